@@ -1,0 +1,160 @@
+"""Every fault of a study in words: key, value, unit, what is allowed, the cure."""
+
+import json
+from difflib import get_close_matches
+
+from darkspell.study.fields import Faults
+from darkspell.study.schema import bounds, choices, every_key, find, known_keys
+
+_NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
+_KINDS = {
+    "float_type": "a number without quotes or unit",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "bool_type": "true or false",
+    "string_type": "a text; put it between quotes",
+    "string_unicode": "a text of valid characters",
+    "list_type": "a list, as in [1, 2, 3]",
+    "dict_type": "a mapping of keys to values",
+    "model_type": "a mapping of keys to values",
+    "model_attributes_type": "a mapping of keys to values",
+    "finite_number": "a finite number",
+}
+
+
+def faults_of(error):
+    """Faults in a pydantic ValidationError of a study.
+
+    Parameters
+    ----------
+    error : pydantic.ValidationError
+
+    Returns
+    -------
+    list of str
+        One sentence or two each, beginning with the dotted key.
+    """
+    return [fault for item in error.errors(include_url=False) for fault in _sentences(item)]
+
+
+def report(name, faults):
+    """All faults as one message, headed by the name of the file."""
+    if len(faults) == 1:
+        return f"{name}: {faults[0]}"
+    return "\n".join([f"{name}: {len(faults)} faults", *(f"  - {fault}" for fault in faults)])
+
+
+def shown(value, unit=""):
+    """A value as a user wrote it, shortened, with its unit."""
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if value is None:
+        return "nothing"
+    if isinstance(value, float):
+        text = f"{value:.12g}"
+    elif isinstance(value, str):
+        text = json.dumps(value if len(value) <= 40 else value[:37] + "...", ensure_ascii=False)
+    else:
+        text = json.dumps(value, default=str)[:40]
+    measured = unit and isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{text} {unit}" if measured and unit != "-" else text
+
+
+def unknown(parts):
+    """What to say of a key that does not exist: the nearest one, or those that do."""
+    name, here = parts[-1], known_keys(parts[:-1])
+    near = get_close_matches(str(name).lower(), here, n=1, cutoff=0.55)
+    if near:
+        return f"unknown key; did you mean {near[0]}?"
+    elsewhere = [key for key, _, _ in every_key() if key.rpartition(".")[2] == name]
+    if elsewhere:
+        return f"unknown here; did you mean {elsewhere[0]}?"
+    return f"unknown key; known here: {', '.join(here)}" if here else "unknown key; remove it"
+
+
+def _sentences(item):
+    parts = _path(item["loc"])
+    own = item.get("ctx", {}).get("error")
+    if isinstance(own, Faults):
+        return [f"{_dotted(parts, key)}: {text}" for key, text in own.pairs]
+    return [f"{_dotted(parts, '')}: {_sentence(item, parts)}"]
+
+
+def _path(loc):
+    """Key as written: pydantic adds the kind of a monitor and a mark for faulty names."""
+    parts = [str(part) for part in loc if part != "[key]"]
+    if len(parts) > 3 and parts[0] == "monitors" and parts[2] in ("shunt", "gauge"):
+        del parts[2]
+    return parts
+
+
+def _dotted(parts, key):
+    if key.startswith("."):
+        return key[1:]
+    dotted = "".join(f"[{int(part) + 1}]" if part.isdecimal() else f".{part}" for part in parts).lstrip(".")
+    return ".".join(part for part in (dotted, key) if part) or "study file"
+
+
+def _sentence(item, parts):
+    kind, value = item["type"], item["input"]
+    field_parts = [part for part in parts if not part.isdecimal() or parts[0] == "whatifs"]
+    place = find(field_parts)
+    unit = place.unit if place else ""
+    if kind == "extra_forbidden":
+        return unknown(parts)
+    if kind == "missing":
+        return _missing(place, unit)
+    if item["loc"] and item["loc"][-1] == "[key]":
+        return "is no name; use letters, digits, _ and -, at most 40"
+    if kind == "value_error":
+        return f"{shown(value, unit)} {item['ctx']['error']}" if _plain(value) else str(item["ctx"]["error"])
+    return f"{shown(value, unit)} is not allowed; {_allowed(item, place, unit)}"
+
+
+def _plain(value):
+    return isinstance(value, int | float | str) and not isinstance(value, bool)
+
+
+def _missing(place, unit):
+    if place is None:
+        return "is missing; add it"
+    options = choices(place.field)
+    rest = f" ({', '.join(map(str, options))})" if options else f" [{unit}]" if unit else ""
+    return f"is missing; add it{rest}. {place.field.description}"
+
+
+def _allowed(item, place, unit):
+    kind, ctx = item["type"], item.get("ctx", {})
+    if kind in _NUMBERS:
+        return _range(kind, ctx, place, unit)
+    if kind == "literal_error" and place:
+        return _options(item["input"], choices(place.field))
+    if kind in ("union_tag_invalid", "union_tag_not_found"):
+        return "needs kind: shunt or kind: gauge"
+    if kind in _KINDS:
+        limits = place and bounds(place.field)
+        return f"give {_KINDS[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
+    if kind == "string_pattern_mismatch":
+        return 'give a time of day in quotes, "00:00" to "24:00"'
+    lengths = {"too_short": "at least", "too_long": "at most", "string_too_short": "at least"}
+    bound = ctx.get("min_length", ctx.get("max_length"))
+    if bound is not None:
+        thing = "character(s)" if kind.startswith("string") else "entries"
+        return f"give {lengths.get(kind, 'at most')} {bound} {thing}"
+    return item["msg"]
+
+
+def _range(kind, ctx, place, unit):
+    words = {"greater_than": "above", "greater_than_equal": "at least", "less_than": "below"}
+    limits = bounds(place.field) if place else ""
+    limits = limits or f"{words.get(kind, 'at most')} {next(iter(ctx.values())):,g}"
+    unit = "" if unit in ("", "-") else f" {unit}"
+    return f"give {limits}{unit}. {place.field.description}" if place else f"give {limits}{unit}"
+
+
+def _options(value, options):
+    near = get_close_matches(str(value).lower(), [str(option) for option in options], n=1)
+    guess = f"; did you mean {near[0]}?" if near else ""
+    return f"give one of {', '.join(map(str, options))}{guess}"

@@ -1,0 +1,173 @@
+"""The study as one frozen object, with every default filled."""
+
+from typing import Annotated, Any
+
+from pydantic import Field, PrivateAttr, field_validator
+
+from darkspell.constants import constant
+from darkspell.study.choices import Engine, Sizing, Target
+from darkspell.study.demand import Deferrable, Load
+from darkspell.study.fields import Faults, Name, Section, key
+from darkspell.study.monitors import Monitor, Shunt
+from darkspell.study.place import About, Climate, Site
+from darkspell.study.plant import Array, Bank, Controller, System
+
+Changes = Annotated[dict[str, Any], Field(min_length=1)]
+
+
+class Study(Section):
+    """One place, one client, one file.
+
+    Attributes are the keys of the file, nested (``study.bank.capacity_ah``); mappings are dictionaries
+    by name (``study.loads["fridge"].watts``). Build one with `darkspell.study.load_study` or `study_from`.
+    """
+
+    study: About = key("Who asks and who answers.")
+    site: Site = key("Where the system stands.")
+    climate: Climate = key("Where the knowledge of the weather comes from.")
+    system: System = key("What holds for the whole system.")
+    arrays: dict[Name, Array] = key("Groups of modules by name.", min_length=1, max_length=20)
+    controller: Controller = key("The charge controller.")
+    bank: Bank = key("The battery bank.")
+    loads: dict[Name, Load] = key("Appliances by name.", min_length=1, max_length=200)
+    deferrable: Deferrable = key("When deferrable loads are shed.", default=Deferrable())
+    load_doubt_pct: float = key(
+        "How well the whole budget is known: standard deviation of its scale.", "%", 10, low=0, high=100
+    )
+    monitors: dict[Name, Monitor] = key(
+        "Monitors by name; the first shunt is the one that the owner reads.",
+        default={"shunt": Shunt(kind="shunt")},
+        max_length=20,
+        note="one shunt with its defaults",
+    )
+    target: Target = key("What the design has to reach.")
+    sizing: Sizing = key("The designs to compare.")
+    whatifs: dict[Name, Changes] = key(
+        "Named sets of changes, each a mapping from dotted key to value; null removes an entry.",
+        default={},
+        max_length=500,
+        note="none",
+    )
+    short_night_floor_wh: float = key(
+        "Essential energy missing in one hour above which the night counts as short.",
+        "Wh",
+        5,
+        low=0,
+        high=100_000,
+    )
+    engine: Engine = key("How many years to draw.", default=Engine())
+
+    _name: str = PrivateAttr("study")
+    _folder: Any = PrivateAttr(None)
+    _given: dict = PrivateAttr(default_factory=dict)
+
+    @property
+    def name(self):
+        """Name of the study: its file's, without the ending."""
+        return self._name
+
+    @property
+    def folder(self):
+        """Folder of the study file (`pathlib.Path`), to which its paths are relative."""
+        return self._folder
+
+    @property
+    def array_wp(self):
+        """Power of all arrays together [Wp]."""
+        return sum(array.power_wp for array in self.arrays.values())
+
+    @property
+    def cells(self):
+        """Cells in series in the bank."""
+        return _cells(self.bank.chemistry, self.system.nominal_voltage_v)
+
+    @property
+    def monitor(self):
+        """Name of the first shunt: the monitor that the owner reads."""
+        return next(name for name, monitor in self.monitors.items() if monitor.kind == "shunt")
+
+    def with_changes(self, changes):
+        """The study with some keys changed, see `darkspell.study.whatif.with_changes`."""
+        from darkspell.study.whatif import with_changes
+
+        return with_changes(self, changes)
+
+    def resolved(self):
+        """The study as plain dictionaries, lists, numbers and texts, every default filled."""
+        return self.model_dump(mode="json")
+
+    def subtree_hash(self, *sections):
+        """Short hash of some sections of the resolved study, see `darkspell.study.whatif.subtree_hash`."""
+        from darkspell.study.whatif import subtree_hash
+
+        return subtree_hash(self, *sections)
+
+    @field_validator("controller")
+    @classmethod
+    def _pwm_strings(cls, controller, info):
+        arrays, system = info.data.get("arrays"), info.data.get("system")
+        if controller.kind == "pwm" and arrays and system:
+            _check_pwm(arrays, system.nominal_voltage_v)
+        return controller
+
+    @field_validator("bank")
+    @classmethod
+    def _cutoff(cls, bank, info):
+        system = info.data.get("system")
+        if system is None:
+            return bank
+        nominal, cells = system.nominal_voltage_v, _cells(bank.chemistry, system.nominal_voltage_v)
+        if bank.cutoff_voltage_v is None:
+            default = constant("bank", bank.chemistry, "cutoff_v_cell") * cells
+            return bank.model_copy(update={"cutoff_voltage_v": round(default, 3)})
+        if not 0.75 * nominal <= bank.cutoff_voltage_v <= 1.1 * nominal:
+            allowed = f"give {0.75 * nominal:g} to {1.1 * nominal:g} V, or leave it out"
+            text = f"{bank.cutoff_voltage_v:g} V does not go with a {nominal} V bank; {allowed}"
+            raise Faults(("cutoff_voltage_v", text))
+        return bank
+
+    @field_validator("monitors")
+    @classmethod
+    def _settings(cls, monitors, info):
+        if not any(monitor.kind == "shunt" for monitor in monitors.values()):
+            raise ValueError("has no shunt; name at least one monitor with kind: shunt")
+        bank, system = info.data.get("bank"), info.data.get("system")
+        if bank is None or system is None:
+            return monitors
+        return {name: _with_settings(one, bank, system) for name, one in monitors.items()}
+
+
+def _cells(chemistry, nominal):
+    return int(constant("bank", chemistry, "cells_per_12v")) * nominal // 12
+
+
+def _check_pwm(arrays, nominal):
+    """A string on a PWM controller must reach the bank's charging voltage, or nothing is charged."""
+    faults = []
+    for name, array in arrays.items():
+        if array.module_voc_v is None:
+            text = "is missing; a PWM controller's current depends on it (it is on the module's label)"
+            faults.append((f"arrays.{name}.module_voc_v", text))
+        elif array.module_voc_v * array.modules_in_series < 1.5 * nominal:
+            text = (
+                f"{array.modules_in_series} x {array.module_voc_v:g} V is too little for PWM on a {nominal} V "
+                f"bank; put enough modules in series for {1.5 * nominal:g} V open-circuit"
+            )
+            faults.append((f"arrays.{name}.modules_in_series", text))
+    if faults:
+        raise Faults(*((f".{key}", text) for key, text in faults))
+
+
+def _with_settings(monitor, bank, system):
+    """A shunt with the settings that follow from the bank, where the study leaves them out."""
+    if monitor.kind != "shunt":
+        return monitor
+    cells = _cells(bank.chemistry, system.nominal_voltage_v)
+    usual = {
+        "capacity_set_ah": bank.capacity_ah,
+        "ah_efficiency_set_pct": float(constant("bank", bank.chemistry, "coulombic_efficiency_pct")),
+        "full_voltage_v": round(constant("bank", bank.chemistry, "full_voltage_v_cell") * cells, 3),
+        "full_current_pct": float(constant("bank", bank.chemistry, "full_current_pct")),
+    }
+    missing = {name: value for name, value in usual.items() if getattr(monitor, name) is None}
+    return monitor.model_copy(update=missing)

@@ -1,0 +1,141 @@
+"""YAML as a careful reader takes it: 18:30 stays a time, no stays a word, nothing is said twice."""
+
+import re
+
+import yaml
+
+from darkspell.errors import StudyError
+
+LARGEST_FILE = 1_000_000
+DEEPEST = 12
+
+
+class _Reader(yaml.SafeLoader):
+    """SafeLoader without YAML 1.1's guesses; only null, true, false and decimal numbers are not texts.
+
+    Base-60 integers (18:30 = 1110), octal (010 = 8), yes/no, dates and merge keys are gone; anchors,
+    aliases, tags and repeated keys are refused.
+    """
+
+    yaml_implicit_resolvers = {}
+    depth = 0
+
+    def compose_node(self, parent, index):
+        event = self.peek_event()
+        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+            raise _fault(event, "anchors (&) and aliases (*) are not read; write the value out")
+        if getattr(event, "tag", None):
+            raise _fault(event, f"the tag {event.tag!r} is not read; remove it")
+        self.depth += 1
+        if self.depth > DEEPEST:
+            raise _fault(event, f"more than {DEEPEST} levels of nesting; a study has four or five")
+        node = super().compose_node(parent, index)
+        self.depth -= 1
+        return node
+
+    def construct_mapping(self, node, deep=False):
+        mapping, seen = {}, {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                raise _fault(key_node, "a key must be a single word")
+            name = key_node.value
+            if name in mapping:
+                raise _fault(
+                    key_node, f"the key {name!r} stands here again, first on line {seen[name]}; keep one"
+                )
+            seen[name] = key_node.start_mark.line + 1
+            mapping[name] = self.construct_object(value_node, deep=True)
+        return mapping
+
+    def construct_whole(self, node):
+        text = self.construct_scalar(node)
+        if len(text) > 40:
+            raise _fault(node, "a number of more than 40 digits")
+        return int(text, 10)
+
+    def construct_decimal(self, node):
+        text = self.construct_scalar(node).lower()
+        return float(text.replace(".inf", "inf").replace(".nan", "nan"))
+
+    def construct_map(self, node):
+        return self.construct_mapping(node)
+
+
+_NUMBER = r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?"
+for _tag, _pattern, _first in (
+    ("null", r"~|null|Null|NULL|", ["~", "n", "N", ""]),
+    ("bool", r"true|True|TRUE|false|False|FALSE", list("tTfF")),
+    ("int", r"[-+]?[0-9]+", list("-+0123456789")),
+    ("float", rf"{_NUMBER}|[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)", list("-+0123456789.")),
+):
+    _Reader.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(rf"^(?:{_pattern})$"), _first)
+_Reader.add_constructor("tag:yaml.org,2002:int", _Reader.construct_whole)
+_Reader.add_constructor("tag:yaml.org,2002:float", _Reader.construct_decimal)
+_Reader.add_constructor("tag:yaml.org,2002:map", _Reader.construct_map)
+
+
+def _fault(place, text):
+    return StudyError(f"line {place.start_mark.line + 1}: {text}")
+
+
+def read_yaml(text):
+    """One YAML document as dictionaries, lists, texts and numbers.
+
+    Parameters
+    ----------
+    text : str
+        The document. Mapping keys are always texts, whatever they look like.
+
+    Returns
+    -------
+    object
+
+    Raises
+    ------
+    darkspell.errors.StudyError
+        With the line, for anything that is not plain YAML.
+    """
+    try:
+        return yaml.load(text, Loader=_Reader)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        where = f"line {mark.line + 1}, column {mark.column + 1}: " if mark else ""
+        raise StudyError(f"{where}not readable as YAML ({error.problem or error.context})") from None
+    except yaml.YAMLError as error:
+        raise StudyError(f"not readable as YAML ({' '.join(str(error).split())})") from None
+
+
+def read_file(path):
+    """Text of a study file, or one clear message; see `read_yaml` for the errors.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+
+    Returns
+    -------
+    object
+    """
+    try:
+        size = path.stat().st_size
+        if path.is_dir():
+            raise StudyError(f"{path}: is a folder; give the study file in it")
+        if size > LARGEST_FILE:
+            raise StudyError(
+                f"{path}: {size / 1e6:.1f} MB is no study file; the most is {LARGEST_FILE / 1e6:g} MB"
+            )
+        text = path.read_bytes().decode("utf-8-sig")
+    except (OSError, ValueError) as error:
+        raise StudyError(f"{path}: {_why(error)}") from None
+    try:
+        return read_yaml(text)
+    except StudyError as error:
+        raise StudyError(f"{path}: {error}") from None
+
+
+def _why(error):
+    if isinstance(error, FileNotFoundError):
+        return "no such file; check the path, or make one with: darkspell new <path>"
+    if isinstance(error, UnicodeDecodeError):
+        return f"byte {error.start + 1} is not UTF-8; save the file as UTF-8 text"
+    return f"cannot be read ({getattr(error, 'strerror', None) or error})"
