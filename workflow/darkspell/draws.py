@@ -82,3 +82,40 @@ def _pair(out, at, w0, w1):
         out[at] = np.round(radius * np.cos(angle) * 1048576.0) / 1048576.0
     if at + 1 < out.size:
         out[at + 1] = np.round(radius * np.sin(angle) * 1048576.0) / 1048576.0
+
+
+def normal_table():
+    """Quantiles of the standard normal at multiples of 1/4096, for `quick_normals`; float64 [4097].
+
+    The two ends stand at half the first and last step; values are rounded to 1e-6.
+    """
+    from scipy.special import ndtri
+
+    probability = np.arange(4097) / 4096.0
+    probability[[0, -1]] = 0.5 / 4096.0, 1.0 - 0.5 / 4096.0
+    return np.round(ndtri(probability), 6)
+
+
+@njit(nogil=True, error_model="numpy")
+def quick_normals(key, index, member, table, out):
+    """Fill `out` with near-normal numbers, by linear interpolation in a table; tails end at 3.7.
+
+    For noise whose far tail decides nothing: five times as fast as `normals`.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    index : int
+        First draw index; ``ceil(out.size / 4)`` indices are used.
+    member : int
+    table : float64 array [4097]
+        From `normal_table`.
+    out : float64 array, written
+    """
+    for block in range((out.size + 3) // 4):
+        words = philox(key, index + block, member)
+        for i in range(min(4, out.size - 4 * block)):
+            word = words[i]
+            place = np.int64(word >> np.uint64(20))
+            part = float(word & np.uint64(0xFFFFF)) * (1.0 / 1048576.0)
+            out[4 * block + i] = table[place] + part * (table[place + 1] - table[place])

@@ -1,0 +1,1 @@
+"""The array: irradiance in its planes to direct-current power and current."""

@@ -1,0 +1,152 @@
+"""From a validated study to the numbers that the rooms take; no arithmetic of its own."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_watt
+from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
+from darkspell.calendar import Calendar
+from darkspell.climate import SiteClimate
+from darkspell.constants import constant
+from darkspell.loads.budget import Appliance, appliances_from
+from darkspell.loads.draw import load_block
+from darkspell.sky.geometry import SiteSky, site_sky
+from darkspell.traces import BankPlace, TraceBlock, weather_block
+
+NO_LIMIT = np.float32(1e6)
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A study's parts, ready to run.
+
+    `site` is what needs pvlib and the climate's files: made once, stored, and shared by all what-ifs that
+    leave place and planes alone.
+    """
+
+    study: object
+    calendar: Calendar
+    climate: SiteClimate
+    sky: SiteSky
+    arrays: ArrayNumbers
+    appliances: list[Appliance]
+    chemistry: ChemistryNumbers
+    place: BankPlace
+    members: np.ndarray
+    world: np.ndarray
+
+    @property
+    def tiers(self):
+        """State of charge that sheds and that resumes deferrable loads, as the bank step takes them."""
+        d = self.study.deferrable
+        return np.float32(d.shed_below_soc_pct / 100.0), np.float32(d.resume_above_soc_pct / 100.0)
+
+    @property
+    def capacity(self):
+        """Present capacity of the bank at the reference rate and temperature [Ah]."""
+        return present_capacity(self.study, self.study.bank.capacity_ah)
+
+    def traces(self, members, world):
+        """Traces of some members; see `darkspell.traces`."""
+        study = self.study
+        mpp, pwm, temp_bank, temp_air, kt = weather_block(
+            self.sky,
+            self.climate,
+            self.calendar,
+            self.arrays,
+            pwm_amps_per_watt(study.system.nominal_voltage_v),
+            self.place,
+            study.site.albedo,
+            members,
+            world,
+            study.engine.seed,
+        )
+        loads = load_block(
+            self.appliances, self.calendar, members, world, study.engine.seed, study.load_doubt_pct
+        )
+        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt)
+
+    def scales(self, array_wp=None, bank_ah=None):
+        """Factors per Ah of one design, as `darkspell.bank.drive.run_members` takes them.
+
+        The controller grows with the array.
+        """
+        study, controller = self.study, self.study.controller
+        share = 1.0 if array_wp is None else array_wp / study.array_wp
+        ah = self.capacity if bank_ah is None else present_capacity(study, bank_ah)
+        pwm = controller.kind == "pwm"
+        limit = controller.current_limit_a
+        return tuple(
+            np.float32(value)
+            for value in (
+                share * controller.efficiency_pct / 100.0 / ah,
+                share / ah if pwm else 0.0,
+                0.0 if pwm else NO_LIMIT if limit is None else limit * share / ah,
+                1.0 / ah,
+                study.bank.standing_draw_w / ah,
+                study.system.cable_resistance_mohm * 1e-3 * ah,
+            )
+        )
+
+
+def assemble(study, climate, sky):
+    """Put a study's parts together.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    climate : darkspell.climate.SiteClimate
+    sky : darkspell.sky.geometry.SiteSky
+
+    Returns
+    -------
+    Assembly
+    """
+    bank, members = study.bank, np.arange(study.engine.members)
+    return Assembly(
+        study=study,
+        calendar=Calendar(study.site.start_month),
+        climate=climate,
+        sky=sky,
+        arrays=array_numbers(study.arrays.values()),
+        appliances=appliances_from(study),
+        chemistry=chemistry_numbers(
+            bank.chemistry,
+            study.system.nominal_voltage_v,
+            cut_off=bank.cutoff_voltage_v,
+            reconnect=bank.reconnect_soc_pct / 100.0,
+            depth_limit=bank.depth_limit_pct / 100.0,
+        ),
+        place=bank_place(bank),
+        members=members,
+        world=members % study.engine.worlds,
+    )
+
+
+def bank_place(bank):
+    """Thermal surroundings of a study's bank."""
+    lag = constant("bank", "common", "thermal_lag_h")
+    if bank.location == "indoors":
+        return BankPlace(lag, bank.indoor_min_c, bank.indoor_max_c)
+    return BankPlace(lag)
+
+
+def present_capacity(study, bank_ah):
+    """Capacity of a bank of the study's kind and age at the reference rate [Ah], from the label's."""
+    bank = study.bank
+    return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.age_capacity_pct / 100.0
+
+
+def sky_of(study):
+    """Sun and clear sky of a study's site and planes (needs pvlib)."""
+    site = study.site
+    planes = [(a.tilt_deg, a.azimuth_deg) for a in study.arrays.values()]
+    return site_sky(
+        site.latitude_deg,
+        site.longitude_deg,
+        site.altitude_m,
+        site.utc_offset_h,
+        planes,
+        Calendar(site.start_month),
+    )

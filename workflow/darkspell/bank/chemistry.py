@@ -1,0 +1,155 @@
+"""From the table of chemistries to the numbers that the bank step takes.
+
+The step works per ampere-hour of present capacity: currents in 1/h, powers in W/Ah, resistances in
+V h. One set of numbers then serves every bank size of a chemistry, and sizing lanes share them.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.constants import constant
+
+CHEMISTRIES = ("flooded", "agm", "gel", "lfp")
+HINGES = 8
+HOURS_A_MONTH = 730.0
+
+
+class ChemistryNumbers(NamedTuple):
+    """What the bank step needs of a chemistry at a system voltage; every field a float32.
+
+    `ocv` is ``ocv_0 + sum(ocv_slope_k * max(soc - ocv_knot_k, 0))`` [V].
+    """
+
+    ocv_0: np.float32
+    ocv_knot: tuple
+    ocv_slope: tuple
+    resistance: np.float32  # V h, i.e. ohm x Ah
+    resistance_per_k: np.float32  # 1/K below the reference temperature
+    resistance_per_k2: np.float32  # 1/K2
+    setpoint: np.float32  # V at the reference temperature
+    setpoint_per_k: np.float32  # V/K
+    accept_max: np.float32  # 1/h
+    accept_taper: np.float32  # 1/h of missing charge, mean over an hour
+    cold_zero: np.float32  # degC, no charge below
+    cold_slope: np.float32  # 1/K up to full charge current
+    capacity_per_k: np.float32  # 1/K of deliverable capacity below the reference temperature
+    capacity_per_k_below_0: np.float32  # 1/K more below 0 C
+    peukert_share: np.float32  # capacity at the 20 h rate over that at the 100 h rate
+    peukert_rate: np.float32  # the 20 h current, 1/h of the 100 h capacity
+    peukert_power: np.float32  # exponent less one
+    self_discharge: np.float32  # 1/h at the reference temperature
+    efficiency_low: np.float32  # charge efficiency at low state of charge
+    efficiency_knee: np.float32  # state of charge where it begins to fall
+    efficiency_fall: np.float32  # per square of state of charge beyond the knee
+    cut_off: np.float32  # V
+    reconnect: np.float32  # state of charge
+    floor: np.float32  # state of charge at the depth limit
+    reference: np.float32  # degC of the stated capacity
+    clip_low: np.float32  # degC beyond which the set point no longer follows
+    clip_high: np.float32
+    capacity_floor: np.float32  # share that the deepest cold still lets out
+    q10: np.float32  # of self-discharge
+
+
+def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None):
+    """Numbers of one chemistry, the study's own limits in place of the table's where given.
+
+    Parameters
+    ----------
+    chemistry : str
+        One of `CHEMISTRIES`.
+    nominal_voltage : float
+        12, 24 or 48 V.
+    cut_off : float, optional
+        Terminal voltage of load disconnection [V].
+    reconnect, depth_limit : float, optional
+        State of charge that reconnects the loads; depth at which they are cut off [-].
+
+    Returns
+    -------
+    ChemistryNumbers
+    """
+
+    def of(name):
+        return constant("bank", chemistry, name)
+
+    cells = of("cells_per_12v") * nominal_voltage / 12.0
+    knots, slopes, ocv_0 = _hinges(of("ocv_soc"), np.asarray(of("ocv_v_cell")) * cells)
+    knee, low = of("gassing_onset_soc"), of("coulombic_low_soc_pct") / 100.0
+    factor = of("capacity_100h_factor")
+    warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
+    numbers = dict(
+        ocv_0=ocv_0,
+        resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells,
+        resistance_per_k=of("resistance_cold_per_k"),
+        resistance_per_k2=of("resistance_cold_per_k2"),
+        setpoint=of("absorption_v_cell") * cells,
+        setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
+        accept_max=of("charge_current_max_c") / factor,
+        accept_taper=1.0 - np.exp(-1.0 / of("taper_h")),
+        cold_zero=of("cold_charge_limit_c"),
+        cold_slope=1.0 / warm_up,
+        capacity_per_k=of("capacity_loss_per_k"),
+        capacity_per_k_below_0=of("capacity_loss_below_0_per_k"),
+        peukert_share=1.0 / factor,
+        peukert_rate=1.0 / (20.0 * factor),
+        peukert_power=of("peukert_exponent") - 1.0,
+        self_discharge=of("self_discharge_pct_month") / 100.0 / HOURS_A_MONTH,
+        efficiency_low=low,
+        efficiency_knee=knee,
+        efficiency_fall=_efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0),
+        cut_off=of("cutoff_v_cell") * cells if cut_off is None else cut_off,
+        reconnect=of("reconnect_soc_pct") / 100.0 if reconnect is None else reconnect,
+        floor=1.0 - (of("depth_limit_pct") / 100.0 if depth_limit is None else depth_limit),
+        reference=constant("bank", "common", "reference_temperature"),
+        clip_low=constant("bank", "common", "setpoint_clip_low"),
+        clip_high=constant("bank", "common", "setpoint_clip_high"),
+        capacity_floor=constant("bank", "common", "capacity_floor"),
+        q10=constant("bank", "common", "self_discharge_q10"),
+    )
+    return ChemistryNumbers(
+        ocv_knot=knots, ocv_slope=slopes, **{name: np.float32(value) for name, value in numbers.items()}
+    )
+
+
+def reference_capacity(chemistry, capacity, rate):
+    """Capacity at the 100 h rate [Ah] of a bank labelled `capacity` [Ah] at the `rate` [h].
+
+    Peukert's law with the exponent of the chemistry, capped at the published 100 h figure: below that
+    current the law runs away. Manwell-style kinetics are not modelled.
+    """
+    factor = constant("bank", chemistry, "capacity_100h_factor")
+    return capacity / peukert_capacity(chemistry, rate) * factor
+
+
+def peukert_capacity(chemistry, rate):
+    """Capacity at a discharge time `rate` [h] over that at 20 h: t = 20 (C / (20 I))^k, capped at 100 h."""
+    k = constant("bank", chemistry, "peukert_exponent")
+    factor = constant("bank", chemistry, "capacity_100h_factor")
+    return min((rate / 20.0) ** (1.0 - 1.0 / k), factor)
+
+
+def _hinges(knots, volts):
+    """Piecewise-linear curve as a start and `HINGES` slope changes (unused ones are zero, beyond 1)."""
+    knots, volts = np.asarray(knots, float), np.asarray(volts, float)
+    changes = np.diff(np.diff(volts) / np.diff(knots), prepend=0.0)
+    spare = HINGES - changes.size
+    starts = np.concatenate([knots[:-1], np.full(spare, 2.0)]).astype(np.float32)
+    changes = np.concatenate([changes, np.zeros(spare)]).astype(np.float32)
+    return tuple(starts), tuple(changes), volts[0]
+
+
+def _efficiency_fall(low, knee, full_cycle):
+    """Fall beyond the knee that makes a full cycle return the stated ampere-hour efficiency.
+
+    Charging from 0 to 1 takes the integral of 1/efficiency, which must be 1/full_cycle.
+    """
+    from scipy.integrate import quad
+    from scipy.optimize import brentq
+
+    def excess(fall):
+        above, _ = quad(lambda s: 1.0 / (low - fall * (s - knee) ** 2), knee, 1.0)
+        return knee / low + above - 1.0 / full_cycle
+
+    return brentq(excess, 0.0, 0.98 * low / (1.0 - knee) ** 2)

@@ -1,0 +1,1 @@
+"""The sky: sun and clear sky of a site, stochastic clearness by day and hour, air temperature."""

@@ -1,0 +1,160 @@
+"""What the bank meets, hour by hour: array output, temperatures and loads of a block of members.
+
+Nothing here depends on the design's sizes, so every design and what-if of a study meets the same draws.
+Traces are made anew wherever they are needed: that costs less than storing them.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+
+from darkspell.array.output import dc_power
+from darkspell.calendar import DAYS, HOURS
+from darkspell.draws import normal_table, quick_normals, stream_key
+from darkspell.sky.daily import daily_clearness
+from darkspell.sky.hourly import noise_numbers, spread_day
+from darkspell.sky.irradiance import erbs, haydavies
+from darkspell.sky.temperature import daily_means, daily_range, daily_swing
+
+
+@dataclass(frozen=True)
+class TraceBlock:
+    """Hour arrays of a block of members, float32 [8760, lanes], and daily clearness [lanes, 365].
+
+    Parameters
+    ----------
+    mpp, pwm : array power at its maximum [W]; array current at bank voltage [A], of the study's arrays
+    temp_bank, temp_air : [degC]
+    essential, deferrable, peak : mean loads of either tier and greatest load within the hour [W]
+    past_monitor : the part of the loads that the monitor's shunt does not see [W]
+    clearness : daily clearness kt [-]
+    """
+
+    mpp: np.ndarray
+    pwm: np.ndarray
+    temp_bank: np.ndarray
+    temp_air: np.ndarray
+    essential: np.ndarray
+    deferrable: np.ndarray
+    peak: np.ndarray
+    past_monitor: np.ndarray
+    clearness: np.ndarray
+
+    def for_bank(self):
+        """The six arrays that the bank's drivers take."""
+        return self.mpp, self.pwm, self.temp_bank, self.essential, self.deferrable, self.peak
+
+
+@dataclass(frozen=True)
+class BankPlace:
+    """Where the bank stands: how slowly it follows the air, and the limits of its room.
+
+    Parameters
+    ----------
+    lag : float
+        Time constant [h].
+    low, high : float
+        Bounds of the room's temperature [degC]; infinite outdoors.
+    """
+
+    lag: float
+    low: float = -np.inf
+    high: float = np.inf
+
+
+def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed):
+    """Array output and temperatures of a block of members.
+
+    Parameters
+    ----------
+    sky : darkspell.sky.geometry.SiteSky
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.calendar.Calendar
+    arrays : darkspell.array.output.ArrayNumbers
+    amps_per_watt : float
+        Array current at bank voltage per watt of array power in standard irradiance [A/W].
+    place : BankPlace
+    albedo : float
+    members, world : int arrays [lanes]
+    seed : int
+
+    Returns
+    -------
+    mpp, pwm, temp_bank, temp_air : float32 arrays [8760, lanes]
+    clearness : float64 array [lanes, 365]
+    """
+    members = np.asarray(members, np.int64)
+    kt = daily_clearness(climate, calendar, members, world, seed)
+    out = np.empty((4, HOURS, members.size), np.float32)
+    relative = np.clip(kt / np.maximum(climate.monthly_kt()[calendar.month_of_day], 0.05), 0.0, 2.0)
+    _fill(
+        members,
+        stream_key(seed, "sky/hourly"),
+        normal_table(),
+        noise_numbers(),
+        kt,
+        np.round(kt * sky.daily_extra, 3),
+        daily_means(climate, calendar, members, seed),
+        daily_range(climate, calendar) * (0.6 + 0.4 * relative) * 0.5,
+        daily_swing(),
+        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
+        sky.cos_incidence,
+        sky.cos_tilt,
+        arrays,
+        amps_per_watt,
+        (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
+        albedo,
+        out,
+    )
+    return (*out, kt)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _fill(
+    members, key, table, numbers, kt, energy, means, half_range, swing, sun, incidence, cos_tilt, arrays,
+    amps_per_watt, place, albedo, out,
+):  # fmt: skip
+    """Walk the days, lanes inside, so that the rows being written stay in the cache."""
+    clear, extra, cos_zenith, extra_normal = sun
+    rate, low, high = place
+    noise, ghi = np.empty(24), np.empty(24)
+    state = np.zeros(members.size)
+    bank = means[:, DAYS - 1].copy()
+    for day in range(DAYS):
+        first = 24 * day
+        for lane in range(members.size):
+            quick_normals(key, 6 * day, members[lane], table, noise)
+            rows = slice(first, first + 24)
+            state[lane] = spread_day(
+                energy[lane, day], kt[lane, day], clear[rows], extra[rows], noise, state[lane], numbers, ghi
+            )
+            for hour in range(24):
+                at = first + hour
+                air = means[lane, day] + half_range[lane, day] * swing[hour]
+                bank[lane] += rate * (air - bank[lane])
+                power, amps = 0.0, 0.0
+                if ghi[hour] > 0.0:
+                    power, amps = _array_hour(
+                        ghi[hour], at, air, cos_zenith, extra_normal, incidence, cos_tilt, arrays, albedo
+                    )
+                out[0, at, lane] = power
+                out[1, at, lane] = amps * amps_per_watt
+                out[2, at, lane] = min(max(bank[lane], low), high)
+                out[3, at, lane] = air
+
+
+@njit(nogil=True, error_model="numpy", forceinline=True)
+def _array_hour(ghi, at, air, cos_zenith, extra_normal, incidence, cos_tilt, arrays, albedo):
+    """Maximum power [W] and irradiance-scaled power [W] of all arrays in one hour."""
+    dhi, dni = erbs(ghi, cos_zenith[at], extra_normal[at])
+    power, scaled = 0.0, 0.0
+    for a in range(cos_tilt.size):
+        poa = haydavies(
+            ghi, dhi, dni, cos_zenith[at], incidence[a, at], extra_normal[at], cos_tilt[a], albedo
+        )
+        power += dc_power(
+            poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a]
+        )
+        scaled += poa * 0.001 * arrays.power[a]
+    return power, scaled
