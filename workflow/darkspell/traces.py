@@ -153,8 +153,6 @@ def _array_hour(ghi, at, air, cos_zenith, extra_normal, incidence, cos_tilt, arr
         poa = haydavies(
             ghi, dhi, dni, cos_zenith[at], incidence[a, at], extra_normal[at], cos_tilt[a], albedo
         )
-        power += dc_power(
-            poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a]
-        )
+        power += dc_power(poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a])
         scaled += poa * 0.001 * arrays.power[a]
     return power, scaled

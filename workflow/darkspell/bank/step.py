@@ -15,7 +15,7 @@ charge [-], currents [1/h], powers [W/Ah], resistances [V h]. The hour runs thus
 import numpy as np
 from numba import njit
 
-ZERO, ONE, TWO, FOUR = np.float32(0), np.float32(1), np.float32(2), np.float32(4)
+ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
 # log2 on [1, 2) and 2**x on [0, 1): Chebyshev fits, together within 5e-6; libm's calls stay scalar.
 L0, L1, L2 = np.float32(-2.7941537), np.float32(5.0697563), np.float32(-3.5202188)
@@ -94,6 +94,13 @@ def withheld(soc_current, letting, c):
 
 
 @inlined
+def charge_efficiency(soc, c):
+    """Share of the charge current that is stored [-]: falls towards full, where the rest makes gas."""
+    excess = max(soc - c.efficiency_knee, ZERO)
+    return c.efficiency_low - c.efficiency_fall * excess * excess
+
+
+@inlined
 def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing, cable, terms, tiers, c):
     """Advance the bank by an hour.
 
@@ -141,7 +148,7 @@ def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing,
     floor = max(c.floor, withheld(max(asked - offered, ZERO) / ocv, letting, c))
     sag = ocv - (resistance + cable) * draw / c.cut_off
     free = (on > ZERO) | (soc >= c.reconnect)
-    free &= (sag >= c.cut_off) & (soc > floor)
+    free &= (sag >= c.cut_off) & (soc >= floor)
     on = ONE if free else ZERO
     shed_free = ZERO if soc < tiers[0] else (ONE if soc > tiers[1] else shed_free)
 
@@ -168,12 +175,12 @@ def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing,
     voltage_out = ocv - resistance * discharge
     short = max(-net - discharge * voltage_out, ZERO) if ran_out else ZERO
     short_deferrable = min(short, served_deferrable)
-    unserved_essential = essential - served_essential + (short - short_deferrable)
-    unserved_deferrable = deferrable - served_deferrable + short_deferrable
+    unserved_essential = max(essential - served_essential, ZERO) + (short - short_deferrable)
+    unserved_deferrable = max(deferrable - served_deferrable, ZERO) + short_deferrable
     on = ZERO if ran_out else on
 
-    excess = max(soc - c.efficiency_knee, ZERO)
-    efficiency = c.efficiency_low - c.efficiency_fall * excess * excess
+    started = charge_efficiency(soc, c)
+    efficiency = charge_efficiency(soc + HALF * started * charge, c)  # half way through the hour
     idle = min(standing / ocv, soc - discharge)
     left = soc + efficiency * charge - discharge - idle
     soc = min(max(left - leak * left, ZERO), ONE)

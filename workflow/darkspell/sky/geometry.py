@@ -129,7 +129,7 @@ def _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra):
     turbidity = pvlib.clearsky.lookup_linke_turbidity(times, latitude, longitude).to_numpy()
     with np.errstate(divide="ignore", invalid="ignore"):  # the sun below the horizon
         clear = pvlib.clearsky.ineichen(zenith.to_numpy(), airmass, turbidity, altitude, extra)["ghi"]
-    return np.nan_to_num(ghi, nan=0.0)
+    return np.nan_to_num(clear, nan=0.0)
 
 
 def _round(values, steps):
