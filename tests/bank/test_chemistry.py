@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from bank.cycles import full_cycle
 
+from bank.cycles import full_cycle
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers, peukert_capacity, reference_capacity
 from darkspell.bank.step import open_circuit
 from darkspell.constants import constant

@@ -128,8 +128,8 @@ def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing,
     soc, on, shed_free : float32
         At the end.
     current, voltage, offer, accept : float32
-        Mean terminal current (positive: charging), mean terminal voltage, the current that the charger could push in
-        after the loads, and the current that the bank accepts at the set point [1/h, V, 1/h, 1/h].
+        Mean terminal current (positive: charging), mean terminal voltage, the current that the charger
+        could push in after the loads, and the current accepted at the set point [1/h, V, 1/h, 1/h].
     unserved_essential, unserved_deferrable, spilled, used : float32
         Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered.
     """

@@ -1,0 +1,135 @@
+"""The stochastic sky, judged by distribution, and the bits of its draws."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy.special import ndtri
+
+from darkspell.array.output import array_numbers, dc_power
+from darkspell.calendar import Calendar
+from darkspell.sky.daily import daily_clearness, latent_series
+from darkspell.sky.geometry import site_sky
+from darkspell.sky.hourly import noise_numbers, noise_of_day, spread_day
+from darkspell.traces import BankPlace, weather_block
+
+CALENDAR = Calendar(7)
+MEMBERS = np.arange(256)
+
+
+def climate(**changes):
+    """A made-up climate: the same bell of clearness in all months."""
+    probability = (np.arange(201) + 0.5) / 201
+    values = dict(
+        probabilities=probability,
+        kt_quantiles=np.tile(np.clip(0.42 + 0.17 * ndtri(probability), 0.03, 0.78), (12, 1)),
+        temp_air_mean=np.array([-6, -5, -2, 2, 7, 10, 12, 12, 9, 5, 0, -4.0]),
+        temp_air_range=np.full(12, 8.0),
+        temp_air_sd=np.full(12, 3.5),
+        fast_phi=0.28,
+        fast_weight=0.9,
+        slow_phi=0.93,
+        slow_weight=0.1,
+        world_sd=0.0,
+        year_sd=0.0,
+    )
+    values |= changes
+    return SimpleNamespace(**values, monthly_kt=lambda: values["kt_quantiles"].mean(axis=1))
+
+
+def test_the_latent_series_has_the_stated_persistence():
+    """Autocorrelation is the weighted sum of the two parts' powers (theory of the sum of two AR(1))."""
+    z = latent_series(climate(), MEMBERS, 4)
+    assert z.std() == pytest.approx(1.0, abs=0.01)
+    for lag in (1, 2, 3, 7, 20):
+        expected = 0.9 * 0.28**lag + 0.1 * 0.93**lag
+        measured = np.mean(z[:, lag:] * z[:, :-lag])
+        assert measured == pytest.approx(expected, abs=0.015)  # about 4 standard errors
+
+
+def test_daily_clearness_follows_the_quantiles():
+    """Without doubt or year-to-year spread the pooled days reproduce the given distribution."""
+    c = climate()
+    kt = daily_clearness(c, CALENDAR, MEMBERS, MEMBERS % 50, 4)
+    for p in (0.05, 0.25, 0.5, 0.75, 0.95):
+        given = np.interp(p, c.probabilities, c.kt_quantiles[0])
+        assert np.quantile(kt, p) == pytest.approx(given, abs=0.006)
+
+
+def test_worlds_share_their_doubt():
+    """The doubt about the source moves all years of a world together, by its stated spread."""
+    group = MEMBERS % 32
+
+    def by_world(spread):
+        kt = daily_clearness(climate(world_sd=spread), CALENDAR, MEMBERS, group, 4).mean(axis=1)
+        parts = [kt[group == w] for w in range(32)]
+        return np.log([part.mean() for part in parts]).std(), np.mean([part.std() for part in parts])
+
+    (between, within), (_, within_certain) = by_world(0.1), by_world(0.0)
+    assert between == pytest.approx(0.1, rel=0.35)  # 32 worlds know a spread to 13 %
+    assert within == pytest.approx(within_certain, rel=0.15)
+
+
+def test_a_member_has_the_same_bits_in_any_batch():
+    """Order and company of members do not matter."""
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(40.0, 170.0)], CALENDAR)
+    numbers = array_numbers([array()])
+    args = (sky, climate(world_sd=0.1, year_sd=0.05), CALENDAR, numbers, 0.05, BankPlace(18.0), 0.2)
+    one = weather_block(*args, np.arange(8), np.arange(8) % 5, 11)
+    other = weather_block(*args, np.array([6, 2]), np.array([1, 2]), 11)
+    for a, b in zip(one[:4], other[:4], strict=True):
+        np.testing.assert_array_equal(a[:, [6, 2]], b)
+
+
+def array(**changes):
+    """An array model as the study gives it."""
+    values = dict(power_wp=100.0, loss_pct=0.0, mounting="open", temp_coefficient_pct_k=-0.35)
+    return SimpleNamespace(**(values | changes))
+
+
+def test_the_hours_keep_the_energy_of_the_day():
+    """Hourly irradiance sums to the day's, none above the sky outside."""
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(0.0, 180.0)], CALENDAR)
+    rng = np.random.default_rng(5)
+    clear, extra = (a.astype(float).reshape(365, 24) for a in (sky.clear, sky.extra_horizontal))
+    ghi, state = np.empty(24), 0.0
+    for day in range(0, 365, 3):
+        kt = rng.uniform(0.02, 0.8)
+        energy = kt * sky.daily_extra[day]
+        noise = rng.standard_normal(24)
+        state = spread_day(energy, kt, clear[day], extra[day], noise, state, noise_numbers(), ghi)
+        assert ghi.sum() == pytest.approx(energy, rel=1e-9)
+        assert np.all(ghi <= extra[day] * (1 + 1e-12)) and np.all(ghi >= 0)
+
+
+def test_hourly_noise_numbers():
+    """Aguiar & Collares-Pereira 1992 at K = 0.5: phi .402; sigma .130, .115, .0955 at 15, 30, 60 degrees."""
+    amplitude, exponent, phi = noise_of_day(0.5, noise_numbers())
+    assert phi == pytest.approx(0.402, abs=0.0005)
+    for height, sigma in {15: 0.130, 30: 0.115, 60: 0.0955}.items():
+        value = amplitude * np.exp(exponent * (1 - np.sin(np.radians(height))))
+        assert value == pytest.approx(sigma, abs=0.0005)
+
+
+def test_dc_power_equals_pvlib():
+    """Cell temperature and power against pvlib's Faiman and PVWatts functions."""
+    import pvlib
+
+    numbers = array_numbers([array()])
+    for poa, air in ((50.0, -10.0), (800.0, 20.0), (1000.0, 35.0)):
+        cell = pvlib.temperature.faiman(poa, air, wind_speed=1.0)
+        theirs = pvlib.pvsystem.pvwatts_dc(poa, cell, 100.0, -0.0035)
+        ours = dc_power(poa, air, 100.0, numbers.heat_loss[0], -0.0035)
+        assert ours == pytest.approx(theirs, rel=1e-9)
+
+
+def test_outdoor_bank_follows_the_air_slowly():
+    """Same mean, smaller swing."""
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(40.0, 170.0)], CALENDAR)
+    numbers = array_numbers([array()])
+    args = (sky, climate(), CALENDAR, numbers, 0.05)
+    _, _, bank, air, _ = weather_block(*args, BankPlace(18.0), 0.2, np.arange(4), np.arange(4), 1)
+    assert bank.mean() == pytest.approx(air.mean(), abs=0.05)
+    assert bank.std() < 0.95 * air.std()
+    _, _, room, _, _ = weather_block(*args, BankPlace(18.0, 10.0, 20.0), 0.2, np.arange(4), np.arange(4), 1)
+    assert room.min() == 10.0 and room.max() == 20.0
