@@ -14,6 +14,7 @@ from time import time
 
 PACKAGE = Path(__file__).parent
 KEPT_SECONDS = 3 * 86400.0
+WITHOUT_KERNELS = ("study", "check", "climate", "figures", "proposal", "cli.py")
 
 
 @cache
@@ -41,6 +42,12 @@ def source_hash(*rooms):
     return digest.hexdigest()[:12]
 
 
+def kernel_hash():
+    """Hash of the sources that a compiled kernel may have taken something from."""
+    rooms = (path.name for path in PACKAGE.iterdir() if path.is_dir() or path.suffix == ".py")
+    return source_hash(*sorted(set(rooms) - {"__pycache__", *WITHOUT_KERNELS}))
+
+
 def use_keyed_cache():
     """Point numba at the cache folder of these sources, unless the user has pointed it elsewhere."""
     if "NUMBA_CACHE_DIR" in os.environ:
@@ -52,7 +59,7 @@ def use_keyed_cache():
             raise PermissionError
     except OSError:
         home = Path(tempfile.gettempdir()) / f"darkspell-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
-    os.environ["NUMBA_CACHE_DIR"] = str(home / f"numba-{source_hash()}")
+    os.environ["NUMBA_CACHE_DIR"] = str(home / f"numba-{kernel_hash()}")
     _drop_old(home)
 
 
