@@ -1,0 +1,163 @@
+"""Bootstrap over worlds, then members within them: weights once, then any number of statistics.
+
+A plain two-stage bootstrap counts the scatter within a world twice, since world means carry it already
+(Davison & Hinkley, Bootstrap Methods and their Application, 1997, section 3.8). Here the deviations of world
+means are shrunk to what the worlds themselves contribute, so that the variance comes out right.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numba import njit
+
+from darkspell.constants import constant
+from darkspell.draws import stream_key, uniforms
+
+REPLICATES = constant("statistics", "replicates")
+_BLOCK = 64
+
+
+@dataclass(frozen=True)
+class Resampling:
+    """How often each world and each member was drawn.
+
+    Attributes
+    ----------
+    order : ndarray
+        Members sorted by world; shape [members].
+    first, sizes : ndarray
+        Place in `order` of each world's first member, and its number of members; shape [worlds].
+    chosen : ndarray
+        Times that each world was drawn; int16 [replicates, worlds].
+    picked : ndarray
+        Times that each member, sorted by world, was drawn within them; int16 [replicates, members].
+    """
+
+    order: np.ndarray
+    first: np.ndarray
+    sizes: np.ndarray
+    chosen: np.ndarray
+    picked: np.ndarray
+
+
+def resampling(world, seed=0, replicates=REPLICATES):
+    """Draw the weights; the key is ``(seed, "statistics/bootstrap", replicate)``.
+
+    Parameters
+    ----------
+    world : array_like of int
+        World of each member; shape [members].
+    seed : int
+        The study's seed.
+    replicates : int
+        Number of replicates.
+
+    Returns
+    -------
+    Resampling
+        The same object for the same arguments: it is kept for the next statistic.
+    """
+    world = np.ascontiguousarray(world, np.int64)
+    return _resampling(world.tobytes(), int(seed), int(replicates))
+
+
+@lru_cache(maxsize=4)
+def _resampling(world_bytes, seed, replicates):
+    world = np.frombuffer(world_bytes, np.int64)
+    _, first, sizes = np.unique(np.sort(world), return_index=True, return_counts=True)
+    key = stream_key(seed, "statistics/bootstrap")
+    chosen, picked = _draw(key, first, sizes, replicates)
+    return Resampling(np.argsort(world, kind="stable"), first, sizes, chosen, picked)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _draw(key, first, sizes, replicates):
+    worlds = sizes.size
+    chosen = np.zeros((replicates, worlds), np.int16)
+    picked = np.zeros((replicates, sizes.sum()), np.int16)
+    for r in range(replicates):
+        u = uniforms(key, r, worlds * (1 + sizes.max()))
+        at = worlds
+        for i in range(worlds):
+            w = int(u[i] * worlds)
+            chosen[r, w] += 1
+            for _ in range(sizes[w]):
+                picked[r, first[w] + int(u[at] * sizes[w])] += 1
+                at += 1
+    return chosen, picked
+
+
+def replicate_means(values, draws, stretch=1.0):
+    """Means of every replicate.
+
+    Parameters
+    ----------
+    values : ndarray
+        Statistics by member; float64 [members, K].
+    draws : Resampling
+        Weights from `resampling`.
+    stretch : float
+        Factor on the deviations of worlds, for the uncertainty of a variance from few worlds [-].
+
+    Returns
+    -------
+    means : ndarray
+        Mean of each replicate; [replicates, K].
+    influence : ndarray
+        What each world, then each member adds to the mean's error; [worlds + members, K].
+    """
+    members = values.shape[0]
+    values = values[draws.order]
+    between, within = _deviations(values, draws)
+    influence = np.concatenate((between * stretch, within)) / members
+    worlds = draws.sizes.size
+    means = weighted_sums(draws.chosen, influence[:worlds]) + weighted_sums(draws.picked, influence[worlds:])
+    return means + values.mean(axis=0), influence
+
+
+def _deviations(values, draws):
+    """Deviations of worlds (summed over their members, shrunk) and of members within (rescaled)."""
+    members, worlds = values.shape[0], draws.sizes.size
+    sizes = draws.sizes[:, None]
+    world_mean = np.add.reduceat(values, draws.first) / sizes
+    of_world = world_mean - values.mean(axis=0)
+    of_member = values - np.repeat(world_mean, draws.sizes, axis=0)
+    keep = np.ones(values.shape[1])
+    if members > worlds > 1:
+        mean_square_between = (sizes * of_world**2).sum(axis=0) / (worlds - 1)
+        mean_square_within = (of_member**2).sum(axis=0) / (members - worlds)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            keep = np.sqrt(np.maximum(1 - mean_square_within / mean_square_between, 0))
+    unbias = np.sqrt(worlds / max(worlds - 1, 1))
+    spread = np.repeat(np.sqrt(sizes / np.maximum(sizes - 1, 1)), draws.sizes, axis=0)
+    return np.nan_to_num(of_world * sizes * keep * unbias), of_member * spread
+
+
+def weighted_sums(weights, values):
+    """Product of integer weights and values, summed in a fixed order so that the bits are the same anywhere.
+
+    Parameters
+    ----------
+    weights : ndarray
+        int16 [replicates, members].
+    values : ndarray
+        float64 [members, K].
+    """
+    blocks = [
+        _weighted_sums(weights, np.ascontiguousarray(values[:, k : k + _BLOCK]))
+        for k in range(0, values.shape[1], _BLOCK)
+    ]
+    return np.concatenate(blocks, axis=1)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _weighted_sums(weights, values):
+    out = np.zeros((weights.shape[0], values.shape[1]))
+    for r in range(weights.shape[0]):
+        for m in range(weights.shape[1]):
+            weight = float(weights[r, m])
+            if weight != 0.0:
+                for k in range(values.shape[1]):
+                    out[r, k] += weight * values[m, k]
+    return out
