@@ -1,0 +1,196 @@
+"""Loss of load from hour arrays, by member and by month: energy, hours, days, nights and events.
+
+Indices after R. Billinton & R. N. Allan, Reliability Evaluation of Power Systems (2nd ed., 1996). Loss of
+load is told from essential loads only; energies of both tiers are summed.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from darkspell.constants import constant
+
+LOSS_FLOOR = constant("statistics", "loss_floor")
+_COUNTS = ("loss_of_load_hours", "loss_of_load_days", "short_nights", "events")
+_ENERGIES = ("unserved_essential_kwh", "unserved_kwh", "demand_kwh")
+
+
+class Events(NamedTuple):
+    """Runs of consecutive hours with unserved essential load, in order of member, then start.
+
+    Attributes
+    ----------
+    member : ndarray
+        Lane in which the event happened; int64 [events].
+    start : ndarray
+        Hour of the study year in which it began; int64 [events].
+    length : ndarray
+        Length [h]; int64 [events].
+    energy : ndarray
+        Unserved essential energy [Wh]; float64 [events].
+    """
+
+    member: np.ndarray
+    start: np.ndarray
+    length: np.ndarray
+    energy: np.ndarray
+
+
+def reliability(
+    unserved_essential, unserved_deferrable, load_essential, load_deferrable, calendar, night_floor,
+    loss_floor=LOSS_FLOOR,
+):  # fmt: skip
+    """Reduce one batch of members to its loss of load.
+
+    Parameters
+    ----------
+    unserved_essential, unserved_deferrable : ndarray
+        Energy asked for and not delivered, by tier [Wh]; float32 [8760, L].
+    load_essential, load_deferrable : ndarray
+        Energy asked for, by tier [Wh in the hour, or W]; float32 [8760, L].
+    calendar : darkspell.calendar.Calendar
+        The study year.
+    night_floor : float
+        Unserved essential energy of one hour above which its night is short [Wh].
+    loss_floor : float
+        Unserved essential energy of one hour above which the hour counts as lost [Wh].
+
+    Returns
+    -------
+    members : dict of ndarray
+        ``demand_kwh``, ``unserved_kwh``, ``unserved_essential_kwh``, ``loss_of_load_hours``,
+        ``loss_of_load_days``, ``short_nights``, ``events``, ``longest_event_h``; float64 [L].
+    months : dict of ndarray
+        The same without the last, by calendar month, January first; float64 [L, 12]. A night belongs to the
+        month of its evening, an event to the month in which it began.
+
+    Notes
+    -----
+    The year is taken as a ring, as nights and the warm-up are: its first morning and its last evening make
+    one night, and an event running at both ends is one event.
+    """
+    counts, energies, longest = _reduce(
+        unserved_essential, unserved_deferrable, load_essential, load_deferrable,
+        calendar.month_of_hour, calendar.day_of_hour, calendar.night_of_hour, night_floor, loss_floor,
+    )  # fmt: skip
+    months = {name: counts[i].T.astype(float) for i, name in enumerate(_COUNTS)}
+    months |= {name: energies[i].T / 1000 for i, name in enumerate(_ENERGIES)}
+    members = {name: table.sum(axis=1) for name, table in months.items()}
+    members["longest_event_h"] = longest.astype(float)
+    return members, months
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _reduce(
+    essential, deferrable, load_essential, load_deferrable, month, day, night, night_floor, loss_floor
+):
+    hours, lanes = essential.shape
+    counts = np.zeros((4, 12, lanes), np.int64)
+    energies = np.zeros((3, 12, lanes))
+    run, longest = np.zeros(lanes, np.int64), np.zeros(lanes, np.int64)
+    last_day, last_night = np.full(lanes, -1), np.full(lanes, -1)
+    for h in range(hours):
+        m = month[h]
+        for lane in range(lanes):
+            energies[0, m, lane] += essential[h, lane]
+            energies[1, m, lane] += float(essential[h, lane]) + float(deferrable[h, lane])
+            energies[2, m, lane] += float(load_essential[h, lane]) + float(load_deferrable[h, lane])
+        for lane in range(lanes):
+            lost = essential[h, lane]
+            if lost > loss_floor:
+                counts[0, m, lane] += 1
+                counts[1, m, lane] += last_day[lane] != day[h]
+                last_day[lane] = day[h]
+                counts[3, m, lane] += run[lane] == 0
+                run[lane] += 1
+                longest[lane] = max(longest[lane], run[lane])
+            else:
+                run[lane] = 0
+            if lost > night_floor and h >= 12 and last_night[lane] != night[h]:
+                counts[2, month[h - 12], lane] += 1
+                last_night[lane] = night[h]
+    for lane in range(lanes):
+        _close_ring(essential[:, lane], lane, run[lane], last_night[lane], month, night, counts, longest,
+                    night_floor, loss_floor)  # fmt: skip
+    return counts, energies, longest
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _close_ring(lost, lane, run, last_night, month, night, counts, longest, night_floor, loss_floor):
+    """Join the last night and the last event of one lane to the first morning of its year."""
+    hours = lost.size
+    morning_short = False
+    for h in range(12):
+        morning_short |= lost[h] > night_floor
+    if morning_short and last_night != night[0]:
+        counts[2, month[hours - 1], lane] += 1
+    if lost[0] > loss_floor and 0 < run < hours:
+        h = 0
+        while lost[h] > loss_floor:
+            h += 1
+        counts[3, month[0], lane] -= 1
+        longest[lane] = max(longest[lane], run + h)
+
+
+def list_events(unserved_essential, loss_floor=LOSS_FLOOR):
+    """Every event of a batch, with its start, length and energy.
+
+    Parameters
+    ----------
+    unserved_essential : ndarray
+        Energy asked for and not delivered [Wh]; [hours, L], or [hours] for one member.
+    loss_floor : float
+        Unserved energy of one hour above which the hour counts as lost [Wh].
+
+    Returns
+    -------
+    Events
+        The year is a ring: an event running at both ends starts near the end.
+    """
+    lost = np.asarray(unserved_essential)
+    lost = lost.reshape(lost.shape[0], -1)
+    found = [_events_of_lane(lost[:, lane], loss_floor) for lane in range(lost.shape[1])]
+    member = np.repeat(np.arange(len(found)), [part[0].size for part in found])
+    return Events(member, *(np.concatenate(parts) for parts in zip(*found, strict=True)))
+
+
+def _events_of_lane(lost, loss_floor):
+    hours = lost.size
+    bad = lost > loss_floor
+    if bad.all():
+        return np.array([0]), np.array([hours]), np.array([lost.sum(dtype=float)])
+    start = np.flatnonzero(bad & ~np.roll(bad, 1))
+    end = np.flatnonzero(bad & ~np.roll(bad, -1)) + 1
+    if start.size and end[0] <= start[0]:
+        end = np.append(end[1:], end[0] + hours)
+    total = np.concatenate(([0.0], np.cumsum(np.tile(lost, 2), dtype=float)))
+    return start, end - start, total[end] - total[start]
+
+
+def monthly_energy(power, calendar):
+    """Sum hour arrays by month.
+
+    Parameters
+    ----------
+    power : ndarray
+        Hourly mean power [W], or energy of the hour [Wh]; [8760, L].
+    calendar : darkspell.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    ndarray
+        Energy [kWh]; float64 [L, 12], January first.
+    """
+    return _monthly_sums(power, calendar.month_of_hour) / 1000
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _monthly_sums(power, month):
+    hours, lanes = power.shape
+    total = np.zeros((12, lanes))
+    for h in range(hours):
+        for lane in range(lanes):
+            total[month[h], lane] += power[h, lane]
+    return total.T
