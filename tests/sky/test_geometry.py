@@ -6,7 +6,8 @@ import pvlib
 import pytest
 
 from darkspell.calendar import Calendar
-from darkspell.sky.geometry import REFERENCE_YEAR, daily_extraterrestrial, site_sky
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.sky.geometry import REFERENCE_YEAR, site_sky
 
 
 def test_nrel_worked_example():
@@ -21,7 +22,7 @@ def test_nrel_worked_example():
 
 def test_extraterrestrial_day():
     """Duffie & Beckman, example 1.10.1: 43 N, 15 April, 33.8 MJ/m2; 1.5 % for the solar constant."""
-    assert daily_extraterrestrial(43.0, [105])[0] * 3.6e-3 == pytest.approx(33.8, rel=0.015)
+    assert daily_extraterrestrial(43.0, 105) * 3.6 == pytest.approx(33.8, rel=0.015)
 
 
 # Duffie & Beckman, examples 1.6.2a, 1.6.2b and 1.6.3: 43 N, solar time; zenith in degrees.

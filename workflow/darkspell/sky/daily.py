@@ -11,6 +11,7 @@ import numpy as np
 from numba import njit
 
 from darkspell.calendar import DAYS
+from darkspell.climate.model import quantile_weights
 from darkspell.constants import constant
 from darkspell.draws import normals, stream_key
 
@@ -84,8 +85,7 @@ def monthly_shifts(climate, table, ceiling, members, world, seed):
     doubt = np.array([normals(doubt_key, w, 1)[0] for w in world])
     years = np.array([normals(year_key, m, 12) for m in members])
     factor = np.exp(climate.world_sd * doubt[:, None] + climate.year_sd * years)
-    weights = np.gradient(climate.probabilities)
-    weights /= weights.sum()
+    weights = quantile_weights(climate.probabilities)
     shift = np.empty_like(factor)
     for month in range(12):
         means = expit(table[month] + SHIFTS[:, None], ceiling) @ weights

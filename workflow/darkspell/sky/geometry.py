@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.calendar import HOURS, Calendar
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
 
 REFERENCE_YEAR = 2025
 
@@ -81,34 +82,8 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar):
         clear=_round(clear, 64.0),
         cos_incidence=_round(np.reshape(cos_incidence, (len(planes), HOURS)), 1e6),
         cos_tilt=_round(np.cos(np.radians([tilt for tilt, _ in planes])), 1e6),
-        daily_extra=np.round(daily_extraterrestrial(latitude, calendar.day_of_year), 6),
+        daily_extra=np.round(1000.0 * daily_extraterrestrial(latitude, calendar.day_of_year), 6),
     )
-
-
-def daily_extraterrestrial(latitude, day_of_year):
-    """Extraterrestrial irradiation on the horizontal [Wh/m2/day].
-
-    Duffie & Beckman, Solar Engineering of Thermal Processes, eq. 1.10.3, with Spencer's declination.
-
-    Parameters
-    ----------
-    latitude : float
-        Degrees.
-    day_of_year : array of int [days]
-
-    Returns
-    -------
-    float64 array [days]
-    """
-    import pvlib
-
-    day_of_year = np.asarray(day_of_year)
-    extra = pvlib.irradiance.get_extra_radiation(day_of_year, method="spencer")
-    declination = pvlib.solarposition.declination_spencer71(day_of_year)
-    phi = np.radians(latitude)
-    sunset = np.arccos(np.clip(-np.tan(phi) * np.tan(declination), -1.0, 1.0))
-    mean = np.cos(phi) * np.cos(declination) * np.sin(sunset) + sunset * np.sin(phi) * np.sin(declination)
-    return 24.0 / np.pi * extra * np.maximum(mean, 0.0)
 
 
 def _mid_hours(pd, utc_offset, calendar: Calendar):

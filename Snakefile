@@ -1,0 +1,35 @@
+# The way of a study through the rooms; the arithmetic is in workflow/darkspell, the rules in workflow/rules.
+# One study or several: snakemake --cores all [--configfile config/a.yaml config/b.yaml]
+# Study files are read by darkspell itself, never merged: of Snakemake's configuration only the paths count.
+from pathlib import Path
+
+from snakemake.exceptions import WorkflowError
+
+from darkspell.errors import StudyError
+from darkspell.pipeline import load_studies, stage_key
+
+ROOT = Path(workflow.basedir)
+DEFAULT = ROOT / "config" / "tarn_hut.yaml"
+
+try:
+    STUDIES = load_studies(workflow.configfiles or [DEFAULT], config.get("members"))
+except StudyError as fault:
+    raise WorkflowError(str(fault)) from None
+
+
+wildcard_constraints:
+    study="|".join(STUDIES),
+
+
+include: "workflow/rules/common.smk"
+include: "workflow/rules/weather.smk"
+include: "workflow/rules/simulate.smk"
+include: "workflow/rules/choices.smk"
+include: "workflow/rules/report.smk"
+
+
+rule all:
+    default_target: True
+    input:
+        expand("results/{study}/proposal.html", study=STUDIES),
+        expand("results/{study}/provenance.json", study=STUDIES),

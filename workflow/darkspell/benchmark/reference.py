@@ -1,0 +1,114 @@
+"""The bank's hour once more, in plain NumPy over members: a yardstick for speed and a second opinion.
+
+Follows `darkspell.bank.step` in meaning, written with masks and whole arrays as one would at first.
+"""
+
+import numpy as np
+
+
+def temperature_terms(temp, c):
+    """As `darkspell.bank.step.temperature_terms`, over arrays."""
+    below = np.clip(c.reference - temp, 0, None)
+    clipped = np.clip(temp, c.clip_low, c.clip_high)
+    return (
+        c.setpoint + c.setpoint_per_k * (clipped - c.reference),
+        c.resistance * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
+        c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1),
+        np.maximum(
+            1 - c.capacity_per_k * below - c.capacity_per_k_below_0 * np.clip(-temp, 0, None),
+            c.capacity_floor,
+        ),
+        c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
+    )
+
+
+def step(soc, on, free, mpp, source, essential, deferrable, peak, standing, cable, temp, tiers, c):
+    """One hour of many members; arguments and returns as `darkspell.bank.step.step`, `temp` for its terms."""
+    setpoint, resistance, accept_max, letting, leak = temperature_terms(temp, c)
+    starts = np.array(c.ocv_knot)
+    ocv = c.ocv_0 + np.clip(soc[:, None] - starts, 0, None) @ np.array(c.ocv_slope)
+    accept = np.clip(np.minimum(accept_max, c.accept_taper * (1 - soc)), 0, None)
+    held = np.maximum(setpoint, ocv)
+    acceptance = np.maximum(accept, 1e-9)
+    asked = essential + deferrable
+
+    bus = ocv + (held - ocv) * np.clip((source - asked / ocv) / acceptance, 0, 1)
+    offered = np.minimum(mpp, source * bus)
+
+    rate = np.maximum(np.clip(asked - offered, 0, None) / ocv / c.peukert_rate, 0.05)
+    lets_out = letting * np.minimum(c.peukert_share * rate**-c.peukert_power, 1)
+    floor = np.maximum(c.floor, 1 - lets_out)
+    sag = ocv - (resistance + cable) * np.clip(peak - offered, 0, None) / c.cut_off
+    on = ((on > 0) | (soc >= c.reconnect)) & (sag >= c.cut_off) & (soc >= floor)
+    free = np.where(soc < tiers[0], False, np.where(soc > tiers[1], True, free > 0))
+
+    served_e = np.where(on, essential, 0)
+    served_d = np.where(on & free, deferrable, 0)
+    spare = np.clip(offered - served_e - served_d - accept * held, 0, None)
+    extra_e = np.minimum(spare, essential - served_e)
+    extra_d = np.minimum(spare - extra_e, deferrable - served_d)
+    served_e, served_d = served_e + extra_e, served_d + extra_d
+    net = offered - served_e - served_d
+
+    into, out = net > 0, net < 0
+    slope = np.where(into, (held - ocv) / acceptance, resistance)
+    root = ocv**2 + 4 * slope * net
+    amps = 2 * np.abs(net) / (ocv + np.sqrt(np.clip(root, 0, None)))
+    full = into & (net >= accept * held)
+    charge = np.where(into, np.minimum(amps, accept), 0)
+    spilled = np.where(full, net - accept * held, 0)
+    rise = np.where(full, 1, np.minimum(charge / acceptance, 1))
+
+    available = np.clip(soc - floor, 0, None)
+    wanted = np.where(out, amps, 0)
+    ran_out = (wanted > available) | (root < 0)
+    discharge = np.minimum(wanted, available)
+    sagging = ocv - resistance * discharge
+    short = np.where(ran_out, np.clip(-net - discharge * sagging, 0, None), 0)
+    short_d = np.minimum(short, served_d)
+
+    knee = c.efficiency_knee
+    first = c.efficiency_low - c.efficiency_fall * np.clip(soc - knee, 0, None) ** 2
+    middle = np.clip(soc + 0.5 * first * charge - knee, 0, None)
+    efficiency = c.efficiency_low - c.efficiency_fall * middle**2
+    idle = np.minimum(standing / ocv, soc - discharge)
+    left = soc + efficiency * charge - discharge - idle
+    return (
+        np.clip(left - leak * left, 0, 1),
+        on & ~ran_out,
+        free,
+        charge - discharge - idle,
+        np.where(into, ocv + (held - ocv) * rise, sagging),
+        np.clip(net, 0, None) / held,
+        accept,
+        np.clip(essential - served_e, 0, None) + short - short_d,
+        np.clip(deferrable - served_d, 0, None) + short_d,
+        spilled,
+        offered - spilled,
+    )
+
+
+def run_members(mpp, pwm, temp, essential, deferrable, peak, scales, tiers, c, hours):
+    """State of charge of all members over the first `hours`, from full; float32 [hours, members]."""
+    a_mpp, a_pwm, limit, per_ah, standing, cable = scales
+    soc = np.ones(mpp.shape[1], np.float32)
+    on = free = np.ones(mpp.shape[1], bool)
+    out = np.empty((hours, soc.size), np.float32)
+    for hour in range(hours):
+        soc, on, free, *_ = step(
+            soc,
+            on,
+            free,
+            mpp[hour] * a_mpp,
+            pwm[hour] * a_pwm + limit,
+            essential[hour] * per_ah,
+            deferrable[hour] * per_ah,
+            peak[hour] * per_ah,
+            standing,
+            cable,
+            temp[hour],
+            tiers,
+            c,
+        )
+        out[hour] = soc
+    return out

@@ -1,0 +1,57 @@
+"""Loss of load of every design of a grid, on the same members."""
+
+from itertools import product
+
+import numpy as np
+
+from darkspell.bank.drive import LANES, run_designs
+from darkspell.batches import over_batches
+from darkspell.statistics.reliability import LOSS_FLOOR
+
+COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh")
+
+
+def designs_of(study):
+    """Array and bank size of every design, arrays outer; float64 [designs, 2] in Wp and Ah."""
+    return np.array(list(product(study.sizing.array_wp, study.sizing.bank_ah)), float)
+
+
+def run_grid(assembly, designs, workers=None, tell=None):
+    """Run every design over every member.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    designs : float array [designs, 2]
+        Array size [Wp] and bank size [Ah on the label]; the controller grows with the array.
+    workers, tell
+        As in `darkspell.batches.over_batches`.
+
+    Returns
+    -------
+    dict of float32 arrays [members, designs]
+        `COUNTS`: loss-of-load hours, short nights, unserved essential and unserved total energy [kWh].
+    """
+    scales = np.array([assembly.scales(*design) for design in designs], np.float32)
+
+    def work(members, world, count):
+        return _batch(assembly, scales, assembly.traces(members, world).for_bank(), count)
+
+    parts = over_batches(work, assembly, workers, tell)
+    return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
+
+
+def _batch(assembly, scales, traces, count):
+    """Counts of one batch; float32 [4, count, designs]."""
+    floors = np.float32(LOSS_FLOOR), np.float32(assembly.study.short_night_floor_wh)
+    out = np.empty((4, count, len(scales)), np.float32)
+    totals = np.empty((4, LANES), np.float32)
+    for start in range(0, len(scales), LANES):
+        stop = min(start + LANES, len(scales))
+        fill = np.minimum(np.arange(start, start + LANES), stop - 1)
+        lanes = np.ascontiguousarray(scales[fill].T)
+        for member in range(count):
+            run_designs(*traces, member, lanes, assembly.tiers, assembly.chemistry, *floors, totals)
+            out[:, member, start:stop] = totals[:, : stop - start]
+    out[2:] /= scales[:, 3] * 1000.0
+    return out

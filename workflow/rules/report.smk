@@ -1,0 +1,55 @@
+TABLES = ["members.csv", "months.csv", "autonomy.csv", "monitors.csv", "hourly.nc", "summary.json"]
+CHOICES = ["sizing.csv", "whatifs.csv"]
+
+
+rule provenance:
+    message:
+        "{wildcards.study}: inputs, versions and the source of every constant"
+    input:
+        expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+    output:
+        "results/{study}/provenance.json",
+    log:
+        "results/{study}/work/log/provenance.txt",
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("provenance"),
+    script:
+        "../scripts/provenance.py"
+
+
+rule figures:
+    message:
+        "{wildcards.study}: figures"
+    input:
+        expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+    output:
+        directory("results/{study}/figures"),
+    log:
+        "results/{study}/work/log/figures.txt",
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("figures"),
+    script:
+        "../scripts/figures.py"
+
+
+rule proposal:
+    message:
+        "{wildcards.study}: the proposal"
+    input:
+        expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+        sites="results/{study}/work/sites.npz",
+        figures="results/{study}/figures",
+    output:
+        "results/{study}/proposal.html",
+    log:
+        "results/{study}/work/log/proposal.txt",
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("proposal"),
+    script:
+        "../scripts/proposal.py"

@@ -1,0 +1,21 @@
+rule members:
+    message:
+        "{wildcards.study}: a year of hours for every member, with monitors and statistics"
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        members="results/{study}/members.csv",
+        months="results/{study}/months.csv",
+        autonomy="results/{study}/autonomy.csv",
+        monitors="results/{study}/monitors.csv",
+        hourly="results/{study}/hourly.nc",
+        summary="results/{study}/summary.json",
+    log:
+        "results/{study}/work/log/members.txt",
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("members"),
+    threads: HALF
+    script:
+        "../scripts/members.py"
