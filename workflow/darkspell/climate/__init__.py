@@ -1,0 +1,38 @@
+"""The climate of a site: monthly clearness and temperature, persistence, and how doubtful all that is."""
+
+from darkspell.climate.extraterrestrial import daily_extraterrestrial, monthly_extraterrestrial
+from darkspell.climate.model import SiteClimate
+
+__all__ = ["SiteClimate", "daily_extraterrestrial", "monthly_extraterrestrial", "site_climate"]
+
+
+def site_climate(study, base_dir="."):
+    """Climate of a study's site, from the source that the study names.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+        Its `site` and `climate` are read.
+    base_dir : path
+        Folder that a weather file's name is relative to.
+
+    Returns
+    -------
+    SiteClimate
+
+    Raises
+    ------
+    StudyError
+        If the source cannot speak for the site, or holds what no sky can give.
+    """
+    if study.climate.source == "atlas":
+        from darkspell.climate.atlas import from_atlas
+
+        return from_atlas(study.site)
+    if study.climate.source == "monthly":
+        from darkspell.climate.monthly import from_monthly
+
+        return from_monthly(study.site, study.climate)
+    from darkspell.climate.typical_year import from_typical_year
+
+    return from_typical_year(study.site, study.climate.file, base_dir)

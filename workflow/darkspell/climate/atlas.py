@@ -1,0 +1,197 @@
+"""The built-in atlas: clearness of the land on a 3-degree grid, its annual correction, air temperature."""
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.model import PROBABILITIES, SiteClimate
+from darkspell.climate.persistence import persistence
+from darkspell.climate.shape import STEEPEST, expit, logit
+from darkspell.climate.temperature import daily_range, daily_sd
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+
+EARTH_RADIUS = 6371.0
+CURE = (
+    "give climate.source: monthly with twelve values of ghi_kwh_m2_day from a solar atlas, "
+    "or climate.source: typical_year with a weather file"
+)
+
+
+@dataclass(frozen=True)
+class AtlasPoint:
+    """What the atlas says of one place.
+
+    Parameters
+    ----------
+    kt_quantiles : float64 array [12, Q]
+        Daily clearness, corrected by the annual mean of the place [-].
+    distance : float
+        To the centre of the nearest cell [km].
+    cell : tuple of float
+        Latitude and longitude of that centre [degrees].
+    correction : float or None
+        Corrected over uncorrected annual irradiation [-]; None where there is none nearby.
+    """
+
+    kt_quantiles: np.ndarray
+    distance: float
+    cell: tuple
+    correction: float | None
+
+
+def from_atlas(site):
+    """Climate of a site from the atlas alone.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg` and `longitude_deg`.
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+
+    Raises
+    ------
+    StudyError
+        Where the nearest cell is farther than the atlas speaks for (the sea, polar regions).
+    """
+    point = atlas_point(site.latitude_deg, site.longitude_deg)
+    if point is None:
+        raise StudyError(_too_far(site))
+    kt = point.kt_quantiles.mean(axis=1)
+    temp_air = atlas_temperature(site.latitude_deg, site.longitude_deg)
+    return SiteClimate(
+        probabilities=PROBABILITIES,
+        kt_quantiles=point.kt_quantiles,
+        temp_air_mean=temp_air,
+        temp_air_range=daily_range(kt),
+        temp_air_sd=daily_sd(temp_air),
+        **persistence("atlas"),
+        source=f"built-in atlas, nearest cell {_place(*point.cell)}, {point.distance:.0f} km away",
+        notes=_notes(point),
+    )
+
+
+def atlas_point(latitude, longitude):
+    """Clearness at a place, or None where the nearest cell is too far away.
+
+    The quantiles of the cells round the place are averaged with bilinear weights, then moved together in
+    logit space until the annual irradiation is that of the finer annual field.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Degrees, north and east positive.
+
+    Returns
+    -------
+    AtlasPoint or None
+    """
+    cells = _atlas()
+    distance = great_circle(latitude, longitude, cells["cell_latitude"], cells["cell_longitude"])
+    nearest = int(np.argmin(distance))
+    if distance[nearest] > constant("climate", "farthest_cell"):
+        return None
+    quantiles = np.tensordot(_bilinear(latitude, longitude, cells, nearest), cells["clearness"], axes=1)
+    annual = annual_irradiation(latitude, longitude)
+    cell = float(cells["cell_latitude"][nearest]), float(cells["cell_longitude"][nearest])
+    if annual is None:
+        return AtlasPoint(quantiles, float(distance[nearest]), cell, None)
+    corrected, correction = _to_annual(quantiles, monthly_extraterrestrial(latitude), annual)
+    return AtlasPoint(corrected, float(distance[nearest]), cell, correction)
+
+
+def annual_irradiation(latitude, longitude):
+    """Annual mean GHI of the land within a degree [kWh/m2/day], or None where there is none."""
+    rows = np.abs(np.arange(-89.75, 90.0, 0.5) - latitude) <= 1.0
+    columns = np.abs(_turn(np.arange(-179.75, 180.0, 0.5) - longitude)) <= 1.0
+    near = _atlas()["annual_ghi"][rows][:, columns]
+    return float(np.nanmean(near)) if np.isfinite(near).any() else None
+
+
+def atlas_temperature(latitude, longitude):
+    """Monthly mean 2 m air temperature at a place, between the four whole degrees round it [degC]; [12]."""
+    row, column = int(min(np.floor(latitude + 90.0), 179)), int(np.floor(longitude + 180.0))
+    north, east = latitude + 90.0 - row, longitude + 180.0 - column
+    corners = _atlas()["temp_air"][:, row : row + 2][:, :, [column % 360, (column + 1) % 360]]
+    return np.einsum("mij,i,j->m", corners, [1.0 - north, north], [1.0 - east, east])
+
+
+def great_circle(latitude, longitude, latitudes, longitudes):
+    """Distance from a place to others on the sphere [km]; haversine."""
+    phi, phis = np.radians(latitude), np.radians(latitudes)
+    half = np.sin((phis - phi) / 2.0) ** 2
+    half = half + np.cos(phi) * np.cos(phis) * np.sin(np.radians(longitudes - longitude) / 2.0) ** 2
+    return 2.0 * EARTH_RADIUS * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
+
+
+def _bilinear(latitude, longitude, cells, nearest):
+    """Weights of all cells at a place; the sea has no cell, and the land round it takes its share."""
+    north = np.maximum(0.0, 1.0 - np.abs(cells["cell_latitude"] - latitude) / 3.0)
+    east = np.maximum(0.0, 1.0 - np.abs(_turn(cells["cell_longitude"] - longitude)) / 3.0)
+    weights = north * east
+    if weights.sum() < 1e-3:
+        weights[nearest] = 1.0
+    return weights / weights.sum()
+
+
+def _to_annual(quantiles, extra, annual):
+    """Move all months by one shift in logit space until the annual irradiation is the one given.
+
+    One shift moves dull months more, in proportion, than bright ones; so does the fault of the source.
+    """
+    y, before = logit(quantiles), (quantiles.mean(axis=1) * extra).mean()
+    low, high = -STEEPEST, STEEPEST
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        short = (expit(y + middle).mean(axis=1) * extra).mean() < annual
+        low, high = (middle, high) if short else (low, middle)
+    return expit(y + low), annual / before
+
+
+def _turn(degrees):
+    return (degrees + 180.0) % 360.0 - 180.0
+
+
+def _place(latitude, longitude):
+    north, east = "N" if latitude >= 0 else "S", "E" if longitude >= 0 else "W"
+    return f"{abs(latitude):g} {north} {abs(longitude):g} {east}"
+
+
+def _too_far(site):
+    cells, here = _atlas(), (site.latitude_deg, site.longitude_deg)
+    distance = great_circle(*here, cells["cell_latitude"], cells["cell_longitude"]).min()
+    return (
+        f"climate.source: the built-in atlas has no cell near {_place(*here)}: the nearest is {distance:.0f} km "
+        f"away, and it speaks for places within {constant('climate', 'farthest_cell'):.0f} km "
+        f"(land, up to 66 degrees north); {CURE}"
+    )
+
+
+def _notes(point):
+    notes = ["Built-in atlas: coarse, from five years of reanalysis; twelve monthly values narrow the doubt."]
+    if point.correction is None:
+        notes.append("No annual field near this place: the atlas stands uncorrected, often 10 % too sunny.")
+    return notes
+
+
+@cache
+def _atlas():
+    """Contents of the atlas file, unpacked, as float64 arrays by name."""
+    import netCDF4
+
+    with netCDF4.Dataset(_atlas_path()) as file:
+        names = ("cell_latitude", "cell_longitude", "clearness", "annual_ghi", "temp_air")
+        return {name: np.ma.filled(file[name][:].astype(float), np.nan) for name in names}
+
+
+def _atlas_path():
+    """Where the atlas lies: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).parents[1]
+    inside = package / "data" / "atlas.nc"
+    return inside if inside.exists() else package.parent / "data" / "atlas.nc"

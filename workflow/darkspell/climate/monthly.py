@@ -1,0 +1,129 @@
+"""Climate from twelve monthly values: their means, with the shape that the climate of the place has."""
+
+import numpy as np
+
+from darkspell.calendar import MONTH_LENGTHS, MONTH_NAMES
+from darkspell.climate.atlas import atlas_point, atlas_temperature
+from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.model import PROBABILITIES, SiteClimate
+from darkspell.climate.persistence import persistence
+from darkspell.climate.shape import shift_to_mean, textbook_quantiles
+from darkspell.climate.temperature import daily_range, daily_sd
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+
+TOLD = 3
+SUPPOSITIONS = (
+    (lambda ghi: ghi / 3.6, "they look like MJ/m2/day: divide by 3.6"),
+    (lambda ghi: ghi / MONTH_LENGTHS, "they look like kWh/m2 a month: divide by the days of the month"),
+    (lambda ghi: ghi * 0.024, "they look like W/m2, mean of day and night: multiply by 0.024"),
+    (lambda ghi: np.roll(ghi, 6), "they look like the other hemisphere: check the sign of the latitude"),
+)
+
+
+def from_monthly(site, climate):
+    """Climate of a site from twelve monthly values of irradiation or clearness.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg`.
+    climate : object
+        With `ghi_kwh_m2_day` or `clearness_index` (the other None) and `temp_air_c` (or None); January first.
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+        Its monthly means are the values given.
+
+    Raises
+    ------
+    StudyError
+        A value that no sky can give.
+    """
+    notes = []
+    kt = monthly_clearness(site.latitude_deg, climate, notes)
+    point = atlas_point(site.latitude_deg, site.longitude_deg)
+    if point is None:
+        shape = textbook_quantiles(kt)
+        notes.append(
+            "No atlas cell near this place: how clear and dull days mix is a textbook curve drawn from the "
+            "monthly means alone, right in mid-latitudes and too wide in the tropics (too many dull days)."
+        )
+    else:
+        shape = point.kt_quantiles
+        _compare(kt, shape.mean(axis=1), monthly_extraterrestrial(site.latitude_deg), notes)
+    temp_air = _temperature(site, climate)
+    return SiteClimate(
+        probabilities=PROBABILITIES,
+        kt_quantiles=shift_to_mean(shape, kt),
+        temp_air_mean=temp_air,
+        temp_air_range=daily_range(kt),
+        temp_air_sd=daily_sd(temp_air),
+        **persistence("monthly"),
+        source="twelve monthly values of the study, shape of the days from "
+        + ("a textbook curve" if point is None else "the built-in atlas"),
+        notes=notes,
+    )
+
+
+def monthly_clearness(latitude, climate, notes):
+    """Monthly mean clearness from the values given, checked; float64 [12].
+
+    In the polar night, where clearness means nothing, it is the mean of the other months.
+    """
+    extra = monthly_extraterrestrial(latitude)
+    lit = extra >= constant("climate", "polar_night")
+    if climate.clearness_index is not None:
+        key, unit, given = "clearness_index", "-", np.array(climate.clearness_index, float)
+        kt = given
+    else:
+        key, unit, given = "ghi_kwh_m2_day", "kWh/m2/day", np.array(climate.ghi_kwh_m2_day, float)
+        kt = np.divide(given, extra, out=np.zeros(12), where=lit)
+    faults = [_fault(key, unit, given, kt, extra, month) for month in np.flatnonzero(lit & ~possible(kt))]
+    if faults:
+        more = [f"and {len(faults) - TOLD} more months"] if len(faults) > TOLD else []
+        raise StudyError("\n".join([*faults[:TOLD], *more, _cure(given, extra, lit, unit)]))
+    if not lit.all():
+        months = ", ".join(MONTH_NAMES[month] for month in np.flatnonzero(~lit))
+        notes.append(f"Polar night: almost no sun outside the atmosphere in {months}; values there unused.")
+        kt = np.where(lit, kt, kt[lit].mean())
+    return kt
+
+
+def possible(kt):
+    """Whether a monthly mean clearness can be; bool array."""
+    low, high = constant("climate", "monthly_kt_bounds")
+    return (np.asarray(kt) >= low) & (np.asarray(kt) <= high)
+
+
+def _fault(key, unit, given, kt, extra, month):
+    low, high = constant("climate", "monthly_kt_bounds")
+    text = f"climate.{key}: {MONTH_NAMES[month]} is {given[month]:g} {unit}"
+    if unit != "-":
+        text += f", {kt[month]:.2f} of the {extra[month]:.2f} {unit} outside the atmosphere"
+    return f"{text}; a monthly clearness lies between {low:g} and {high:g}"
+
+
+def _cure(given, extra, lit, unit):
+    if unit == "-":
+        return "clearness_index is a fraction, not a percentage: irradiation over that outside the atmosphere"
+    for convert, words in SUPPOSITIONS:
+        if possible(np.divide(convert(given), extra, out=np.zeros(12), where=lit))[lit].all():
+            return f"Of the twelve values: {words}"
+    return "Give the mean of each month in kWh/m2/day, January first, on the flat; check site.latitude_deg"
+
+
+def _compare(kt, atlas_kt, extra, notes):
+    ratio = (kt * extra).mean() / (atlas_kt * extra).mean()
+    if abs(np.log(ratio)) > np.log(1.25):
+        notes.append(
+            f"The monthly values give {100 * (ratio - 1):+.0f} % on the year against the built-in atlas: "
+            "check unit, order of the months and place."
+        )
+
+
+def _temperature(site, climate):
+    if climate.temp_air_c is not None:
+        return np.array(climate.temp_air_c, float)
+    return atlas_temperature(site.latitude_deg, site.longitude_deg)
