@@ -17,7 +17,7 @@ class Target(Section):
     statistic: Literal["short_nights", "lolp", "lolh", "eue_kwh"] = key(
         "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
     )
-    at_most: float = key("The highest value accepted.", "as the statistic", low=0)
+    at_most: float = key("The highest value accepted.", "of the statistic", low=0)
 
     @field_validator("at_most")
     @classmethod

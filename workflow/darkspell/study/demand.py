@@ -49,8 +49,8 @@ class Load(Section):
         high=200_000,
     )
     months: list[Month] = key(
-        "Months in which it is used.",
-        "month 1-12",
+        "Months in which it is used, 1 January to 12 December.",
+        "",
         list(range(1, 13)),
         min_length=1,
         max_length=12,

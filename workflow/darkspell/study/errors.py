@@ -6,6 +6,7 @@ from difflib import get_close_matches
 from darkspell.study.fields import Faults
 from darkspell.study.schema import bounds, choices, every_key, find, known_keys
 
+_FOLLOWS = "default_factory_not_called"  # a default that could not follow from a key already reported
 _NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _KINDS = {
     "float_type": "a number without quotes or unit",
@@ -34,7 +35,8 @@ def faults_of(error):
     list of str
         One sentence or two each, beginning with the dotted key.
     """
-    return [fault for item in error.errors(include_url=False) for fault in _sentences(item)]
+    items = (item for item in error.errors(include_url=False) if item["type"] != _FOLLOWS)
+    return [fault for item in items for fault in _sentences(item)]
 
 
 def report(name, faults):
@@ -132,7 +134,7 @@ def _allowed(item, place, unit):
     if kind == "literal_error" and place:
         return _options(item["input"], choices(place.field))
     if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return "needs kind: shunt or kind: gauge"
+        return "give it kind: shunt or kind: gauge"
     if kind in _KINDS:
         limits = place and bounds(place.field)
         return f"give {_KINDS[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
@@ -141,14 +143,15 @@ def _allowed(item, place, unit):
     lengths = {"too_short": "at least", "too_long": "at most", "string_too_short": "at least"}
     bound = ctx.get("min_length", ctx.get("max_length"))
     if bound is not None:
-        thing = "character(s)" if kind.startswith("string") else "entries"
+        thing = "character" if kind.startswith("string") else "entry"
+        thing = thing if bound == 1 else {"character": "characters", "entry": "entries"}[thing]
         return f"give {lengths.get(kind, 'at most')} {bound} {thing}"
     return item["msg"]
 
 
 def _range(kind, ctx, place, unit):
-    words = {"greater_than": "above", "greater_than_equal": "at least", "less_than": "below"}
-    limits = bounds(place.field) if place else ""
+    words = {"greater_than": "more than", "greater_than_equal": "at least", "less_than": "below"}
+    limits = bounds(place.field) if place and not isinstance(item["loc"][-1], int) else ""
     limits = limits or f"{words.get(kind, 'at most')} {next(iter(ctx.values())):,g}"
     unit = "" if unit in ("", "-") else f" {unit}"
     return f"give {limits}{unit}. {place.field.description}" if place else f"give {limits}{unit}"

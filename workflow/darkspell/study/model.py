@@ -150,7 +150,7 @@ def _check_pwm(arrays, nominal):
             faults.append((f"arrays.{name}.module_voc_v", text))
         elif array.module_voc_v * array.modules_in_series < 1.5 * nominal:
             text = (
-                f"{array.modules_in_series} x {array.module_voc_v:g} V is too little for PWM on a {nominal} V "
+                f"{array.modules_in_series} x {array.module_voc_v:g} V is too low for PWM on a {nominal} V "
                 f"bank; put enough modules in series for {1.5 * nominal:g} V open-circuit"
             )
             faults.append((f"arrays.{name}.modules_in_series", text))

@@ -144,6 +144,6 @@ class Bank(Section):
         limit = info.data.get("depth_limit_pct")
         if None not in (value, limit) and value <= 100 - limit:
             raise ValueError(
-                f"is not above the charge left at cut-off (100 - depth_limit_pct = {100 - limit:g} %); raise it"
+                f"is not above what is left at cut-off (100 - depth_limit_pct = {100 - limit:g} %); raise it"
             )
         return value

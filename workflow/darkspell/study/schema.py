@@ -100,18 +100,18 @@ def known_keys(parts):
 
 
 def bounds(field):
-    """Allowed range of a number in words, such as ``above 0, up to 24``; "" without one."""
+    """Allowed range of a number in words, such as ``more than 0, up to 24``; "" without one."""
     low = high = ""
     for item in field.metadata:
         if getattr(item, "gt", None) is not None:
-            low = f"above {item.gt:,g}"
+            low = f"more than {item.gt:,g}"
         if getattr(item, "ge", None) is not None:
             low = f"{item.ge:,g}"
         if getattr(item, "le", None) is not None:
             high = f"{item.le:,g}"
     if low and high:
-        return f"{low}, up to {high}" if low.startswith("above") else f"{low} to {high}"
-    return low if low.startswith("above") or not low else f"at least {low}"
+        return f"{low}, up to {high}" if low.startswith("more") else f"{low} to {high}"
+    return low if low.startswith("more") or not low else f"at least {low}"
 
 
 def choices(field):
