@@ -1,0 +1,97 @@
+"""How long a full bank carries the essential loads, by the month in which it starts."""
+
+import numpy as np
+
+from darkspell.statistics.shares import MEAN_LEVEL, share_interval
+
+START_DAYS = (1, 11, 21)
+START_HOUR = 18
+HORIZON_DAYS = 60
+
+
+def start_hours(calendar):
+    """Hours of the study year at which autonomy is started.
+
+    Parameters
+    ----------
+    calendar : darkspell.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    ndarray
+        18:00 on days 1, 11 and 21 of each calendar month, January first; int64 [36].
+    """
+    days = [calendar.study_day(month, day) for month in range(1, 13) for day in START_DAYS]
+    return np.array(days) * 24 + START_HOUR
+
+
+def by_month(hours):
+    """Autonomy in days, ordered by start month.
+
+    Parameters
+    ----------
+    hours : array_like
+        Hours from each start to the first unserved one, the horizon where there is none [h]; [36, members],
+        in the order of `start_hours`.
+
+    Returns
+    -------
+    ndarray
+        Days; float64 [12, members, 3].
+
+    Raises
+    ------
+    ValueError
+        If there are not 36 starts.
+    """
+    hours = np.asarray(hours, float)
+    if hours.shape[0] != 12 * len(START_DAYS):
+        raise ValueError(f"{hours.shape[0]} starts of autonomy; there must be {12 * len(START_DAYS)}")
+    return hours.reshape(12, len(START_DAYS), -1).transpose(0, 2, 1) / 24
+
+
+def survival(hours, world, level=MEAN_LEVEL):
+    """Probability that a start sees no unserved hour within so many days.
+
+    Parameters
+    ----------
+    hours : array_like
+        As in `by_month`.
+    world : array_like of int
+        World of each member; shape [members].
+    level : float
+        Confidence level [-].
+
+    Returns
+    -------
+    probability, low, high : ndarray
+        By start month, January first, and days 1 to 60 [-]; float64 [12, 60]. The interval is Wilson's with
+        an effective number of years: three starts of one month and member are one sample, and worlds matter.
+    """
+    days = by_month(hours)
+    limits = np.arange(1, HORIZON_DAYS + 1)
+    shares = (days[..., None] >= limits).mean(axis=2)
+    table = shares.transpose(1, 0, 2).reshape(days.shape[1], -1)
+    low, high = share_interval(table, world, level)
+    shape = (12, HORIZON_DAYS)
+    return table.mean(axis=0).reshape(shape), low.reshape(shape), high.reshape(shape)
+
+
+def month_quantiles(hours, quantiles):
+    """Quantiles of autonomy over members and starts, by start month.
+
+    Parameters
+    ----------
+    hours : array_like
+        As in `by_month`.
+    quantiles : array_like
+        Which quantiles, 0..1 [-]; shape [Q].
+
+    Returns
+    -------
+    ndarray
+        Days; float64 [12, Q], January first.
+    """
+    days = by_month(hours)
+    return np.quantile(days.reshape(12, -1), quantiles, axis=1).T
