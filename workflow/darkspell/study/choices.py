@@ -17,7 +17,7 @@ class Target(Section):
     statistic: Literal["short_nights", "lolp", "lolh", "eue_kwh"] = key(
         "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
     )
-    at_most: float = key("The highest value accepted.", "of the statistic", low=0)
+    at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
 
     @field_validator("at_most")
     @classmethod
@@ -87,7 +87,7 @@ class Engine(Section):
     """How many years to draw, and from which seed."""
 
     members: int = key("Synthetic years.", "", 1000, low=1, high=100_000)
-    seed: int = key("Any whole number; the same seed gives the same years.", "", 1, low=-(2**62), high=2**62)
+    seed: int = key("Any whole number; the same seed gives the same years.", "", 1, low=-(2**53), high=2**53)
     worlds: int = key(
         "Draws of what is not known (climate, load doubt); the years are dealt out among them.",
         "",

@@ -151,7 +151,7 @@ def _allowed(item, place, unit):
 
 def _range(kind, ctx, place, unit):
     words = {"greater_than": "more than", "greater_than_equal": "at least", "less_than": "below"}
-    limits = bounds(place.field) if place and not isinstance(item["loc"][-1], int) else ""
+    limits = bounds(place.field) if place else ""
     limits = limits or f"{words.get(kind, 'at most')} {next(iter(ctx.values())):,g}"
     unit = "" if unit in ("", "-") else f" {unit}"
     return f"give {limits}{unit}. {place.field.description}" if place else f"give {limits}{unit}"

@@ -142,20 +142,21 @@ def _cells(chemistry, nominal):
 
 
 def _check_pwm(arrays, nominal):
-    """A string on a PWM controller must reach the bank's charging voltage, or nothing is charged."""
+    """Strings on a PWM controller must match the bank: too low never charges, too high is wasted."""
     faults = []
+    low, high = (round(constant("check", name) * nominal, 1) for name in ("pwm_voc_low", "pwm_voc_high"))
     for name, array in arrays.items():
-        if array.module_voc_v is None:
-            text = "is missing; a PWM controller's current depends on it (it is on the module's label)"
-            faults.append((f"arrays.{name}.module_voc_v", text))
-        elif array.module_voc_v * array.modules_in_series < 1.5 * nominal:
-            text = (
-                f"{array.modules_in_series} x {array.module_voc_v:g} V is too low for PWM on a {nominal} V "
-                f"bank; put enough modules in series for {1.5 * nominal:g} V open-circuit"
-            )
-            faults.append((f"arrays.{name}.modules_in_series", text))
+        series, voc = array.modules_in_series, array.module_voc_v
+        if voc is None and series > nominal // 12:
+            text = f"{series} modules are too many for PWM on a {nominal} V bank"
+            cure = f"{text}; put {nominal // 12} of 36 cells in series, or use kind: mppt"
+            faults.append((f".arrays.{name}.modules_in_series", cure))
+        elif voc is not None and not low <= voc * series <= high:
+            text = f"{series} x {voc:g} V open-circuit does not match a {nominal} V bank through PWM"
+            cure = f"{text}; put modules in series for {low:g} to {high:g} V, or use kind: mppt"
+            faults.append((f".arrays.{name}.modules_in_series", cure))
     if faults:
-        raise Faults(*((f".{key}", text) for key, text in faults))
+        raise Faults(*faults)
 
 
 def _with_settings(monitor, bank, system):

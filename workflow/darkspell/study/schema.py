@@ -100,18 +100,31 @@ def known_keys(parts):
 
 
 def bounds(field):
-    """Allowed range of a number in words, such as ``more than 0, up to 24``; "" without one."""
+    """Allowed range of a number, or of each number in a list, in words; "" without one."""
     low = high = ""
-    for item in field.metadata:
+    for item in _constraints(field):
         if getattr(item, "gt", None) is not None:
-            low = f"more than {item.gt:,g}"
+            low = f"more than {_figure(item.gt)}"
         if getattr(item, "ge", None) is not None:
-            low = f"{item.ge:,g}"
+            low = _figure(item.ge)
         if getattr(item, "le", None) is not None:
-            high = f"{item.le:,g}"
+            high = _figure(item.le)
     if low and high:
         return f"{low}, up to {high}" if low.startswith("more") else f"{low} to {high}"
     return low if low.startswith("more") or not low else f"at least {low}"
+
+
+def _constraints(field):
+    """Constraints on the value, or on the elements of a list."""
+    annotation = bare(field.annotation)
+    if get_origin(annotation) is not list:
+        return field.metadata
+    element = get_args(annotation)[0]
+    return [part for item in getattr(element, "__metadata__", ()) for part in getattr(item, "metadata", ())]
+
+
+def _figure(number):
+    return f"{number:,.16g}"
 
 
 def choices(field):
