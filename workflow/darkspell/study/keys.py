@@ -38,7 +38,8 @@ The studies in this folder are invented, each says so in its `note`.
         loads.fridge: null           # null removes an entry, or returns a key to its default
 
 Keys that are not listed here are refused, with the nearest one that is. YAML is read plainly: `18:30` is a
-time, `no` is a word (write `true` or `false`), a key may not stand twice, anchors, aliases and tags are not read. Lists of twelve run from January to December; the range of a list is that of each number in it.
+time, `no` is a word (write `true` or `false`); repeated keys, anchors, aliases and tags are refused.
+Lists of twelve run from January to December; the range of a list is that of each number in it.
 
 This file is written from the models: `python -m darkspell.study.keys > config/README.md`.
 """
