@@ -133,22 +133,28 @@ def _size_and_count(total, square):
 
 
 def _bootstrap_bounds(values, world, level, seed):
-    from scipy.special import ndtr, ndtri, stdtrit
+    from scipy.special import ndtr, ndtri
 
     from darkspell.statistics.resampling import replicate_means, resampling
 
     draws = resampling(world, seed)
     z = ndtri(0.5 + np.array([-level, level]) / 2)
-    freedom = max(draws.sizes.size - 1, 1)
-    stretch = stdtrit(freedom, 0.5 + level / 2) / z[1] if draws.sizes.size > 1 else 1.0
-    means, influence = replicate_means(values, draws, stretch)
+    means, influence = replicate_means(values, draws, _few_worlds(draws.sizes.size, level))
     means.sort(axis=0)
-    variance = np.maximum((influence**2).sum(axis=0), np.finfo(float).tiny)
-    skew = (influence**3).sum(axis=0) / (6 * variance**1.5)
+    spread = np.sqrt((influence**2).sum(axis=0))
+    skew = ((influence / np.where(spread > 0, spread, 1)) ** 3).sum(axis=0) / 6
     shifted = skew + z[:, None]
     probability = ndtr(skew + shifted / np.maximum(1 - skew * shifted, 0.1))
     low, high = (_sorted_quantile(means, p) for p in probability)
     return low, high
+
+
+def _few_worlds(worlds, level):
+    """How much wider than normal an interval is whose spread was learnt from so many worlds: Student's t."""
+    from scipy.special import ndtri, stdtrit
+
+    tail = 0.5 + level / 2
+    return stdtrit(worlds - 1, tail) / ndtri(tail) if worlds > 1 else 1.0
 
 
 def _sorted_quantile(ordered, probability):
@@ -175,19 +181,18 @@ def quantile_interval(values, world, quantile, level=MEAN_LEVEL, seed=0):
     Returns
     -------
     low, high : float
-        Bounds of the quantile.
+        Bounds of the quantile; by percentiles of the bootstrap, taken further out where worlds are few.
     """
-    from darkspell.statistics.resampling import resampling
+    from scipy.special import ndtr, ndtri
 
-    values = np.asarray(values, float).reshape(len(world), -1)
+    from darkspell.statistics.resampling import replicate_quantiles, resampling
+
     draws = resampling(world, seed)
-    weights = draws.picked if draws.sizes.size == 1 else np.repeat(draws.chosen, draws.sizes, axis=1)
-    flat = values[draws.order].ravel()
-    order = np.argsort(flat, kind="stable")
-    cumulated = np.cumsum(np.repeat(weights, values.shape[1], axis=1)[:, order], axis=1, dtype=np.int64)
-    place = (cumulated < quantile * cumulated[:, -1:]).sum(axis=1)
-    found = flat[order][np.minimum(place, flat.size - 1)]
-    low, high = np.quantile(found, [(1 - level) / 2, (1 + level) / 2])
+    worlds = draws.sizes.size
+    found = replicate_quantiles(np.asarray(values, float).reshape(len(world), -1), draws, quantile)
+    unbias = np.sqrt(worlds / max(worlds - 1, 1))
+    tail = ndtr(-ndtri(0.5 + level / 2) * _few_worlds(worlds, level) * unbias)
+    low, high = np.quantile(found, [tail, 1 - tail])
     return float(low), float(high)
 
 

@@ -161,3 +161,44 @@ def _weighted_sums(weights, values):
                 for k in range(values.shape[1]):
                     out[r, k] += weight * values[m, k]
     return out
+
+
+def replicate_quantiles(values, draws, quantile):
+    """Quantile of the members of every replicate of worlds (of members, where there is one world).
+
+    Parameters
+    ----------
+    values : ndarray
+        Statistics by member; float64 [members, draws a member].
+    draws : Resampling
+        Weights from `resampling`.
+    quantile : float
+        Which quantile, 0..1 [-].
+
+    Returns
+    -------
+    ndarray
+        Quantile of each replicate; float64 [replicates].
+    """
+    worlds = draws.sizes.size
+    weights, unit = (draws.chosen, np.repeat(np.arange(worlds), draws.sizes))
+    if worlds == 1:
+        weights, unit = draws.picked, np.arange(values.shape[0])
+    flat, unit = values[draws.order].ravel(), np.repeat(unit, values.shape[1])
+    order = np.argsort(flat, kind="stable")
+    return _weighted_quantiles(weights, unit[order], flat[order], quantile)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _weighted_quantiles(weights, unit, ordered, quantile):
+    found = np.empty(weights.shape[0])
+    for r in range(found.size):
+        total = 0
+        for i in range(unit.size):
+            total += weights[r, unit[i]]
+        at, seen = 0, np.int64(weights[r, unit[0]])
+        while seen < quantile * total:
+            at += 1
+            seen += weights[r, unit[at]]
+        found[r] = ordered[at]
+    return found

@@ -1,0 +1,161 @@
+"""Tables and headlines of a made-up ensemble: shapes, order, units, and figures worked by hand."""
+
+import json
+
+import numpy as np
+import pytest
+
+from darkspell.calendar import Calendar
+from darkspell.statistics.headlines import ORDER, summary
+from darkspell.statistics.intervals import BOOTSTRAP, EXACT, mean_interval
+from darkspell.statistics.rounding import jsonable, significant
+from darkspell.statistics.tables import (
+    MEMBER_COLUMNS,
+    MONTH_STATISTICS,
+    autonomy_table,
+    event_size,
+    members_table,
+    months_table,
+)
+
+MEMBERS = 300
+WORLD = np.arange(MEMBERS) % 30
+CALENDAR = Calendar(7)
+FIELDS = ["value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"]
+
+
+@pytest.fixture
+def members():
+    rng = np.random.default_rng(1)
+    made = {name: rng.gamma(2.0, 3.0, MEMBERS) for name in MEMBER_COLUMNS}
+    made["demand_kwh"] = rng.normal(400, 10, MEMBERS)
+    made["short_nights"] = np.zeros(MEMBERS)
+    made["reading_error_mean_pct"] = rng.normal(0, 1, MEMBERS)
+    return made
+
+
+@pytest.fixture
+def autonomy():
+    hours = np.full((36, MEMBERS), 1440)
+    hours[33:36] = np.arange(MEMBERS) % 10 * 24 + 24
+    return {"with_sun": hours, "dark": np.full((36, MEMBERS), 60)}
+
+
+@pytest.fixture
+def months():
+    rng = np.random.default_rng(2)
+    made = {name: rng.gamma(2.0, 3.0, (MEMBERS, 12)) for name in MONTH_STATISTICS}
+    made["max_depth_reported_pct"] = np.full((MEMBERS, 12), np.nan)
+    made["short_nights"] = np.zeros((MEMBERS, 12))
+    made["clearness"][:, 11] = 0.2
+    return made
+
+
+def test_members_table(members):
+    table = members_table(members, WORLD)
+    assert list(table.columns) == ["member", "world", *MEMBER_COLUMNS]
+    assert table["short_nights"].dtype == np.int64
+    np.testing.assert_allclose(table["demand_kwh"], members["demand_kwh"], rtol=5e-6)
+    with pytest.raises(KeyError, match="events"):
+        members_table({name: members[name] for name in MEMBER_COLUMNS if name != "events"}, WORLD)
+
+
+def test_months_table_is_tidy_and_in_study_order(months):
+    table = months_table(months, WORLD, CALENDAR)
+    assert list(table.columns) == [
+        "month", "statistic", "unit", "mean", "mean_low", "mean_high", "p10", "p50", "p90", "n",
+    ]  # fmt: skip
+    assert table["month"].drop_duplicates().tolist() == [7, 8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6]
+    assert len(table) == 12 * len(MONTH_STATISTICS)
+    row = table.set_index(["statistic", "month"]).loc
+    assert row["clearness", 12]["mean"] == row["clearness", 12]["p90"] == 0.2
+    march = months["array_kwh"][:, 2]
+    assert row["array_kwh", 3]["p50"] == pytest.approx(np.median(march), rel=1e-5)
+    assert row["array_kwh", 3]["mean_low"] < march.mean() < row["array_kwh", 3]["mean_high"]
+    assert row["short_nights", 1]["mean_low"] == 0 < row["short_nights", 1]["mean_high"] < 0.03
+    assert row["max_depth_reported_pct", 1]["n"] == 0
+    assert np.isnan(row["max_depth_reported_pct", 1]["mean"])
+
+
+def test_autonomy_table(autonomy):
+    table = autonomy_table(autonomy, WORLD)
+    assert list(table.columns) == ["start_month", "kind", "days", "probability", "low", "high", "n"]
+    assert len(table) == 2 * 12 * 60
+    row = table.set_index(["kind", "start_month", "days"]).loc
+    assert row["with_sun", 12, 5]["probability"] == pytest.approx(0.6)
+    assert row["with_sun", 6, 60]["probability"] == 1
+    assert row["dark", 1, 2]["probability"] == 1
+    assert row["dark", 1, 3]["probability"] == 0
+    assert (table["low"] <= table["probability"]).all()
+    assert (table["probability"] <= table["high"]).all()
+
+
+def test_summary_has_every_headline_with_both_intervals(members, autonomy):
+    found = json.loads(json.dumps(summary(members, autonomy, WORLD), allow_nan=False))
+    assert tuple(found) == ORDER
+    for headline in found.values():
+        assert list(headline) == FIELDS
+        assert headline["mean_low"] <= headline["value"] <= headline["mean_high"]
+        assert headline["year_low"] <= headline["year_high"]
+        assert headline["n"] == MEMBERS
+
+
+def test_indices_follow_their_definitions(members, autonomy):
+    found = summary(members, autonomy, WORLD)
+    assert found["lolp"]["value"] == pytest.approx(found["lolh"]["value"] / 8760, rel=1e-5)
+    ratio = members["unserved_kwh"].sum() / members["demand_kwh"].sum()
+    assert found["llp"]["value"] == pytest.approx(ratio, rel=1e-5)
+    depth = np.quantile(members["max_depth_true_pct"], 0.9)
+    assert found["annual_max_depth_true"]["value"] == pytest.approx(depth, rel=1e-5)
+    assert found["autonomy_dark_days"]["value"] == 2.5
+    assert found["autonomy_worst_month_days"]["value"] == pytest.approx(1.9)
+    assert "December" in found["autonomy_worst_month_days"]["method"]
+
+
+def test_nothing_seen_still_has_an_upper_bound(members, autonomy):
+    found = summary(members, autonomy, WORLD)
+    nights = found["short_nights"]
+    assert nights["value"] == nights["mean_low"] == nights["year_high"] == 0
+    # Rule of three: at least 3 events in 300 years cannot be excluded (Hanley & Lippman-Hand 1983, memory).
+    assert nights["mean_high"] > 3 / MEMBERS
+    assert EXACT in nights["method"]
+    assert BOOTSTRAP in found["eue_kwh"]["method"]
+    assert 0 < found["years_with_short_nights"]["mean_high"] < 0.05
+
+
+def test_a_study_without_a_shunt_has_no_reading(members, autonomy):
+    members["max_depth_reported_pct"] = members["reading_error_p95_pct"] = np.full(MEMBERS, np.nan)
+    found = summary(members, autonomy, WORLD)
+    for key in ("annual_max_depth_reported", "reading_error_p95"):
+        assert found[key]["value"] is found[key]["mean_high"] is found[key]["year_low"] is None
+        assert found[key]["n"] == 0
+
+
+def test_the_deepest_does_not_grow_with_members(members, autonomy):
+    rng = np.random.default_rng(3)
+    cut = {kind: hours[:, :100] for kind, hours in autonomy.items()}
+    growth = []
+    for _ in range(20):
+        members["max_depth_true_pct"] = 100 * rng.beta(8, 4, MEMBERS)
+        fewer = {name: values[:100] for name, values in members.items()}
+        third, whole = summary(fewer, cut, WORLD[:100]), summary(members, autonomy, WORLD)
+        growth.append(whole["annual_max_depth_true"]["value"] - third["annual_max_depth_true"]["value"])
+    # The quantile stays within 3 standard errors of no change; the maximum would grow by some 2 points.
+    assert abs(np.mean(growth)) < 3 * np.std(growth) / np.sqrt(len(growth)) < 1.5
+
+
+def test_an_unseen_event_is_a_day_of_load():
+    assert event_size("unserved_kwh", 365.0) == 1.0
+    assert event_size("loss_of_load_hours", 365.0) == event_size("longest_event_h", 365.0) == 24
+    assert event_size("short_nights", 365.0) == 1
+    high = mean_interval(np.zeros(1000), np.arange(1000), unit_size=24)[1]
+    assert high == pytest.approx(24 * (1 - 0.025 ** (1 / 1000)))
+
+
+def test_significant_digits():
+    values = [123456.7, 0.000123456789, -98765432.1, 0.0, np.nan]
+    expected = [123457, 0.000123457, -98765400, 0.0, np.nan]
+    np.testing.assert_array_equal(significant(values), expected)
+    assert significant([1.0, 2.0]).dtype == np.int64
+    assert jsonable(np.nan) is None
+    assert jsonable(np.float32(0.1)) == 0.1
