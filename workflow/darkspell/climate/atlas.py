@@ -71,7 +71,7 @@ def from_atlas(site):
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **persistence("atlas"),
+        **persistence("atlas", site.latitude_deg),
         source=f"built-in atlas, nearest cell {_place(*point.cell)}, {point.distance:.0f} km away",
         notes=_notes(point),
     )
@@ -165,10 +165,11 @@ def _place(latitude, longitude):
 
 def _too_far(site):
     cells, here = _atlas(), (site.latitude_deg, site.longitude_deg)
+    reach = constant("climate", "farthest_cell")
     distance = great_circle(*here, cells["cell_latitude"], cells["cell_longitude"]).min()
     return (
-        f"climate.source: the built-in atlas has no cell near {_place(*here)}: the nearest is {distance:.0f} km "
-        f"away, and it speaks for places within {constant('climate', 'farthest_cell'):.0f} km "
+        f"climate.source: the built-in atlas has no cell near {_place(*here)}: the nearest is "
+        f"{distance:.0f} km away, and it speaks for places within {reach:.0f} km "
         f"(land, up to 66 degrees north); {CURE}"
     )
 

@@ -60,7 +60,7 @@ def from_monthly(site, climate):
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **persistence("monthly"),
+        **persistence("monthly", site.latitude_deg),
         source="twelve monthly values of the study, shape of the days from "
         + ("a textbook curve" if point is None else "the built-in atlas"),
         notes=notes,

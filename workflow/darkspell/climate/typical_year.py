@@ -1,0 +1,132 @@
+"""Climate from a typical-year weather file: its own days, smoothed by its seasons and the atlas.
+
+Thirty days tell the dull tail of a month badly. Each month is therefore drawn from its own days and those
+of its two neighbours (moved to its mean), and averaged with the atlas's shape at the same mean.
+"""
+
+import numpy as np
+
+from darkspell.calendar import Calendar
+from darkspell.climate.atlas import atlas_point, great_circle
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.climate.model import PROBABILITIES, SiteClimate
+from darkspell.climate.persistence import fast_phi_of_record, persistence
+from darkspell.climate.shape import expit, logit, shift_to_mean
+from darkspell.climate.weather_file import find_weather_file, read_weather_file
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+
+YEAR = Calendar(start_month=1)
+
+
+def from_typical_year(site, name, base_dir="."):
+    """Climate of a site from a weather file.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg`.
+    name : str
+        File, relative to `base_dir`, or ``pvlib:NAME`` in pvlib's data folder.
+    base_dir : path
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+        Its monthly means of clearness are those of the file.
+
+    Raises
+    ------
+    StudyError
+        If the file is missing, of no known format, incomplete, or holds what cannot be.
+    """
+    path = find_weather_file(name, base_dir)
+    weather = read_weather_file(path)
+    notes = []
+    kt = daily_clearness(path, weather, notes)
+    means = monthly_means(kt)
+    quantiles = smoothed_quantiles(kt, means)
+    point = atlas_point(weather.latitude, weather.longitude)
+    if point is not None:
+        weight = constant("climate", "atlas_share_of_shape")
+        quantiles = (1.0 - weight) * quantiles + weight * shift_to_mean(point.kt_quantiles, means)
+    _place_note(site, weather, notes)
+    mean, swing, sd = temperatures(weather)
+    return SiteClimate(
+        probabilities=PROBABILITIES,
+        kt_quantiles=shift_to_mean(quantiles, means),
+        temp_air_mean=mean,
+        temp_air_range=swing,
+        temp_air_sd=sd,
+        **persistence("typical_year", weather.latitude)
+        | {"fast_phi": fast_phi_of_record(kt, weather.latitude)},
+        source=f"typical year in the {weather.kind} file {path.name}",
+        notes=notes,
+    )
+
+
+def daily_clearness(path, weather, notes):
+    """Daily clearness of a weather year, NaN in the polar night and on the few days at fault; [365]."""
+    extra = daily_extraterrestrial(weather.latitude, YEAR.day_of_year)
+    lit = extra >= constant("climate", "polar_night")
+    total = weather.ghi.reshape(365, 24).sum(axis=1) / 1000.0
+    kt = np.divide(total, extra, out=np.full(365, np.nan), where=lit)
+    fault = lit & ~((kt > 0.0) & (kt <= constant("climate", "highest_daily_kt")))
+    if fault.sum() > constant("climate", "days_at_fault"):
+        day = int(np.argmax(fault))
+        raise StudyError(
+            f"{path.name}, {YEAR.label(day)}: GHI sums to {total[day]:.2f} kWh/m2, {kt[day]:.2f} of the "
+            f"{extra[day]:.2f} kWh/m2 outside the atmosphere; {int(fault.sum())} such days: check the column of "
+            "GHI, its unit (Wh/m2) and the latitude in the file, or use another file"
+        )
+    if fault.any():
+        days = ", ".join(YEAR.label(day) for day in np.flatnonzero(fault))
+        notes.append(f"Days of {path.name} left out, since no sky gives their irradiation: {days}.")
+    return np.where(fault, np.nan, kt)
+
+
+def monthly_means(kt):
+    """Mean of the days of each calendar month, that of the whole year in the polar night; [12]."""
+    means = [_mean(kt[YEAR.month_of_day == month]) for month in range(12)]
+    low, high = 0.01, constant("climate", "ceiling") - 0.01
+    return np.clip(np.where(np.isfinite(means), means, np.nanmean(kt)), low, high)
+
+
+def smoothed_quantiles(kt, means):
+    """Quantiles of each month from its own days and those of its neighbours, moved to its mean; [12, Q]."""
+    apart = logit(kt) - logit(means)[YEAR.month_of_day]
+    quantiles = np.empty((12, PROBABILITIES.size))
+    for month in range(12):
+        near = np.abs((YEAR.month_of_day - month + 6) % 12 - 6) <= 1
+        days = apart[near & np.isfinite(apart)]
+        if days.size == 0:
+            days = apart[np.isfinite(apart)]
+        quantiles[month] = expit(logit(means[month]) + np.quantile(days, PROBABILITIES, method="hazen"))
+    return shift_to_mean(quantiles, means)
+
+
+def temperatures(weather):
+    """Mean, mean daily range and SD of the daily means of air temperature by month; three arrays [12]."""
+    days = weather.temp_air.reshape(365, 24)
+    daily, swing = days.mean(axis=1), np.ptp(days, axis=1)
+    months = [YEAR.month_of_day == month for month in range(12)]
+    return (
+        np.array([daily[month].mean() for month in months]),
+        np.array([swing[month].mean() for month in months]),
+        np.array([daily[month].std(ddof=1) for month in months]),
+    )
+
+
+def _mean(values):
+    return np.nanmean(values) if np.isfinite(values).any() else np.nan
+
+
+def _place_note(site, weather, notes):
+    apart = float(
+        great_circle(site.latitude_deg, site.longitude_deg, weather.latitude, np.array(weather.longitude))
+    )
+    if apart > constant("climate", "file_near"):
+        notes.append(
+            f"The weather file is for {weather.latitude:.2f}, {weather.longitude:.2f} degrees, {apart:.0f} km from "
+            "the site: its clearness and temperature are taken over as they are."
+        )

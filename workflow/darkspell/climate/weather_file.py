@@ -1,0 +1,175 @@
+"""Read a typical-year weather file: EPW, TMY3 or TMY2, told apart by what stands in it.
+
+Whatever the format says of its labels, hours come out in local standard time, labelled by their
+beginning, 1 January first. EPW and TMY3 name the hour by its end, TMY2 counts 1-24 by its end too;
+pvlib has already moved EPW and TMY2 to the beginning, TMY3 not.
+"""
+
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+
+from darkspell.calendar import HOURS, MONTH_LENGTHS
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+
+PREFIX = "pvlib:"
+COMMON_YEAR = 2001
+# Header lines before the first hour; columns of irradiation and temperature as pvlib names them, and
+# the factor of the temperature.
+FORMATS = {
+    "EPW": (8, "ghi", "temp_air", 1.0),
+    "TMY3": (2, "ghi", "temp_air", 1.0),
+    "TMY2": (1, "GHI", "DryBulb", 0.1),
+}
+
+
+@dataclass(frozen=True)
+class WeatherYear:
+    """One year of hours, 1 January first, local standard time, labelled by the beginning of the hour.
+
+    Parameters
+    ----------
+    ghi : float64 array [8760]
+        Global horizontal irradiation of the hour [Wh/m2].
+    temp_air : float64 array [8760]
+        Air temperature [degC].
+    latitude, longitude : float
+        Of the file [degrees].
+    utc_offset : float
+        Local standard time less UTC [h].
+    kind : {"EPW", "TMY3", "TMY2"}
+    """
+
+    ghi: np.ndarray
+    temp_air: np.ndarray
+    latitude: float
+    longitude: float
+    utc_offset: float
+    kind: str
+
+
+def find_weather_file(name, base_dir="."):
+    """Path of a weather file named in a study; ``pvlib:NAME`` lies in pvlib's own data folder.
+
+    Raises
+    ------
+    StudyError
+        If it is not there.
+    """
+    if name.startswith(PREFIX):
+        folder = Path(find_spec("pvlib").submodule_search_locations[0], "data")
+        path = folder / Path(name.removeprefix(PREFIX)).name
+    else:
+        path = Path(base_dir, name)
+    if not path.is_file():
+        raise StudyError(f'climate.file: "{name}" is not there; check its path, relative to the study file')
+    return path
+
+
+def read_weather_file(path):
+    """Read a weather file of 8,760 hours (a 29 February is left out).
+
+    Parameters
+    ----------
+    path : pathlib.Path
+
+    Returns
+    -------
+    WeatherYear
+
+    Raises
+    ------
+    StudyError
+        Unknown format, hours missing or twice, a value that cannot be; names file, row and column.
+    """
+    kind = file_kind(path)
+    table, place = _read(path, kind)
+    header, ghi, temp_air, factor = FORMATS[kind]
+    table = table.assign(row=np.arange(len(table)) + header + 1)
+    hour = _hour_of_year(table.index, kind)
+    _check_hours(path, hour)
+    table = table[hour >= 0].iloc[np.argsort(hour[hour >= 0], kind="stable")]
+    return WeatherYear(
+        ghi=_column(path, table, ghi, 1.0, constant("climate", "hourly_ghi_bounds"), "Wh/m2"),
+        temp_air=_column(path, table, temp_air, factor, constant("climate", "temp_air_bounds"), "degC"),
+        latitude=float(place["latitude"]),
+        longitude=float(place["longitude"]),
+        utc_offset=float(place["TZ"]),
+        kind=kind,
+    )
+
+
+def file_kind(path):
+    """Format of a weather file, from its first two lines: "EPW", "TMY3" or "TMY2"."""
+    with open(path, encoding="latin-1") as file:
+        first, second = file.readline(), file.readline()
+    if first.upper().startswith("LOCATION,"):
+        return "EPW"
+    if second.startswith("Date (MM/DD/YYYY)"):
+        return "TMY3"
+    if second[:7].strip().isdigit() and len(second.strip()) >= 140:
+        return "TMY2"
+    raise StudyError(
+        f'{path.name}: neither EPW (first line "LOCATION,..."), TMY3 (second line "Date (MM/DD/YYYY),...") '
+        "nor TMY2 (lines of 142 characters); give the file as it was downloaded, or climate.source: monthly"
+    )
+
+
+def _read(path, kind):
+    """Table and place by pvlib, in the file's own time zone, labelled by the beginning of the hour."""
+    from pvlib import iotools
+
+    reader = {"EPW": iotools.read_epw, "TMY3": iotools.read_tmy3, "TMY2": iotools.read_tmy2}[kind]
+    # One common year: in a leap year pvlib takes the last hour of 28 February for 1 March.
+    options = {"coerce_year": COMMON_YEAR} if kind == "TMY3" else {}
+    try:
+        table, place = reader(str(path), **options)
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+        raise StudyError(
+            f"{path.name}: starts as {kind} but does not read on as {kind} ({error}); "
+            "give the file as it was downloaded, not saved again by a spreadsheet"
+        ) from error
+    return table, place
+
+
+def _hour_of_year(index, kind):
+    """Hour of the year, 0-8759, at which each row begins; -1 on 29 February."""
+    if kind == "TMY3":
+        index = index - np.timedelta64(1, "h")
+    month, day = np.asarray(index.month), np.asarray(index.day)
+    start = np.concatenate([[0], np.cumsum(MONTH_LENGTHS)[:-1]])
+    hour = (start[month - 1] + day - 1) * 24 + np.asarray(index.hour)
+    return np.where((month == 2) & (day == 29), -1, hour)
+
+
+def _check_hours(path, hour):
+    count = np.bincount(hour[hour >= 0], minlength=HOURS)
+    if (count == 1).all():
+        return
+    first = int(np.argmax(count != 1))
+    day = int(np.searchsorted(np.cumsum(MONTH_LENGTHS) * 24, first, side="right"))
+    of_month = first // 24 - int(MONTH_LENGTHS[:day].sum()) + 1
+    raise StudyError(
+        f"{path.name}: a typical year has each of {HOURS} hours once, but the hour from {first % 24:02d}:00 "
+        f"on day {of_month} of month {day + 1} stands there {count[first]} times "
+        f"({len(hour)} rows in all); give a whole year of hours"
+    )
+
+
+def _column(path, table, name, factor, bounds, unit):
+    """One column as numbers within bounds; the first row that is not so is named."""
+    import pandas as pd
+
+    values = pd.to_numeric(table[name], errors="coerce").to_numpy(float) * factor
+    bad = ~((values >= bounds[0]) & (values <= bounds[1]))
+    if bad.any():
+        row = table.iloc[int(np.argmax(bad))]
+        raise StudyError(
+            f"{path.name}, row {row['row']}, column {name}: {row[name]} does not lie within "
+            f"{bounds[0] / factor:g} to {bounds[1] / factor:g} ({bounds[0]:g} to {bounds[1]:g} {unit}); "
+            f"{int(bad.sum())} such rows: fill the gaps, or use another file"
+        )
+    return values
