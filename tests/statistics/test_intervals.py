@@ -182,3 +182,15 @@ def test_weighted_sums_are_a_matrix_product(seed, columns):
     weights = rng.integers(0, 4, (5, 30)).astype(np.int16)
     values = rng.normal(size=(30, columns))
     np.testing.assert_allclose(weighted_sums(weights, values), weights @ values, atol=1e-12)
+
+
+def test_a_statistic_has_the_same_interval_alone_and_among_others():
+    rng = np.random.default_rng(8)
+    values = rng.gamma(0.1, 1.0, (200, 300)) * (rng.random((200, 300)) < np.linspace(0, 1, 300))
+    world = np.arange(200) % 20
+    low, high, method = intervals.mean_intervals(values, world)
+    assert set(method) == {intervals.EXACT, intervals.BOOTSTRAP}
+    for k in range(0, 300, 37):
+        alone = intervals.mean_interval(values[:, k], world)
+        np.testing.assert_allclose(alone[:2], (low[k], high[k]), rtol=1e-9)
+        assert alone[2] == method[k]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from darkspell.calendar import Calendar
-from darkspell.statistics.reliability import list_events, monthly_energy, reliability
+from darkspell.statistics.reliability import list_events, monthly_energy, monthly_means, reliability
 
 CALENDAR = Calendar(7)
 NOTHING = np.zeros((8760, 1), np.float32)
@@ -148,6 +148,11 @@ def test_lanes_do_not_touch_each_other():
         one = np.ascontiguousarray(lost[:, lane : lane + 1])
         alone, _ = reliability(one, zero[:, :1], one, zero[:, :1], CALENDAR, 5.0)
         assert all(alone[name][0] == together[name][lane] for name in alone)
+
+
+def test_monthly_means_follow_the_calendar():
+    means = monthly_means(CALENDAR.month_of_day[None].repeat(3, axis=0), CALENDAR)
+    np.testing.assert_array_equal(means, np.arange(12)[None].repeat(3, axis=0))
 
 
 def test_monthly_energy_of_a_constant_load():

@@ -23,6 +23,7 @@ RARE_WORLDS = constant("statistics", "rare_worlds")
 BOOTSTRAP = "bootstrap over worlds, then years"
 EXACT = "exact bounds on the share of years with an event"
 UNKNOWN = "no values"
+_BLOCK = 128
 
 
 def mean_interval(values, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
@@ -81,8 +82,10 @@ def _complete_intervals(values, world, level, seed, size):
     rare = _is_rare(values, world)
     low, high = np.empty(rare.size), np.empty(rare.size)
     low[rare], high[rare] = _rare_bounds(values[:, rare], world, level, size[rare])
-    if not rare.all():
-        low[~rare], high[~rare] = _bootstrap_bounds(values[:, ~rare], world, level, seed)
+    common = np.flatnonzero(~rare)
+    for columns in np.split(common, range(_BLOCK, common.size, _BLOCK)):
+        if columns.size:
+            low[columns], high[columns] = _bootstrap_bounds(values[:, columns], world, level, seed)
     return low, high, [EXACT if r else BOOTSTRAP for r in rare]
 
 

@@ -194,3 +194,22 @@ def _monthly_sums(power, month):
         for lane in range(lanes):
             total[month[h], lane] += power[h, lane]
     return total.T
+
+
+def monthly_means(daily, calendar):
+    """Means of daily values by month.
+
+    Parameters
+    ----------
+    daily : ndarray
+        Any unit, such as daily clearness; [L, 365] in study order.
+    calendar : darkspell.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    ndarray
+        float64 [L, 12], January first.
+    """
+    daily = np.asarray(daily, float)
+    return np.stack([daily[:, calendar.month_of_day == month].mean(axis=1) for month in range(12)], axis=1)
