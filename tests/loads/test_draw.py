@@ -1,0 +1,182 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from darkspell.calendar import MONTH_LENGTHS, Calendar
+from darkspell.loads.budget import Appliance, daily_budget
+from darkspell.loads.draw import is_even, load_block
+from darkspell.loads.factors import day_factors, doubt_factors
+
+CALENDAR = Calendar(7)
+FRIDGE = Appliance("fridge", 60, 8, peak_watts=180)
+LIGHTS = Appliance("lights", 8, 5, count=4, window_start_h=17, window_end_h=23.5)
+PUMP = Appliance("pump", 120, 0.5, tier="deferrable", window_start_h=8, window_end_h=18, peak_watts=400)
+HEATER = Appliance(
+    "heater",
+    40,
+    6,
+    window_start_h=20,
+    window_end_h=7,
+    months=(1, 2, 12),
+    chance_of_use=0.6,
+    past_monitor=True,
+)
+HOUSE = [FRIDGE, LIGHTS, PUMP, HEATER]
+
+
+def draw(appliances, members=range(64), worlds=None, doubt_pct=0.0, seed=3):
+    members = np.array(members)
+    worlds = members if worlds is None else worlds
+    return load_block(appliances, CALENDAR, members, worlds, seed, doubt_pct)
+
+
+def by_day(block):
+    return block.reshape(365, 24, -1).sum(1, dtype=float)
+
+
+@pytest.mark.parametrize("appliance", HOUSE, ids=lambda a: a.name)
+def test_mean_over_members_is_the_budget(appliance):
+    essential, deferrable, _, _ = draw([appliance], range(256))
+    years = (essential + deferrable).sum(0, dtype=float)
+    # The budget is plain arithmetic, tests/loads/test_budget.py
+    budget = daily_budget([appliance])[0] @ MONTH_LENGTHS
+    # Four standard errors of the mean of 256 years, plus single precision
+    assert abs(years.mean() - budget) < 4 * years.std() / 16 + 1e-5 * budget
+
+
+def test_spread_of_a_day_is_the_one_asked_for():
+    days = by_day(draw([replace(LIGHTS, spread=0.15, window_start_h=10)])[0]).ravel()
+    # 160 Wh x 15 %; 23,360 days know a standard deviation within 1.5 %, and slicing costs up to 0.5 %
+    assert days.std() == pytest.approx(160 * 0.15, rel=0.02)
+
+
+def test_chance_of_use_is_the_share_of_days():
+    days = by_day(draw([replace(LIGHTS, chance_of_use=0.3)])[0])
+    # Binomial, 23,360 days: one standard error is 0.003
+    assert (days > 0).mean() == pytest.approx(0.3, abs=0.012)
+
+
+def test_energy_of_a_run_is_power_times_hours():
+    essential, _, _, _ = draw([replace(LIGHTS, spread=0.0)])
+    # 8 W x 4 x 5 h = 160 Wh (arithmetic); tolerance: single precision over seven hours
+    np.testing.assert_allclose(by_day(essential), 160.0, rtol=1e-5)
+
+
+def test_never_more_than_the_units_can_draw():
+    essential, deferrable, _, _ = draw([LIGHTS, PUMP])
+    assert 31.9 < essential.max() <= 32.0
+    assert deferrable.max() <= 120.0
+
+
+def test_runs_keep_to_their_window():
+    essential, _, _, _ = draw([LIGHTS])
+    hours = essential.reshape(365, 24, 64)
+    assert hours[:, :17].max() == 0.0
+    # Half of the last hour lies in the window
+    assert 15.5 < hours[:, 23].max() <= 16.0
+
+
+def test_a_run_is_contiguous():
+    running = draw([LIGHTS])[0].reshape(365, 24, 64) > 0
+    starts = (running[:, 1:] & ~running[:, :-1]).sum(1)
+    assert (starts == 1).all()
+
+
+def test_a_night_run_belongs_to_the_day_it_starts():
+    heater = replace(HEATER, chance_of_use=1.0, spread=0.0)
+    essential = draw([heater])[0]
+    nights = np.roll(essential, -12, axis=0).reshape(365, 24, 64).sum(1, dtype=float)
+    winter = np.isin(CALENDAR.month_of_day + 1, (1, 2, 12))
+    # 40 W x 6 h (arithmetic)
+    np.testing.assert_allclose(nights[winter], 240.0, rtol=1e-5)
+    assert nights[~winter].max() == 0.0
+
+
+def test_the_last_night_runs_into_the_first_morning():
+    lamp = Appliance("lamp", 10, 7.9, window_start_h=22, window_end_h=6, spread=0.0)
+    essential = draw([lamp])[0]
+    # 7.9 of 8 h: spread evenly, 79 Wh / 8 h in each hour from 22:00 to 06:00 (arithmetic)
+    np.testing.assert_allclose(essential[:6], 79 / 8, rtol=1e-5)
+    np.testing.assert_allclose(essential.sum(0, dtype=float), 79 * 365, rtol=1e-5)
+
+
+def test_what_cycles_all_day_is_spread_evenly():
+    essential = draw([FRIDGE])[0].reshape(365, 24, 64)
+    assert is_even(FRIDGE) and not is_even(LIGHTS) and not is_even(replace(FRIDGE, hours_per_day=2))
+    # Single precision
+    np.testing.assert_allclose(essential, np.broadcast_to(essential[:, :1], essential.shape), rtol=1e-6)
+
+
+def test_what_is_always_on_has_no_spread():
+    essential = draw([Appliance("router", 6, 24, spread=0.5)])[0]
+    np.testing.assert_array_equal(essential, np.float32(6.0))
+
+
+def test_peak_is_everything_running_and_the_biggest_surge():
+    _, _, peak, _ = draw([replace(FRIDGE, count=2), replace(PUMP, hours_per_day=10)])
+    noon, night = peak[12::24], peak[2::24]
+    # By day 2 x 60 + 120 W and the pump's 280 W on top, by night 2 x 60 W and one start of 120 W (arithmetic)
+    np.testing.assert_allclose(noon, 520.0)
+    np.testing.assert_allclose(night, 240.0)
+
+
+def test_peak_is_never_below_the_mean():
+    essential, deferrable, peak, _ = draw(HOUSE, doubt_pct=20)
+    assert (peak >= (essential + deferrable) * (1 - 1e-6)).all()
+
+
+def test_past_the_monitor_is_the_part_wired_so():
+    essential, _, _, past = draw(HOUSE)
+    np.testing.assert_allclose(past, draw([HEATER])[0], rtol=1e-6)
+    assert (past <= essential + 1e-3).all() and past.max() > 0
+
+
+def test_bits_do_not_depend_on_the_batch():
+    whole = draw(HOUSE, range(20), doubt_pct=10)
+    part = draw(HOUSE, [17, 4, 11], doubt_pct=10)
+    for a, b in zip(whole, part, strict=True):
+        np.testing.assert_array_equal(a[:, [17, 4, 11]], b)
+
+
+def test_another_appliance_leaves_the_draws_of_the_rest():
+    np.testing.assert_array_equal(draw([LIGHTS, PUMP])[0], draw([LIGHTS])[0])
+    assert not np.array_equal(draw([replace(LIGHTS, name="lamps")])[0], draw([LIGHTS])[0])
+    assert not np.array_equal(draw([LIGHTS], seed=0)[0], draw([LIGHTS])[0])
+
+
+def test_a_given_array_is_filled():
+    out = np.full((4, 8760, 64), np.nan, np.float32)
+    essential = load_block(HOUSE, CALENDAR, np.arange(64), np.arange(64), 3, 0.0, out=out)[0]
+    assert np.shares_memory(essential, out)
+    np.testing.assert_array_equal(out, np.stack(draw(HOUSE)))
+
+
+def test_doubt_is_shared_within_a_world_and_has_mean_one():
+    factors = doubt_factors(np.arange(20_000), 1, 10.0).astype(float)
+    # Four standard errors: 4 x 0.1 / sqrt(20,000), and 4 x 0.1 / sqrt(2 x 20,000)
+    assert factors.mean() == pytest.approx(1.0, abs=0.0029)
+    assert factors.std() == pytest.approx(0.1, abs=0.0021)
+    assert doubt_factors([7, 3, 7], 1, 10.0).tolist() == factors[[7, 3, 7]].tolist()
+    assert doubt_factors([0, 1], 1, 0.0).tolist() == [1.0, 1.0]
+
+
+@pytest.mark.parametrize("spread", [0.0, 0.2, 0.5, 1.0])
+@pytest.mark.parametrize("largest", [np.inf, 1.5, 1.02, 1.0])
+def test_day_factors_keep_the_mean_whatever_the_window_holds(spread, largest):
+    factors = day_factors(spread, largest).astype(float)
+    # Single precision of the table
+    assert factors.mean() == pytest.approx(1.0, abs=2e-6)
+    assert factors.max() <= largest * (1 + 1e-6)
+    assert factors.min() > 0.0
+
+
+@pytest.mark.parametrize("spread", [0.1, 0.3, 0.6])
+def test_day_factors_are_lognormal(spread):
+    # scipy.stats.lognorm, the reference: quantiles at the middle of the slices
+    from scipy.stats import lognorm
+
+    sigma = np.sqrt(np.log1p(spread**2))
+    quantiles = lognorm(sigma, scale=np.exp(-(sigma**2) / 2)).ppf((np.arange(1024) + 0.5) / 1024)
+    # A slice's mean and its middle differ most where the curve bends: leave the outer 1 %
+    np.testing.assert_allclose(day_factors(spread)[10:-10], quantiles[10:-10], rtol=2e-3)

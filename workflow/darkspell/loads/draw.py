@@ -1,0 +1,219 @@
+"""Hours of load for many members: random from day to day, true to the budget in energy.
+
+Each appliance, member and day draws three numbers from the stream ``loads/<name>``: whether it is used, how
+much (a factor with mean one on its energy), and when the run starts within its window. A run is contiguous;
+an appliance that cycles through the whole day, or fills nearly all of its window, is spread evenly instead
+(the limits stand in the table of constants). A run across midnight belongs to the day of its start, and the
+last night of the year runs into the first morning.
+"""
+
+import numpy as np
+from numba import njit
+
+from darkspell.calendar import DAYS, HOURS
+from darkspell.constants import constant
+from darkspell.draws import philox, stream_key
+from darkspell.loads.budget import TIERS
+from darkspell.loads.factors import STEPS, day_factors, doubt_factors
+
+_TO_UNIT = np.float32(2.0**-24)
+_SPAN = 48  # a run begins and ends within two days
+
+
+def load_block(appliances, calendar, members, world, seed, doubt_pct, out=None):
+    """Hourly loads of a batch of members.
+
+    Parameters
+    ----------
+    appliances : list of Appliance
+        Rows of the budget, see `darkspell.loads.budget.appliances_from`.
+    calendar : darkspell.calendar.Calendar
+        The study year.
+    members : array_like of int
+        Members of the batch, shape [L].
+    world : array_like of int
+        World of each member, shape [L].
+    seed : int
+        The study's seed.
+    doubt_pct : float
+        Standard deviation of the doubt about the whole budget [%], drawn per world.
+    out : numpy.ndarray, optional
+        Array to fill, float32 [4, 8760, L]; the returned arrays are views of it. Fresh memory costs more
+        than the arithmetic, so a caller with many batches hands the same one back.
+
+    Returns
+    -------
+    essential, deferrable : numpy.ndarray
+        Mean power of each hour by tier [W], float32 [8760, L].
+    peak : numpy.ndarray
+        Largest power within the hour [W], float32 [8760, L]: everything that runs in the hour runs at once,
+        and the biggest starting surge among it (one unit) comes on top.
+    past_monitor : numpy.ndarray
+        Part of the mean power that the monitor's shunt does not see [W], float32 [8760, L].
+
+    Notes
+    -----
+    The doubt scales the running powers, not the starting surges.
+    """
+    members = np.asarray(members, dtype=np.uint64)
+    doubt = doubt_factors(world, seed, doubt_pct)
+    rows, tables = _rows(appliances, seed)
+    used_in = np.zeros((len(appliances), 12), np.bool_)
+    for row, appliance in zip(used_in, appliances, strict=True):
+        row[np.array(appliance.months, dtype=int) - 1] = True
+    out = np.empty((4, HOURS, members.size), np.float32) if out is None else out
+    _fill(rows, tables, used_in, np.asarray(calendar.month_of_day), members, doubt, out)
+    return out[0], out[1], out[2], out[3]
+
+
+_ROW = np.dtype(
+    [
+        ("key", np.uint64),
+        ("threshold", np.uint64),
+        ("tier", np.int64),
+        ("even", np.bool_),
+        ("past", np.bool_),
+        ("start", np.float32),
+        ("length", np.float32),
+        ("hours", np.float32),
+        ("power", np.float32),
+        ("surge", np.float32),
+    ]
+)
+
+
+def _rows(appliances, seed):
+    rows = np.zeros(len(appliances), _ROW)
+    tables = np.ones((len(appliances), STEPS), np.float32)
+    for i, a in enumerate(appliances):
+        rows[i] = (
+            stream_key(seed, f"loads/{a.name}"),
+            round(a.chance_of_use * 2.0**32),
+            TIERS.index(a.tier),
+            is_even(a),
+            a.past_monitor,
+            a.window_start_h % 24.0,
+            a.window_length,
+            a.hours_per_day,
+            a.watts * a.count,
+            a.surge,
+        )
+        if a.hours_per_day > 0.0:
+            tables[i] = day_factors(a.spread, a.window_length / a.hours_per_day)
+    return rows, tables
+
+
+def is_even(appliance):
+    """Whether an appliance's energy is spread evenly over its window rather than placed as one run."""
+    share = appliance.hours_per_day / appliance.window_length
+    whole_day = appliance.window_length >= 24.0 - 1e-9
+    return share >= constant("loads", "even_share_window") or (
+        whole_day and share >= constant("loads", "even_share_whole_day")
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _fill(rows, tables, used_in, month_of_day, members, doubt, out):
+    lanes = members.size
+    # A ring of two days: tier 0, tier 1, running power, past the monitor, largest surge.
+    ring = np.zeros((5, _SPAN, lanes), np.float32)
+    words = np.empty((3, lanes), np.uint32)
+    runs = np.empty((4, lanes), np.float32)
+    for step in range(DAYS + 1):
+        day = (step + DAYS - 1) % DAYS
+        first = 24 * (step % 2)
+        for i in range(rows.size):
+            if used_in[i, month_of_day[day]]:
+                _draw_words(rows[i].key, day, members, words)
+                _set_runs(rows[i], tables[i], words, doubt, runs)
+                _place_runs(rows[i], runs, first, ring)
+        # Step 0 is the last day, walked only for what it carries past midnight into the first.
+        if step > 0:
+            _emit(ring, first, 24 * day, out)
+        ring[:, first : first + 24] = np.float32(0.0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _draw_words(key, day, members, words):
+    for lane in range(members.size):
+        word0, word1, word2, word3 = philox(key, np.uint64(day), members[lane])
+        words[0, lane], words[1, lane], words[2, lane] = word0, word1, word2
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _set_runs(row, table, words, doubt, runs):
+    """Each lane's run: start and end [h after midnight], mean and running power [W], 0 if not used."""
+    threshold, power, length, begin = row.threshold, row.power, row.length, row.start
+    starts, ends, means, running = runs[0], runs[1], runs[2], runs[3]
+    for lane in range(doubt.size):
+        ends[lane] = row.hours * table[words[1, lane] >> 22]  # the top ten bits: STEPS = 1024
+    for lane in range(doubt.size):
+        used = np.float32(1.0) if np.uint64(words[0, lane]) < threshold else np.float32(0.0)
+        running[lane] = power * doubt[lane] * used
+    if row.even:
+        for lane in range(doubt.size):
+            means[lane] = running[lane] * (ends[lane] / length)
+            starts[lane] = begin
+            ends[lane] = begin + length
+        return
+    for lane in range(doubt.size):
+        starts[lane] = begin + np.float32(words[2, lane] >> 8) * _TO_UNIT * (length - ends[lane])
+        ends[lane] += starts[lane]
+        means[lane] = running[lane]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _place_runs(row, runs, first, ring):
+    starts, ends = runs[0], runs[1]
+    begin, end = int(row.start), min(_SPAN, int(np.ceil(row.start + row.length)))
+    _add_energy(starts, ends, runs[2], begin, end, first, ring[row.tier])
+    _add_running(starts, ends, runs[3], begin, end, first, ring[2])
+    if row.past:
+        _add_energy(starts, ends, runs[2], begin, end, first, ring[3])
+    if row.surge > np.float32(0.0):
+        _raise_surge(starts, ends, runs[3], begin, end, first, row.surge, ring[4])
+
+
+# One array written a loop: with more, the compiler's checks for overlap keep it from vectorising. So do
+# `min` and `max`, which mind NaN.
+@njit(cache=True, nogil=True, error_model="numpy")
+def _add_energy(starts, ends, means, begin, end, first, energy):
+    for hour in range(begin, end):
+        at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
+        for lane in range(starts.size):
+            share = _within(starts[lane], ends[lane], low, high)
+            energy[at, lane] += (share if share > np.float32(0.0) else np.float32(0.0)) * means[lane]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _add_running(starts, ends, powers, begin, end, first, running):
+    for hour in range(begin, end):
+        at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
+        for lane in range(starts.size):
+            share = _within(starts[lane], ends[lane], low, high)
+            running[at, lane] += powers[lane] if share > np.float32(0.0) else np.float32(0.0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _raise_surge(starts, ends, powers, begin, end, first, own, surge):
+    for hour in range(begin, end):
+        at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
+        for lane in range(starts.size):
+            share = _within(starts[lane], ends[lane], low, high)
+            rise = own if share * powers[lane] > np.float32(0.0) else np.float32(0.0)
+            surge[at, lane] = rise if rise > surge[at, lane] else surge[at, lane]
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _within(start, end, low, high):
+    return (end if end < high else high) - (start if start > low else low)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _emit(ring, first, hour, out):
+    for h in range(24):
+        for lane in range(out.shape[2]):
+            out[0, hour + h, lane] = ring[0, first + h, lane]
+            out[1, hour + h, lane] = ring[1, first + h, lane]
+            out[2, hour + h, lane] = ring[2, first + h, lane] + ring[4, first + h, lane]
+            out[3, hour + h, lane] = ring[3, first + h, lane]
