@@ -1,0 +1,132 @@
+"""The hand calculation of one study, put together."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.calendar import MONTH_NAMES, Calendar
+from darkspell.check import hand
+from darkspell.check.sunshine import STEP_H, mean_days, plane_irradiance
+from darkspell.constants import constant
+
+
+@dataclass(frozen=True)
+class HandCheck:
+    """What the hand calculation says of a study. Arrays by month are [12], January first.
+
+    Parameters
+    ----------
+    load_wh : dict of str to array
+        Energy of each appliance, and of the ``standing draw`` [Wh/day].
+    plane_sun : dict of str to array
+        Irradiation in the plane of each array [kWh/m2/day].
+    sun_hours : array
+        The same, the arrays weighted by their power [kWh/m2/day].
+    temp_air, temp_bank : array
+        Monthly means [degC].
+    array_ah, load_ah : array
+        Charge of the array and of all loads [Ah/day].
+    reserve_plan, reserve_limit : array
+        Days of battery reserve to the planning depth and to the depth limit [days].
+    refill : array
+        Days that bring a bank at its depth limit back to full [days]; infinite where nothing is left over.
+    month : int
+        Design month, 0-11: the lowest array-to-load ratio.
+    storage_days : tuple of float
+        Advisory days of storage for 95 and 99 % availability [days].
+    bank_ah : tuple of float
+        Rated capacity by hand for those days [Ah].
+    voltages : tuple of float
+        Bank voltages at which ampere-hours are counted, discharging and charging [V].
+    efficiency : float
+        Ampere-hours out of the bank over ampere-hours in [-].
+    """
+
+    load_wh: dict
+    plane_sun: dict
+    sun_hours: np.ndarray
+    temp_air: np.ndarray
+    temp_bank: np.ndarray
+    array_ah: np.ndarray
+    load_ah: np.ndarray
+    reserve_plan: np.ndarray
+    reserve_limit: np.ndarray
+    refill: np.ndarray
+    month: int
+    storage_days: tuple
+    bank_ah: tuple
+    voltages: tuple
+    efficiency: float
+    month_order: np.ndarray
+
+    @property
+    def ratio(self):
+        """Array-to-load ratio by month [-]."""
+        return self.array_ah / self.load_ah
+
+    @property
+    def month_name(self):
+        """Name of the design month."""
+        return MONTH_NAMES[self.month]
+
+
+def hand_check(study, climate):
+    """Work a study out by hand.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    climate : darkspell.climate.SiteClimate
+        Of its site.
+
+    Returns
+    -------
+    HandCheck
+    """
+    bank, site = study.bank, study.site
+    days = mean_days(site.latitude_deg, climate.monthly_kt())
+    planes = [plane_irradiance(days, a.tilt_deg, a.azimuth_deg, site.albedo) for a in study.arrays.values()]
+    sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
+    voltages = hand.working_voltages(bank.chemistry, study.cells)
+    load_wh = {name: hand.day_energy(load) for name, load in study.loads.items()}
+    load_wh["standing draw"] = np.full(12, bank.standing_draw_w * 24.0)
+    load_ah = sum(load_wh.values()) / voltages[0]
+    array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, voltages[1]))
+    temp_bank = hand.bank_temperature(bank, climate.temp_air_mean)
+    share = np.array([array.power_wp for array in study.arrays.values()]) / study.array_wp
+    sun_hours = share @ np.array(sun)
+    return HandCheck(
+        load_wh=load_wh,
+        plane_sun=dict(zip(study.arrays, sun, strict=True)),
+        sun_hours=sun_hours,
+        temp_air=np.asarray(climate.temp_air_mean),
+        temp_bank=temp_bank,
+        array_ah=array_ah,
+        load_ah=load_ah,
+        voltages=voltages,
+        month_order=Calendar(site.start_month).month_order,
+        **_storage(bank, temp_bank, array_ah, load_ah, sun_hours),
+    )
+
+
+def _storage(bank, temp_bank, array_ah, load_ah, sun_hours):
+    """What follows for the bank, as keywords of `HandCheck`."""
+    chemistry = bank.chemistry
+    present = bank.capacity_ah * bank.age_capacity_pct / 100.0
+    plan, limit = bank.planning_depth_pct / 100.0, bank.depth_limit_pct / 100.0
+    daily = constant("check", chemistry, "daily_depth_pct") / 100.0
+    efficiency = constant("bank", chemistry, "coulombic_efficiency_pct") / 100.0
+    cold = hand.cold_share(chemistry, temp_bank)
+    month = int(np.argmin(array_ah / load_ah))
+    wanted = hand.storage_days(float(sun_hours[month]))
+    return {
+        "reserve_plan": hand.reserve_days(present, plan, cold, load_ah),
+        "reserve_limit": hand.reserve_days(present, limit, cold, load_ah),
+        "refill": hand.refill_days(present * limit, array_ah, load_ah, efficiency),
+        "month": month,
+        "storage_days": wanted,
+        "bank_ah": tuple(
+            hand.bank_by_hand(float(load_ah[month]), days, plan, daily, float(cold[month])) for days in wanted
+        ),
+        "efficiency": efficiency,
+    }

@@ -1,0 +1,66 @@
+"""Currents and voltages that the hand calculation looks at: in full sun, at the greatest load, in cold."""
+
+import numpy as np
+
+from darkspell.check.hand import pwm_amps_per_watt, rated_power
+from darkspell.constants import constant
+
+
+def highest_current(study, charging_voltage):
+    """Current that the arrays can push in full sun at 25 degC, limited by the controller [A]."""
+    watts = sum(rated_power(array) for array in study.arrays.values())
+    if study.controller.kind == "pwm":
+        amps = watts * pwm_amps_per_watt(study.system.nominal_voltage_v)
+    else:
+        amps = watts * study.controller.efficiency_pct / 100.0 / charging_voltage
+    limit = study.controller.current_limit_a
+    return amps if limit is None else min(amps, limit)
+
+
+def charge_at_cutoff(study, peak, temp_bank):
+    """State of charge at which the greatest load pulls the voltage to the cut-off [-]; 1 if a full bank does.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    peak : float
+        [W].
+    temp_bank : float
+        [degC].
+    """
+    bank, chemistry, cells = study.bank, study.bank.chemistry, study.cells
+    soc = np.linspace(0.0, 1.0, 201)
+    known = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
+    rested = np.interp(soc, *known) * cells
+    amps = peak / bank.cutoff_voltage_v
+    drop = (bank_resistance(study, temp_bank) + study.system.cable_resistance_mohm / 1000.0) * amps
+    held = soc[rested - drop >= bank.cutoff_voltage_v]
+    return float(held[0]) if held.size else 1.0
+
+
+def bank_resistance(study, temp_bank):
+    """Resistance of the whole bank at a temperature [ohm]."""
+    chemistry, bank = study.bank.chemistry, study.bank
+    below = max(constant("bank", "common", "reference_temperature") - temp_bank, 0.0)
+    cold = 1.0 + below * constant("bank", chemistry, "resistance_cold_per_k")
+    cold += below**2 * constant("bank", chemistry, "resistance_cold_per_k2")
+    warm = constant("bank", chemistry, "resistance_mohm_ah_cell") / 1000.0 * study.cells
+    return warm * cold / (bank.capacity_ah * bank.age_capacity_pct / 100.0)
+
+
+def greatest_load(loads):
+    """Greatest power asked for at once [W]: all that may run in one minute, and the largest start."""
+    loads = list(loads)
+    running = np.zeros((12, 24 * 60))
+    for load in loads:
+        start, length = load.window_hours
+        minutes = (int(round(start * 60)) + np.arange(int(round(length * 60)))) % (24 * 60)
+        running[np.ix_(np.array(load.months) - 1, np.unique(minutes))] += load.watts * load.count
+    return float(running.max()) + max(load.peak_watts - load.watts for load in loads)
+
+
+def cold_string_voltage(array, temp):
+    """Open-circuit voltage of an array's string at a cell temperature [V]."""
+    warmer = temp - constant("array", "reference_cell_temperature")
+    factor = 1.0 + array.module_voc_temp_coefficient_pct_k / 100.0 * warmer
+    return array.module_voc_v * array.modules_in_series * factor
