@@ -60,6 +60,10 @@ def findings(study, check):
 
 def _recharge(study, check):
     ratio, month = float(check.ratio[check.month]), check.month_name
+    if ratio == 0.0:
+        text = f"In {month} the sun does not rise on the array; the bank only runs down."
+        yield Finding("arrays", 0.0, "array-to-load ratio", text, "Another source for the dark months.")
+        return
     enough = study.array_wp * constant("check", "comfortable_ratio") / ratio
     limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
     cure = f"About {_round(enough)} Wp in the same planes{limit}, other slopes, or smaller loads in {month}."

@@ -103,15 +103,15 @@ def plane_irradiance(days, tilt, azimuth, albedo):
     float array
     """
     slope = np.radians(tilt)
-    beam = np.where(days.cos_zenith > LOWEST_SUN, days.ghi - days.dhi, 0.0)
-    diffuse = days.ghi - beam
-    ratio = _cos_incidence(days, slope, np.radians(azimuth - 180.0)) / np.maximum(days.cos_zenith, LOWEST_SUN)
-    around = days.anisotropy[:, None] * ratio
-    sky = diffuse * (around + (1.0 - days.anisotropy[:, None]) * (1.0 + np.cos(slope)) / 2.0)
+    high = days.cos_zenith > LOWEST_SUN
+    beam = np.where(high, days.ghi - days.dhi, 0.0)
+    around = np.where(high, days.anisotropy[:, None], 0.0)
+    ratio = cos_incidence(days, slope, np.radians(azimuth - 180.0)) / np.maximum(days.cos_zenith, LOWEST_SUN)
+    sky = (days.ghi - beam) * (around * ratio + (1.0 - around) * (1.0 + np.cos(slope)) / 2.0)
     return beam * ratio + sky + days.ghi * albedo * (1.0 - np.cos(slope)) / 2.0
 
 
-def _cos_incidence(days, slope, azimuth):
+def cos_incidence(days, slope, azimuth):
     """Cosine of the angle of incidence, 0 behind the plane; Duffie & Beckman eq. 1.6.2."""
     phi, delta, angle = days.latitude, days.declination, days.hour_angle
     east_west = np.cos(delta) * np.sin(slope) * np.sin(azimuth) * np.sin(angle)

@@ -129,8 +129,8 @@ def _bank(study, check):
         rows.append((f"for {days:.1f} days of storage", f"{size:.0f} Ah (an old rule of thumb's {share} %)"))
     lines = [f"  {label:<{LABEL}}  {text}" for label, text in rows]
     note = (
-        f"Ampere-hours at {check.voltages[0]:.1f} V out and {check.voltages[1]:.1f} V in. Reserve: from full, "
-        "no sun, to the planning depth, cold allowed for. To refill: from the depth limit, at "
+        f"Ampere-hours at {check.voltages[0]:.1f} V out and {check.voltages[1]:.1f} V in. Reserve: from "
+        "full, no sun, to the planning depth, cold allowed for. To refill: from the depth limit, at "
         f"{100 * check.efficiency:g} % charge efficiency. The rule of thumb (Messenger & Ventre) is quoted "
         "from memory: advice only."
     )

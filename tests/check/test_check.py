@@ -1,0 +1,142 @@
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from darkspell.check import findings, hand_check
+from darkspell.check.text import data, page
+from darkspell.climate import site_climate
+from darkspell.study import load_study, study_from
+from study.example import spoilt
+
+CONFIG = Path(__file__).parents[2] / "config"
+# A study that nothing is to be said against: a large array, a large bank, small loads, a warm place.
+CALM = {
+    "site.latitude_deg": 40.0,
+    "climate.clearness_index": [0.55] * 12,
+    "climate.temp_air_c": [15.0] * 12,
+    "arrays.roof.power_wp": 300,
+    "bank.capacity_ah": 200,
+}
+
+
+def checked(changes):
+    study = study_from(spoilt({**CALM, **changes}))
+    check = hand_check(study, site_climate(study))
+    return study, check, findings(study, check)
+
+
+def test_a_calm_study_has_no_warnings():
+    assert checked({})[2] == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "words"),
+    [
+        ({"arrays.roof.power_wp": 12, "bank.capacity_ah": 60}, "arrays", ("does not bring back", "Wp")),
+        ({"arrays.roof.power_wp": 32.3, "bank.capacity_ah": 60}, "arrays", ("little is left over", "Wp")),
+        ({"bank.capacity_ah": 30, "arrays.roof.power_wp": 120}, "bank.capacity_ah", ("rule of thumb", "Ah")),
+        (
+            {"arrays.roof.power_wp": 2000},
+            "controller.current_limit_a",
+            ("at most", "60 A", "current_limit_a"),
+        ),
+        ({"arrays.roof.power_wp": 100}, "bank.capacity_ah", ("sulphates", "10.0 A")),
+        (
+            {"loads.lamp.watts": 900, "loads.lamp.hours_per_day": 0.05},
+            "bank.cutoff_voltage_v",
+            ("cut-off", "905 W"),
+        ),
+        (
+            {
+                "controller.input_voltage_max_v": 50,
+                "site.record_low_temperature_c": -20,
+                "arrays.roof.module_voc_v": 22,
+                "arrays.roof.modules_in_series": 3,
+            },
+            "arrays.roof.modules_in_series",
+            ("74 V", "50 V", "At most 2 in series"),
+        ),
+        (
+            {"controller.input_voltage_max_v": 50, "arrays.roof.module_voc_v": 22},
+            "site.record_low_temperature_c",
+            ("lowest temperature",),
+        ),
+        (
+            {"bank.chemistry": "lfp", "climate.temp_air_c": [2, 4, 8, 11, 15, 18, 20, 20, 15, 10, 6, 3]},
+            "bank.location",
+            ("December, January and February", "0 degC", "indoors"),
+        ),
+        (
+            {"loads.lamp.wired_past_monitor": True},
+            "loads.lamp.wired_past_monitor",
+            ("40 Wh/day", "39.2 %", "shunt"),
+        ),
+        ({"bank.age_capacity_pct": 80}, "monitors.shunt.capacity_set_ah", ("160 Ah",)),
+        (
+            {"bank.chemistry": "lfp", "monitors": {"s": {"kind": "shunt"}, "g": {"kind": "gauge"}}},
+            "monitors.g.kind",
+            ("mV", "shunt"),
+        ),
+    ],
+)
+def test_each_warning_names_key_value_and_cure(changes, key, words):
+    _, _, found = checked(changes)
+    (one,) = (finding for finding in found if finding.key == key)
+    assert one.text and one.cure and one.value is not None
+    for word in words:
+        assert word in f"{one.text} {one.cure}"
+
+
+def test_the_design_month_has_the_lowest_ratio_not_the_least_sun():
+    months = [6, 7, 8]
+    _, check, _ = checked({"loads.radio.months": months, "loads.radio.watts": 60})
+    assert check.month + 1 in months
+    assert check.ratio[check.month] == pytest.approx(check.ratio.min())
+
+
+def test_the_numbers_hang_together():
+    study, check, _ = checked({})
+    total = sum(check.load_wh.values())
+    # 10 W x 4 h + 5 W x 10 h + .5 W x 24 h = 102 Wh/day, at 2.06 x 6 = 12.36 V
+    assert total == pytest.approx(np.full(12, 102.0))
+    assert check.load_ah == pytest.approx(np.full(12, 102.0 / 12.36))
+    # 200 Ah, 50 % planned, 10 K below 25 C at 1 %/K: 200 x .5 x .9 / 8.252 = 10.9 days
+    assert check.reserve_plan == pytest.approx(np.full(12, 10.9), abs=0.05)
+    assert check.reserve_limit == pytest.approx(check.reserve_plan * 0.8 / 0.5)
+    assert study.bank.planning_depth_pct == 50
+
+
+@pytest.mark.parametrize("name", ["tarn_hut", "sloop", "ridge_relay"])
+def test_page_and_data_say_the_same(name):
+    study = load_study(CONFIG / f"{name}.yaml")
+    climate = site_climate(study, study.folder)
+    check = hand_check(study, climate)
+    found = findings(study, check)
+    text = page(study, check, found, climate.source)
+    plain = json.loads(json.dumps(data(study, check, found, climate.source), allow_nan=False))
+    assert text.splitlines()[0].startswith(study.site.name)
+    assert plain["design_month"] in text
+    assert f"{check.ratio.min():.2f} times" in text.replace("\n", " ")
+    assert min(plain["array_to_load_ratio"]) == pytest.approx(check.ratio.min(), abs=5e-4)
+    assert len(plain["warnings"]) == len(found)
+    assert all(one["key"] in text for one in plain["warnings"])
+    assert "licensed practitioner" in text and "not an electrical design" in text
+    assert max(map(len, text.splitlines())) <= 102
+    assert plain["months"][0] == ("July" if study.site.start_month == 7 else "January")
+
+
+def test_the_page_is_plain_unless_a_terminal_asks():
+    study, check, found = checked({"site.name": "A \x1b[31mred\x1b[0m place\n" * 3})
+    assert "\x1b" not in page(study, check, found, "nowhere")
+    assert "\x1b[1m" in page(study, check, found, "nowhere", colour=True)
+    assert "[31mred" in page(study, check, found, "nowhere", colour=True)
+
+
+def test_no_sun_at_all_is_said_and_no_fault():
+    study, check, found = checked({"site.latitude_deg": 78.0})
+    assert check.array_ah.min() == 0
+    assert "never" in page(study, check, found, "nowhere")
+    assert found[0].key == "arrays"
+    json.dumps(data(study, check, found, "nowhere"), allow_nan=False)
