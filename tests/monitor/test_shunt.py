@@ -1,0 +1,286 @@
+"""The shunt: closed-form drifts, clamps, resets, and what it does not see."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings
+from darkspell.monitor.shunt import _dwell, least_share, seen_current, shunt_block
+from darkspell.study.monitors import Shunt
+
+F = np.float32
+FLOODED, LFP = chemistry_numbers("flooded", 12.0), chemistry_numbers("lfp", 12.0)
+LANES = 3
+HOUR = np.arange(8760)
+
+
+def cycling(efficiency=1.0, start=0.5, lanes=LANES):
+    """A 100 Ah bank that gives 30 Ah by night and takes them back by day, balanced, and is never full."""
+    # The cycle of checks on shunts: 100 Ah bank, 30 Ah a day through it
+    night = HOUR % 24 < 12
+    current = np.where(night, -2.5, 2.5 / efficiency)
+    soc = start + np.cumsum(np.where(night, -0.025, 0.025))
+    return hours(current=current, soc=soc, lanes=lanes)
+
+
+def hours(lanes=LANES, capacity=100.0, **rows):
+    """A bank block from rows of hours, the same in each lane; what is not given is zero."""
+    names = ("current", "offer", "accept", "soc", "unserved_essential", "unserved_deferrable")
+    filled = {name: rows.get(name, np.zeros(8760)) for name in names}
+    filled["voltage"] = rows.get("voltage", np.full(8760, 12.5))
+    blocks = {k: np.ascontiguousarray(np.repeat(v[:, None], lanes, 1), F) for k, v in filled.items()}
+    return SimpleNamespace(**blocks, capacity=capacity)
+
+
+def shunt(capacity=100.0, efficiency=1.0, full_voltage=14.4, full_current=2.0, dwell=3.0, **more):
+    return ShuntSettings("panel", capacity, efficiency, full_voltage, full_current, dwell, **more)
+
+
+def read(bank, settings, gain=0.0, offset=0.0, warm_up=0, temp=25.0, chemistry=FLOODED, members=None, **more):
+    lanes = bank.soc.shape[1]
+    members = np.arange(lanes) if members is None else members
+    errors = np.full(lanes, gain, F), np.full(lanes, offset, F)
+    temps = np.full((8760, lanes), temp, F)
+    return shunt_block(
+        bank, temps, chemistry, settings, members, 1, errors=errors, warm_up_hours=warm_up, **more
+    )
+
+
+def drift(block, days):
+    """Change of the reading over whole days, points of percent a day; the true cycle is balanced."""
+    return 100 * float(block.reading[24 * days - 1, 0] - 0.5) / days
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_ten_milliamperes_drift(sign):
+    # Closed form: 0.010 A x 24 h = 0.24 Ah a day on 100 Ah: .24 %/day, 7.2 % in 30 days
+    block = read(cycling(), shunt(), offset=sign * 0.010)
+    assert drift(block, 1) == pytest.approx(sign * 0.24, rel=0.01)
+    assert 30 * drift(block, 30) == pytest.approx(sign * 7.2, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("true", "set_to", "expected"),
+    # Closed form, 30 Ah a day on 100 Ah: 30 (set/true - 1) %/day; +-half the last printed digit
+    [(0.90, 1.00, 3.33), (0.90, 0.95, 1.67), (0.90, 0.85, -1.67), (0.999, 0.99, -0.27), (0.90, 0.90, 0.0)],
+)
+def test_efficiency_set_wrong_drifts(true, set_to, expected):
+    block = read(cycling(true), shunt(efficiency=set_to))
+    assert drift(block, 5) == pytest.approx(expected, abs=0.005)
+
+
+def test_gain_cancels_on_a_cycle_balanced_at_the_set_efficiency():
+    # Closed form: both halves of the cycle are scaled alike
+    block = read(cycling(0.9), shunt(efficiency=0.9), gain=0.01)
+    assert drift(block, 100) == pytest.approx(0.0, abs=0.001)
+    # ... though within the cycle 30 Ah are read as 30.3
+    assert block.reading[11, 0] == pytest.approx(0.5 - 0.303, abs=1e-5)
+
+
+@pytest.mark.parametrize("days", [7, 20])
+def test_resets_make_a_sawtooth(days):
+    # Closed form: height = days between resets x drift a day (.24 % at 10 mA on 100 Ah)
+    bank = cycling(start=1.0)
+    full = HOUR % (24 * days) == 24 * days - 1
+    bank.offer[full], bank.accept[full] = 20.0, 1.0
+    block = read(bank, shunt(), offset=-0.010)
+    error = 100 * (block.reading - bank.soc)[:, 0]
+    ends = np.flatnonzero(full)
+    # Within 1 %; the last hour before the reset lacks its own 0.01 points
+    np.testing.assert_allclose(error[ends - 1], -0.24 * days + 0.01, rtol=0.01)
+    np.testing.assert_allclose(error[ends], 0.0, atol=1e-3)
+    assert block.reset_days[0] == 365 // days
+
+
+@pytest.mark.parametrize(("offset", "end"), [(0.010, 1.0), (-0.010, 0.0)])
+def test_never_full_drifts_until_it_clamps(offset, end):
+    idle = hours(soc=np.full(8760, 0.5))
+    # 0.5 of 100 Ah at 0.24 Ah a day: 208.3 days (arithmetic)
+    reading = read(idle, shunt(), offset=offset).reading[:, 0]
+    assert reading[24 * 207] not in (0.0, 1.0)
+    assert (reading[24 * 209 :] == end).all()
+
+
+def test_clamping_at_full_is_a_hidden_reset():
+    bank = cycling(start=1.0)
+    block = read(bank, shunt(), offset=0.050)
+    # The drift of .05 %/h (50 mA on 100 Ah) never builds up: after 23 h of it the day's last hour clamps
+    error = 100 * (block.reading - bank.soc)[:, 0]
+    assert error.max() == pytest.approx(1.15, rel=0.01)
+    assert block.reset_days[0] == 0
+
+
+def test_state_of_charge_and_counted_depth_add_up_to_a_hundred():
+    rng = np.random.default_rng(5)
+    amps = rng.normal(0, 4, 8760)
+    settings = shunt(capacity=80.0, efficiency=0.9)
+    reading = read(hours(current=amps, soc=np.full(8760, 0.6)), settings, gain=0.02, offset=0.1).reading[:, 0]
+    # Before the first hour the bank lacked 40 Ah and what that hour brought, of 80 Ah set
+    depth = 100 * (40 + amps[0]) / 80
+    ledger = np.empty(8760)
+    for hour, measured in enumerate(1.02 * amps + 0.1):
+        depth -= 100 * measured / 80 * (0.9 if measured > 0 else 1.0)
+        depth = min(max(depth, 0.0), 100.0)
+        ledger[hour] = depth
+    assert 0 < np.isin(ledger, (0.0, 100.0)).sum() < 8760
+    # Single precision over a year of counting
+    np.testing.assert_allclose(100 * reading + ledger, 100.0, atol=0.05)
+
+
+def test_capacity_set_wrong_scales_the_depth():
+    block = read(cycling(start=1.0), shunt(capacity=200.0))
+    # 30 Ah of 200 Ah set (arithmetic)
+    assert block.reading[11, 0] == pytest.approx(0.85, abs=1e-5)
+
+
+def test_a_load_past_the_shunt_is_not_counted():
+    bank = hours(current=np.full(8760, -1.0), soc=np.linspace(0.9, 0.1, 8760))
+    load = np.full((8760, LANES), 12.5, F)
+    seen = seen_current(bank, load, 0 * load, load)
+    # 12.5 W at 12.5 V is the whole ampere
+    np.testing.assert_allclose(seen, 0.0, atol=1e-6)
+    reading = read(bank, shunt(), seen=seen).reading[:, 0]
+    np.testing.assert_allclose(reading, reading[0], atol=1e-6)
+    assert seen_current(bank, load, load, 0 * load) is None
+
+
+def test_what_is_not_served_is_not_drawn_past_the_shunt():
+    bank = hours(current=np.zeros(8760), unserved_essential=np.full(8760, 12.5))
+    load = np.full((8760, LANES), 12.5, F)
+    np.testing.assert_allclose(seen_current(bank, load, load, load), 0.5, atol=1e-6)
+
+
+# At 25 C the set point is 6 x 2.45 = 14.70 V, and a full cell rests at 2.11 V, six of them at 12.66 V:
+# 14.4 V is reached at (14.40 - 12.66) / (14.70 - 12.66) = .853 of the accepted current (arithmetic).
+@pytest.mark.parametrize(
+    ("offer", "accept", "resets"),
+    [
+        (20.0, 1.9, True),  # at the set point, tail current below 2 A
+        (20.0, 2.1, False),  # at the set point, too much current
+        (0.86 * 2.2, 2.2, True),  # above 14.4 V, held down by a weak sun to 1.89 A
+        (0.84 * 2.2, 2.2, False),  # 14.37 V
+        (1.5, 20.0, False),  # a small current because there is little sun, at 12.8 V
+    ],
+)
+def test_reset_needs_voltage_and_tail_current(offer, accept, resets):
+    run = dwell(offer, accept)
+    assert (run >= 1) == resets
+
+
+def dwell(offer, accept, run=0, steps=1, noise=None, past=0.0, scale=1.0, offset=0.0):
+    noise = np.zeros(12) if noise is None else noise
+    numbers = (F(x) for x in (offer, accept, past, scale, offset, 1.0, 25.0, 14.399, 2.0))
+    return _dwell(noise, 0.25, run, steps, *numbers, FLOODED)
+
+
+def test_reset_must_last():
+    good, bad = 0.0, -2.0
+    noise = np.array([good, good, bad, good, bad] + 5 * [bad] + [good, good])
+    # At the middle of the line: offer reaches 14.4 V in the good steps alone
+    assert dwell(1.7, 1.9, steps=3, noise=noise) == 2
+    # ... and the two at the end of this hour, with one more in the next, are enough
+    assert dwell(1.7, 1.9, run=2, steps=3) == 3
+    assert shunt(dwell=3).dwell_steps == 1 and shunt(dwell=15).dwell_steps == 3
+
+
+def test_the_shunt_judges_the_current_that_it_measures():
+    assert dwell(20.0, 2.1) == 0
+    assert dwell(20.0, 2.1, offset=-0.2) == 1
+    assert dwell(20.0, 1.9, past=0.2) == 0
+
+
+def weak_afternoon(soc, offer, accept, lanes=400):
+    """A bank that is charged by a weak sun in one hour a day."""
+    noon = HOUR % 24 == 13
+    rows = dict(soc=np.full(8760, soc), offer=noon * offer, accept=np.full(8760, accept))
+    return hours(lanes=lanes, current=noon * min(offer, accept), **rows)
+
+
+def test_flicker_resets_where_the_hourly_mean_would_not():
+    # A cell at 90 % rests at 2.075 + .6 x .035 = 2.096 V, six at 12.576 V (table of rested voltages): 14.4 V
+    # takes this share of the accepted current; the sun offers .75 of it, with a standard deviation of .25 of that
+    share = (14.40 - 12.576) / (14.70 - 12.576)
+    a_step = norm.sf((share / 0.75 - 1) / 0.25)
+    assert dwell(0.75 * 2.2, 2.2) == 0
+    block = read(weak_afternoon(0.90, 0.75 * 2.2, 2.2), shunt(full_current=2.3))
+    # One step of twelve is enough. Standard error of 400 x 365 days: .0004; a millivolt of 14.4 V: .0005
+    expected = 1 - (1 - a_step) ** 12
+    assert (block.reset_days / 365).mean() == pytest.approx(expected, abs=0.002)
+    assert (block.premature_days == block.reset_days).all()
+
+
+def test_a_reset_of_a_full_bank_is_not_premature():
+    block = read(weak_afternoon(0.99, 20.0, 1.0, lanes=2), shunt())
+    assert block.reset_days.tolist() == [365, 365] and block.premature_days.tolist() == [0, 0]
+
+
+def test_far_from_full_the_flicker_cannot_reset():
+    block = read(weak_afternoon(0.6, 5.0, 12.0, lanes=2), shunt())
+    assert block.reset_days.tolist() == [0, 0]
+
+
+def test_a_cold_lock_out_looks_like_full():
+    # LFP is not charged below 0 C (common practice): the charger stands at its set point and no current flows
+    bank = weak_afternoon(0.5, 10.0, 0.0, lanes=2)
+    block = read(bank, shunt(full_voltage=14.0, full_current=4.0), temp=-5.0, chemistry=LFP)
+    assert block.premature_days.tolist() == [365, 365]
+
+
+def test_least_share_is_the_share_at_the_highest_set_point():
+    # 14.4 V of 12.66 V at rest; set point 14.70 V + 6 x 4 mV/K x 35 K = 15.54 V at -10 C (arithmetic)
+    assert least_share(14.4, FLOODED) == pytest.approx((14.4 - 12.66) / (15.54 - 12.66), abs=1e-5)
+    assert least_share(12.0, FLOODED) == 0.0
+    assert least_share(16.0, FLOODED) > 1e6
+    block = read(weak_afternoon(1.0, 20.0, 0.0, lanes=1), shunt(full_voltage=16.0))
+    assert block.reset_days[0] == 0
+
+
+def test_the_warm_up_leaves_its_error_but_no_counts():
+    bank = cycling(start=0.5)
+    block = read(bank, shunt(), offset=-0.005, warm_up=1440)
+    # 60 days x .12 %/day before the year begins, and 30 more by day 30 (closed form)
+    error = 100 * (block.reading - bank.soc)[:, 0]
+    assert error[0] == pytest.approx(-60.0 * 0.12, rel=0.01)
+    assert error[30 * 24 - 1] == pytest.approx(-90 * 0.12, rel=0.01)
+    counted = read(weak_afternoon(0.99, 20.0, 1.0, lanes=1), shunt(), warm_up=1440)
+    assert counted.reset_days[0] == 365
+
+
+def test_bits_do_not_depend_on_the_batch():
+    rng = np.random.default_rng(3)
+    members = np.arange(12)
+    bank = weak_afternoon(0.93, 1.6, 2.2, lanes=12)
+    bank.current[:] = rng.normal(0, 3, bank.current.shape)
+    settings = shunt(full_current=2.3, offset_sd=0.01, gain_sd=0.003)
+    temps = np.full((8760, 12), 20.0, F)
+    whole = shunt_block(bank, temps, FLOODED, settings, members, 1)
+    some = [7, 2, 9]
+    parts = {k: np.ascontiguousarray(v[:, some]) for k, v in vars(bank).items() if k != "capacity"}
+    part = shunt_block(
+        SimpleNamespace(**parts, capacity=100.0), temps[:, :3].copy(), FLOODED, settings, members[some], 1
+    )
+    np.testing.assert_array_equal(whole.reading[:, some], part.reading)
+    np.testing.assert_array_equal(whole.reset_days[some], part.reset_days)
+    assert not np.array_equal(whole.reading, shunt_block(bank, temps, FLOODED, settings, members, 2).reading)
+
+
+def test_instruments_are_as_good_as_their_tolerance():
+    gain, offset = instrument_errors(shunt(offset_sd=0.010, gain_sd=0.003), np.arange(5000), 1)
+    # Four standard errors of a standard deviation from 5000 draws: 4 / sqrt(10,000) = 4 %
+    assert gain.std() == pytest.approx(0.003, rel=0.04) and offset.std() == pytest.approx(0.010, rel=0.04)
+    assert abs(np.corrcoef(gain, offset)[0, 1]) < 0.06
+    assert abs(offset.mean()) < 4 * 0.010 / np.sqrt(5000)
+
+
+def test_settings_of_a_study():
+    row = Shunt(
+        kind="shunt", offset_ma=20, capacity_set_ah=200, ah_efficiency_set_pct=95,
+        full_voltage_v=28.4, full_current_pct=4, full_dwell_min=12,
+    )  # fmt: skip
+    settings = shunt_settings("saloon", row)
+    # 4 % of 200 Ah set = 8 A (arithmetic)
+    assert (settings.full_current, settings.efficiency, settings.offset_sd) == (8.0, 0.95, 0.02)
+    assert settings.gain_sd == pytest.approx(0.003) and settings.dwell_steps == 3

@@ -1,0 +1,96 @@
+"""How far a reading is from the truth, by member: errors, and what they do to a warning."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from darkspell.calendar import MONTH_LENGTHS
+
+BINS = 1000  # of 0.1 points
+
+
+class ReadingErrors(NamedTuple):
+    """Errors of a reading against the true state of charge; reading less truth, points of percent.
+
+    Attributes
+    ----------
+    mean_pct : mean error, positive if the reading is too high [%], float64 [L]
+    p95_pct : 95th percentile of the absolute error over the year's hours [%], float64 [L]
+    off_5_h, off_10_h, off_20_h : hours off by 5, 10, 20 points or more [h], float64 [L]
+    false_comfort_h : hours that read at or above the warning level with the bank below it [h], float64 [L]
+    false_warning_h : hours that read below it with the bank at or above [h], float64 [L]
+    month_mean_pct : mean error by calendar month [%], float64 [L, 12], January first
+    """
+
+    mean_pct: np.ndarray
+    p95_pct: np.ndarray
+    off_5_h: np.ndarray
+    off_10_h: np.ndarray
+    off_20_h: np.ndarray
+    false_comfort_h: np.ndarray
+    false_warning_h: np.ndarray
+    month_mean_pct: np.ndarray
+
+
+def reading_errors(reading, soc, warn_below, calendar):
+    """Compare a reading with the truth.
+
+    Parameters
+    ----------
+    reading, soc : numpy.ndarray
+        State of charge read, and true, at the end of each hour [-], float32 [8760, L].
+    warn_below : float
+        State of charge below which the monitor warns [-].
+    calendar : darkspell.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    ReadingErrors
+        Percentiles are taken from counts in steps of 0.1 points.
+    """
+    lanes = reading.shape[1]
+    months, warnings = np.zeros((12, lanes)), np.zeros((2, lanes), np.int32)
+    counts = np.zeros((lanes, BINS + 1), np.uint16)
+    _compare(reading, soc, np.float32(warn_below), calendar.month_of_hour, months, warnings, counts)
+    up_to = np.cumsum(counts, axis=1, dtype=np.int64)
+    total = float(up_to[0, -1])
+    return ReadingErrors(
+        100.0 * months.sum(0) / total,
+        _percentile(up_to, 0.95),
+        *(total - up_to[:, 10 * points - 1] for points in (5, 10, 20)),
+        *warnings.astype(float),
+        100.0 * months.T / (24.0 * MONTH_LENGTHS),
+    )
+
+
+def _percentile(up_to, share):
+    """Quantile of each row of cumulative counts, linear within its bin [points]."""
+    target = share * up_to[0, -1]
+    place = (up_to < target).sum(axis=1)
+    rows = np.arange(up_to.shape[0])
+    before = np.where(place > 0, up_to[rows, place - 1], 0)
+    return (place + (target - before) / (up_to[rows, place] - before)) * 100.0 / BINS
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _compare(reading, soc, warn, month, months, warnings, counts):
+    lanes = reading.shape[1]
+    one, zero, bins = np.int32(1), np.int32(0), np.float32(BINS)
+    today, place = np.zeros(lanes, np.float32), np.empty(lanes, np.int32)
+    for hour in range(reading.shape[0]):
+        for lane in range(lanes):
+            today[lane] += reading[hour, lane] - soc[hour, lane]
+        for lane in range(lanes):
+            place[lane] = np.int32(abs(reading[hour, lane] - soc[hour, lane]) * bins)
+        for lane in range(lanes):
+            warnings[0, lane] += one if (reading[hour, lane] >= warn) & (soc[hour, lane] < warn) else zero
+        for lane in range(lanes):
+            warnings[1, lane] += one if (reading[hour, lane] < warn) & (soc[hour, lane] >= warn) else zero
+        for lane in range(lanes):
+            counts[lane, min(place[lane], BINS)] += 1
+        if hour % 24 == 23:
+            for lane in range(lanes):
+                months[month[hour], lane] += today[lane]
+                today[lane] = np.float32(0.0)
