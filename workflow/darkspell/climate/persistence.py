@@ -28,14 +28,13 @@ def persistence(source, latitude):
     dict
         Keyword arguments of `darkspell.climate.SiteClimate`.
     """
-    belt = "low" if abs(latitude) < constant("climate", "low_latitude") else "middle"
     return {
         "fast_phi": _fast_phi(usual_lag_one(latitude)),
         "fast_weight": 1.0 - constant("climate", "slow_weight"),
         "slow_phi": constant("climate", "slow_phi"),
         "slow_weight": constant("climate", "slow_weight"),
         "world_sd": constant("climate", "world_sd", source),
-        "year_sd": constant("climate", "year_sd", belt),
+        "year_sd": constant("climate", "year_sd"),
     }
 
 

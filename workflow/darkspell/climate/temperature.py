@@ -27,6 +27,8 @@ def daily_range(kt):
 def daily_sd(temp_air):
     """SD of the daily means about the mean of their month [K], from the swing of the year.
 
+    Larger where the year swings more, and in the cold months of it; fitted on typical years.
+
     Parameters
     ----------
     temp_air : float array [12]
@@ -35,8 +37,10 @@ def daily_sd(temp_air):
     Returns
     -------
     float64 array [12]
-        The same in each month.
     """
-    swing = float(np.ptp(temp_air))
-    sd = constant("climate", "temp_sd_base") + constant("climate", "temp_sd_per_swing") * swing
-    return np.full(12, sd)
+    temp_air = np.asarray(temp_air, float)
+    sd = constant("climate", "temp_sd_base") + constant("climate", "temp_sd_per_swing") * np.ptp(temp_air)
+    return np.maximum(
+        sd + constant("climate", "temp_sd_per_cold") * (temp_air.mean() - temp_air),
+        constant("climate", "temp_sd_least"),
+    )

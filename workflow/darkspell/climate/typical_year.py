@@ -76,8 +76,8 @@ def daily_clearness(path, weather, notes):
         day = int(np.argmax(fault))
         raise StudyError(
             f"{path.name}, {YEAR.label(day)}: GHI sums to {total[day]:.2f} kWh/m2, {kt[day]:.2f} of the "
-            f"{extra[day]:.2f} kWh/m2 outside the atmosphere; {int(fault.sum())} such days: check the column of "
-            "GHI, its unit (Wh/m2) and the latitude in the file, or use another file"
+            f"{extra[day]:.2f} kWh/m2 outside the atmosphere; {int(fault.sum())} such days: check the "
+            "column of GHI, its unit (Wh/m2) and the latitude in the file, or use another file"
         )
     if fault.any():
         days = ", ".join(YEAR.label(day) for day in np.flatnonzero(fault))
@@ -127,6 +127,6 @@ def _place_note(site, weather, notes):
     )
     if apart > constant("climate", "file_near"):
         notes.append(
-            f"The weather file is for {weather.latitude:.2f}, {weather.longitude:.2f} degrees, {apart:.0f} km from "
-            "the site: its clearness and temperature are taken over as they are."
+            f"The weather file is for {weather.latitude:.2f}, {weather.longitude:.2f} degrees, "
+            f"{apart:.0f} km from the site: its clearness and temperature are taken over as they are."
         )
