@@ -201,7 +201,7 @@ def weak_afternoon(soc, offer, accept, lanes=400):
 
 def test_flicker_resets_where_the_hourly_mean_would_not():
     # A cell at 90 % rests at 2.075 + .6 x .035 = 2.096 V, six at 12.576 V (table of rested voltages): 14.4 V
-    # takes this share of the accepted current; the sun offers .75 of it, with a standard deviation of .25 of that
+    # takes this share of the accepted current; the sun offers .75 of it, times a factor of SD .25
     share = (14.40 - 12.576) / (14.70 - 12.576)
     a_step = norm.sf((share / 0.75 - 1) / 0.25)
     assert dwell(0.75 * 2.2, 2.2) == 0
