@@ -14,10 +14,10 @@ from darkspell.errors import StudyError
 
 TOLD = 3
 SUPPOSITIONS = (
-    (lambda ghi: ghi / 3.6, "they look like MJ/m2/day: divide by 3.6"),
-    (lambda ghi: ghi / MONTH_LENGTHS, "they look like kWh/m2 a month: divide by the days of the month"),
-    (lambda ghi: ghi * 0.024, "they look like W/m2, mean of day and night: multiply by 0.024"),
-    (lambda ghi: np.roll(ghi, 6), "they look like the other hemisphere: check the sign of the latitude"),
+    (lambda ghi: ghi / 3.6, "MJ/m2/day (divide by 3.6)"),
+    (lambda ghi: ghi / MONTH_LENGTHS, "kWh/m2 a month (divide by the days of the month)"),
+    (lambda ghi: ghi * 0.024, "W/m2, mean of day and night (multiply by 0.024)"),
+    (lambda ghi: np.roll(ghi, 6), "the other hemisphere (check the sign of site.latitude_deg)"),
 )
 
 
@@ -108,9 +108,13 @@ def _fault(key, unit, given, kt, extra, month):
 def _cure(given, extra, lit, unit):
     if unit == "-":
         return "clearness_index is a fraction, not a percentage: irradiation over that outside the atmosphere"
-    for convert, words in SUPPOSITIONS:
-        if possible(np.divide(convert(given), extra, out=np.zeros(12), where=lit))[lit].all():
-            return f"Of the twelve values: {words}"
+    fitting = [
+        words
+        for convert, words in SUPPOSITIONS
+        if possible(np.divide(convert(given), extra, out=np.zeros(12), where=lit))[lit].all()
+    ]
+    if fitting:
+        return f"The twelve values look like {', or like '.join(fitting)}"
     return "Give the mean of each month in kWh/m2/day, January first, on the flat; check site.latitude_deg"
 
 

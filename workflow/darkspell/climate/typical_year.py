@@ -6,7 +6,7 @@ of its two neighbours (moved to its mean), and averaged with the atlas's shape a
 
 import numpy as np
 
-from darkspell.calendar import Calendar
+from darkspell.calendar import MONTH_NAMES, Calendar
 from darkspell.climate.atlas import atlas_point, great_circle
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.model import PROBABILITIES, SiteClimate
@@ -45,6 +45,7 @@ def from_typical_year(site, name, base_dir="."):
     notes = []
     kt = daily_clearness(path, weather, notes)
     means = monthly_means(kt)
+    _check_means(path, means)
     quantiles = smoothed_quantiles(kt, means)
     point = atlas_point(weather.latitude, weather.longitude)
     if point is not None:
@@ -88,8 +89,7 @@ def daily_clearness(path, weather, notes):
 def monthly_means(kt):
     """Mean of the days of each calendar month, that of the whole year in the polar night; [12]."""
     means = [_mean(kt[YEAR.month_of_day == month]) for month in range(12)]
-    low, high = 0.01, constant("climate", "ceiling") - 0.01
-    return np.clip(np.where(np.isfinite(means), means, np.nanmean(kt)), low, high)
+    return np.where(np.isfinite(means), means, np.nanmean(kt))
 
 
 def smoothed_quantiles(kt, means):
@@ -115,6 +115,17 @@ def temperatures(weather):
         np.array([swing[month].mean() for month in months]),
         np.array([daily[month].std(ddof=1) for month in months]),
     )
+
+
+def _check_means(path, means):
+    low, high = constant("climate", "monthly_kt_bounds")
+    bad = np.flatnonzero((means < low) | (means > high))
+    if bad.size:
+        raise StudyError(
+            f"{path.name}, column GHI: the days of {MONTH_NAMES[bad[0]]} have {means[bad[0]]:.3f} of the sun "
+            f"outside the atmosphere; a month lies between {low:g} and {high:g}: check its unit (Wh/m2) and "
+            "the latitude in the file, or use another file"
+        )
 
 
 def _mean(values):
