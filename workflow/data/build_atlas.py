@@ -129,7 +129,7 @@ def _put(file, name, dimensions, values, kind, scale, units, label):
     variable.units, variable.long_name = units, label
     if packed:
         variable.scale_factor = scale
-    variable[:] = np.ma.masked_invalid(values)
+    variable[:] = np.ma.array(np.nan_to_num(values), mask=~np.isfinite(values))
 
 
 if __name__ == "__main__":
