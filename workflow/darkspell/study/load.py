@@ -33,11 +33,16 @@ def load_study(path):
         With all faults in one message.
     """
     path = Path(path)
+    named(path)
+    return study_from(read_file(path), path.stem, path.parent, str(path))
+
+
+def named(path):
+    """Refuse a file whose name could not name the folder of its results."""
     if not fullmatch(NAME_PATTERN, path.stem) or len(path.stem) > 60:
         raise StudyError(
             f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
         )
-    return study_from(read_file(path), path.stem, path.parent, str(path))
 
 
 def study_from(given, name="study", folder=None, label=None):

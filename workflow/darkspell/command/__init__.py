@@ -1,0 +1,1 @@
+"""What stands behind the command line: a run with its progress, its locks and the causes of its failures."""

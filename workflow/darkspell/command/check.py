@@ -1,0 +1,52 @@
+"""Check studies: faults, or the hand calculation, one after the other."""
+
+import json
+import os
+import sys
+
+from darkspell.check import findings, hand_check
+from darkspell.check.text import data, page
+from darkspell.climate import site_climate
+from darkspell.errors import StudyError
+from darkspell.study import load_study
+
+
+def check(paths, as_json=False):
+    """Print the hand calculation of some studies.
+
+    Parameters
+    ----------
+    paths : list of str
+        Study files. A faulty one does not keep the others from being checked.
+    as_json : bool
+        One JSON list in place of pages.
+
+    Returns
+    -------
+    int
+        Exit code: 0, or 1 if one of the files is no valid study.
+    """
+    colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    done, faults = [], []
+    for path in paths:
+        try:
+            study = load_study(path)
+            climate = site_climate(study, study.folder)
+        except StudyError as fault:
+            faults.append(_with_path(path, str(fault)))
+            continue
+        worked = hand_check(study, climate)
+        told = (study, worked, findings(study, worked), climate.source)
+        done.append(data(*told) if as_json else page(*told, colour=colour))
+    if as_json:
+        print(json.dumps(done, indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        print("\n\n".join(done), end="")
+    sys.stdout.flush()
+    for fault in faults:
+        print(fault, file=sys.stderr)
+    return 1 if faults else 0
+
+
+def _with_path(path, fault):
+    return fault if fault.startswith(str(path)) else f"{path}: {fault}"

@@ -1,0 +1,174 @@
+"""A commented study file to start from."""
+
+from pathlib import Path
+
+from darkspell.errors import StudyError
+from darkspell.study.load import named, study_from
+from darkspell.study.yaml_reader import read_yaml
+
+CAPACITY_AH = {"flooded": 300, "agm": 300, "gel": 300, "lfp": 200}
+TEXT = """\
+# A study to start from. Its appliances and prices are invented: put your own in.
+# Every key, with its unit, default and range: config/README.md. Keys behind a # are optional.
+#   darkspell check {path}
+#   darkspell run {path}
+
+study:
+  title: Power for a small place of one's own
+  client: The client's name
+  prepared_by: Your name
+  note: Appliances and prices are invented.
+  currency: EUR
+
+site:
+  name: The place
+  latitude_deg: {latitude:g}
+  longitude_deg: {longitude:g}
+  altitude_m: 0
+  # albedo: 0.2                      # 0.8 over fresh snow
+  # record_low_temperature_c: -20    # for the voltage of cold strings
+
+climate:
+  source: atlas                      # built in, land only; better: twelve values of a solar atlas, as below
+  # source: monthly
+  # ghi_kwh_m2_day: [1, 2, 3, 4, 5, 5.5, 5.5, 5, 3.5, 2, 1, 0.8]     # on the flat, January to December
+  # temp_air_c: [0, 1, 5, 9, 13, 17, 19, 18, 14, 9, 4, 1]
+  # source: typical_year
+  # file: weather.epw                # EPW, TMY3 or TMY2, beside this file
+
+system:
+  nominal_voltage_v: 12              # 12, 24 or 48
+  cable_resistance_mohm: 5           # bank to loads, there and back
+
+arrays:
+  roof:                              # names are yours: letters, digits, _ and -
+    power_wp: 400
+    tilt_deg: {tilt:g}
+    azimuth_deg: {azimuth:g}                 # 0 north, 90 east, 180 south
+    mounting: open                   # open, roof or deck
+    loss_pct: 10                     # wiring, dirt, mismatch, shade
+
+controller:
+  kind: mppt                         # mppt or pwm
+  efficiency_pct: 96
+  # current_limit_a: 30
+  # input_voltage_max_v: 100
+
+bank:
+  chemistry: {chemistry}
+  capacity_ah: {capacity:g}
+  location: indoors                  # outdoors follows the weather
+  indoor_min_c: 5
+  indoor_max_c: 25
+  # age_capacity_pct: 80             # present over rated capacity
+
+loads:                               # essential: served as long as the bank can; deferrable: shed earlier
+  lights:
+    watts: 5
+    count: 5
+    hours_per_day: 4
+    tier: essential
+    window: ["17:00", "23:00"]       # local standard time, quoted; may pass midnight
+  fridge:
+    watts: 45
+    peak_watts: 120                  # as the motor starts
+    hours_per_day: 8                 # a third of the time that it is plugged in
+    tier: essential
+  telephones:
+    watts: 10
+    count: 2
+    hours_per_day: 2
+    tier: deferrable
+    window: ["08:00", "22:00"]
+  laptop:
+    watts: 50
+    hours_per_day: 3
+    tier: deferrable
+    chance_of_use_pct: 70            # not every day
+    # months: [6, 7, 8]              # not all year
+
+deferrable:
+  shed_below_soc_pct: 50
+  resume_above_soc_pct: 65
+
+load_doubt_pct: 10                   # how well the whole list is known
+
+monitors:
+  panel:
+    kind: shunt                      # or gauge, which reads the voltage
+    offset_ma: 10
+    warn_below_soc_pct: 30
+
+target:
+  statistic: short_nights            # or lolp, lolh, eue_kwh: means over the years
+  at_most: 0.5
+
+sizing:                              # the designs to compare
+  array_wp: {{from: 200, to: 800, steps: 7}}
+  bank_ah: {{from: 100, to: 500, steps: 9}}
+  prices:
+    array_per_wp: 1.2
+    bank_per_ah: 4
+    fixed: 800
+
+whatifs:
+  thrifty_fridge:
+    loads.fridge.watts: 30
+  no_laptop:
+    loads.laptop: null               # null removes an entry
+  larger_array:
+    arrays.roof.power_wp: 600
+
+engine:
+  members: 1000                      # synthetic years
+  seed: 1
+"""
+
+
+def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
+    """Write a commented, valid study file.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        An ending of .yaml is added where none is given.
+    chemistry : str
+    latitude, longitude : float
+        Degrees.
+
+    Returns
+    -------
+    pathlib.Path
+        The file written.
+
+    Raises
+    ------
+    darkspell.errors.StudyError
+        If the file exists, cannot be written, or would hold no valid study.
+    """
+    path = Path(path)
+    path = path if path.suffix else path.with_suffix(".yaml")
+    named(path)
+    text = study_text(path, chemistry, latitude, longitude)
+    study_from(read_yaml(text), path.stem)
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise StudyError(f"{path}: exists and is left alone; choose another name") from None
+    except OSError as error:
+        raise StudyError(f"{path}: cannot be written ({error.strerror}); does its folder exist?") from None
+    return path
+
+
+def study_text(path, chemistry, latitude, longitude):
+    """Text of the file; the array faces the equator, tilted for winter."""
+    return TEXT.format(
+        path=path,
+        chemistry=chemistry,
+        latitude=latitude,
+        longitude=longitude,
+        tilt=min(round(abs(latitude) + 15), 75),
+        azimuth=180 if latitude >= 0 else 0,
+        capacity=CAPACITY_AH[chemistry],
+    )
