@@ -1,6 +1,7 @@
 # The way of a study through the rooms; the arithmetic is in workflow/darkspell, the rules in workflow/rules.
 # One study or several: snakemake --cores all [--configfile config/a.yaml config/b.yaml]
 # Study files are read by darkspell itself, never merged: of Snakemake's configuration only the paths count.
+# darkspell run names them in config["studies"], so that Snakemake's own reader never sees them.
 from pathlib import Path
 
 from snakemake.exceptions import WorkflowError
@@ -12,7 +13,10 @@ ROOT = Path(workflow.basedir)
 DEFAULT = ROOT / "config" / "tarn_hut.yaml"
 
 try:
-    STUDIES = load_studies(workflow.configfiles or [DEFAULT], config.get("members"))
+    STUDIES = load_studies(
+        config.get("studies") or workflow.configfiles or [DEFAULT],
+        config.get("members"),
+    )
 except StudyError as fault:
     raise WorkflowError(str(fault)) from None
 

@@ -51,4 +51,5 @@ def test_snakemakes_heading_is_left_out():
         'WorkflowError in file "Snakefile", line 3:\nhut.yaml: 2 faults\n- a\n- b',
         "WorkflowError:\nfailed",
     ]
+    assert workflow_fault([PRINTED]) == "ZeroDivisionError: division by zero"
     assert workflow_fault(faults).splitlines() == ["hut.yaml: 2 faults", "- a", "- b", "failed"]

@@ -17,7 +17,7 @@ from darkspell.errors import StudyError
 
 SNAKEFILE = """\
 from darkspell.pipeline import load_studies
-STUDIES = load_studies(workflow.configfiles, config.get("members"))
+STUDIES = load_studies(config["studies"], config.get("members"))
 rule all:
     input: expand("results/{study}/proposal.html", study=STUDIES)
 rule years:
@@ -98,6 +98,17 @@ def test_studies_are_judged_before_anything_runs(checkout):
         room.run(["hut.yaml", "boat.yaml"])
     assert time.monotonic() - began < 1.0
     assert not Path(".snakemake").exists()
+
+
+def test_a_text_that_snakemakes_reader_stumbles_over_is_run(checkout):
+    # YAML 1.1 takes the bare words for a date that does not exist.
+    text = (
+        Path("hut.yaml")
+        .read_text()
+        .replace("title: Power for a small place of one's own", "title: 2026-02-31")
+    )
+    Path("hut.yaml").write_text(text)
+    assert room.run(["hut.yaml"], cores=1, out=io.StringIO(), err=io.StringIO()) == 0
 
 
 def test_two_files_of_one_name_are_refused(checkout):

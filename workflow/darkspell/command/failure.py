@@ -59,7 +59,7 @@ def exception(text, mark=""):
 
 def workflow_fault(faults):
     """Snakemake's own complaint, when nothing got under way; its heading left out."""
-    lines = [line.strip() for fault in faults for line in fault.splitlines()]
+    lines = exception("\n".join(faults)) or [line.strip() for fault in faults for line in fault.splitlines()]
     return "\n".join([line for line in lines if line and not _WORKFLOW.match(line)][:MOST_LINES])
 
 

@@ -1,5 +1,6 @@
 """Run studies: Snakemake as a process of its own, watched through its events."""
 
+import json
 import os
 import signal
 import subprocess
@@ -76,8 +77,8 @@ def snakemake_command(paths, cores=None, members=None, force=False):
     words += ["--cores", str(cores or os.cpu_count() or 1), "--rerun-incomplete", "--keep-going", "--nolock"]
     words += ["--workflow-profile", "none", "--nocolor", "--logger", LOGGER]
     words += ["--forceall"] if force else []
-    words += ["--configfile", *(str(Path(path).resolve()) for path in paths)]
-    return words + (["--config", f"members={members}"] if members else [])
+    studies = json.dumps([str(Path(path).resolve()) for path in paths])
+    return words + ["--config", f"studies={studies}"] + ([f"members={members}"] if members else [])
 
 
 def _watch(command, events, captured, held, err):
