@@ -62,6 +62,9 @@ class Assembly:
             world,
             study.engine.seed,
         )
+        limit = study.controller.current_limit_a
+        if study.controller.kind == "pwm" and limit is not None:
+            np.minimum(pwm, np.float32(limit), out=pwm)
         loads = load_block(
             self.appliances, self.calendar, members, world, study.engine.seed, study.load_doubt_pct
         )

@@ -84,7 +84,7 @@ def with_members(study, members):
         )
     engine = study.engine.model_copy(update={"members": int(members)})
     changed = study.model_copy(update={"engine": engine})
-    changed._given["engine"] = {**changed._given.get("engine", {}), "members": int(members)}
+    changed._given = study._given | {"engine": {**study._given.get("engine", {}), "members": int(members)}}
     return changed
 
 

@@ -186,12 +186,12 @@ def _atlas():
     """Contents of the atlas file, unpacked, as float64 arrays by name."""
     import netCDF4
 
-    with netCDF4.Dataset(_atlas_path()) as file:
+    with netCDF4.Dataset(atlas_file()) as file:
         names = ("cell_latitude", "cell_longitude", "clearness", "annual_ghi", "temp_air")
         return {name: np.ma.filled(file[name][:].astype(float), np.nan) for name in names}
 
 
-def _atlas_path():
+def atlas_file():
     """Where the atlas lies: inside the installed package, or beside it in a checkout."""
     package = Path(__file__).parents[1]
     inside = package / "data" / "atlas.nc"

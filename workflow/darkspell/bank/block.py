@@ -1,0 +1,60 @@
+"""A year of one design for a block of members, in the units of the bank."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.bank.drive import OUTPUTS, run_members
+from darkspell.calendar import HOURS
+
+PER_AH = ("current", "offer", "accept", "unserved_essential", "unserved_deferrable", "spilled", "array_used")
+
+
+class BankBlock(NamedTuple):
+    """Hour arrays of a block of members; float32 [8760, lanes].
+
+    Attributes
+    ----------
+    soc : state of charge at the end of the hour, a fraction of present capacity [-]
+    current : mean current at the bank's terminals, charging positive [A]
+    voltage : mean terminal voltage [V]
+    offer : current that the charger could push in after the loads [A]
+    accept : current that the bank accepts at the set point [A]
+    unserved_essential, unserved_deferrable : energy asked for and not delivered [Wh]
+    spilled, array_used : array energy not taken, and taken [Wh]
+    capacity : present capacity at the reference rate and temperature [Ah], a number
+    """
+
+    soc: np.ndarray
+    current: np.ndarray
+    voltage: np.ndarray
+    offer: np.ndarray
+    accept: np.ndarray
+    unserved_essential: np.ndarray
+    unserved_deferrable: np.ndarray
+    spilled: np.ndarray
+    array_used: np.ndarray
+    capacity: float
+
+
+def run_block(traces, scales, tiers, chemistry):
+    """Run one design over a block.
+
+    Parameters
+    ----------
+    traces : tuple of six float32 arrays [8760, 64]
+        From `darkspell.traces.TraceBlock.for_bank`.
+    scales, tiers, chemistry
+        As `darkspell.bank.drive.run_members` takes them.
+
+    Returns
+    -------
+    BankBlock
+    """
+    out = np.empty((len(OUTPUTS), HOURS, traces[0].shape[1]), np.float32)
+    run_members(*traces, scales, tiers, chemistry, out)
+    capacity = np.float32(1.0) / scales[3]
+    for row, name in enumerate(OUTPUTS):
+        if name in PER_AH:
+            out[row] *= capacity
+    return BankBlock(*out, capacity=float(capacity))

@@ -1,0 +1,73 @@
+"""From the loss of load of a grid of designs to the cheapest one that meets the target."""
+
+import numpy as np
+
+COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights")
+# Columns of the members' table, whose endings tell the size of an event.
+UNIT = {"lolh": "loss_of_load_hours"} | {name: name for name in COUNTS[1:]}
+
+
+def priced(grid, prices, target):
+    """Add cost and verdicts to a grid of designs.
+
+    Parameters
+    ----------
+    grid : pandas.DataFrame
+        A row a design, with ``array_wp``, ``bank_ah``, and the target's statistic with its bounds
+        ``<statistic>_low`` and ``<statistic>_high``.
+    prices : darkspell.study Prices
+        ``array_per_wp``, ``bank_per_ah``, ``fixed``.
+    target : darkspell.study Target
+        ``statistic`` and ``at_most``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        With ``cost``, ``meets_target`` (the mean does), ``surely`` (the upper bound of the mean does) and
+        ``chosen`` (the cheapest design that meets the target; none if none does).
+    """
+    name = target.statistic
+    out = grid.copy()
+    out["cost"] = np.round(
+        prices.fixed + prices.array_per_wp * out["array_wp"] + prices.bank_per_ah * out["bank_ah"], 2
+    )
+    out["meets_target"] = out[name] <= target.at_most
+    out["surely"] = out[f"{name}_high"] <= target.at_most
+    out["chosen"] = False
+    meeting = out[out["meets_target"]]
+    if len(meeting):
+        out.loc[meeting.sort_values(["cost", name, "bank_ah"]).index[0], "chosen"] = True
+    return out
+
+
+def grid_table(designs, counts, world, demand, seed):
+    """Means over members with their intervals, a row a design.
+
+    Parameters
+    ----------
+    designs : float array [designs, 2]
+        Array [Wp] and bank [Ah].
+    counts : dict of arrays [members, designs]
+        From `darkspell.choices.grid.run_grid`.
+    world : int array [members]
+    demand : float
+        Energy asked for in a year [kWh]; sets the size of an event where none was seen.
+    seed : int
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    import pandas as pd
+
+    from darkspell.calendar import HOURS
+    from darkspell.statistics.tables import bounded_intervals
+
+    table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})
+    for name in COUNTS:
+        values = np.asarray(counts[name], float)
+        low, high, _ = bounded_intervals(values, world, [UNIT[name]] * len(table), demand, seed)
+        table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
+    for place, bound in enumerate(("", "_low", "_high")):
+        table.insert(2 + place, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
+    return table

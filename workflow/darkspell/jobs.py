@@ -1,0 +1,36 @@
+"""What every script of the pipeline begins with: its study, and a log of what went wrong."""
+
+import traceback
+from contextlib import contextmanager
+from pathlib import Path
+
+from darkspell.assembly import assemble
+from darkspell.files import load_site, site_key
+from darkspell.pipeline import load_studies
+
+
+@contextmanager
+def job(snakemake):
+    """The study of a job; a failure is written to the rule's log before it ends the job.
+
+    Parameters
+    ----------
+    snakemake : snakemake.script.Snakemake
+        With the parameters ``study`` (path) and ``members`` (number or None).
+
+    Yields
+    ------
+    darkspell.pipeline.Entry
+    """
+    try:
+        entries = load_studies([snakemake.params.study], snakemake.params.members)
+        yield next(iter(entries.values()))
+    except BaseException:
+        if snakemake.log:
+            Path(snakemake.log[0]).write_text(traceback.format_exc(), encoding="utf-8")
+        raise
+
+
+def assembled(study, sites):
+    """Parts of a study, its site taken from the stored ones (path of sites.npz)."""
+    return assemble(study, *load_site(sites, site_key(study)))

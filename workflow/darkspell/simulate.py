@@ -1,0 +1,170 @@
+"""A study's own design over all its members: every statistic of every year."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.bank.block import run_block
+from darkspell.bank.drive import run_autonomy
+from darkspell.batches import over_batches
+from darkspell.constants import constant
+from darkspell.monitor.study import error_statistics, readings
+from darkspell.statistics.autonomy import HORIZON_DAYS, start_hours
+from darkspell.statistics.depth import charge_summary, throughput
+from darkspell.statistics.histogram import SocHistogram
+from darkspell.statistics.reliability import LOSS_FLOOR, monthly_energy, monthly_means, reliability
+
+SHOWN = 6
+READ_AS_FULL = 0.995
+
+
+@dataclass(frozen=True)
+class Simulation:
+    """What a study's design does, member by member.
+
+    Parameters
+    ----------
+    members : dict of float arrays [members]
+        Statistics of a year.
+    months : dict of float arrays [members, 12]
+        The same by calendar month, January first.
+    monitors : dict of dict of float arrays [members]
+        Error statistics of each monitor, by its name.
+    autonomy : dict of int arrays [36, members]
+        Hours to the first unserved one from each start, ``with_sun`` and ``dark``; empty if not asked for.
+    soc_true, soc_reported : SocHistogram or None
+    shown_true, shown_reported : float32 arrays [8760, shown]
+        State of charge of the first few members, whole.
+    """
+
+    members: dict
+    months: dict
+    monitors: dict
+    autonomy: dict
+    soc_true: SocHistogram | None
+    soc_reported: SocHistogram | None
+    shown_true: np.ndarray
+    shown_reported: np.ndarray
+
+
+def simulate(assembly, autonomy=True, workers=None, tell=None):
+    """Run the study's own design over all its members.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    autonomy : bool
+        Whether to walk the autonomy starts and count state of charge by hour as well.
+    workers, tell
+        As in `darkspell.batches.over_batches`.
+
+    Returns
+    -------
+    Simulation
+    """
+
+    def work(members, world, count):
+        return _batch(assembly, members, world, count, autonomy)
+
+    parts = over_batches(work, assembly, workers, tell)
+    true, reported = (_merged([part[key] for part in parts]) for key in ("soc_true", "soc_reported"))
+    return Simulation(
+        members=_joined([part["members"] for part in parts]),
+        months=_joined([part["months"] for part in parts]),
+        monitors={name: _joined([part["monitors"][name] for part in parts]) for name in parts[0]["monitors"]},
+        autonomy=_joined([part["autonomy"] for part in parts], axis=1),
+        soc_true=true,
+        soc_reported=reported,
+        shown_true=parts[0]["shown"][0],
+        shown_reported=parts[0]["shown"][1],
+    )
+
+
+def _batch(assembly, members, world, count, whole):
+    """Statistics of one batch of 64 lanes, of which `count` are members."""
+    study, calendar = assembly.study, assembly.calendar
+    traces = assembly.traces(members, world)
+    bank = run_block(traces.for_bank(), assembly.scales(), assembly.tiers, assembly.chemistry)
+    read = readings(study, assembly.chemistry, bank, traces, members)
+    first = read[study.monitor][0]
+    by_member, by_month = _statistics(study, calendar, traces, bank, first)
+    monitors = {
+        name: error_statistics(study.monitors[name], calendar, bank, reading) | resets
+        for name, (reading, resets) in read.items()
+    }
+    for key in ("reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h", "false_warning_h"):
+        by_member[key] = monitors[study.monitor][key]
+    histograms = [None, None]
+    if whole:
+        histograms = [SocHistogram(), SocHistogram()]
+        for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
+            histogram.update(soc, count)
+    return {
+        "members": {key: values[:count] for key, values in by_member.items()},
+        "months": {key: values[:count] for key, values in by_month.items()},
+        "monitors": {
+            name: {key: values[:count] for key, values in parts.items()} for name, parts in monitors.items()
+        },
+        "autonomy": _autonomy(assembly, traces, count) if whole else {},
+        "soc_true": histograms[0],
+        "soc_reported": histograms[1],
+        "shown": (bank.soc[:, : min(SHOWN, count)].copy(), first[:, : min(SHOWN, count)].copy()),
+    }
+
+
+def _statistics(study, calendar, traces, bank, reading):
+    """Statistics of the years of a block, by member and by month."""
+    by_member, by_month = reliability(
+        bank.unserved_essential,
+        bank.unserved_deferrable,
+        traces.essential,
+        traces.deferrable,
+        calendar,
+        study.short_night_floor_wh,
+    )
+    full = constant("bank", study.bank.chemistry, "full_soc")
+    true, true_months = charge_summary(bank.soc, calendar, full_soc=full)
+    read, read_months = charge_summary(reading, calendar, full_soc=READ_AS_FULL)
+    by_member["max_depth_true_pct"] = true["max_depth_pct"]
+    by_member["max_depth_reported_pct"] = read["max_depth_pct"]
+    for key in ("longest_full_charge_interval_days", "full_charges"):
+        by_member[key] = true[key]
+    by_member |= throughput(bank.current, study.bank.capacity_ah)
+    for key, hours in (("array_kwh", bank.array_used), ("spilled_kwh", bank.spilled)):
+        by_month[key] = monthly_energy(hours, calendar)
+        by_member[key] = by_month[key].sum(axis=1)
+    for kind, months in (("true", true_months), ("reported", read_months)):
+        by_month[f"max_depth_{kind}_pct"] = months["max_depth_pct"]
+        by_month[f"dawn_soc_{kind}_pct"] = months["dawn_soc_pct"]
+    by_month["days_with_full_charge"] = true_months["days_with_full_charge"]
+    by_month["clearness"] = monthly_means(traces.clearness, calendar)
+    return by_member, by_month
+
+
+def _autonomy(assembly, traces, count):
+    """Hours of autonomy from each start, with the sun and without; int32 [36, count]."""
+    starts = start_hours(assembly.calendar)
+    scales = assembly.scales()
+    loss = np.float32(LOSS_FLOOR) * scales[3]
+    horizon = HORIZON_DAYS * 24
+    found = {}
+    for kind, share in (("with_sun", 1.0), ("dark", 0.0)):
+        sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
+        first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
+        run_autonomy(
+            *traces.for_bank(), sun, assembly.tiers, assembly.chemistry, starts, horizon, loss, first
+        )
+        found[kind] = first[:, :count]
+    return found
+
+
+def _joined(parts, axis=0):
+    return {key: np.concatenate([part[key] for part in parts], axis=axis) for key in parts[0]}
+
+
+def _merged(histograms):
+    if histograms[0] is None:
+        return None
+    for other in histograms[1:]:
+        histograms[0].merge(other)
+    return histograms[0]

@@ -1,0 +1,21 @@
+"""Every year of the study's own design, reduced to its tables."""
+
+from darkspell.files import write_json, write_table
+from darkspell.hourly import hourly_dataset, write_dataset
+from darkspell.jobs import assembled, job
+from darkspell.monitor.table import monitors_table
+from darkspell.simulate import simulate
+from darkspell.statistics.headlines import summary
+from darkspell.statistics.tables import autonomy_table, members_table, months_table
+
+with job(snakemake) as (_, study):
+    parts = assembled(study, snakemake.input.sites)
+    result = simulate(parts, workers=snakemake.threads)
+    world, seed, out = parts.world, study.engine.seed, snakemake.output
+    write_table(out.members, members_table(result.members, world))
+    write_table(out.months, months_table(result.months, world, parts.calendar, seed))
+    write_table(out.autonomy, autonomy_table(result.autonomy, world))
+    kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
+    write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))
+    write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
+    write_json(out.summary, summary(result.members, result.autonomy, world, seed))

@@ -1,0 +1,14 @@
+"""Sun, clear sky and climate of a study's site, and of those that its what-ifs go to."""
+
+from darkspell.assembly import sky_of
+from darkspell.climate import site_climate
+from darkspell.files import save_sites, site_key
+from darkspell.jobs import job
+
+with job(snakemake) as (path, study):
+    sites = {}
+    for one in [study, *(study.with_changes(changes) for changes in study.whatifs.values())]:
+        key = site_key(one)
+        if key not in sites:
+            sites[key] = site_climate(one, path.parent), sky_of(one)
+    save_sites(snakemake.output[0], sites)
