@@ -1,0 +1,141 @@
+"""Labels beside what they name, kept off one another."""
+
+import numpy as np
+
+from darkspell.figures.style import FAINT, GREY, HATCH, SMALL, WORDS
+
+
+def halo(width=2.0):
+    """White rim that keeps a text legible over lines and surfaces."""
+    from matplotlib.patheffects import withStroke
+
+    return [withStroke(linewidth=width, foreground="white")]
+
+
+def spread(wanted, gap, low, high):
+    """Places nearest to those wanted that keep a distance from one another.
+
+    Parameters
+    ----------
+    wanted : array_like
+        Wanted places, in any order; shape [n].
+    gap : float
+        Least distance, in the same unit.
+    low, high : float
+        Bounds; where they are too narrow, the gap shrinks.
+
+    Returns
+    -------
+    ndarray
+        Places in the order of `wanted`; float64 [n]. Least squares by pooling neighbours that would touch.
+    """
+    wanted = np.asarray(wanted, float)
+    count = len(wanted)
+    if count < 2:
+        return np.clip(wanted, low, high)
+    gap = min(gap, (high - low) / (count - 1))
+    order = np.argsort(wanted, kind="stable")
+    steps = gap * np.arange(count)
+    pools = []
+    for value in wanted[order] - steps:
+        pools.append([value, 1])
+        while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
+            (a, n), (b, m) = pools[-2:]
+            pools[-2:] = [[(a * n + b * m) / (n + m), n + m]]
+    level = np.repeat([value for value, _ in pools], [members for _, members in pools])
+    level = np.clip(level, low, high - steps[-1])
+    out = np.empty(count)
+    out[order] = level + steps
+    return out
+
+
+def beside(ax, x, labels, reach, gap, low, high):
+    """Write labels to the right of `x`, each with a thin leader to its place.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    x : float
+        Where the leaders begin, in data units.
+    labels : sequence of (float, str, str)
+        Place on the y axis, text and colour.
+    reach : float
+        Length of the leaders, in data units.
+    gap, low, high : float
+        As in `spread`, in data units of y.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    for (y, text, colour), place in zip(
+        labels, spread([label[0] for label in labels], gap, low, high), strict=True
+    ):
+        ax.plot([x, x + reach], [y, place], color=FAINT, lw=0.6, clip_on=False, zorder=1)
+        ax.text(x + 1.15 * reach, place, text, color=colour, size=SMALL, va="center", linespacing=1.05)
+    return ax
+
+
+def depth_limits(ax, bank, x, scale=lambda depth: 100 - depth, below=0.0):
+    """Thin labelled lines at planning depth and depth limit, hatched beyond the limit.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    bank : darkspell.study Bank
+        ``planning_depth_pct`` and ``depth_limit_pct``.
+    x : float
+        Where the labels begin, in data units.
+    scale : callable
+        From depth [%] to the axis.
+    below : float
+        End of the axis beyond the limit.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    planning, limit = scale(bank.planning_depth_pct), scale(bank.depth_limit_pct)
+    ax.axhspan(min(limit, below), max(limit, below), fc="none", ec=FAINT, hatch=HATCH, lw=0, zorder=0.5)
+    ax.axhline(limit, color=GREY, lw=0.8, zorder=2)
+    how = {"size": SMALL, "color": GREY, "path_effects": halo(), "zorder": 6}
+    same = planning == limit
+    words = "planning depth and depth limit" if same else "depth limit"
+    ax.annotate(f"{words}, {bank.depth_limit_pct:g} %", (x, limit), (0, -2.5), va="top",
+                textcoords="offset points", **how)  # fmt: skip
+    if not same:
+        ax.axhline(planning, color=GREY, lw=0.8, ls=(0, (5, 3)), zorder=2)
+        ax.annotate(f"planning depth, {bank.planning_depth_pct:g} %", (x, planning), (0, 2),
+                    va="bottom", textcoords="offset points", **how)  # fmt: skip
+    return ax
+
+
+def month_axis(ax, order, edges=None):
+    """Month names along the x axis.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    order : array_like
+        Calendar months, 1-12, in the order of the study year; shape [12].
+    edges : array_like, optional
+        First day of each month and the end of the year, shape [13]; without it months stand at 0..11.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    from darkspell.calendar import MONTH_NAMES
+
+    names = [MONTH_NAMES[int(month) - 1][:3] for month in order]
+    if edges is None:
+        ax.set_xticks(range(len(names)), names)
+        ax.set_xlim(-0.6, len(names) - 0.4)
+        ax.tick_params(axis="x", length=0)
+        return ax
+    edges = np.asarray(edges, float)
+    ax.set_xticks(edges, [])
+    ax.set_xticks((edges[:-1] + edges[1:]) / 2, names, minor=True)
+    ax.tick_params(axis="x", which="minor", length=0, labelcolor=WORDS)
+    ax.set_xlim(edges[0], edges[-1])
+    return ax

@@ -1,0 +1,150 @@
+"""Which months leave essential loads unserved, and how deep does each month go?"""
+
+import numpy as np
+
+from darkspell.figures.labels import beside, depth_limits, month_axis
+from darkspell.figures.page import Finding, Page
+from darkspell.figures.style import ACCENT, GREY, INK, SMALL, WORDS
+from darkspell.figures.words import counted, known, month_name, number, sentence_list
+
+UPPER, LOWER = (14, 72, 112, 36), (14, 7, 112, 50)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    energy, depth = tables.month("unserved_essential_kwh"), tables.month("max_depth_true_pct")
+    deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
+    depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {number(depth['p50'][deepest])} %"
+    worst = int(energy["mean"].idxmax())
+    if energy["mean"][worst] <= 0:
+        title = f"In {counted(tables.years, 'year', 'years')} no essential load went unserved; {depth_words}"
+    else:
+        title = f"{month_name(worst)} is the weak month: {_missing(energy.loc[worst])}; {depth_words}"
+    return Finding(
+        title=title,
+        note=f"Unserved essential energy and deepest discharge of each month. {tables.place}",
+        caption=(
+            "Above: mean over the years of the essential energy that goes unserved in a month; the bar says how "
+            "well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
+            "reached in the month, in the bank (dark) and on the monitor (orange); the bar holds eight years of "
+            "ten, the mark is the middle one."
+        ),
+        alt=(
+            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median depth is greatest in "
+            f"{month_name(deepest)}, {number(depth['p50'][deepest])} %, and one year in ten passes "
+            f"{number(depth['p90'][deepest])} % in that month."
+        ),
+    )
+
+
+def draw_unserved(ax, rows):
+    """Mean unserved essential energy by month with its interval.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    rows : pandas.DataFrame
+        Of months.csv, indexed by month in the order of the study year.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    unit, scale = ("Wh", 1000.0) if rows[["mean_high", "p90"]].max().max() < 1 else ("kWh", 1.0)
+    place = np.arange(len(rows))
+    mean, low, high, p90 = (
+        rows[name].to_numpy(float) * scale for name in ("mean", "mean_low", "mean_high", "p90")
+    )
+    seen = mean > 0
+    ax.vlines(place[seen], low[seen], high[seen], color=INK, lw=1.4)
+    ax.vlines(place[~seen], low[~seen], high[~seen], color=GREY, lw=0.8)
+    ax.plot(place[seen], mean[seen], "o", color=INK, ms=4)
+    ax.plot(place[~seen], mean[~seen], "o", mfc="white", mec=GREY, ms=3.5, clip_on=False, zorder=4)
+    worse = p90 > 0
+    ax.plot(place[worse] + 0.22, p90[worse], "^", mfc="white", mec=INK, ms=4)
+    top = np.nanmax(np.concatenate([high, p90, [1e-9]]))
+    ax.set_ylim(0, 1.12 * top)
+    ax.grid(axis="y")
+    ax.set_title(f"essential energy unserved, {unit} a month", color=WORDS, pad=5)
+    at = _last(seen) if seen.any() else len(place) - 1
+    labels = [(mean[at], "mean, and how\nwell it is known", WORDS)] if seen.any() else []
+    if worse.any():
+        labels.append((p90[_last(worse)], "1 year in 10 is worse", WORDS))
+    if (~seen).any():
+        labels.append((0.0, "none seen", GREY))
+    labels = [
+        (y, text.replace("1 year", "\u25b3 1 year").replace("none", "\u25cb none"), c)
+        for y, text, c in labels
+    ]
+    labels = [(y, text.replace("mean,", "\u25cf mean,"), colour) for y, text, colour in labels]
+    for line, (_, text, colour) in enumerate(labels):
+        ax.text(1.02, 0.92 - 0.28 * line, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
+    return month_axis(ax, rows.index)
+
+
+def draw_depth(ax, true, reported, bank):
+    """Depth reached in each month, in the bank and on its monitor.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    true, reported : pandas.DataFrame
+        Rows of months.csv, indexed by month in the order of the study year.
+    bank : darkspell.study Bank
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    place = np.arange(len(true))
+    for rows, shift, colour, mark in ((true, -0.14, INK, "o"), (reported, 0.14, ACCENT, "D")):
+        ax.vlines(place + shift, rows["p10"], rows["p90"], color=colour, lw=2 if mark == "o" else 1.1)
+        ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4.5 if mark == "o" else 4,
+                mfc=colour if mark == "o" else "white")  # fmt: skip
+    ax.set_ylim(100, 0)
+    depth_limits(ax, bank, -0.5, scale=lambda depth: depth, below=100)
+    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
+    ax.grid(axis="y")
+    ax.set_title("deepest discharge of the month", color=WORDS, pad=5)
+    month_axis(ax, true.index)
+    last = (true.iloc[-1], reported.iloc[-1])
+    labels = [
+        (_or(last[0]["p10"], 20), "9 years in 10 deeper", WORDS),
+        (_or(last[0]["p50"], 40), "in the bank,\nmiddling year", INK),
+        (_or(last[1]["p50"], 60), "on the monitor,\nmiddling year", ACCENT),
+        (_or(last[0]["p90"], 80), "1 year in 10 deeper", WORDS),
+    ]
+    return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 4, 92)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, UPPER[1] + UPPER[3] + 7)
+    draw_unserved(sheet.axes(*UPPER), tables.month("unserved_essential_kwh"))
+    depths = (tables.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
+    draw_depth(sheet.axes(*LOWER), *depths, tables.study.bank)
+    return sheet, words
+
+
+def _missing(row):
+    """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
+    unit, scale = ("Wh", 1000) if row["mean_high"] < 1 else ("kWh", 1)
+    mean = known(row["mean"] * scale, row["mean_low"] * scale, row["mean_high"] * scale, unit)
+    return f"on average {mean} of essential energy unserved"
+
+
+def _missing_months(energy):
+    months = [month_name(month) for month in energy.index[energy["mean"] > 0]]
+    if not months:
+        return "zero in every month"
+    many = "seen in every month" if len(months) == 12 else f"seen in {sentence_list(months)}"
+    return f"{many}, most in {month_name(energy['mean'].idxmax())}"
+
+
+def _last(which):
+    return int(np.flatnonzero(which)[-1])
+
+
+def _or(value, other):
+    return float(value) if np.isfinite(value) else other

@@ -1,0 +1,225 @@
+"""Which pairs of array and bank meet the target, how surely, and what do they cost?"""
+
+import numpy as np
+
+from darkspell.figures.labels import halo
+from darkspell.figures.page import Finding, Page
+from darkspell.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
+from darkspell.figures.words import STATISTICS, counted, known, number, plain
+
+PLOT, BAR = (17, 12, 112, 82), (133, 12, 4, 82)
+STEPS = (1, 3)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    table, target, study = tables.sizing, tables.study.target, tables.study
+    what, unit, _ = STATISTICS[target.statistic]
+    chosen = table[table["chosen"].astype(bool)]
+    limit = f"{plain(target.at_most)} {unit}"
+    own = tables.summary[target.statistic]
+    ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah as studied"
+    have = known(own["value"], own["mean_low"], own["mean_high"], unit)
+    if len(chosen):
+        row = chosen.iloc[0]
+        sure = "" if bool(row["surely"]) else ", and so may miss it"
+        title = (
+            f"The cheapest design that meets the target has {_design(row)} and costs "
+            f"{number(row['cost'])} {study.study.currency}; expected are {_value(row, target.statistic)} {what} "
+            f"a year{sure}"
+        )
+        if target.statistic in ("lolp", "eue_kwh"):
+            title = title.replace(f"{what} a year", f"{unit}").replace("expected are", f"{what}")
+    else:
+        best = table.loc[table[target.statistic].idxmin()]
+        title = (
+            f"None of the {counted(len(table), 'design', 'designs')} meets the target of {limit}; "
+            f"the best, {_design(best)}, has {_value(best, target.statistic)}"
+        )
+        title = title.replace("None of the 1\u00a0design meets", "The one design looked at does not meet")
+    surely = int(table["surely"].astype(bool).sum())
+    return Finding(
+        title=title,
+        note=(
+            f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank. Target: at most {limit}. "
+            f"Design {ours}: {have}. {tables.place}"
+        ),
+        caption=(
+            f"Each field is one design, run through the same years. The thick line is the target ({limit}); between "
+            "the dashed lines the interval of the mean (95 %) does not tell on which side a design lies: beyond the "
+            "outer one it meets the target surely. Thin lines join designs of equal cost "
+            f"({study.study.currency})."
+        ),
+        alt=(
+            f"Map of {what} over array power and bank capacity, dark where there are many. "
+            f"{counted(int(table['meets_target'].sum()), 'design meets', 'designs meet')} the target of {limit}, "
+            f"{surely} of them surely. The design as studied, {ours}, has {have}."
+        ),
+    )
+
+
+def draw(ax, bar, table, study):
+    """The map with the target's contour and its band, costs and the two designs.
+
+    Parameters
+    ----------
+    ax, bar : matplotlib Axes
+        For the map and for the steps of its colours.
+    table : pandas.DataFrame
+        As sizing.csv.
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    from matplotlib import colormaps
+    from matplotlib.colors import BoundaryNorm, ListedColormap
+
+    name, limit = study.target.statistic, study.target.at_most
+    array, bank = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
+    value, low, high, cost = (
+        _grid(table, column) for column in (name, f"{name}_low", f"{name}_high", "cost")
+    )
+    levels = _levels(value, limit)
+    shades = colormaps[SURFACE](np.linspace(0.0, 0.94, len(levels) - 1))
+    norm = BoundaryNorm(levels, len(levels) - 1)
+    shown = np.clip(value, levels[0], levels[-1] * 0.9999)
+    ax.pcolormesh(_edges(array), _edges(bank), shown, cmap=ListedColormap(shades), norm=norm,
+                  edgecolors="white", linewidth=0.3, rasterized=False)  # fmt: skip
+    if min(value.shape) > 1:
+        _contours(ax, array, bank, (value, low, high, cost), limit)
+    elif value.size <= 12:
+        _written(ax, array, bank, value, low, high)
+    ax.set_xlabel("array, Wp")
+    ax.set_ylabel("bank, Ah at the rated rate")
+    ax.set_xlim(*_edges(array)[[0, -1]])
+    ax.set_ylim(*_edges(bank)[[0, -1]])
+    for side in ax.spines.values():
+        side.set_visible(False)
+    _steps(bar, levels, shades, limit, STATISTICS[name][1])
+    return _designs(ax, table, study)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, PLOT[1] + PLOT[3] + 6)
+    draw(sheet.axes(*PLOT), sheet.axes(*BAR), tables.sizing, tables.study)
+    return sheet, words
+
+
+def _design(row):
+    return f"{plain(row['array_wp'])} Wp and {plain(row['bank_ah'])} Ah"
+
+
+def _value(row, statistic):
+    return known(row[statistic], row[f"{statistic}_low"], row[f"{statistic}_high"])
+
+
+def _grid(table, column):
+    """A column as float64 [banks, arrays], both ascending."""
+    return table.pivot(index="bank_ah", columns="array_wp", values=column).to_numpy(float)
+
+
+def _edges(sizes):
+    """Borders of the fields, halfway between sizes; float64 [n + 1]."""
+    if len(sizes) == 1:
+        return np.array([0.75, 1.25]) * sizes[0]
+    middle = (sizes[1:] + sizes[:-1]) / 2
+    return np.concatenate([[1.5 * sizes[0] - 0.5 * sizes[1]], middle, [1.5 * sizes[-1] - 0.5 * sizes[-2]]])
+
+
+def _levels(value, limit):
+    """Steps 1, 3, 10, 30 ... over the values, from about a thirtieth of the target on; ascending, three at least."""
+    largest = max(float(np.nanmax(value)), limit, 1e-6)
+    smallest = max(float(np.nanmin(value)), limit / 30, largest / 1e4, 1e-9)
+    decades = np.arange(np.floor(np.log10(smallest)), np.ceil(np.log10(largest)) + 1)
+    steps = np.array([step * 10.0**decade for decade in decades for step in STEPS])
+    inner = steps[(steps > smallest) & (steps < largest)]
+    return np.concatenate(
+        [[0.0], inner, [steps[steps >= largest][0] if (steps >= largest).any() else largest]]
+    )
+
+
+def _contours(ax, array, bank, surfaces, limit):
+    """Target with its band, over the fields' middles; costs thin below them."""
+    value, low, high, cost = surfaces
+    lines = ax.contour(array, bank, cost, levels=6, colors=GREY, linewidths=0.6, zorder=3)
+    texts = ax.clabel(lines, fmt=lambda level: number(level), fontsize=7, inline_spacing=2)
+    for text in texts:
+        text.set(path_effects=halo(1.5), color=WORDS)
+    tiny = max(limit, 1e-3) / 1e3
+    for surface, width, dash in ((low, 0.9, "--"), (high, 0.9, "--"), (value, 2.0, "-")):
+        height = np.log(np.maximum(surface, tiny) / max(limit, tiny))
+        if limit > 0 and height.min() < 0 < height.max():
+            for rim, colour in ((1.6, "white"), (0.0, INK)):
+                line = ax.contour(array, bank, height, levels=[0], colors=colour, zorder=4)
+                line.set(linewidth=width + rim, linestyle=dash if not rim else "-", alpha=0.7 if rim else 1)
+
+
+def _written(ax, array, bank, value, low, high):
+    """Values in the fields, where they are too few for a contour."""
+    for (i, j), number_there in np.ndenumerate(value):
+        text = known(number_there, low[i, j], high[i, j]).replace(" (", "\n(")
+        ax.text(array[j], bank[i], text, ha="center", va="bottom", size=7, color=WORDS, path_effects=halo(), zorder=5,
+                rotation=0)  # fmt: skip
+
+
+def _designs(ax, table, study):
+    """Marks of the design as studied and of the one chosen."""
+    own = study.array_wp, study.bank.capacity_ah
+    chosen = table[table["chosen"].astype(bool)]
+    marks = []
+    if len(chosen):
+        row = chosen.iloc[0]
+        marks.append((row["array_wp"], row["bank_ah"], "o", ACCENT, "cheapest that\nmeets the target"))
+    (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
+    if left <= own[0] <= right and bottom <= own[1] <= top:
+        same = bool(marks) and own == marks[0][:2]
+        if same:
+            marks = [(*own, "o", ACCENT, "as studied, and the\ncheapest that meets the target")]
+        else:
+            marks.append((*own, "s", "white", "as studied"))
+    places = _sides(marks, left, right, bottom, top)
+    for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
+        ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
+        ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
+                    linespacing=1.05, bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
+    return ax
+
+
+def _sides(marks, left, right, bottom, top):
+    """Offsets of the labels: towards the middle of the map, and away from each other."""
+    places = []
+    for index, (x, y, *_) in enumerate(marks):
+        to_right = x < (left + right) / 2
+        up = y < (bottom + top) / 2
+        if len(marks) == 2:
+            other = marks[1 - index]
+            up = y > other[1] or (y == other[1] and index == 0)
+            to_right = to_right if abs(x - other[0]) < 0.4 * (right - left) else x < other[0]
+        if y > top - 0.1 * (top - bottom):
+            up = False
+        if y < bottom + 0.1 * (top - bottom):
+            up = True
+        places.append((7 if to_right else -7, 6 if up else -6, "left" if to_right else "right",
+                       "bottom" if up else "top"))  # fmt: skip
+    return places
+
+
+def _steps(bar, levels, shades, limit, unit):
+    """The colours with their limits, the target among them."""
+    for index, shade in enumerate(shades):
+        bar.axhspan(index, index + 1, fc=shade, ec="white", lw=0.3)
+    at = np.interp(limit, levels, np.arange(len(levels)))
+    bar.axhline(at, color=INK, lw=2)
+    ticks = [place for place in range(len(levels)) if abs(place - at) > 0.45]
+    bar.yaxis.tick_right()
+    bar.set_yticks([*ticks, at], [*(plain(levels[place]) for place in ticks), f"target {plain(limit)}"])
+    bar.set_ylim(0, len(shades))
+    bar.set_xticks([])
+    bar.tick_params(axis="y", length=0, pad=3)
+    bar.set_title(unit, size=SMALL, color=WORDS, loc="left", pad=4)
+    for side in bar.spines.values():
+        side.set_visible(False)

@@ -1,0 +1,108 @@
+"""What a study left behind, as the figures take it."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from darkspell.calendar import Calendar
+from darkspell.constants import constant
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Results of one study.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    months, autonomy, sizing, whatifs, monitors : pandas.DataFrame
+        As the files of the same names; `whatifs` may be empty.
+    summary : dict
+        As summary.json.
+    dawn_true, dawn_reported : ndarray
+        Percentiles over the years of the state of charge at dawn, in the bank and on the monitor [%];
+        float64 [365, Q].
+    percentiles : ndarray
+        Which, 0..100; shape [Q].
+    """
+
+    study: Any
+    months: Any
+    autonomy: Any
+    sizing: Any
+    whatifs: Any
+    monitors: Any
+    summary: dict
+    dawn_true: np.ndarray
+    dawn_reported: np.ndarray
+    percentiles: np.ndarray
+
+    @property
+    def calendar(self):
+        """The study year."""
+        return Calendar(self.study.site.start_month)
+
+    @property
+    def years(self):
+        """Number of synthetic years."""
+        return int(self.months["n"].max())
+
+    @property
+    def place(self):
+        """Name of the place and number of years, for the small line under a title."""
+        from darkspell.figures.words import counted
+
+        return f"{self.study.site.name}; {counted(self.years, 'synthetic year', 'synthetic years')}."
+
+    def month(self, statistic):
+        """Rows of months.csv of one statistic, in the order of the study year, indexed by month."""
+        rows = self.months[self.months["statistic"] == statistic].set_index("month")
+        return rows.reindex(self.calendar.month_order + 1)
+
+    def dawn(self, which, percentile):
+        """One percentile of the state of charge at dawn [%], nearest to the one asked for; [365]."""
+        values = self.dawn_true if which == "true" else self.dawn_reported
+        return values[:, int(np.abs(self.percentiles - percentile).argmin())]
+
+
+def read_tables(folder, study):
+    """Read the results of a study.
+
+    Parameters
+    ----------
+    folder : path-like
+        Folder with months.csv, autonomy.csv, sizing.csv, whatifs.csv, monitors.csv, summary.json, hourly.nc.
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    Tables
+    """
+    import json
+
+    import pandas as pd
+    import xarray as xr
+
+    folder = Path(folder)
+    names = ("months", "autonomy", "sizing", "whatifs", "monitors")
+    tables = {name: _table(pd, folder / f"{name}.csv") for name in names}
+    dawn = np.arange(365) * 24 + constant("statistics", "dawn_hour") - 1
+    with xr.open_dataset(folder / "hourly.nc") as hourly:
+        true, reported = (
+            hourly[name].transpose("hour", "percentile").values[dawn].astype(float)
+            for name in ("soc_true", "soc_reported")
+        )
+        percentiles = hourly["percentile"].values.astype(float)
+    summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
+    return Tables(study, **tables, summary=summary, dawn_true=true, dawn_reported=reported,
+                  percentiles=percentiles)  # fmt: skip
+
+
+def _table(pd, path):
+    """A table, empty where the file holds nothing."""
+    try:
+        return pd.read_csv(path)
+    except pd.errors.EmptyDataError:
+        return pd.DataFrame()

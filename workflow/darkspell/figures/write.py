@@ -1,0 +1,80 @@
+"""All figures of a study, as files."""
+
+import os
+from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
+
+from darkspell.files import write_json
+
+FORMATS = ("png", "svg", "pdf")
+METADATA = {
+    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": None},
+    "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+}
+
+
+def figures_of(tables):
+    """Functions that make a figure, by name; those for which there are data."""
+    from darkspell.figures import autonomy, monitor_error, months, sizing_map, state_of_charge, whatifs
+
+    makers = {
+        "state_of_charge": state_of_charge.page,
+        "autonomy": autonomy.page,
+        "months": months.page,
+        "sizing_map": sizing_map.page,
+        "whatifs": whatifs.page,
+        "monitor_error": monitor_error.page,
+    }
+    if not len(tables.whatifs):
+        del makers["whatifs"]
+    return makers
+
+
+def write_figures(folder, study, out):
+    """Write each figure as PNG, SVG and PDF, and what they say as figures.json.
+
+    Parameters
+    ----------
+    folder : path-like
+        Results of the study, see `darkspell.figures.tables.read_tables`.
+    study : darkspell.study.Study
+    out : path-like
+        Folder for the figures. Files take their place one by one, each whole.
+
+    Returns
+    -------
+    dict
+        As figures.json: ``{name: {"title", "note", "caption", "alt"}}``, in the order of reading.
+    """
+    from darkspell.figures.style import look
+    from darkspell.figures.tables import read_tables
+
+    out = Path(out)
+    out.mkdir(parents=True, exist_ok=True)
+    tables, words = read_tables(folder, study), {}
+    temporary = Path(mkdtemp(prefix=".figures-", dir=out.parent))
+    try:
+        with look():
+            for name, make in figures_of(tables).items():
+                words[name] = _saved(*make(tables), temporary / name)
+        for path in sorted(temporary.iterdir()):
+            os.replace(path, out / path.name)
+    finally:
+        rmtree(temporary, ignore_errors=True)
+    if "whatifs" not in words:
+        for kind in FORMATS:
+            (out / f"whatifs.{kind}").unlink(missing_ok=True)
+    write_json(out / "figures.json", words)
+    return words
+
+
+def _saved(page, finding, path):
+    """Save one page in all formats; the words for figures.json."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    FigureCanvasAgg(page.figure)
+    for kind in FORMATS:
+        page.figure.savefig(path.with_suffix(f".{kind}"), format=kind, metadata=METADATA[kind])
+    return {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}

@@ -1,0 +1,9 @@
+"""The figures of a study, from its tables."""
+
+from pathlib import Path
+
+from darkspell.figures import write_figures
+from darkspell.jobs import job
+
+with job(snakemake) as (_, study):
+    write_figures(Path(snakemake.output[0]).parent, study, snakemake.output[0])
