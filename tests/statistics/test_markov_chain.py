@@ -6,7 +6,10 @@ by linear algebra, without any simulation; a simulation through `darkspell.stati
 
 import numpy as np
 import pytest
+from numba import njit
 
+from bank.ideal import VOLTS, ideal_chemistry
+from darkspell.bank.step import step, temperature_terms
 from darkspell.calendar import Calendar
 from darkspell.statistics.intervals import EXACT, mean_intervals
 from darkspell.statistics.reliability import reliability
@@ -86,17 +89,30 @@ def exact(array_ratio, days, chain=CHAIN):
 
 
 def run_store(gain, load, size):
-    """Unserved energy of a plain loss-free store that starts full.
+    """Unserved energy of the project's own bank step with an ideal chemistry, starting full.
 
-    Parameters: `gain` [days, members] and `load` a day, `size` of the store, in one unit of energy.
-    Returns unserved energy, [days, members].
+    Parameters: `gain` [days, members] and `load` a day, `size` of the store, in one unit of energy; a day is
+    one step. Returns unserved energy, [days, members].
     """
-    store, unserved = np.full(gain.shape[1], float(size)), np.empty(gain.shape)
-    for day in range(gain.shape[0]):
-        after = store + gain[day] - load
-        unserved[day] = np.maximum(-after, 0)
-        store = np.clip(after, 0, size)
+    ampere_hours = np.float32(size / VOLTS)
+    unserved = np.empty(gain.shape)
+    _walk_store(gain.astype(np.float32), np.float32(load), ampere_hours, ideal_chemistry(), unserved)
     return unserved
+
+
+@njit
+def _walk_store(gain, load, ampere_hours, c, unserved):
+    zero, one, no_limit = np.float32(0), np.float32(1), np.float32(1e6)
+    terms = temperature_terms(np.float32(25), c)
+    for member in range(gain.shape[1]):
+        soc, on = one, one
+        for day in range(gain.shape[0]):
+            sun, asked = gain[day, member] / ampere_hours, load / ampere_hours
+            out = step(
+                soc, on, one, sun, no_limit, asked, zero, asked, zero, zero, terms, (zero, zero), c
+            )  # fmt: skip
+            soc, on = out[0], out[1]
+            unserved[day, member] = out[7] * ampere_hours
 
 
 def skies(rng, days, members):

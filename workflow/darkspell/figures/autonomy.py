@@ -1,14 +1,15 @@
-"""How long does a full bank carry the essential loads, without any sun and with the sun that comes?"""
+"""How long a full bank carries the essential loads, without any sun and with the sun that comes."""
 
 import numpy as np
 
-from darkspell.figures.labels import beside
+from darkspell.figures.labels import beside, halo
 from darkspell.figures.page import Finding, Page
 from darkspell.figures.style import GREY, INK, INK_LIGHT, SMALL, WORDS
 from darkspell.figures.words import month_name, number, plain
 
 SURE = 0.9
 LEFT, RIGHT = (13, 11, 47, 60), (77, 11, 54, 60)
+NAMED_AT = (0.3, 0.65)
 LIGHTER = "#5f7fa8"
 
 
@@ -39,22 +40,22 @@ def finding(tables):
     (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
     title = (
-        f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun that comes; "
-        f"without any sun {_span(short, horizon)} from {month_name(dark)}"
+        f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun that "
+        f"comes; without any sun, {_span(short, horizon)} in {month_name(dark)}"
     )
     if sunny == dark:
         title = (
-            f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun that "
-            f"comes, {_span(short, horizon)} without any"
+            f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun "
+            f"that comes, {_span(short, horizon)} without any"
         )
     return Finding(
         title=title,
         note=f"Share of starts without an unserved essential hour, by days since a full bank. {tables.place}",
         caption=(
             "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in which an "
-            f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: with "
-            "the weather of the synthetic years. Shown are the start months that last shortest and longest; the "
-            "band says how well each share is known (95 %)."
+            f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: "
+            "with the weather of the synthetic years. Shown are the start months that last shortest and longest; "
+            "the band says how well each share is known (95 %)."
         ),
         alt=(
             f"Two panels of falling curves. Without sun, 9 starts of 10 last {_span(short, horizon)} in "
@@ -89,7 +90,7 @@ def draw(ax, table, kind, last, floor=0.0):
         keep = days <= last
         ax.fill_between(days[keep], low[keep], high[keep], color=INK_LIGHT, alpha=0.75, lw=0, zorder=1)
         ax.plot(days[keep], share[keep], color=colour, ls=dash, zorder=3)
-        ends.append((month, colour, share[keep][-1], _half(days, share, floor)))
+        ends.append((month, colour, share[keep][-1], np.interp(-np.array(NAMED_AT), -share, days)))
     ax.axhline(SURE, color=GREY, lw=0.6, ls=(0, (2, 2)), zorder=2)
     ax.set_xlim(0, last)
     ax.set_ylim(floor, 1 + 0.03 * (1 - floor))
@@ -123,18 +124,13 @@ def _shown(table, kind):
 def _named(ax, ends, last, floor):
     """Names of the curves: at their ends if they are still up there, beside their fall if not."""
     height = 1 - floor
-    if all(end <= floor + 0.02 * height for *_, end, _ in ends):
-        for place, (month, colour, _, half) in enumerate(sorted(ends, key=lambda end: end[3])):
-            y = floor + (0.32 + 0.3 * place) * height
-            ax.text(half + 0.06 * last, y, month_name(month), color=colour, size=SMALL)
+    if floor == 0 and all(end <= 0.02 for *_, end, _ in ends):
+        for place, (month, colour, _, fall) in enumerate(sorted(ends, key=lambda end: end[3][0])):
+            ax.text(fall[place] + 0.05 * last, NAMED_AT[place], month_name(month), color=colour, size=SMALL,
+                    va="center", path_effects=halo())  # fmt: skip
         return ax
     labels = [(max(end, floor), f"from {month_name(month)}", colour) for month, colour, end, _ in ends]
     return beside(ax, last * 1.01, labels, 0.06 * last, 0.07 * height, floor, 1 + 0.02 * height)
-
-
-def _half(days, share, floor):
-    """Day on which a curve has fallen half of the way."""
-    return float(days[share >= (1 + floor) / 2].max())
 
 
 def _last_day(table, kind):

@@ -57,8 +57,8 @@ def beside(ax, x, labels, reach, gap, low, high):
     ax : matplotlib Axes
     x : float
         Where the leaders begin, in data units.
-    labels : sequence of (float, str, str)
-        Place on the y axis, text and colour.
+    labels : sequence of (float, str, str) or (float, str, str, float)
+        Place on the y axis, text, colour and, if not `x`, where the leader begins.
     reach : float
         Length of the leaders, in data units.
     gap, low, high : float
@@ -68,24 +68,22 @@ def beside(ax, x, labels, reach, gap, low, high):
     -------
     matplotlib Axes
     """
-    for (y, text, colour), place in zip(
-        labels, spread([label[0] for label in labels], gap, low, high), strict=True
-    ):
-        ax.plot([x, x + reach], [y, place], color=FAINT, lw=0.6, clip_on=False, zorder=1)
+    places = spread([label[0] for label in labels], gap, low, high)
+    for (y, text, colour, *start), place in zip(labels, places, strict=True):
+        begin = start[0] if start else x
+        ax.plot([begin, x + reach], [y, place], color=FAINT, lw=0.6, clip_on=False, zorder=1)
         ax.text(x + 1.15 * reach, place, text, color=colour, size=SMALL, va="center", linespacing=1.05)
     return ax
 
 
-def depth_limits(ax, bank, x, scale=lambda depth: 100 - depth, below=0.0):
-    """Thin labelled lines at planning depth and depth limit, hatched beyond the limit.
+def depth_limits(ax, bank, scale=lambda depth: 100 - depth, below=0.0):
+    """Thin lines at planning depth and depth limit, hatched beyond the limit.
 
     Parameters
     ----------
     ax : matplotlib Axes
     bank : darkspell.study Bank
         ``planning_depth_pct`` and ``depth_limit_pct``.
-    x : float
-        Where the labels begin, in data units.
     scale : callable
         From depth [%] to the axis.
     below : float
@@ -93,21 +91,19 @@ def depth_limits(ax, bank, x, scale=lambda depth: 100 - depth, below=0.0):
 
     Returns
     -------
-    matplotlib Axes
+    list of (float, str, str)
+        Labels for `beside`.
     """
     planning, limit = scale(bank.planning_depth_pct), scale(bank.depth_limit_pct)
     ax.axhspan(min(limit, below), max(limit, below), fc="none", ec=FAINT, hatch=HATCH, lw=0, zorder=0.5)
     ax.axhline(limit, color=GREY, lw=0.8, zorder=2)
-    how = {"size": SMALL, "color": GREY, "path_effects": halo(), "zorder": 6}
-    same = planning == limit
-    words = "planning depth and depth limit" if same else "depth limit"
-    ax.annotate(f"{words}, {bank.depth_limit_pct:g} %", (x, limit), (0, -2.5), va="top",
-                textcoords="offset points", **how)  # fmt: skip
-    if not same:
-        ax.axhline(planning, color=GREY, lw=0.8, ls=(0, (5, 3)), zorder=2)
-        ax.annotate(f"planning depth, {bank.planning_depth_pct:g} %", (x, planning), (0, 2),
-                    va="bottom", textcoords="offset points", **how)  # fmt: skip
-    return ax
+    if planning == limit:
+        return [(limit, f"planning depth and\ndepth limit, {bank.depth_limit_pct:g} %", GREY)]
+    ax.axhline(planning, color=GREY, lw=0.8, ls=(0, (5, 3)), zorder=2)
+    return [
+        (planning, f"planning depth, {bank.planning_depth_pct:g} %", GREY),
+        (limit, f"depth limit, {bank.depth_limit_pct:g} %", GREY),
+    ]
 
 
 def month_axis(ax, order, edges=None):

@@ -1,4 +1,4 @@
-"""How far does the monitor's reading stray from the bank?"""
+"""How far the monitor's reading strays from the bank."""
 
 import numpy as np
 
@@ -25,7 +25,9 @@ def finding(tables):
     rows = errors_of(tables)
     said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
     first = rows.iloc[0]
-    title = f"For 95 hours of 100 the monitor {_quoted(first)} reads within {_error(first)} points of what the bank holds"
+    title = (
+        f"For 95 hours of 100 the monitor {_quoted(first)} reads within {_error(first)} points of the truth"
+    )
     if len(rows) > 1:
         title += f"; {_quoted(rows.iloc[1])} within {_error(rows.iloc[1])}"
     hour = constant("statistics", "dawn_hour")
@@ -34,13 +36,13 @@ def finding(tables):
         note=f"Reading against true state of charge, in points of per cent. {tables.place}",
         caption=(
             f"Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
-            f"{_quoted(first)} reads it (orange); the bar holds eight years of ten, the mark is the middle one. "
-            "Below: the error that is passed for 5 hours of 100, either way; mean over the years with its interval "
-            "(95 %, dark bar) and the range of eight years of ten (light bar)."
+            f"{_quoted(first)} reads it (orange); the bar holds eight years of ten, the mark is the middle "
+            "one. Below: the error that is passed for 5 hours of 100, either way; mean over the years with its "
+            "interval (95 %, dark bar) and the range of eight years of ten (light bar)."
         ),
         alt=(
-            "Above, pairs of bars by month, truth and reading. Below, a row for each monitor: error passed for 5 "
-            f"hours of 100, in points. {'; '.join(said)}."
+            "Above, pairs of bars by month, truth and reading. Below, a row for each monitor: error passed for "
+            f"5 hours of 100, in points. {'; '.join(said)}."
         ),
     )
 
@@ -63,8 +65,11 @@ def draw_months(ax, true, reported):
         dark = mark == "o"
         ax.vlines(place + shift, rows["p10"], rows["p90"], color=colour, lw=2 if dark else 1.1)
         ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4, mfc=colour if dark else "white")
-    ax.set_ylim(0, 103)
-    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
+    lowest = np.nanmin([true["p10"], reported["p10"]], initial=100)
+    floor = max(0, int(lowest - 5) // 20 * 20)
+    ticks = range(floor, 101, 20 if floor < 60 else 10)
+    ax.set_ylim(floor, 100 + 0.03 * (100 - floor))
+    ax.set_yticks(ticks, [f"{tick} %" for tick in ticks])
     ax.grid(axis="y")
     ax.set_title("state of charge at dawn, mean of the month", color=WORDS, pad=5)
     month_axis(ax, true.index)
@@ -72,7 +77,7 @@ def draw_months(ax, true, reported):
         (float(np.nan_to_num(true["p50"].iloc[-1])) + 1, "in the bank", INK),
         (float(np.nan_to_num(reported["p50"].iloc[-1])) - 1, "on the monitor", ACCENT),
     ]
-    return beside(ax, len(true) - 0.55, labels, 0.6, 9, 4, 98)
+    return beside(ax, len(true) - 0.55, labels, 0.6, 0.09 * (100 - floor), floor, 99)
 
 
 def draw_errors(ax, rows):
@@ -98,8 +103,7 @@ def draw_errors(ax, rows):
     largest = np.nanmax(rows[["mean", "mean_high", "year_high"]].to_numpy(float), initial=1.0)
     ax.set_xlim(0, 1.05 * largest)
     ax.set_ylim(len(rows) - 0.4, -0.6)
-    ax.set_yticks(range(len(rows)), [f"{name_in_words(row.monitor)} ({row.kind})" if row.monitor != row.kind
-                                     else name_in_words(row.monitor) for row in rows.itertuples()])  # fmt: skip
+    ax.set_yticks(range(len(rows)), _names(rows))
     ax.tick_params(axis="y", length=0)
     ax.spines["left"].set_visible(False)
     ax.set_title("error passed for 5 hours of 100, points", color=WORDS, pad=5)
@@ -113,10 +117,15 @@ def page(tables):
     sheet = Page(words, 8 + lower + 19 + UPPER_MM + 7)
     months = (tables.month(f"dawn_soc_{kind}_pct") for kind in ("true", "reported"))
     draw_months(sheet.axes(14, 8 + lower + 19, 112, UPPER_MM), *months)
-    names = [f"{name_in_words(row.monitor)} ({row.kind})" for row in rows.itertuples()]
-    left = MARGIN_MM + 3 + max(map(text_width, names))
+    left = MARGIN_MM + 3 + 1.04 * max(map(text_width, _names(rows)))
     draw_errors(sheet.axes(left, 8, 126 - left, lower), rows)
     return sheet, words
+
+
+def _names(rows):
+    """Names of the monitors with their kind, where the name does not say it."""
+    words = zip(rows["monitor"], rows["kind"], strict=True)
+    return [name_in_words(name) + (f" ({kind})" if kind not in name else "") for name, kind in words]
 
 
 def _error(row):

@@ -1,4 +1,4 @@
-"""Which months leave essential loads unserved, and how deep does each month go?"""
+"""Month by month: essential energy unserved, and how deep the bank goes."""
 
 import numpy as np
 
@@ -7,14 +7,15 @@ from darkspell.figures.page import Finding, Page
 from darkspell.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 from darkspell.figures.words import counted, known, month_name, number, sentence_list
 
-UPPER, LOWER = (14, 72, 112, 36), (14, 7, 112, 50)
+UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
 
 
 def finding(tables):
     """What the figure says; `Finding`."""
     energy, depth = tables.month("unserved_essential_kwh"), tables.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
-    depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {number(depth['p50'][deepest])} %"
+    reached = number(depth["p50"][deepest])
+    depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {reached} %"
     worst = int(energy["mean"].idxmax())
     if energy["mean"][worst] <= 0:
         title = f"In {counted(tables.years, 'year', 'years')} no essential load went unserved; {depth_words}"
@@ -24,14 +25,14 @@ def finding(tables):
         title=title,
         note=f"Unserved essential energy and deepest discharge of each month. {tables.place}",
         caption=(
-            "Above: mean over the years of the essential energy that goes unserved in a month; the bar says how "
-            "well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
-            "reached in the month, in the bank (dark) and on the monitor (orange); the bar holds eight years of "
-            "ten, the mark is the middle one."
+            "Above: mean over the years of the essential energy that goes unserved in a month; the bar says "
+            "how well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
+            "reached in the month, in the bank (dark) and on the monitor (orange); the bar holds eight years "
+            "of ten, the mark is the middle one."
         ),
         alt=(
-            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median depth is greatest in "
-            f"{month_name(deepest)}, {number(depth['p50'][deepest])} %, and one year in ten passes "
+            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median depth is greatest "
+            f"in {month_name(deepest)}, {reached} %, and one year in ten passes "
             f"{number(depth['p90'][deepest])} % in that month."
         ),
     )
@@ -66,19 +67,14 @@ def draw_unserved(ax, rows):
     ax.set_ylim(0, 1.12 * top)
     ax.grid(axis="y")
     ax.set_title(f"essential energy unserved, {unit} a month", color=WORDS, pad=5)
-    at = _last(seen) if seen.any() else len(place) - 1
-    labels = [(mean[at], "mean, and how\nwell it is known", WORDS)] if seen.any() else []
-    if worse.any():
-        labels.append((p90[_last(worse)], "1 year in 10 is worse", WORDS))
-    if (~seen).any():
-        labels.append((0.0, "none seen", GREY))
     labels = [
-        (y, text.replace("1 year", "\u25b3 1 year").replace("none", "\u25cb none"), c)
-        for y, text, c in labels
+        ("\u25b3 1 year in 10 is worse", WORDS, worse.any()),
+        ("\u25cf mean, and how\nwell it is known", WORDS, seen.any()),
+        ("\u25cb none seen", GREY, (~seen).any()),
     ]
-    labels = [(y, text.replace("mean,", "\u25cf mean,"), colour) for y, text, colour in labels]
-    for line, (_, text, colour) in enumerate(labels):
-        ax.text(1.02, 0.92 - 0.28 * line, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
+    shown = [label[:2] for label in labels if label[2]]
+    for line, (text, colour) in enumerate(shown):
+        ax.text(1.03, 0.95 - 0.27 * line, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
     return month_axis(ax, rows.index)
 
 
@@ -102,7 +98,7 @@ def draw_depth(ax, true, reported, bank):
         ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4.5 if mark == "o" else 4,
                 mfc=colour if mark == "o" else "white")  # fmt: skip
     ax.set_ylim(100, 0)
-    depth_limits(ax, bank, -0.5, scale=lambda depth: depth, below=100)
+    limits = depth_limits(ax, bank, scale=lambda depth: depth, below=100)
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
     ax.set_title("deepest discharge of the month", color=WORDS, pad=5)
@@ -114,7 +110,9 @@ def draw_depth(ax, true, reported, bank):
         (_or(last[1]["p50"], 60), "on the monitor,\nmiddling year", ACCENT),
         (_or(last[0]["p90"], 80), "1 year in 10 deeper", WORDS),
     ]
-    return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 4, 92)
+    edge = ax.get_xlim()[1]
+    labels += [(*limit, edge) for limit in limits]
+    return beside(ax, len(true) - 0.55, labels, 0.6, 11.5, 2, 97)
 
 
 def page(tables):
@@ -140,10 +138,6 @@ def _missing_months(energy):
         return "zero in every month"
     many = "seen in every month" if len(months) == 12 else f"seen in {sentence_list(months)}"
     return f"{many}, most in {month_name(energy['mean'].idxmax())}"
-
-
-def _last(which):
-    return int(np.flatnonzero(which)[-1])
 
 
 def _or(value, other):

@@ -64,7 +64,7 @@ class Page:
     def __init__(self, finding, body_mm):
         from matplotlib.figure import Figure
 
-        room = WIDTH_MM - 2 * MARGIN_MM
+        room = 0.96 * (WIDTH_MM - 2 * MARGIN_MM)  # hinting widens letters by a few per cent
         title = wrapped(finding.title, room, TEXT + 1, "bold")
         note = wrapped(finding.note, room, SMALL)
         title_mm = len(title) * (TEXT + 1) * LEADING * POINT_MM

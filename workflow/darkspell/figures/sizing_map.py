@@ -1,4 +1,4 @@
-"""Which pairs of array and bank meet the target, how surely, and what do they cost?"""
+"""Which pairs of array and bank meet the target, how surely, and what they cost."""
 
 import numpy as np
 
@@ -14,48 +14,51 @@ STEPS = (1, 3)
 def finding(tables):
     """What the figure says; `Finding`."""
     table, target, study = tables.sizing, tables.study.target, tables.study
-    what, unit, _ = STATISTICS[target.statistic]
-    chosen = table[table["chosen"].astype(bool)]
+    what, unit, _, _ = STATISTICS[target.statistic]
     limit = f"{plain(target.at_most)} {unit}"
     own = tables.summary[target.statistic]
-    ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah as studied"
+    ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
     have = known(own["value"], own["mean_low"], own["mean_high"], unit)
-    if len(chosen):
-        row = chosen.iloc[0]
-        sure = "" if bool(row["surely"]) else ", and so may miss it"
-        title = (
-            f"The cheapest design that meets the target has {_design(row)} and costs "
-            f"{number(row['cost'])} {study.study.currency}; expected are {_value(row, target.statistic)} {what} "
-            f"a year{sure}"
-        )
-        if target.statistic in ("lolp", "eue_kwh"):
-            title = title.replace(f"{what} a year", f"{unit}").replace("expected are", f"{what}")
-    else:
-        best = table.loc[table[target.statistic].idxmin()]
-        title = (
-            f"None of the {counted(len(table), 'design', 'designs')} meets the target of {limit}; "
-            f"the best, {_design(best)}, has {_value(best, target.statistic)}"
-        )
-        title = title.replace("None of the 1\u00a0design meets", "The one design looked at does not meet")
     surely = int(table["surely"].astype(bool).sum())
+    meeting = counted(int(table["meets_target"].sum()), "design meets", "designs meet")
     return Finding(
-        title=title,
+        title=_title(table, study),
         note=(
-            f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank. Target: at most {limit}. "
-            f"Design {ours}: {have}. {tables.place}"
+            f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank; target: at most {limit}. "
+            f"As studied, {ours}: {have}. {tables.place}"
         ),
         caption=(
-            f"Each field is one design, run through the same years. The thick line is the target ({limit}); between "
-            "the dashed lines the interval of the mean (95 %) does not tell on which side a design lies: beyond the "
-            "outer one it meets the target surely. Thin lines join designs of equal cost "
+            f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
+            "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
+            "lies: beyond the outer one it meets the target surely. Thin lines join designs of equal cost "
             f"({study.study.currency})."
         ),
         alt=(
             f"Map of {what} over array power and bank capacity, dark where there are many. "
-            f"{counted(int(table['meets_target'].sum()), 'design meets', 'designs meet')} the target of {limit}, "
-            f"{surely} of them surely. The design as studied, {ours}, has {have}."
+            f"{meeting} the target of {limit}, {surely} of them surely. "
+            f"The design as studied, {ours}, has {have}."
         ),
     )
+
+
+def _title(table, study):
+    """The cheapest design that meets the target, or how far the best one falls short."""
+    name, limit = study.target.statistic, study.target.at_most
+    _, unit, phrase, _ = STATISTICS[name]
+    chosen = table[table["chosen"].astype(bool)]
+    if len(chosen):
+        row = chosen.iloc[0]
+        kept = "surely within it" if bool(row["surely"]) else "not surely within it"
+        return (
+            f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.study.currency}, "
+            f"leaves {_value(row, name)} {phrase}: {kept}"
+        )
+    best = table.loc[table[name].idxmin()]
+    none = (
+        f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
+    )
+    target = f"to {plain(limit)} {unit}"
+    return f"{none} {target}; {'the best' if len(table) > 1 else 'it'}, {_design(best)}, leaves {_value(best, name)}"
 
 
 def draw(ax, bar, table, study):
@@ -131,7 +134,7 @@ def _edges(sizes):
 
 
 def _levels(value, limit):
-    """Steps 1, 3, 10, 30 ... over the values, from about a thirtieth of the target on; ascending, three at least."""
+    """Steps 1, 3, 10, 30 ... over the values, from about a thirtieth of the target on; ascending."""
     largest = max(float(np.nanmax(value)), limit, 1e-6)
     smallest = max(float(np.nanmin(value)), limit / 30, largest / 1e4, 1e-9)
     decades = np.arange(np.floor(np.log10(smallest)), np.ceil(np.log10(largest)) + 1)
@@ -162,8 +165,8 @@ def _written(ax, array, bank, value, low, high):
     """Values in the fields, where they are too few for a contour."""
     for (i, j), number_there in np.ndenumerate(value):
         text = known(number_there, low[i, j], high[i, j]).replace(" (", "\n(")
-        ax.text(array[j], bank[i], text, ha="center", va="bottom", size=7, color=WORDS, path_effects=halo(), zorder=5,
-                rotation=0)  # fmt: skip
+        ax.text(array[j], bank[i], text, ha="center", va="center", size=7, color=WORDS,
+                path_effects=halo(), zorder=5)  # fmt: skip
 
 
 def _designs(ax, table, study):
@@ -185,26 +188,20 @@ def _designs(ax, table, study):
     for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
         ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
         ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
-                    linespacing=1.05, bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
+                    linespacing=1.05,
+                    bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
     return ax
 
 
 def _sides(marks, left, right, bottom, top):
-    """Offsets of the labels: towards the middle of the map, and away from each other."""
+    """Offsets of the labels: up and right of the chosen design, down and left of the study's, kept inside."""
     places = []
-    for index, (x, y, *_) in enumerate(marks):
-        to_right = x < (left + right) / 2
-        up = y < (bottom + top) / 2
-        if len(marks) == 2:
-            other = marks[1 - index]
-            up = y > other[1] or (y == other[1] and index == 0)
-            to_right = to_right if abs(x - other[0]) < 0.4 * (right - left) else x < other[0]
-        if y > top - 0.1 * (top - bottom):
-            up = False
-        if y < bottom + 0.1 * (top - bottom):
-            up = True
-        places.append((7 if to_right else -7, 6 if up else -6, "left" if to_right else "right",
-                       "bottom" if up else "top"))  # fmt: skip
+    for x, y, mark, *_ in marks:
+        across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
+        to_right = across < 0.72 if mark == "o" else across < 0.3
+        above = up < 0.85 if mark == "o" else up < 0.15
+        places.append((7 if to_right else -7, 6 if above else -6, "left" if to_right else "right",
+                       "bottom" if above else "top"))  # fmt: skip
     return places
 
 
@@ -220,6 +217,6 @@ def _steps(bar, levels, shades, limit, unit):
     bar.set_ylim(0, len(shades))
     bar.set_xticks([])
     bar.tick_params(axis="y", length=0, pad=3)
-    bar.set_title(unit, size=SMALL, color=WORDS, loc="left", pad=4)
+    bar.set_title(unit, size=SMALL, color=WORDS, loc="left", pad=9)
     for side in bar.spines.values():
         side.set_visible(False)

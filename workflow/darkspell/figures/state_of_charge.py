@@ -1,4 +1,4 @@
-"""How full is the bank at dawn through the year, and what does its monitor say?"""
+"""State of charge at dawn through the year, in the bank and on its monitor."""
 
 import numpy as np
 
@@ -12,41 +12,36 @@ PLOT = (13, 8, 101, 72)  # left, bottom, width, height in mm
 SIDE = (117, 8, 41, 72)
 
 
-def emptiest_month(tables):
-    """Calendar month, 1-12, in which the bank holds least on a middling dawn."""
-    median, months = tables.dawn("true", 50), tables.calendar.month_of_day
-    return int(np.argmin([median[months == month].mean() for month in range(12)])) + 1
+def leanest_month(tables):
+    """Calendar month, 1-12, in which the lowest tenth of dawns holds least."""
+    return int(np.argmin([_of_month(tables, "true", 10, month) for month in range(1, 13)])) + 1
 
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    month = emptiest_month(tables)
+    month, hour = leanest_month(tables), constant("statistics", "dawn_hour")
     name, row = month_name(month), tables.month("dawn_soc_true_pct").loc[month]
-    middle, low = (_of_month(tables, "true", q, month) for q in (50, 10))
-    read = _of_month(tables, "reported", 50, month)
-    hour = constant("statistics", "dawn_hour")
-    if number(middle) == number(low):
-        title = f"On nine {name} dawns of ten the bank holds {number(middle)} % or more"
-    else:
-        title = (
-            f"On a middling {name} dawn the bank holds {number(middle)} %; on one {name} dawn in ten it holds "
-            f"less than {number(low)} %"
-        )
+    middle, low = (number(_of_month(tables, "true", q, month)) for q in (50, 10))
+    read = number(_of_month(tables, "reported", 50, month))
     mean = known(row["mean"], row["mean_low"], row["mean_high"], "%")
     return Finding(
-        title=title,
+        title=(
+            f"On nine {name} dawns of ten the bank holds {low} % or more"
+            if middle == low
+            else f"On one {name} dawn in ten the bank holds less than {low} %; on a middling one {middle} %"
+        ),
         note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {tables.place}",
         caption=(
-            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark band, "
-            "eight of ten in the light band; the dark line is the middle one. The bars on the right are the "
+            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark "
+            "band, eight of ten in the light band; the dark line is the middle one. The bar on the right is the "
             f"mean over the days of {name}. Orange: what the monitor {tables.study.monitor} reads (middle, and "
-            f"thin the same eight of ten). The mean of all {name} dawns is {mean}, the interval (95 %) being "
+            f"thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
             "how well it is known."
         ),
         alt=(
-            f"Line with two bands through the study year. The median is lowest in {name}, {number(middle)} %, "
-            f"where the lowest tenth begins at {number(low)} %; the monitor's median there is "
-            f"{number(read)} %. Lines mark planning depth and depth limit."
+            f"Line with two bands through the study year. The lowest tenth reaches down furthest in {name}, to "
+            f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark planning "
+            "depth and depth limit."
         ),
     )
 
@@ -70,7 +65,6 @@ def draw(ax, tables):
         ax.plot(day, tables.dawn("reported", percentile), color=ACCENT, lw=0.5)
     ax.plot(day, tables.dawn("true", 50), color=INK, lw=1.6)
     ax.plot(day, tables.dawn("reported", 50), color=ACCENT, lw=1.1, ls=(0, (4, 1.5)))
-    depth_limits(ax, tables.study.bank, 4)
     edges = [tables.calendar.study_day(int(month) + 1, 1) for month in tables.calendar.month_order]
     month_axis(ax, tables.calendar.month_order + 1, [*edges, 365])
     ax.set_ylim(0, 103)
@@ -79,7 +73,7 @@ def draw(ax, tables):
     return ax
 
 
-def draw_slice(ax, tables, month):
+def draw_slice(ax, tables, month, limits=()):
     """The same percentiles averaged over the days of one month, each with its name.
 
     Parameters
@@ -89,6 +83,8 @@ def draw_slice(ax, tables, month):
     tables : darkspell.figures.tables.Tables
     month : int
         Calendar month, 1-12.
+    limits : sequence of (float, str, str)
+        Labels of the lines that come in from the main panel.
 
     Returns
     -------
@@ -110,6 +106,7 @@ def draw_slice(ax, tables, month):
         (true[10], "1 dawn in 10 below", WORDS),
     ]
     labels[1] = ((true[25] + true[50]) / 2 if true[50] - true[25] > 4 else true[25], *labels[1][1:])
+    labels += [(*limit, PLOT[0] + PLOT[2] - SIDE[0]) for limit in limits]
     beside(ax, 5.3, labels, 3, 5.6, 3, 98)
     ax.text(0, 104, month_name(month), size=9, color=WORDS, va="bottom")
     ax.set_xlim(0, SIDE[2])
@@ -122,7 +119,8 @@ def page(tables):
     words = finding(tables)
     sheet = Page(words, PLOT[1] + PLOT[3] + 5)
     ax = draw(sheet.axes(*PLOT), tables)
-    draw_slice(sheet.axes(*SIDE, sharey=ax), tables, emptiest_month(tables))
+    limits = depth_limits(ax, tables.study.bank)
+    draw_slice(sheet.axes(*SIDE, sharey=ax), tables, leanest_month(tables), limits)
     return sheet, words
 
 

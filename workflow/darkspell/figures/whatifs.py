@@ -1,4 +1,4 @@
-"""Which changes make a difference, and which are luck?"""
+"""Which changes make a difference, and which are luck."""
 
 import numpy as np
 
@@ -14,8 +14,7 @@ from darkspell.figures.words import (
 )
 
 SECOND = "max_depth_true_pct"
-ROW_MM, NUMBERS_MM, GAP_MM, NAMES_MOST_MM = 8.0, 30.0, 3.0, 42.0
-UNITS = {"nights/year": "nights a year", "h/year": "h a year", "kWh/year": "kWh a year", "%": "points"}
+ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
 
 
 def rows_of(tables, statistic):
@@ -26,9 +25,8 @@ def rows_of(tables, statistic):
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    what, _, statistic = STATISTICS[tables.study.target.statistic]
+    what, phrase, statistic = _compared(tables)
     rows = rows_of(tables, statistic)
-    unit = UNITS.get(rows["unit"].iloc[0], rows["unit"].iloc[0])
     real = rows[rows["verdict"] == "real"]
     count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
     if not len(real):
@@ -36,7 +34,7 @@ def finding(tables):
         title = f"{some} can{'not' if whole == 1 else ''} be told apart from the study in {what}"
     else:
         fewest = real.iloc[0] if real["difference"].iloc[0] < 0 else real.iloc[-1]
-        change = _change(fewest, unit)
+        change = _change(fewest, phrase)
         title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
         if fewest["difference"] < 0:
             title = f"{name_in_words(fewest['whatif'])} helps most: {change}"
@@ -48,13 +46,15 @@ def finding(tables):
         title=title,
         note=f"Difference from the study in {what} and in the year's deepest discharge. {tables.place}",
         caption=(
-            "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well the "
-            "difference is known (95 %); a hollow dot: not told apart from no difference. The study itself has "
-            f"{number(base, places(base, np.nan, np.nan))} {unit}. Left is less."
+            "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
+            "the difference is known (95 %); a hollow dot: not told apart from no difference. The study itself "
+            f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less."
         ),
         alt=(
             f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} told apart. "
-            + "; ".join(f"{name_in_words(row['whatif'])} {_change(row, unit)}" for _, row in rows.iterrows())
+            + "; ".join(
+                f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in rows.iterrows()
+            )
             + "."
         ),
     )
@@ -86,7 +86,7 @@ def draw(ax, rows, title):
                     va="center", size=SMALL, color=WORDS if real else GREY, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     ax.set_xlim(*_limits(rows))
-    ax.locator_params(axis="x", nbins=4)
+    ax.locator_params(axis="x", nbins=3)
     ax.set_ylim(len(rows) - 0.4, -0.6)
     ax.set_yticks(range(len(rows)), [])
     ax.tick_params(axis="y", length=0)
@@ -99,39 +99,42 @@ def draw(ax, rows, title):
 
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
-    what, _, statistic = STATISTICS[tables.study.target.statistic]
+    _, phrase, statistic = _compared(tables)
     rows, words = rows_of(tables, statistic), finding(tables)
     second = rows_of(tables, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
     names = [_folded(name_in_words(name)) for name in rows["whatif"]]
-    left = 3 + max(text_width(line) for name in names for line in name.split("\n"))
-    width = (158 - left - 2 * NUMBERS_MM - GAP_MM) / 2
+    left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
+    told = [_numbers_mm(table) for table in (rows, second)]
+    width = (157 - left - sum(told) - GAP_MM) / 2
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 8 + height + 7)
-    ax = draw(sheet.axes(left, 8, width, height), rows, _heading(what, rows))
+    ax = draw(sheet.axes(left, 8, width, height), rows, phrase)
     ax.set_yticks(range(len(rows)), names)
-    at = left + width + NUMBERS_MM + GAP_MM
+    at = left + width + told[0] + GAP_MM
     draw(sheet.axes(at, 8, width, height), second, "deepest discharge, points")
     return sheet, words
 
 
-def _heading(what, rows):
-    unit = UNITS.get(rows["unit"].iloc[0], rows["unit"].iloc[0])
-    return (
-        f"{what} a year"
-        if unit.startswith("nights")
-        else "hours without power a year"
-        if "h a" in unit and "k" not in unit
-        else f"{what}, {unit}"
-    )
+def _compared(tables):
+    """What is compared, what follows a number of it, and its name in whatifs.csv."""
+    name = tables.study.target.statistic
+    what, _, phrase, statistic = STATISTICS["lolh" if name == "lolp" else name]
+    return what, phrase, statistic
 
 
-def _change(row, unit):
-    """A difference in words: ``0.39 (0.21 to 0.94) fewer nights a year``."""
+def _numbers_mm(rows):
+    """Room for the numbers beside a panel [mm]."""
+    texts = [_signed(row) for _, row in rows.iterrows()] + ["not told apart"]
+    return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)
+
+
+def _change(row, phrase):
+    """A difference in words: ``0.4 (0.2 to 0.9) fewer short nights a year``."""
     less = row["difference"] < 0
     sign = -1 if less else 1
     bounds = sorted((sign * row["low"], sign * row["high"]))
     value = known(sign * row["difference"], *bounds)
-    return f"{value} {unit} {'less' if less else 'more'}"
+    return f"{value} {'fewer' if less else 'more'} {phrase}"
 
 
 def _signed(row):

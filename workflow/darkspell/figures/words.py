@@ -7,12 +7,22 @@ from darkspell.calendar import MONTH_NAMES
 MINUS, NARROW_SPACE, SPACE = "\u2212", "\u202f", "\u00a0"
 MOST_PLACES = 4
 
-# Target's statistic: what is counted, unit, statistic of whatifs.csv, places of a limit's column.
+# Target's statistic: what is counted, unit, what follows a number of them, statistic of whatifs.csv.
 STATISTICS = {
-    "short_nights": ("short nights", "nights a year", "short_nights"),
-    "lolh": ("hours without essential power", "hours a year", "loss_of_load_hours"),
-    "lolp": ("share of hours without essential power", "of all hours", "loss_of_load_hours"),
-    "eue_kwh": ("unserved energy", "kWh a year", "unserved_kwh"),
+    "short_nights": ("short nights", "nights a year", "short nights a year", "short_nights"),
+    "lolh": (
+        "hours without essential power",
+        "hours a year",
+        "hours a year without essential power",
+        "loss_of_load_hours",
+    ),
+    "lolp": (
+        "share of hours without essential power",
+        "of all hours",
+        "of all hours without essential power",
+        "loss_of_load_hours",
+    ),
+    "eue_kwh": ("unserved energy", "kWh a year", "kWh a year unserved", "unserved_kwh"),
 }
 
 

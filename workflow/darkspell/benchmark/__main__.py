@@ -1,0 +1,128 @@
+"""Print what each stage costs: ``python -m darkspell.benchmark [study] [--members N]``.
+
+Times are medians of repeated runs on one thread, in nanoseconds per member-hour (one synthetic year for
+one hour). Ratios hold; absolute times drift with the machine. Exit code 1 if a lane driver's machine
+code is not packed.
+"""
+
+import argparse
+import sys
+from time import perf_counter
+
+import numpy as np
+
+from darkspell.assembly import assemble, sky_of
+from darkspell.bank import drive
+from darkspell.bank.block import run_block
+from darkspell.bank.drive import LANES, OUTPUTS, run_autonomy, run_designs, run_members
+from darkspell.benchmark import packed, reference
+from darkspell.calendar import HOURS
+from darkspell.choices.grid import designs_of
+from darkspell.climate import site_climate
+from darkspell.loads.draw import load_block
+from darkspell.monitor.study import error_statistics, readings
+from darkspell.pipeline import load_studies
+from darkspell.simulate import simulate
+from darkspell.statistics.autonomy import start_hours
+
+YEAR = HOURS + drive.WARM_UP
+
+
+def main(arguments=None):
+    """Run the benchmark; returns the exit code."""
+    parser = argparse.ArgumentParser(prog="python -m darkspell.benchmark", description=__doc__)
+    parser.add_argument("study", nargs="?", default="config/tarn_hut.yaml")
+    parser.add_argument("--members", type=int, default=1000, help="for the whole chain (1000)")
+    asked = parser.parse_args(arguments)
+    entry = next(iter(load_studies([asked.study], asked.members).values()))
+    assembly = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    rows = stages(assembly)
+    print(f"{'stage, one thread':<44}{'ns per member-hour':>20}")
+    for name, nanoseconds in rows:
+        print(f"{name:<44}{nanoseconds:>20.2f}")
+    by_name = dict(rows)
+    ratio = by_name[NUMPY] / by_name[MEMBERS]
+    print(f"\nThe NumPy hour costs {ratio:.1f} times the compiled one on the same members.")
+    seconds = timed(lambda: simulate(assembly), repeats=3)
+    print(f"{asked.members} members, weather to statistics, all threads: {seconds:.2f} s")
+    return report_packing()
+
+
+MEMBERS = "bank, one design, lanes across members"
+DESIGNS = "bank, sizing, lanes across designs (a pair)"
+NUMPY = "bank, NumPy reference over 1,024 members"
+
+
+def stages(assembly):
+    """Cost of each stage on one batch of members; list of (name, ns per member-hour)."""
+    study, calendar = assembly.study, assembly.calendar
+    members = np.arange(LANES)
+    world = members % study.engine.worlds
+    traces = assembly.traces(members, world)
+    scales, tiers, c = assembly.scales(), assembly.tiers, assembly.chemistry
+    given = traces.for_bank()
+    bank = run_block(given, scales, tiers, c)
+    out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
+    lanes = np.array([assembly.scales(*design) for design in designs_of(study)[:1]] * LANES).T.copy()
+    totals, first = np.empty((4, LANES), np.float32), np.empty((36, LANES), np.int32)
+    starts = start_hours(calendar)
+    floors = np.float32(0.01), np.float32(5.0)
+    short, wide = HOURS // 12, 16
+    many = [np.tile(array[:short], wide) for array in given]
+
+    def seed_args():
+        return members, world, study.engine.seed
+
+    def read_all():
+        return readings(study, c, bank, traces, members)
+
+    first_reading = read_all()[study.monitor][0]
+    monitor = study.monitors[study.monitor]
+    work = (
+        ("weather, array and loads", lambda: assembly.traces(members, world), HOURS),
+        (
+            "of which loads",
+            lambda: load_block(assembly.appliances, calendar, *seed_args(), study.load_doubt_pct),
+            HOURS,
+        ),
+        (MEMBERS, lambda: run_members(*given, scales, tiers, c, out), YEAR),
+        (DESIGNS, lambda: run_designs(*given, 0, lanes, tiers, c, *floors, totals), YEAR),
+        (NUMPY, lambda: reference.run_members(*many, scales, tiers, c, short), short * wide),
+        (
+            "autonomy, an hour of a walk",
+            lambda: run_autonomy(*given, scales, tiers, c, starts, 1440, np.float32(1e-4), first),
+            36 * 1440,
+        ),
+        (f"monitors, {len(study.monitors)} readings", read_all, HOURS),
+        ("monitor's errors", lambda: error_statistics(monitor, calendar, bank, first_reading), HOURS),
+    )
+    return [
+        (name, timed(call, 3 if name == NUMPY else 7) / hours / LANES * 1e9) for name, call, hours in work
+    ]
+
+
+def timed(call, repeats=7):
+    """Median seconds of a call, after one that may compile."""
+    call()
+    times = []
+    for _ in range(repeats):
+        begin = perf_counter()
+        call()
+        times.append(perf_counter() - begin)
+    return float(np.median(times))
+
+
+def report_packing():
+    """Print how far the lane drivers are packed; 1 if one of them is not."""
+    failed = 0
+    for function in (run_members, run_designs, run_autonomy):
+        many, single = packed.counts(function)
+        good = packed.is_packed(many, single)
+        failed += not good
+        word = "packed" if good else "NOT PACKED"
+        print(f"{function.__name__}: {word}, {many} vector and {single} scalar float operations")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,35 @@
+"""Whether a compiled driver works on whole vectors: counted in its machine code."""
+
+import platform
+import re
+
+SINGLE = r"\bv?(?:add|sub|mul|div|sqrt|max|min)ss\b"
+PACKED = r"\bv?(?:add|sub|mul|div|sqrt|max|min)ps\b"
+ARM_SINGLE = r"\bf(?:add|sub|mul|div|sqrt|max|min)(?:nm)?\s+s\d"
+ARM_PACKED = r"\bf(?:add|sub|mul|div|sqrt|max|min)(?:nm)?(?:\.4s)?\s+v\d"
+
+
+def counts(function):
+    """Float32 arithmetic instructions of a compiled function's loops.
+
+    Parameters
+    ----------
+    function : numba dispatcher
+        Already called once.
+
+    Returns
+    -------
+    packed, single : int
+    """
+    code = "\n".join(function.inspect_asm().values())
+    arm = platform.machine().lower() in ("arm64", "aarch64")
+    many, one = (ARM_PACKED, ARM_SINGLE) if arm else (PACKED, SINGLE)
+    return len(re.findall(many, code)), len(re.findall(one, code))
+
+
+def is_packed(many, single):
+    """Packed where vector operations prevail: the step has some 150, a scalar fallback none.
+
+    What is left of single operations stands outside the lanes (an hour's temperature in sizing).
+    """
+    return many >= 100 and many > 2 * single

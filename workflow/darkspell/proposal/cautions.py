@@ -1,0 +1,111 @@
+"""Cautions, as they apply to one study, and where to look."""
+
+from darkspell.check import electrical
+from darkspell.proposal import wording as say
+from darkspell.proposal.tree import Listing, Paragraph, Section
+
+# Titles shortened, from memory; the full text of each standard rules.
+TITLES = (
+    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: caravans and "
+    "motor caravans",
+    "NFPA 70, the national electrical code of the United States: articles 480 (storage batteries), 551 "
+    "(recreational vehicles), 690 (solar photovoltaic systems), 706 (energy storage)",
+    "ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries",
+    "ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
+    "IEC 62485-2, safety of stationary batteries (hydrogen and ventilation)",
+    "IEC 62619, safety of industrial lithium cells; IEC 62509, performance of photovoltaic charge controllers",
+)
+
+
+def section(results, check, found):
+    """The section on cautions.
+
+    Parameters
+    ----------
+    results : darkspell.proposal.results.Results
+    check : darkspell.check.HandCheck
+    found : list of darkspell.check.Finding
+    """
+    lead = (
+        "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, isolation, "
+        "ventilation and what the mounts must bear are outside it. Local code comes before anything written "
+        "here; leave design and installation to a licensed practitioner."
+    )
+    items = [*_bank(results.study, check), *_wiring(), *_strings(results.study), *_place()]
+    blocks = [Paragraph(lead), Listing(items)]
+    if found:
+        blocks.append(Paragraph("The hand calculation, worked apart from the synthetic years, also points at this:"))
+        blocks.append(Listing([say.given(f"{one.text} {one.cure}") for one in found]))
+    blocks += [Paragraph("Where to look, besides the local code:"), Listing(list(TITLES))]
+    return Section("Cautions: have a licensed practitioner design and install it", blocks)
+
+
+def _bank(study, check):
+    bank = study.bank
+    if bank.chemistry == "lfp":
+        yield (
+            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good and may "
+            "become dangerous. A protection circuit that stops charging in the cold is not optional. "
+            f"{_coldest(bank, check)}"
+        )
+        yield (
+            "A lithium bank can push a very large current into a short circuit: the fuse must be able to "
+            "interrupt it. Keep it with a battery management system that disconnects it, and away from heat."
+        )
+        return
+    gas = "gives off hydrogen whenever it is charged" if bank.chemistry == "flooded" else (
+        "gives off hydrogen when it is overcharged or a cell fails"
+    )
+    yield (
+        f"Gas: this lead-acid bank {gas}; the mixture with air explodes at a spark. Ventilate its place as "
+        "IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker gives."
+    )
+    acid = "It holds acid: wear goggles and gloves, and top it up with distilled water only." if (
+        bank.chemistry == "flooded"
+    ) else "Sealed is not gas-tight: never close it into a box without a vent."
+    yield f"{acid} A discharged lead-acid bank freezes; keep it charged in frost."
+
+
+def _coldest(bank, check):
+    low = bank.indoor_min_c if bank.location == "indoors" else float(check.temp_bank.min())
+    if bank.location == "indoors":
+        return f"The study takes it to stand indoors, never below {low:g} °C; that must hold in an empty, unheated winter too."
+    return f"The study takes it to stand outdoors, in a coldest month of {low:.0f} °C on average."
+
+
+def _wiring():
+    yield (
+        "Overcurrent: a fuse or breaker rated for direct current at the bank's terminal, and one for each "
+        "circuit, sized for the conductor; a bank of a few volts can still start a fire."
+    )
+
+
+def _strings(study):
+    low, survives = study.site.record_low_temperature_c, study.controller.input_voltage_max_v
+    for name, array in study.arrays.items():
+        if array.module_voc_v is None or low is None:
+            continue
+        volts = electrical.cold_string_voltage(array, low)
+        beside = f"; the controller survives {survives:g} V" if survives else "; hold that against its data sheet"
+        yield (
+            f"String voltage in the cold: at {low:g} °C, the lowest temperature on record, the open string of “"
+            f"{say.given(name)}” reaches about {volts:.0f} V{beside}. Bright sun on a cold clear morning does this."
+            + (" Above about 60 V direct current a touch can kill." if volts > 60 else "")
+        )
+    if any(array.module_voc_v is None for array in study.arrays.values()) or low is None:
+        yield (
+            "String voltage in the cold: the study lacks the modules' open-circuit voltage or the record-low "
+            "temperature, so whether the controller survives the coldest morning we do not know. Work it out "
+            "before buying."
+        )
+
+
+def _place():
+    yield (
+        "Boats and vehicles: what moves needs cable that stands vibration, strain relief, protection from water, "
+        "and the rules made for it (below); a boat's metal corrodes where a return current strays."
+    )
+    yield (
+        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can kill. It "
+        "is not part of this proposal, and belongs in a licensed practitioner's hands."
+    )

@@ -1,0 +1,49 @@
+"""The document tree as one HTML page that needs nothing but itself."""
+
+from base64 import b64encode
+from pathlib import Path
+
+HERE = Path(__file__).parent
+LARGEST_SVG = 500_000  # bytes; a heavier drawing is shown as its PNG
+TYPES = {"svg": "image/svg+xml", "png": "image/png"}
+
+
+def html(document):
+    """Write a document as HTML.
+
+    Parameters
+    ----------
+    document : darkspell.proposal.tree.Document
+
+    Returns
+    -------
+    str
+        A page without scripts and without a request to any network; figures are in it.
+    """
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(kind_of=kind_of, picture=picture)
+    style = (HERE / "page.css").read_text(encoding="utf-8")
+    return environment.get_template("page.html.j2").render(document=document, style=style)
+
+
+def kind_of(block):
+    """Name of a block's kind, as the template asks for it."""
+    return type(block).__name__.lower()
+
+
+def picture(figure):
+    """A figure's picture as a data URI: the drawing, or its PNG where the drawing is too heavy."""
+    path = figure.path.with_suffix(".svg")
+    raster = figure.path.with_suffix(".png")
+    if path.stat().st_size > LARGEST_SVG and raster.is_file():
+        path = raster
+    kind = path.suffix[1:]
+    return f"data:{TYPES[kind]};base64,{b64encode(path.read_bytes()).decode('ascii')}"

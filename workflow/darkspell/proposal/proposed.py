@@ -1,0 +1,159 @@
+"""What is proposed: array, bank, controller, monitors, and the budget of the loads."""
+
+import numpy as np
+
+from darkspell.calendar import MONTH_NAMES
+from darkspell.check.hand import day_energy
+from darkspell.figures.words import name_in_words, number
+from darkspell.proposal import wording as say
+from darkspell.proposal.tree import Listing, Paragraph, Section, Table
+
+CHEMISTRY = {
+    "flooded": "flooded lead-acid",
+    "agm": "sealed lead-acid with absorbent glass mat",
+    "gel": "sealed lead-acid with gel",
+    "lfp": "lithium iron phosphate",
+}
+MOUNTING = {"open": "on an open rack", "roof": "close to the roof", "deck": "flat on the deck"}
+CONTROLLER = {
+    "mppt": "one that follows the array's point of greatest power",
+    "pwm": "one that joins the array to the bank and switches it (pulse-width control)",
+}
+COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def section(results):
+    """The section on what is proposed."""
+    study = results.study
+    heading = (
+        f"Proposed: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "
+        f"{study.system.nominal_voltage_v} volts"
+    )
+    blocks = [
+        Listing([*_arrays(study), _controller(study), _bank(study), *_monitors(study)]),
+        Paragraph(
+            "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in watt-hours and "
+            "thousands of them; Ah is charge in ampere-hours at the voltage of the bank.",
+            "note",
+        ),
+        _budget(results),
+        Paragraph(_deferrable(study)),
+    ]
+    return Section(heading, blocks)
+
+
+def chemistry(name):
+    """A chemistry in words."""
+    return CHEMISTRY.get(name, str(name))
+
+
+def direction(azimuth):
+    """The point of the compass nearest to an azimuth [deg, north is 0]."""
+    return COMPASS[round(azimuth / 45.0) % 8]
+
+
+def _arrays(study):
+    for name, array in study.arrays.items():
+        flat = "lying flat" if array.tilt_deg == 0 else f"sloped {array.tilt_deg:g}° facing {direction(array.azimuth_deg)}"
+        yield (
+            f"Array “{say.given(name_in_words(name))}”: {array.power_wp:g} Wp, {flat}, "
+            f"{MOUNTING[array.mounting]}; {array.loss_pct:g} % is taken off for wiring, dirt and shade."
+        )
+
+
+def _controller(study):
+    controller = study.controller
+    limit = "" if controller.current_limit_a is None else f", limited to {controller.current_limit_a:g} A"
+    return f"Charge controller: {CONTROLLER[controller.kind]}{limit}."
+
+
+def _bank(study):
+    bank = study.bank
+    held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
+    aged = "" if bank.age_capacity_pct == 100 else f", aged to {bank.age_capacity_pct:g} % of that"
+    place = "outdoors" if bank.location == "outdoors" else (
+        f"indoors, at {number(bank.indoor_min_c)} to {number(bank.indoor_max_c)} °C"
+    )
+    return (
+        f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "
+        f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
+        f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below {bank.cutoff_voltage_v:g} V, "
+        "the loads are cut off."
+    )
+
+
+def _monitors(study):
+    for name, monitor in study.monitors.items():
+        kind = (
+            "counts the ampere-hours that pass (a shunt in the negative lead)"
+            if monitor.kind == "shunt"
+            else "infers the charge from the voltage"
+        )
+        yield (
+            f"Monitor “{say.given(name_in_words(name))}”: {kind}; "
+            f"warns below {monitor.warn_below_soc_pct:g} % of charge."
+        )
+
+
+def _budget(results):
+    study = results.study
+    energy = {name: day_energy(load) for name, load in study.loads.items()}
+    energy["standing draw"] = np.full(12, study.bank.standing_draw_w * 24.0)
+    dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
+    rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
+    rows.append(
+        ["Standing draw of controller and monitor", f"{study.bank.standing_draw_w:g} W", "24", "–"]
+        + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
+    )
+    total = sum(energy.values())
+    rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
+    months = [MONTH_NAMES[m - 1] for m in (dark, light)]
+    return Table(
+        caption=f"What the loads ask for, on an average day of {months[0]} and of {months[1]}",
+        header=["Load", "Power", "Hours a day", "Kept on", *(f"{month}, Wh a day" for month in months)],
+        rows=rows,
+        align="lrrlrr",
+        marked=len(rows) - 1,
+        note=_doubt(results),
+    )
+
+
+def _load_row(name, load, energy, dark, light):
+    power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
+    hours = f"{load.hours_per_day:g}"
+    if load.chance_of_use_pct < 100:
+        hours += f", {load.chance_of_use_pct:g} % of days"
+    kept = "to the last" if load.tier == "essential" else "while it can"
+    label = say.given(name_in_words(name))
+    return [label, power, hours, kept, *(_wh(energy[m - 1]) for m in (dark, light))]
+
+
+def _wh(energy):
+    return "–" if energy == 0 else f"{energy:.0f}"
+
+
+def _doubt(results):
+    demand = results.summary.get("demand_kwh")
+    year = ""
+    if demand and demand["value"] is not None:
+        year = f" Over a year: {demand['value']:.0f} kWh on average"
+        if demand["year_low"] is not None:
+            low, high = demand["year_low"], demand["year_high"]
+            year += f", {low:.0f} to {high:.0f} kWh in eight years of ten"
+        year += "."
+    return (
+        f"The whole budget is taken to be known to within {results.study.load_doubt_pct:g} % (one standard "
+        f"deviation), and varies from day to day besides.{year}"
+    )
+
+
+def _deferrable(study):
+    names = [name for name, load in study.loads.items() if load.tier == "deferrable"]
+    if not names:
+        return "All loads are essential: nothing is switched off early to spare the rest."
+    off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
+    return (
+        f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is left, and "
+        f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go dark. "
+        f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
+    )

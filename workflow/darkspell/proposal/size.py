@@ -1,0 +1,158 @@
+"""Why this size: the designs compared, the cheapest that meets the target, the next sizes."""
+
+import numpy as np
+
+from darkspell.proposal import wording as say
+from darkspell.proposal.pictures import figure
+from darkspell.proposal.target import judged, own_figure, phrase, scaled, target_words, verdict
+from darkspell.proposal.tree import Paragraph, Section, Table
+
+JUDGED = {
+    "surely": "yes",
+    "on average": "on average; not sure",
+    "barely misses": "not on average; not sure",
+    "misses": "no",
+}
+
+
+def section(results):
+    """The section on the size."""
+    sizing = results.sizing
+    if not len(sizing):
+        text = "No other sizes were compared, so we do not know whether a cheaper one would do."
+        return Section("Other sizes were not compared", [Paragraph(text)])
+    chosen = sizing[sizing["chosen"].astype(bool)]
+    blocks = [Paragraph(_reason(results, chosen)), *figure(results, "sizing_map"), _table(results, chosen)]
+    return Section(_heading(results, chosen), blocks)
+
+
+def own_cost(study):
+    """Price of the study's own design."""
+    prices = study.sizing.prices
+    return prices.fixed + prices.array_per_wp * study.array_wp + prices.bank_per_ah * study.bank.capacity_ah
+
+
+def design(array, bank):
+    """A design in words."""
+    return f"{array:g} Wp with {bank:g} Ah"
+
+
+def _heading(results, chosen):
+    if not len(chosen):
+        return "None of the sizes compared meets the target"
+    own = {
+        "surely": "This size meets the target",
+        "on average": "This size meets the target on average",
+        "barely misses": "This size just misses the target",
+        "misses": "This size does not meet the target",
+        None: "Whether this size meets the target we do not know",
+    }[verdict(results)]
+    row, currency = chosen.iloc[0], results.study.study.currency
+    best = design(row.array_wp, row.bank_ah)
+    if _is_own(results.study, row):
+        return f"{own} and is the cheapest of those compared that does"
+    return f"{own}; the cheapest compared that does is {best}, at {say.money(row.cost, currency)}"
+
+
+def _reason(results, chosen):
+    study, sizing = results.study, results.sizing
+    currency = study.study.currency
+    start = (
+        f"{len(sizing)} designs were run through the same {results.years} synthetic years. The target is "
+        f"{target_words(study.target)}. As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
+        f"{say.money(own_cost(study), currency)} by the study's price list."
+    )
+    if not len(chosen):
+        best = sizing.loc[sizing[study.target.statistic].idxmin()]
+        low, high = _bounds(study, best)
+        return (
+            f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
+            f"{_figure(study, best)} {phrase(study.target.statistic)} (95 % interval of the mean: "
+            f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
+        )
+    row = chosen.iloc[0]
+    low, high = _bounds(study, row)
+    sure = (
+        "the whole interval lies within the target"
+        if high <= scaled(study.target.statistic, study.target.at_most)[0]
+        else "the interval reaches beyond the target, so it may yet miss it"
+    )
+    return (
+        f"{start} The cheapest of those compared that meets the target on average is "
+        f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(study, row)} "
+        f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}); {sure}. "
+        "A larger array and a larger bank can stand in for each other only in part: the array decides "
+        "how soon the bank is full again, the bank how long a dull spell may last."
+    )
+
+
+def _table(results, chosen):
+    study = results.study
+    rows, seen = [], set()
+    own = own_figure(results)
+    if own is not None:
+        wanted = scaled(study.target.statistic, study.target.at_most)
+        rows.append(_row(results, "As proposed", study.array_wp, study.bank.capacity_ah, own_cost(study), own, wanted))
+    for label, row in _neighbours(results.sizing, chosen):
+        if (row.array_wp, row.bank_ah) in seen:
+            continue
+        seen.add((row.array_wp, row.bank_ah))
+        wanted = scaled(study.target.statistic, study.target.at_most)
+        figures = (_value(study, row), *_bounds(study, row))
+        rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, wanted))
+    return Table(
+        caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
+        header=["Design", "Array, Wp", "Bank, Ah", "Price", "Mean (95 % interval)", "Meets the target"],
+        rows=rows,
+        align="lrrrrl",
+        marked=0 if own is not None else None,
+        note="The interval is that of the mean: how well the average is known, not what one year may bring. "
+        "Prices come from the study file and cover what it says they cover.",
+    )
+
+
+def _row(results, label, array, bank, cost, figures, wanted):
+    value, low, high = figures
+    known = f"{say.rounded(value, low, high)} ({say.between(low, high)})" if np.isfinite([low, high]).all() else f"{value:.2g}"
+    price = say.money(cost, results.study.study.currency)
+    return [label, f"{array:g}", f"{bank:g}", price, known, JUDGED[judged(value, low, high, *wanted)]]
+
+
+def _neighbours(sizing, chosen):
+    """The cheapest, the next sizes about it, and the cheapest that meets the target for sure."""
+    if not len(chosen):
+        return
+    row = chosen.iloc[0]
+    yield "Cheapest that meets it", row
+    sure = sizing[sizing["surely"].astype(bool)] if "surely" in sizing else sizing[:0]
+    if len(sure):
+        yield "Cheapest that surely meets it", sure.sort_values("cost").iloc[0]
+    for label, column, other, step in (
+        ("Next smaller array", "array_wp", "bank_ah", -1),
+        ("Next larger array", "array_wp", "bank_ah", 1),
+        ("Next smaller bank", "bank_ah", "array_wp", -1),
+        ("Next larger bank", "bank_ah", "array_wp", 1),
+    ):
+        sizes = np.sort(sizing[column].unique())
+        at = int(np.searchsorted(sizes, row[column])) + step
+        if 0 <= at < sizes.size:
+            found = sizing[(sizing[column] == sizes[at]) & (sizing[other] == row[other])]
+            if len(found):
+                yield label, found.iloc[0]
+
+
+def _is_own(study, row):
+    return np.isclose(row.array_wp, study.array_wp) and np.isclose(row.bank_ah, study.bank.capacity_ah)
+
+
+def _value(study, row):
+    return scaled(study.target.statistic, row[study.target.statistic])[0]
+
+
+def _bounds(study, row):
+    name = study.target.statistic
+    return scaled(name, row[f"{name}_low"], row[f"{name}_high"])
+
+
+def _figure(study, row):
+    return say.rounded(_value(study, row), *_bounds(study, row))

@@ -1,0 +1,76 @@
+"""The target in plain words, and whether the study's own design meets it."""
+
+from darkspell.proposal import wording as say
+
+# Statistic of the target: what one of it is called in a sentence, and its column in whatifs.csv.
+PHRASES = {
+    "short_nights": ("nights a year without essential power", "short_nights"),
+    "lolh": ("hours a year without essential power", "loss_of_load_hours"),
+    "lolp": ("hours without essential power in 1000 hours", "loss_of_load_hours"),
+    "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "unserved_kwh"),
+}
+
+
+def scaled(statistic, *values):
+    """Values of the target's statistic in the unit of its phrase."""
+    factor = 1000.0 if statistic == "lolp" else 1.0
+    return tuple(value * factor for value in values)
+
+
+def phrase(statistic):
+    """What the target counts."""
+    return PHRASES[statistic][0]
+
+
+def target_words(target):
+    """``at most 0.2 nights a year without essential power``."""
+    (value,) = scaled(target.statistic, target.at_most)
+    often = ""
+    if target.statistic == "short_nights" and 0 < value < 1:
+        often = f" (one night in {say.in_words(say.two_digits(1 / value))} years)"
+    return f"at most {value:g} {phrase(target.statistic)}{often}, on average over many years"
+
+
+def own_figure(results):
+    """Target's statistic of the study's own design: value, low, high; None where it is not known."""
+    entry = results.summary.get(results.study.target.statistic)
+    if not entry or entry["value"] is None:
+        return None
+    low, high = (entry[key] if entry[key] is not None else float("nan") for key in ("mean_low", "mean_high"))
+    return scaled(results.study.target.statistic, entry["value"], low, high)
+
+
+def judged(value, low, high, at_most):
+    """One of "surely", "on average", "barely misses", "misses" for a figure beside its target."""
+    if value <= at_most:
+        return "surely" if high <= at_most else "on average"
+    return "misses" if low > at_most else "barely misses"
+
+
+def verdict(results):
+    """As `judged`, of the study's own design; None where its figure is not known."""
+    figure = own_figure(results)
+    if figure is None:
+        return None
+    return judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
+
+
+def verdict_sentence(results):
+    """Whether the design in this proposal meets the target, with its figure and interval."""
+    target, figure = results.study.target, own_figure(results)
+    wanted = f"The target is {target_words(target)}."
+    if figure is None:
+        return f"{wanted} Whether this design meets it we do not know."
+    value, low, high = figure
+    known = f"{say.rounded(*figure)}"
+    if low == low and high == high:
+        known += f" (95 % interval of the mean: {say.between(low, high)})"
+    ends = {
+        "surely": f"This design meets it: {known}, and the whole interval lies within the target.",
+        "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
+        "target, so we are not sure.",
+        "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
+        "into the target, so it may yet.",
+        "misses": f"This design does not meet it: {known}.",
+    }
+    return f"{wanted} {ends[verdict(results)]}"

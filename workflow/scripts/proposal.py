@@ -1,0 +1,15 @@
+"""The proposal of a study, from its tables and figures."""
+
+from pathlib import Path
+
+from darkspell.files import load_site, site_key, write_text
+from darkspell.jobs import job
+from darkspell.proposal import html, proposal
+from darkspell.proposal.results import read_results
+
+with job(snakemake) as (path, study):
+    climate, _ = load_site(snakemake.input.sites, site_key(study))
+    folder = Path(snakemake.output[0]).parent
+    text = path.read_text(encoding="utf-8-sig")
+    results = read_results(folder, study, climate, text, snakemake.input.figures)
+    write_text(snakemake.output[0], html(proposal(results)))
