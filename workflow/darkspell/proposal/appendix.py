@@ -31,7 +31,10 @@ WORDS = (
     ("Member", "one synthetic year, begun in the sunny half so that winter is whole"),
     ("World", "one draw of what is not known; several members live in each"),
     ("Dark spell", "a run of dull days"),
-    ("State of charge, depth of discharge", "share of the bank's present capacity held and removed; together 100 %"),
+    (
+        "State of charge, depth of discharge",
+        "share of the bank's present capacity held and removed; together 100 %",
+    ),
     ("Planning depth", "the depth that the bank should not pass in normal use"),
     ("Cut-off", "the loads disconnected, on voltage or at the depth limit, whichever comes first"),
     ("Standing draw", "what goes on drawing after cut-off"),
@@ -69,7 +72,14 @@ def _headlines(summary):
         rows.append([HEADLINES.get(key, key), value, unit, mean, year, entry.get("method", "")])
     return Table(
         caption="Headline figures",
-        header=["Figure", "Value", "Unit", "95 % interval of the mean", "80 % interval of a coming year", "How"],
+        header=[
+            "Figure",
+            "Value",
+            "Unit",
+            "95 % interval of the mean",
+            "80 % interval of a coming year",
+            "How",
+        ],
         rows=rows,
         align="lrlrrl",
         note="The file summary.json beside this page holds the same with more digits.",
@@ -124,7 +134,12 @@ def _origin(study, key):
 
 def _constants(entries):
     rows = [
-        [f"{one['room']}: {one['name']}", _plain(one["value"]), "" if one["unit"] == "-" else one["unit"], one["source"]]
+        [
+            f"{one['room']}: {one['name']}",
+            _plain(one["value"]),
+            "" if one["unit"] == "-" else one["unit"],
+            one["source"],
+        ]
         for one in entries
     ]
     return Table(

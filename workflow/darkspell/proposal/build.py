@@ -1,7 +1,17 @@
 """The proposal put together, section by section."""
 
 from darkspell.check import findings, hand_check
-from darkspell.proposal import answer, appendix, cautions, certainty, changes, dull_weeks, proposed, shown, size
+from darkspell.proposal import (
+    answer,
+    appendix,
+    cautions,
+    certainty,
+    changes,
+    dull_weeks,
+    proposed,
+    shown,
+    size,
+)
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Document, Paragraph
 

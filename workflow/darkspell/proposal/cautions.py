@@ -34,7 +34,9 @@ def section(results, check, found):
     items = [*_bank(results.study, check), *_wiring(), *_strings(results.study), *_place()]
     blocks = [Paragraph(lead), Listing(items)]
     if found:
-        blocks.append(Paragraph("The hand calculation, worked apart from the synthetic years, also points at this:"))
+        blocks.append(
+            Paragraph("The hand calculation, worked apart from the synthetic years, also points at this:")
+        )
         blocks.append(Listing([say.given(f"{one.text} {one.cure}") for one in found]))
     blocks += [Paragraph("Where to look, besides the local code:"), Listing(list(TITLES))]
     return Section("Cautions: have a licensed practitioner design and install it", blocks)
@@ -53,16 +55,20 @@ def _bank(study, check):
             "interrupt it. Keep it with a battery management system that disconnects it, and away from heat."
         )
         return
-    gas = "gives off hydrogen whenever it is charged" if bank.chemistry == "flooded" else (
-        "gives off hydrogen when it is overcharged or a cell fails"
+    gas = (
+        "gives off hydrogen whenever it is charged"
+        if bank.chemistry == "flooded"
+        else ("gives off hydrogen when it is overcharged or a cell fails")
     )
     yield (
         f"Gas: this lead-acid bank {gas}; the mixture with air explodes at a spark. Ventilate its place as "
         "IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker gives."
     )
-    acid = "It holds acid: wear goggles and gloves, and top it up with distilled water only." if (
-        bank.chemistry == "flooded"
-    ) else "Sealed is not gas-tight: never close it into a box without a vent."
+    acid = (
+        "It holds acid: wear goggles and gloves, and top it up with distilled water only."
+        if (bank.chemistry == "flooded")
+        else "Sealed is not gas-tight: never close it into a box without a vent."
+    )
     yield f"{acid} A discharged lead-acid bank freezes; keep it charged in frost."
 
 
@@ -86,7 +92,9 @@ def _strings(study):
         if array.module_voc_v is None or low is None:
             continue
         volts = electrical.cold_string_voltage(array, low)
-        beside = f"; the controller survives {survives:g} V" if survives else "; hold that against its data sheet"
+        beside = (
+            f"; the controller survives {survives:g} V" if survives else "; hold that against its data sheet"
+        )
         yield (
             f"String voltage in the cold: at {low:g} °C, the lowest temperature on record, the open string of “"
             f"{say.given(name)}” reaches about {volts:.0f} V{beside}. Bright sun on a cold clear morning does this."

@@ -26,7 +26,9 @@ def section(results):
         "out of the comparison. A difference is called real where its 95 % interval leaves out zero; otherwise "
         "we cannot tell it from luck."
     )
-    return Section(_heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)])
+    return Section(
+        _heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
+    )
 
 
 def change_words(study, key, value):

@@ -70,14 +70,18 @@ def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     name = MONTH_NAMES[month - 1]
     if held >= _most(sun):
-        return f"From any day of the year, a full bank carries the loads past {_most(sun)} days, 9 times of 10"
+        return (
+            f"From any day of the year, a full bank carries the loads past {_most(sun)} days, 9 times of 10"
+        )
     return f"Weakest in {name}: begun full, the bank lasts at least {_days(held)}, 9 times of 10"
 
 
 def _text(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     most = _most(sun)
-    parts = ["Take the bank as full on some evening, and ask how many days pass before an essential load goes dark."]
+    parts = [
+        "Take the bank as full on some evening, and ask how many days pass before an essential load goes dark."
+    ]
     if held >= most:
         parts.append(
             f"With such sun as dull weather leaves, {most} days pass in at least 9 cases of 10 whatever the month "

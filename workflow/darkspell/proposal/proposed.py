@@ -54,7 +54,11 @@ def direction(azimuth):
 
 def _arrays(study):
     for name, array in study.arrays.items():
-        flat = "lying flat" if array.tilt_deg == 0 else f"sloped {array.tilt_deg:g}° facing {direction(array.azimuth_deg)}"
+        flat = (
+            "lying flat"
+            if array.tilt_deg == 0
+            else f"sloped {array.tilt_deg:g}° facing {direction(array.azimuth_deg)}"
+        )
         yield (
             f"Array “{say.given(name_in_words(name))}”: {array.power_wp:g} Wp, {flat}, "
             f"{MOUNTING[array.mounting]}; {array.loss_pct:g} % is taken off for wiring, dirt and shade."
@@ -71,8 +75,10 @@ def _bank(study):
     bank = study.bank
     held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
     aged = "" if bank.age_capacity_pct == 100 else f", aged to {bank.age_capacity_pct:g} % of that"
-    place = "outdoors" if bank.location == "outdoors" else (
-        f"indoors, at {number(bank.indoor_min_c)} to {number(bank.indoor_max_c)} °C"
+    place = (
+        "outdoors"
+        if bank.location == "outdoors"
+        else (f"indoors, at {number(bank.indoor_min_c)} to {number(bank.indoor_max_c)} °C")
     )
     return (
         f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "

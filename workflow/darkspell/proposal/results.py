@@ -88,9 +88,7 @@ def read_results(folder, study, climate, study_text, figures):
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     captions = figures / "figures.json"
     words = json.loads(captions.read_text(encoding="utf-8")) if captions.is_file() else {}
-    return Results(
-        study, climate, study_text, **tables, summary=summary, figures=figures, captions=words
-    )
+    return Results(study, climate, study_text, **tables, summary=summary, figures=figures, captions=words)
 
 
 def _table(path):

@@ -79,7 +79,9 @@ def _trust(results, name):
     gauges = [key for key, monitor in results.study.monitors.items() if monitor.kind == "gauge"]
     if gauges:
         labels = say.listed(f"“{say.given(name_in_words(key))}”" for key in gauges)
-        parts.append(f"{labels} only infers the charge from the voltage: read it as a warning, not as a measure.")
+        parts.append(
+            f"{labels} only infers the charge from the voltage: read it as a warning, not as a measure."
+        )
     return " ".join(parts)
 
 
@@ -94,8 +96,16 @@ def _one_year(row, unit):
     low, high = row["year_low"], row["year_high"]
     if not np.isfinite([low, high]).all():
         return ""
-    spread = f"none in at least {'nine' if high == 0 else 'one'} years of ten" if high == 0 else say.between(low, high) + f" {unit}"
-    return f"; a single coming year, eight times of ten: {spread}" if high else f"; in a single coming year {spread}"
+    spread = (
+        f"none in at least {'nine' if high == 0 else 'one'} years of ten"
+        if high == 0
+        else say.between(low, high) + f" {unit}"
+    )
+    return (
+        f"; a single coming year, eight times of ten: {spread}"
+        if high
+        else f"; in a single coming year {spread}"
+    )
 
 
 def _months(results):

@@ -92,7 +92,9 @@ def _table(results, chosen):
     own = own_figure(results)
     if own is not None:
         wanted = scaled(study.target.statistic, study.target.at_most)
-        rows.append(_row(results, "As proposed", study.array_wp, study.bank.capacity_ah, own_cost(study), own, wanted))
+        rows.append(
+            _row(results, "As proposed", study.array_wp, study.bank.capacity_ah, own_cost(study), own, wanted)
+        )
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
             continue
@@ -113,7 +115,11 @@ def _table(results, chosen):
 
 def _row(results, label, array, bank, cost, figures, wanted):
     value, low, high = figures
-    known = f"{say.rounded(value, low, high)} ({say.between(low, high)})" if np.isfinite([low, high]).all() else f"{value:.2g}"
+    known = (
+        f"{say.rounded(value, low, high)} ({say.between(low, high)})"
+        if np.isfinite([low, high]).all()
+        else f"{value:.2g}"
+    )
     price = say.money(cost, results.study.study.currency)
     return [label, f"{array:g}", f"{bank:g}", price, known, JUDGED[judged(value, low, high, *wanted)]]
 

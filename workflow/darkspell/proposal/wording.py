@@ -4,7 +4,21 @@ import unicodedata
 
 from darkspell.figures.words import number, places
 
-WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+WORDS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
 BIDI_CONTROLS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 RIGHT_TO_LEFT = {"R", "AL", "AN"}
 ISOLATE, END = "\u2068", "\u2069"
@@ -67,7 +81,9 @@ def frequency(share, what="year"):
         return f"all but {frequency(1.0 - share, what)}"
     if share <= 0.28:
         return f"one {what} in {in_words(two_digits(1.0 / share))}"
-    return f"{in_words(round(10 * share))} {what}s in ten" if round(10 * share) < 10 else f"nearly every {what}"
+    return (
+        f"{in_words(round(10 * share))} {what}s in ten" if round(10 * share) < 10 else f"nearly every {what}"
+    )
 
 
 def percent(share):
