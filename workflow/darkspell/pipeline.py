@@ -20,7 +20,10 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "simulate.py"),
     ),
-    "grid": ((*SYSTEM, "climate", "sizing", "short_night_floor_wh"), (*RUN_ROOMS, "choices/grid.py")),
+    "grid": (
+        (*SYSTEM, "climate", "short_night_floor_wh"),
+        (*RUN_ROOMS, "choices/grid.py", "choices/sizing.py"),
+    ),
     "sizing": (("target", "sizing"), ("choices/sizing.py",)),
     "whatifs": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "whatifs"),
@@ -94,7 +97,9 @@ def stage_key(entry, stage):
     A change that leaves the key alone leaves the result standing: a price runs no year again.
     """
     sections, rooms = STAGES[stage]
-    return f"{entry.study.subtree_hash(*sections)}-{source_hash(*rooms)}-{library_versions()}"
+    study = entry.study
+    sizes = f"-{study.sizing.array_wp}-{study.sizing.bank_ah}" if stage == "grid" else ""
+    return f"{study.subtree_hash(*sections)}{sizes}-{source_hash(*rooms)}-{library_versions()}"
 
 
 def library_versions():

@@ -1,24 +1,22 @@
 rule grid:
-    message:
-        "{wildcards.study}: loss of load of every array and bank size"
     input:
         sites="results/{study}/work/sites.npz",
     output:
         "results/{study}/work/grid.csv",
     log:
         "results/{study}/work/log/grid.txt",
+    threads: HALF
     params:
         study=study_file,
         members=members_asked,
         key=key_of("grid"),
-    threads: HALF
+    message:
+        "{wildcards.study}: loss of load of every array and bank size"
     script:
         "../scripts/grid.py"
 
 
 rule sizing:
-    message:
-        "{wildcards.study}: prices, and the cheapest design that meets the target"
     input:
         "results/{study}/work/grid.csv",
     output:
@@ -29,13 +27,13 @@ rule sizing:
         study=study_file,
         members=members_asked,
         key=key_of("sizing"),
+    message:
+        "{wildcards.study}: prices, and the cheapest design that meets the target"
     script:
         "../scripts/sizing.py"
 
 
 rule whatifs:
-    message:
-        "{wildcards.study}: what-ifs on the same draws"
     input:
         sites="results/{study}/work/sites.npz",
         members="results/{study}/members.csv",
@@ -43,10 +41,12 @@ rule whatifs:
         "results/{study}/whatifs.csv",
     log:
         "results/{study}/work/log/whatifs.txt",
+    threads: HALF
     params:
         study=study_file,
         members=members_asked,
         key=key_of("whatifs"),
-    threads: HALF
+    message:
+        "{wildcards.study}: what-ifs on the same draws"
     script:
         "../scripts/whatifs.py"

@@ -1,10 +1,15 @@
-TABLES = ["members.csv", "months.csv", "autonomy.csv", "monitors.csv", "hourly.nc", "summary.json"]
+TABLES = [
+    "members.csv",
+    "months.csv",
+    "autonomy.csv",
+    "monitors.csv",
+    "hourly.nc",
+    "summary.json",
+]
 CHOICES = ["sizing.csv", "whatifs.csv"]
 
 
 rule provenance:
-    message:
-        "{wildcards.study}: inputs, versions and the source of every constant"
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
     output:
@@ -15,13 +20,13 @@ rule provenance:
         study=study_file,
         members=members_asked,
         key=key_of("provenance"),
+    message:
+        "{wildcards.study}: inputs, versions and the source of every constant"
     script:
         "../scripts/provenance.py"
 
 
 rule figures:
-    message:
-        "{wildcards.study}: figures"
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
     output:
@@ -32,13 +37,13 @@ rule figures:
         study=study_file,
         members=members_asked,
         key=key_of("figures"),
+    message:
+        "{wildcards.study}: figures"
     script:
         "../scripts/figures.py"
 
 
 rule proposal:
-    message:
-        "{wildcards.study}: the proposal"
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
         sites="results/{study}/work/sites.npz",
@@ -51,5 +56,7 @@ rule proposal:
         study=study_file,
         members=members_asked,
         key=key_of("proposal"),
+    message:
+        "{wildcards.study}: the proposal"
     script:
         "../scripts/proposal.py"

@@ -1,6 +1,4 @@
 rule members:
-    message:
-        "{wildcards.study}: a year of hours for every member, with monitors and statistics"
     input:
         sites="results/{study}/work/sites.npz",
     output:
@@ -12,10 +10,12 @@ rule members:
         summary="results/{study}/summary.json",
     log:
         "results/{study}/work/log/members.txt",
+    threads: HALF
     params:
         study=study_file,
         members=members_asked,
         key=key_of("members"),
-    threads: HALF
+    message:
+        "{wildcards.study}: a year of hours for every member, with monitors and statistics"
     script:
         "../scripts/members.py"

@@ -1,6 +1,4 @@
 rule site:
-    message:
-        "{wildcards.study}: sun, clear sky and climate of the site"
     output:
         "results/{study}/work/sites.npz",
     log:
@@ -9,5 +7,7 @@ rule site:
         study=study_file,
         members=members_asked,
         key=key_of("site"),
+    message:
+        "{wildcards.study}: sun, clear sky and climate of the site"
     script:
         "../scripts/site.py"

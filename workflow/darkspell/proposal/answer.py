@@ -10,6 +10,7 @@ from darkspell.proposal.target import verdict_sentence
 from darkspell.proposal.tree import Paragraph
 
 FEW_YEARS = 5  # with fewer years that saw the event they are told one by one
+OFTEN = 0.95  # share of years from which on it is "nearly every" year
 MOSTLY = 0.7  # share of the nights that "mostly" stands for
 NORTHERN_WINTER = (10, 11, 12, 1, 2, 3)
 
@@ -90,13 +91,16 @@ def expectation(nights):
             "Expect the essential loads to stay on all year: "
             f"in {nights.years} synthetic years they never went dark for a night."
         )
-    often = say.frequency(nights.share, what)
-    about = "" if nights.share == 1.0 or nights.share >= 0.95 else "about "
     when = f", mostly in {say.listed(MONTH_NAMES[m - 1] for m in nights.months)}" if nights.months else ""
-    return (
-        f"Expect {about}{often} ({say.percent(nights.share)}) with nights when the essential loads go dark; "
-        f"in such a {what}, {size_of_event(nights)}{when}."
-    )
+    share, dark = say.percent(nights.share), "nights when the essential loads go dark"
+    if nights.share >= OFTEN:
+        every = "every" if nights.share == 1.0 else "nearly every"
+        return f"Expect {dark} in {every} {what} ({share}): {size_of_event(nights)}{when}."
+    often = say.frequency(nights.share, what)
+    if nights.counts.size < FEW_YEARS:
+        those = "In that one it was" if nights.counts.size == 1 else "In those it was"
+        return f"Expect about {often} ({share}) with {dark}. {those} {size_of_event(nights)}{when}."
+    return f"Expect about {often} ({share}) with {dark}; in such a {what}, {size_of_event(nights)}{when}."
 
 
 def size_of_event(nights):
@@ -120,7 +124,8 @@ def how_sure(nights):
     if not nights.counts.size:
         bound = say.two_digits(1.0 / nights.high)
         return (
-            f"{known}such nights come less often than one {nights.what} in {bound} or so. How much less often "
+            f"{known}such nights come less often than one {nights.what} in {bound} or so. How much less "
+            f"often "
             "we do not know; more years, and better knowledge of the climate, would tell."
         )
     bounds = say.shares_between(nights.low, nights.high, nights.what)
@@ -135,12 +140,12 @@ def how_sure(nights):
 
 def coming_year(nights):
     """What a single coming year may bring: the predictive interval."""
-    start = "What a single coming year may bring is another matter: "
+    start = "What a single coming year may bring: "
     if nights.years < 10:
         return f"{start}with {say.count_of(nights.years, 'synthetic year')} we do not know."
     spread = say.whole_range(nights.year_low, nights.year_high, "such night")
     if nights.year_low == 0:
-        spread = f"no such night at all to {say.count_of(nights.year_high, 'such night')}"
+        spread = f"between no such night and {say.in_words(nights.year_high)},"
     if nights.year_high == 0:
         spread = "no such night"
     return f"{start}{spread} in eight years of ten (80 % interval of a coming year)."
@@ -166,7 +171,7 @@ def _most(by_month, calendar):
 
 
 def _season(by_month, latitude):
-    """ "winter" where nine tenths of the nights fall into the cold half year outside the tropics."""
+    """Say "winter" where nine tenths of the nights fall into the cold half year outside the tropics."""
     if abs(latitude) < 23.5 or by_month.sum() <= 0:
         return "year"
     cold = np.isin(np.arange(1, 13), NORTHERN_WINTER)

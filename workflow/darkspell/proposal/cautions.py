@@ -1,19 +1,22 @@
 """Cautions, as they apply to one study, and where to look."""
 
 from darkspell.check import electrical
+from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Listing, Paragraph, Section
 
 # Titles shortened, from memory; the full text of each standard rules.
 TITLES = (
-    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: caravans and "
+    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: "
+    "caravans and "
     "motor caravans",
     "NFPA 70, the national electrical code of the United States: articles 480 (storage batteries), 551 "
     "(recreational vehicles), 690 (solar photovoltaic systems), 706 (energy storage)",
     "ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries",
     "ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
     "IEC 62485-2, safety of stationary batteries (hydrogen and ventilation)",
-    "IEC 62619, safety of industrial lithium cells; IEC 62509, performance of photovoltaic charge controllers",
+    "IEC 62619, safety of industrial lithium cells; IEC 62509, performance of photovoltaic charge "
+    "controllers",
 )
 
 
@@ -37,16 +40,24 @@ def section(results, check, found):
         blocks.append(
             Paragraph("The hand calculation, worked apart from the synthetic years, also points at this:")
         )
-        blocks.append(Listing([say.given(f"{one.text} {one.cure}") for one in found]))
+        blocks.append(Listing([_finding(one) for one in found]))
     blocks += [Paragraph("Where to look, besides the local code:"), Listing(list(TITLES))]
     return Section("Cautions: have a licensed practitioner design and install it", blocks)
+
+
+def _finding(one):
+    """A warning of the hand calculation, with the key that it hangs on in words."""
+    value = f"{one.value:g}" if isinstance(one.value, int | float) else one.value
+    key = name_in_words(one.key.replace(".", " "))
+    return say.given(f"{key} ({f'{value} {one.unit}'.strip()}): {one.text} {one.cure}")
 
 
 def _bank(study, check):
     bank = study.bank
     if bank.chemistry == "lfp":
         yield (
-            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good and may "
+            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good "
+            "and may "
             "become dangerous. A protection circuit that stops charging in the cold is not optional. "
             f"{_coldest(bank, check)}"
         )
@@ -62,7 +73,8 @@ def _bank(study, check):
     )
     yield (
         f"Gas: this lead-acid bank {gas}; the mixture with air explodes at a spark. Ventilate its place as "
-        "IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker gives."
+        "IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker "
+        "gives."
     )
     acid = (
         "It holds acid: wear goggles and gloves, and top it up with distilled water only."
@@ -75,8 +87,11 @@ def _bank(study, check):
 def _coldest(bank, check):
     low = bank.indoor_min_c if bank.location == "indoors" else float(check.temp_bank.min())
     if bank.location == "indoors":
-        return f"The study takes it to stand indoors, never below {low:g} °C; that must hold in an empty, unheated winter too."
-    return f"The study takes it to stand outdoors, in a coldest month of {low:.0f} °C on average."
+        return (
+            f"The study takes it to stand indoors, never below {number(low)} °C; "
+            "that must hold in an empty, unheated winter too."
+        )
+    return f"The study takes it to stand outdoors, in a coldest month of {number(low)} °C on average."
 
 
 def _wiring():
@@ -88,21 +103,22 @@ def _wiring():
 
 def _strings(study):
     low, survives = study.site.record_low_temperature_c, study.controller.input_voltage_max_v
-    for name, array in study.arrays.items():
-        if array.module_voc_v is None or low is None:
-            continue
-        volts = electrical.cold_string_voltage(array, low)
-        beside = (
-            f"; the controller survives {survives:g} V" if survives else "; hold that against its data sheet"
-        )
+    known = {name: a for name, a in study.arrays.items() if a.module_voc_v is not None and low is not None}
+    if known:
+        volts = {name: electrical.cold_string_voltage(array, low) for name, array in known.items()}
+        worst = max(volts, key=volts.get)
+        beside = f"the controller survives {survives:g} V" if survives else "hold that against its data sheet"
         yield (
-            f"String voltage in the cold: at {low:g} °C, the lowest temperature on record, the open string of “"
-            f"{say.given(name)}” reaches about {volts:.0f} V{beside}. Bright sun on a cold clear morning does this."
-            + (" Above about 60 V direct current a touch can kill." if volts > 60 else "")
+            f"String voltage in the cold: at {number(low)} °C, the lowest temperature on record, the open "
+            f"string of "
+            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {beside}. "
+            f"Bright sun on "
+            "a cold clear morning does this."
+            + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else "")
         )
-    if any(array.module_voc_v is None for array in study.arrays.values()) or low is None:
+    if len(known) < len(study.arrays):
         yield (
-            "String voltage in the cold: the study lacks the modules' open-circuit voltage or the record-low "
+            "String voltage in the cold: the study lacks a module's open-circuit voltage or the record-low "
             "temperature, so whether the controller survives the coldest morning we do not know. Work it out "
             "before buying."
         )
@@ -110,10 +126,13 @@ def _strings(study):
 
 def _place():
     yield (
-        "Boats and vehicles: what moves needs cable that stands vibration, strain relief, protection from water, "
+        "If it is to move, on a boat or a vehicle: that needs cable that stands vibration, strain "
+        "relief, protection "
+        "from water, "
         "and the rules made for it (below); a boat's metal corrodes where a return current strays."
     )
     yield (
-        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can kill. It "
+        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can "
+        "kill. It "
         "is not part of this proposal, and belongs in a licensed practitioner's hands."
     )

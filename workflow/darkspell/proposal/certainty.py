@@ -14,16 +14,21 @@ def section(results):
     )
     climate = results.climate
     parts = [
-        "A synthetic year is 8760 hours of invented weather and use that keep the statistics of the place. The "
-        f"{results.years} years live in {say.count_of(results.worlds, 'world')}; each world is one draw of what "
+        "A synthetic year is 8760 hours of invented weather and use that keep the statistics of the "
+        "place. The "
+        f"{results.years} years live in {say.count_of(results.worlds, 'world')}; each world is one draw "
+        f"of what "
         "nobody knows exactly: how clear the climate really is, and how much the loads really take.",
         f"Where the climate comes from: {say.given(climate.source)}. "
-        + " ".join(say.given(note) for note in climate.notes),
-        f"Doubt about that source is drawn with {100 * climate.world_sd:.0f} % (one standard deviation of monthly "
+        + " ".join(say.given(note) for note in climate.notes).strip(),
+        f"Doubt about that source is drawn with {100 * climate.world_sd:.0f} % (one standard deviation of "
+        f"monthly "
         f"clearness), doubt about the loads with {results.study.load_doubt_pct:g} %.",
         narrowing(results),
-        "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean says "
-        "how well an average is known. The 80 % interval of a coming year says what one year may bring: in one "
+        "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
+        "says "
+        "how well an average is known. The 80 % interval of a coming year says what one year may bring: "
+        "in one "
         "year of ten less, in one year of ten more.",
     ]
     return Section(heading, [Paragraph(text) for text in parts])
@@ -71,12 +76,15 @@ def narrowing(results):
         )
     if share > 0.5:
         return (
-            f"What would narrow the intervals: {better}. More synthetic years would help little, since about "
-            f"{say.percent(round(share, 1))} of the variance of the yearly mean (energy not delivered) is doubt "
+            f"What would narrow the intervals: {better}. More synthetic years would help little, since "
+            f"{'nearly all' if share > 0.95 else 'about ' + say.percent(round(share, 1))} of the variance "
+            f"of the yearly mean (energy not delivered) is "
+            f"doubt "
             "about climate and loads."
         )
     return (
-        f"What would narrow the intervals: more synthetic years first (about {say.percent(round(1 - share, 1))} "
+        f"What would narrow the intervals: more synthetic years first (about "
+        f"{say.percent(round(1 - share, 1))} "
         f"of the variance of the yearly mean, of energy not delivered, is their number); then {better}."
     )
 

@@ -5,7 +5,7 @@ import json
 from darkspell.figures.words import name_in_words, number, places
 from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.proposed import chemistry
+from darkspell.proposal.proposed import chemistry, controller
 from darkspell.proposal.target import PHRASES, phrase, scaled
 from darkspell.proposal.tree import Paragraph, Section, Table
 
@@ -13,6 +13,7 @@ UNITS = {
     "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
     "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": "hours a day", "wh": "Wh",
 }  # fmt: skip
+PLAIN = {"age_capacity_pct": "capacity left with age", "wired_past_monitor": "wired past the monitor"}
 
 
 def section(results):
@@ -22,8 +23,10 @@ def section(results):
         return Section("No changes were tried", [Paragraph(text)])
     rows = _rows(results)
     text = (
-        "Each change met the same synthetic years as the design proposed, so that luck with the weather falls "
-        "out of the comparison. A difference is called real where its 95 % interval leaves out zero; otherwise "
+        "Each change met the same synthetic years as the design proposed, so that luck with the weather "
+        "falls "
+        "out of the comparison. A difference is called real where its 95 % interval leaves out zero; "
+        "otherwise "
         "we cannot tell it from luck."
     )
     return Section(
@@ -39,7 +42,7 @@ def change_words(study, key, value):
         return f"without {say.given(path[-1].replace('_', ' '))}"
     *name, unit = path[-1].split("_")
     unit = UNITS.get(unit, "")
-    what = " ".join(name if unit else path[-1].split("_"))
+    what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
     before = _value_at(study, path)
     what = f", {say.given(what)}" if what else ""
     after = _shown(value, unit)
@@ -116,11 +119,11 @@ def _shown(value, unit):
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return f"{value:g} {unit}".strip()
+        return f"{value:g}{unit}" if unit == "°" else f"{value:g} {unit}".strip()
     if isinstance(value, list):
         return ", ".join(_shown(one, "") for one in value)
     if isinstance(value, dict):
         return "; ".join(f"{name.replace('_', ' ')} {_shown(one, '')}" for name, one in value.items())
     if value is None:
         return "not given"
-    return say.given(chemistry(value))
+    return say.given(controller(chemistry(value)))

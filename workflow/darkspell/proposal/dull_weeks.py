@@ -80,11 +80,13 @@ def _text(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     most = _most(sun)
     parts = [
-        "Take the bank as full on some evening, and ask how many days pass before an essential load goes dark."
+        "Take the bank as full on some evening, and ask how many days pass before an essential load goes "
+        "dark."
     ]
     if held >= most:
         parts.append(
-            f"With such sun as dull weather leaves, {most} days pass in at least 9 cases of 10 whatever the month "
+            f"With such sun as dull weather leaves, {most} days pass in at least 9 cases of 10 whatever "
+            f"the month "
             f"begun in; {MONTH_NAMES[month - 1]} is the weakest."
         )
     else:
@@ -96,7 +98,8 @@ def _text(results, sun, dark):
         blind, carried = _weakest(dark, 0.9)
         parts.append(
             f"Without any charge at all, as under snow, it is {_days(carried)} in 9 cases of 10 from "
-            f"{MONTH_NAMES[blind - 1]}, where that is shortest. The span between the two is the sun that comes "
+            f"{MONTH_NAMES[blind - 1]}, where that is shortest. The span between the two is the sun that "
+            f"comes "
             "through the clouds."
         )
     return " ".join(parts)

@@ -15,4 +15,5 @@ def figure(results, name):
     words, path = results.captions.get(name), results.figures / name
     if words is None or not path.with_suffix(".svg").is_file():
         return []
-    return [Figure(path, say.given(words.get("caption", "")), say.given(words.get("alt", name)))]
+    texts = (say.given(words.get(key, "")) for key in ("title", "caption"))
+    return [Figure(path, *texts, alt=say.given(words.get("alt") or name))]

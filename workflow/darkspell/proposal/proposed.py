@@ -32,7 +32,8 @@ def section(results):
     blocks = [
         Listing([*_arrays(study), _controller(study), _bank(study), *_monitors(study)]),
         Paragraph(
-            "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in watt-hours and "
+            "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
+            "watt-hours and "
             "thousands of them; Ah is charge in ampere-hours at the voltage of the bank.",
             "note",
         ),
@@ -45,6 +46,11 @@ def section(results):
 def chemistry(name):
     """A chemistry in words."""
     return CHEMISTRY.get(name, str(name))
+
+
+def controller(kind):
+    """A kind of controller in words."""
+    return CONTROLLER.get(kind, str(kind))
 
 
 def direction(azimuth):
@@ -66,9 +72,9 @@ def _arrays(study):
 
 
 def _controller(study):
-    controller = study.controller
-    limit = "" if controller.current_limit_a is None else f", limited to {controller.current_limit_a:g} A"
-    return f"Charge controller: {CONTROLLER[controller.kind]}{limit}."
+    amps = study.controller.current_limit_a
+    limit = "" if amps is None else f", limited to {amps:g} A"
+    return f"Charge controller: {controller(study.controller.kind)}{limit}."
 
 
 def _bank(study):
@@ -83,7 +89,8 @@ def _bank(study):
     return (
         f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "
         f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
-        f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below {bank.cutoff_voltage_v:g} V, "
+        f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below "
+        f"{bank.cutoff_voltage_v:g} V, "
         "the loads are cut off."
     )
 
@@ -108,7 +115,7 @@ def _budget(results):
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
     rows.append(
-        ["Standing draw of controller and monitor", f"{study.bank.standing_draw_w:g} W", "24", "–"]
+        ["Standing draw", f"{study.bank.standing_draw_w:g} W", "24", "–"]
         + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
     )
     total = sum(energy.values())
@@ -127,10 +134,10 @@ def _budget(results):
 def _load_row(name, load, energy, dark, light):
     power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
     hours = f"{load.hours_per_day:g}"
-    if load.chance_of_use_pct < 100:
-        hours += f", {load.chance_of_use_pct:g} % of days"
     kept = "to the last" if load.tier == "essential" else "while it can"
     label = say.given(name_in_words(name))
+    if load.chance_of_use_pct < 100:
+        label += f", on {load.chance_of_use_pct:g} % of days"
     return [label, power, hours, kept, *(_wh(energy[m - 1]) for m in (dark, light))]
 
 
@@ -159,7 +166,9 @@ def _deferrable(study):
         return "All loads are essential: nothing is switched off early to spare the rest."
     off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
     return (
-        f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is left, and "
-        f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go dark. "
+        f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is "
+        f"left, and "
+        f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go "
+        f"dark. "
         f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
     )

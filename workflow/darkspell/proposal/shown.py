@@ -43,7 +43,7 @@ def _heading(results, name):
     if error is None:
         return "What the monitor will show"
     points = max(1, round(error["mean"]))
-    return f"Monitor “{label}” is within {say.count_of(points, 'point')} of the truth 95 % of the time"
+    return f"Monitor “{label}” is within about {say.count_of(points, 'point')} of the truth 95 % of the time"
 
 
 def _depths(results):
@@ -53,7 +53,7 @@ def _depths(results):
     return (
         f"In the deepest hour of a year the bank is emptied by {true['year_low']:.0f} to "
         f"{true['year_high']:.0f} % (eight years of ten); the monitor will show {read['year_low']:.0f} to "
-        f"{read['year_high']:.0f} %. One year in ten goes deeper than {true['value']:.0f} %"
+        f"{read['year_high']:.0f} %. One year in ten reaches {true['value']:.0f} % or more"
         f"{_interval(true)}. A deeper reading than these in a normal year means that something has changed: "
         "the loads, the bank, or the monitor."
     )
@@ -71,10 +71,12 @@ def _trust(results, name):
         return ""
     warn = results.study.monitors[name].warn_below_soc_pct
     parts = [
-        "How far to trust it: 95 % of the time the reading lies within "
-        f"{_of(error)} points of the truth, averaged over the years{_one_year(error, 'points')}.",
-        f"It gives false comfort, showing more than {warn:g} % while less is left, for {_of(comfort)} hours a "
-        f"year on average{_one_year(comfort, 'hours')}.",
+        f"How far to trust it: 95 % of the time the reading lies within {_mean(error)} points of the "
+        f"truth, averaged "
+        f"over the years{_bounds(error)}. {_one_year(error, 'points')}",
+        f"It gives false comfort, showing more than {warn:g} % while less is left, for {_mean(comfort)} "
+        f"hours a year "
+        f"on average{_bounds(comfort)}. {_one_year(comfort, 'hours')}",
     ]
     gauges = [key for key, monitor in results.study.monitors.items() if monitor.kind == "gauge"]
     if gauges:
@@ -85,27 +87,22 @@ def _trust(results, name):
     return " ".join(parts)
 
 
-def _of(row):
+def _mean(row):
+    return say.rounded(row["mean"], row["mean_low"], row["mean_high"])
+
+
+def _bounds(row):
     if row["mean_low"] == row["mean_high"]:
-        return f"{row['mean']:.2g}"
-    mean = say.rounded(row["mean"], row["mean_low"], row["mean_high"])
-    return f"{mean} (95 % interval of the mean: {say.between(row['mean_low'], row['mean_high'])})"
+        return ""
+    return f" (95 % interval of the mean: {say.between(row['mean_low'], row['mean_high'])})"
 
 
 def _one_year(row, unit):
     low, high = row["year_low"], row["year_high"]
     if not np.isfinite([low, high]).all():
         return ""
-    spread = (
-        f"none in at least {'nine' if high == 0 else 'one'} years of ten"
-        if high == 0
-        else say.between(low, high) + f" {unit}"
-    )
-    return (
-        f"; a single coming year, eight times of ten: {spread}"
-        if high
-        else f"; in a single coming year {spread}"
-    )
+    spread = f"no {unit}" if low == high == 0 else f"{say.between(low, high)} {unit}"
+    return f"A single coming year: {spread} in eight years of ten (80 % interval)."
 
 
 def _months(results):
@@ -141,7 +138,8 @@ def _months(results):
         ],
         rows=rows,
         align="lrrrr",
-        note="The middle year, and in brackets the range of a single coming year (eight years of ten). A reading "
+        note="The middle year, and in brackets the range of a single coming year (eight years of ten). A "
+        "reading "
         "at dawn is the mean of its month.",
     )
 
@@ -161,8 +159,10 @@ def _monitors(results):
         header=["", *labels],
         rows=rows,
         align="l" + "r" * len(names),
-        note="Mean over the years, with its 95 % interval. A point is one per cent of the bank's charge. False "
-        "comfort: it shows more than its warning level while the bank holds less; false warning: the reverse.",
+        note="Mean over the years, with its 95 % interval. A point is one per cent of the bank's charge. "
+        "False "
+        "comfort: it shows more than its warning level while the bank holds less; false warning: the "
+        "reverse.",
     )
 
 
@@ -176,4 +176,5 @@ def _cell(row):
         return "–"
     if row["mean"] == 0 and row["mean_high"] <= 0.05:
         return "none seen"
-    return f"{say.rounded(row['mean'], row['mean_low'], row['mean_high'])} ({say.between(row['mean_low'], row['mean_high'])})"
+    mean, low, high = row["mean"], row["mean_low"], row["mean_high"]
+    return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'])})"

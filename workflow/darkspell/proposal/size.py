@@ -2,9 +2,10 @@
 
 import numpy as np
 
+from darkspell.figures.words import number
 from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import judged, own_figure, phrase, scaled, target_words, verdict
+from darkspell.proposal.target import judged, own_figure, phrase, scaled, verdict
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 JUDGED = {
@@ -12,6 +13,7 @@ JUDGED = {
     "on average": "on average; not sure",
     "barely misses": "not on average; not sure",
     "misses": "no",
+    "unsure": "not known",
 }
 
 
@@ -45,21 +47,22 @@ def _heading(results, chosen):
         "on average": "This size meets the target on average",
         "barely misses": "This size just misses the target",
         "misses": "This size does not meet the target",
+        "unsure": "Whether this size meets the target so few years cannot say",
         None: "Whether this size meets the target we do not know",
     }[verdict(results)]
     row, currency = chosen.iloc[0], results.study.study.currency
     best = design(row.array_wp, row.bank_ah)
     if _is_own(results.study, row):
         return f"{own} and is the cheapest of those compared that does"
-    return f"{own}; the cheapest compared that does is {best}, at {say.money(row.cost, currency)}"
+    return f"{own}; the cheapest compared that meets it is {best}, at {say.money(row.cost, currency)}"
 
 
 def _reason(results, chosen):
     study, sizing = results.study, results.sizing
     currency = study.study.currency
     start = (
-        f"{len(sizing)} designs were run through the same {results.years} synthetic years. The target is "
-        f"{target_words(study.target)}. As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
+        f"{len(sizing)} designs were run through the same {results.years} synthetic years. "
+        f"As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
         f"{say.money(own_cost(study), currency)} by the study's price list."
     )
     if not len(chosen):
@@ -104,12 +107,19 @@ def _table(results, chosen):
         rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, wanted))
     return Table(
         caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
-        header=["Design", "Array, Wp", "Bank, Ah", "Price", "Mean (95 % interval)", "Meets the target"],
+        header=[
+            "Design",
+            "Array, Wp",
+            "Bank, Ah",
+            f"Price, {say.given(study.study.currency)}",
+            "Mean (95 % interval)",
+            "Meets the target",
+        ],
         rows=rows,
         align="lrrrrl",
         marked=0 if own is not None else None,
         note="The interval is that of the mean: how well the average is known, not what one year may bring. "
-        "Prices come from the study file and cover what it says they cover.",
+        "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
     )
 
 
@@ -120,7 +130,7 @@ def _row(results, label, array, bank, cost, figures, wanted):
         if np.isfinite([low, high]).all()
         else f"{value:.2g}"
     )
-    price = say.money(cost, results.study.study.currency)
+    price = number(cost, 0)
     return [label, f"{array:g}", f"{bank:g}", price, known, JUDGED[judged(value, low, high, *wanted)]]
 
 

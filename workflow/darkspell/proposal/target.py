@@ -41,7 +41,9 @@ def own_figure(results):
 
 
 def judged(value, low, high, at_most):
-    """One of "surely", "on average", "barely misses", "misses" for a figure beside its target."""
+    """One of "surely", "on average", "barely misses", "misses", "unsure" for a figure beside its target."""
+    if high != high:
+        return "unsure"
     if value <= at_most:
         return "surely" if high <= at_most else "on average"
     return "misses" if low > at_most else "barely misses"
@@ -72,5 +74,6 @@ def verdict_sentence(results):
         "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
         "into the target, so it may yet.",
         "misses": f"This design does not meet it: {known}.",
+        "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
     return f"{wanted} {ends[verdict(results)]}"

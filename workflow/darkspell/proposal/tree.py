@@ -65,10 +65,12 @@ class Figure:
     ----------
     path : pathlib.Path
         Without ending; a writer takes the format that it wants (.svg, .png, .pdf).
-    caption, alt : str
+    title, caption, alt : str
+        The finding, as it also stands in the picture; what is shown; the same for those who do not see it.
     """
 
     path: Path
+    title: str
     caption: str
     alt: str
 
@@ -146,6 +148,6 @@ def _texts(blocks):
                 yield from row
             yield block.note
         elif isinstance(block, Figure):
-            yield from (block.caption, block.alt)
+            yield from (block.title, block.caption, block.alt)
         else:
             yield block.text

@@ -1,6 +1,7 @@
 """Numbers in prose: frequencies, ranges, counts in words, rounded by what an interval supports."""
 
 import unicodedata
+from math import isfinite
 
 from darkspell.figures.words import number, places
 
@@ -78,12 +79,10 @@ def frequency(share, what="year"):
     if share == 1.0:
         return f"every {what}"
     if share >= 0.95:
-        return f"all but {frequency(1.0 - share, what)}"
+        return f"all but {frequency(max(1.0 - share, 1e-6), what)}"
     if share <= 0.28:
         return f"one {what} in {in_words(two_digits(1.0 / share))}"
-    return (
-        f"{in_words(round(10 * share))} {what}s in ten" if round(10 * share) < 10 else f"nearly every {what}"
-    )
+    return f"{in_words(round(10 * share))} {what}s in ten"
 
 
 def percent(share):
@@ -115,14 +114,23 @@ def shares_between(low, high, what="year"):
 
 def rounded(value, low, high):
     """A number with the digits that its interval supports."""
-    return number(value, min(places(value, low, high), 2))
+    return _never_nought(value, min(places(value, low, high), 2))
 
 
 def between(low, high):
     """``0.3 to 1.4``, both with the digits that their distance supports."""
+    if not (isfinite(low) and isfinite(high)):
+        return "not known"
     decimals = min(places(max(abs(low), abs(high)), low, high), 3)
-    texts = [number(bound, decimals) for bound in (low, high)]
+    texts = [_never_nought(bound, decimals) for bound in (low, high)]
     return texts[0] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
+
+
+def _never_nought(value, decimals):
+    """A number that is not nought does not print as nought: it keeps one digit, down to thousandths."""
+    while value and decimals < 3 and round(value, decimals) == 0:
+        decimals += 1
+    return number(value, decimals)
 
 
 def money(amount, currency):

@@ -1,0 +1,119 @@
+"""The pipeline as a user starts it: what it leaves behind, and what a change runs again."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+LEFT = (
+    "summary.json", "members.csv", "months.csv", "autonomy.csv", "monitors.csv", "sizing.csv", "whatifs.csv",
+    "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
+)  # fmt: skip
+HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}
+
+
+def run(folder, *words):
+    """Run Snakemake in a folder; its output."""
+    command = [sys.executable, "-m", "snakemake", "-s", str(ROOT / "Snakefile"), "-d", str(folder), "-c2"]
+    done = subprocess.run([*command, *words], capture_output=True, text=True, timeout=250)
+    return done.returncode, done.stdout + done.stderr
+
+
+def rules(output):
+    """Rules that ran or would run, from the job table."""
+    return set(re.findall(r"^(\w+)\s+\d+$", output, re.M)) - {"total", "all"}
+
+
+@pytest.fixture(scope="module")
+def workplace(tmp_path_factory):
+    """The default study on 70 members (a full and a part batch), run in a folder of its own."""
+    folder = tmp_path_factory.mktemp("work")
+    study = folder / "hut.yaml"
+    text = (ROOT / "config" / "tarn_hut.yaml").read_text(encoding="utf-8")
+    study.write_text(re.sub(r"members: 1000", "members: 70", text), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(study))
+    assert code == 0, output
+    return folder, study
+
+
+def test_every_file_is_left_behind(workplace):
+    """The files of a study, and the form of a headline."""
+    results = workplace[0] / "results" / "hut"
+    for name in LEFT:
+        assert (results / name).stat().st_size > 0, name
+    summary = json.loads((results / "summary.json").read_text())
+    assert all(set(headline) == HEADLINE for headline in summary.values())
+    assert {"lolp", "lolh", "eue_kwh", "short_nights", "annual_max_depth_true"} <= set(summary)
+    assert not list(results.glob(".*")), "a half-written file was left"
+
+
+@pytest.mark.parametrize(
+    "old, new, stale, fresh",
+    [
+        (
+            "array_per_wp: 1.1",
+            "array_per_wp: 1.3",
+            {"sizing", "proposal"},
+            {"site", "members", "grid", "whatifs"},
+        ),
+        ("capacity_ah: 280", "capacity_ah: 290", {"members", "grid", "whatifs"}, {"site"}),
+        (
+            "client: The hut",
+            "client: Our hut",
+            {"proposal"},
+            {"site", "members", "grid", "whatifs", "sizing"},
+        ),
+    ],
+)
+def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh):
+    """A price runs no year; a bank makes no weather; a name only a page."""
+    folder, study = workplace
+    text = study.read_text(encoding="utf-8")
+    assert old in text
+    try:
+        study.write_text(text.replace(old, new), encoding="utf-8")
+        code, output = run(folder, "--configfile", str(study), "-n")
+    finally:
+        study.write_text(text, encoding="utf-8")
+    assert code == 0, output
+    assert stale <= rules(output)
+    assert not fresh & rules(output)
+
+
+def test_a_second_run_gives_the_same_bits(workplace):
+    """Tables made again on one thread equal those made on two."""
+    folder, study = workplace
+    results = folder / "results" / "hut"
+    names = ("members.csv", "months.csv", "autonomy.csv", "sizing.csv", "whatifs.csv", "summary.json")
+    before = {name: (results / name).read_bytes() for name in names}
+    other = folder / "again"
+    other.mkdir()
+    shutil.copy(study, other / "hut.yaml")
+    code, output = run(
+        other,
+        "-c1",
+        "results/hut/whatifs.csv",
+        "results/hut/sizing.csv",
+        "--configfile",
+        str(other / "hut.yaml"),
+    )
+    assert code == 0, output
+    for name in names:
+        assert (other / "results" / "hut" / name).read_bytes() == before[name], name
+
+
+def test_a_bad_study_is_one_message(workplace):
+    """All faults at once, no traceback, nothing begun."""
+    folder, study = workplace
+    bad = folder / "bad.yaml"
+    text = study.read_text(encoding="utf-8")
+    bad.write_text(text.replace("capacity_ah: 280", "capacity_hours: -1"), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(bad))
+    assert code == 1
+    assert "capacity_ah" in output and "Traceback" not in output
+    assert not (folder / "results" / "bad").exists()
