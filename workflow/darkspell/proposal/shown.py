@@ -176,5 +176,4 @@ def _cell(row):
         return "–"
     if row["mean"] == 0 and row["mean_high"] <= 0.05:
         return "none seen"
-    mean, low, high = row["mean"], row["mean_low"], row["mean_high"]
     return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'])})"
