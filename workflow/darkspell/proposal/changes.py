@@ -101,7 +101,7 @@ def _table(results, rows):
         caption=f"What each change does to the {what}",
         header=["What if", "The change", "Difference (95 % interval)", "Verdict"],
         rows=cells,
-        align="llrl",
+        align="llll",
         note="Best first. The interval is that of the mean difference: how well it is known.",
     )
 

@@ -28,7 +28,10 @@ def target_words(target):
     often = ""
     if target.statistic == "short_nights" and 0 < value < 1:
         often = f" (one night in {say.in_words(say.two_digits(1 / value))} years)"
-    return f"at most {value:g} {phrase(target.statistic)}{often}, on average over many years"
+    counted = phrase(target.statistic)
+    if value == 1 and target.statistic in ("short_nights", "lolh"):
+        counted = counted.replace("s a year", " a year", 1)
+    return f"at most {value:g} {counted}{often}, on average over many years"
 
 
 def own_figure(results):
