@@ -5,11 +5,11 @@ import json
 import numpy as np
 import pandas as pd
 import pytest
-from study.example import spoilt
 
 from darkspell.climate import site_climate
 from darkspell.proposal.results import Results
 from darkspell.study import study_from
+from study.example import spoilt
 
 WORLDS = 10
 
