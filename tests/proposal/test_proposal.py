@@ -201,6 +201,8 @@ def test_one_member_claims_nothing(make_results, nights):
     found = Page(html(proposal(make_results(np.array([nights])))))
     assert "One synthetic year was drawn" in found.text
     assert "We do not know" in found.text
+    assert "do not build on them" in found.text
+    assert "meets it" not in found.text.split("Proposed:")[0]
     assert "nan" not in found.text.replace("financ", "").split()
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
 from darkspell.proposal import wording as say
-from darkspell.proposal.target import verdict_sentence
+from darkspell.proposal.target import TRIAL_YEARS, verdict_sentence
 from darkspell.proposal.tree import Paragraph
 
 FEW_YEARS = 5  # with fewer years that saw the event they are told one by one
@@ -77,14 +77,25 @@ def opening(results):
         Paragraph(how_sure(nights)),
         Paragraph(coming_year(nights)),
         Paragraph(verdict_sentence(results)),
+        *_trial(results),
     ]
+
+
+def _trial(results):
+    if results.years >= TRIAL_YEARS:
+        return
+    yield Paragraph(
+        f"This was a trial with {say.count_of(results.years, 'year')}. The intervals below mean nothing "
+        f"with so few; "
+        "do not build on them. A few hundred years would tell."
+    )
 
 
 def expectation(nights):
     """The answer: how often, how many nights, when."""
     what = nights.what
     if nights.years == 1:
-        seen = say.whole_range(nights.year_high, nights.year_high, "night")
+        seen = say.count_of(nights.year_high, "night") if nights.year_high else "no night"
         return f"One synthetic year was drawn; in it the essential loads went dark on {seen}."
     if not nights.counts.size:
         return (
@@ -141,8 +152,8 @@ def how_sure(nights):
 def coming_year(nights):
     """What a single coming year may bring: the predictive interval."""
     start = "What a single coming year may bring: "
-    if nights.years < 10:
-        return f"{start}with {say.count_of(nights.years, 'synthetic year')} we do not know."
+    if nights.years < TRIAL_YEARS:
+        return f"{start}from {say.count_of(nights.years, 'synthetic year')} we do not know."
     spread = say.whole_range(nights.year_low, nights.year_high, "such night")
     if nights.year_low == 0:
         spread = f"between no such night and {say.in_words(nights.year_high)},"

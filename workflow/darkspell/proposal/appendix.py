@@ -3,7 +3,7 @@
 import json
 
 from darkspell.proposal import wording as say
-from darkspell.proposal.tree import Paragraph, Section, Table, Verbatim
+from darkspell.proposal.tree import Section, Table, Verbatim
 
 HEADLINES = {
     "short_nights": "Nights with essential loads dark",
@@ -157,8 +157,3 @@ def _words():
         rows=[list(pair) for pair in WORDS],
         align="ll",
     )
-
-
-def note_on_files():
-    """Where the figures and tables of this proposal lie as files."""
-    return Paragraph("The tables and figures of this proposal lie beside it as files.", "note")

@@ -61,7 +61,7 @@ def direction(azimuth):
 def _arrays(study):
     for name, array in study.arrays.items():
         flat = (
-            "lying flat"
+            "level"
             if array.tilt_deg == 0
             else f"sloped {array.tilt_deg:g}° facing {direction(array.azimuth_deg)}"
         )
@@ -152,7 +152,7 @@ def _doubt(results):
         year = f" Over a year: {demand['value']:.0f} kWh on average"
         if demand["year_low"] is not None:
             low, high = demand["year_low"], demand["year_high"]
-            year += f", {low:.0f} to {high:.0f} kWh in eight years of ten"
+            year += f", {say.span(low, high)} kWh in eight years of ten"
         year += "."
     return (
         f"The whole budget is taken to be known to within {results.study.load_doubt_pct:g} % (one standard "

@@ -51,9 +51,10 @@ def _depths(results):
     if not true or not read:
         return ""
     return (
-        f"In the deepest hour of a year the bank is emptied by {true['year_low']:.0f} to "
-        f"{true['year_high']:.0f} % (eight years of ten); the monitor will show {read['year_low']:.0f} to "
-        f"{read['year_high']:.0f} %. One year in ten reaches {true['value']:.0f} % or more"
+        f"In the deepest hour of a year the bank is emptied by "
+        f"{say.span(true['year_low'], true['year_high'])} % (eight years of ten); the monitor will show "
+        f"{say.span(read['year_low'], read['year_high'])} %. One year in ten reaches {true['value']:.0f} "
+        f"% or more"
         f"{_interval(true)}. A deeper reading than these in a normal year means that something has changed: "
         "the loads, the bank, or the monitor."
     )

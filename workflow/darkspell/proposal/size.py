@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.figures.words import number
 from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import judged, own_figure, phrase, scaled, verdict
+from darkspell.proposal.target import TRIAL_YEARS, judged, own_figure, phrase, scaled, verdict
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 JUDGED = {
@@ -61,28 +61,32 @@ def _reason(results, chosen):
     study, sizing = results.study, results.sizing
     currency = study.study.currency
     start = (
-        f"{len(sizing)} designs were run through the same {results.years} synthetic years. "
+        f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
         f"As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
         f"{say.money(own_cost(study), currency)} by the study's price list."
     )
     if not len(chosen):
         best = sizing.loc[sizing[study.target.statistic].idxmin()]
-        low, high = _bounds(study, best)
+        low, high = _bounds(results, best)
         return (
             f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
-            f"{_figure(study, best)} {phrase(study.target.statistic)} (95 % interval of the mean: "
+            f"{_figure(results, best)} {phrase(study.target.statistic)} (95 % interval of the mean: "
             f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
         )
     row = chosen.iloc[0]
-    low, high = _bounds(study, row)
+    low, high = _bounds(results, row)
     sure = (
-        "the whole interval lies within the target"
-        if high <= scaled(study.target.statistic, study.target.at_most)[0]
-        else "the interval reaches beyond the target, so it may yet miss it"
+        "whether it surely does we do not know"
+        if not np.isfinite(high)
+        else (
+            "the whole interval lies within the target"
+            if high <= scaled(study.target.statistic, study.target.at_most)[0]
+            else "the interval reaches beyond the target, so it may yet miss it"
+        )
     )
     return (
         f"{start} The cheapest of those compared that meets the target on average is "
-        f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(study, row)} "
+        f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
         f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}); {sure}. "
         "A larger array and a larger bank can stand in for each other only in part: the array decides "
         "how soon the bank is full again, the bank how long a dull spell may last."
@@ -103,7 +107,7 @@ def _table(results, chosen):
             continue
         seen.add((row.array_wp, row.bank_ah))
         wanted = scaled(study.target.statistic, study.target.at_most)
-        figures = (_value(study, row), *_bounds(study, row))
+        figures = (_value(study, row), *_bounds(results, row))
         rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, wanted))
     return Table(
         caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
@@ -165,10 +169,12 @@ def _value(study, row):
     return scaled(study.target.statistic, row[study.target.statistic])[0]
 
 
-def _bounds(study, row):
-    name = study.target.statistic
+def _bounds(results, row):
+    if results.years < TRIAL_YEARS:
+        return float("nan"), float("nan")
+    name = results.study.target.statistic
     return scaled(name, row[f"{name}_low"], row[f"{name}_high"])
 
 
-def _figure(study, row):
-    return say.rounded(_value(study, row), *_bounds(study, row))
+def _figure(results, row):
+    return say.rounded(_value(results.study, row), *_bounds(results, row))

@@ -2,6 +2,7 @@
 
 from darkspell.proposal import wording as say
 
+TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no source
 # Statistic of the target: what one of it is called in a sentence, and its column in whatifs.csv.
 PHRASES = {
     "short_nights": ("nights a year without essential power", "short_nights"),
@@ -39,6 +40,8 @@ def own_figure(results):
     entry = results.summary.get(results.study.target.statistic)
     if not entry or entry["value"] is None:
         return None
+    if results.years < TRIAL_YEARS:
+        return scaled(results.study.target.statistic, entry["value"], float("nan"), float("nan"))
     low, high = (entry[key] if entry[key] is not None else float("nan") for key in ("mean_low", "mean_high"))
     return scaled(results.study.target.statistic, entry["value"], low, high)
 

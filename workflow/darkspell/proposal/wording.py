@@ -126,9 +126,17 @@ def between(low, high):
     return texts[0] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
 
 
+def span(low, high):
+    """Two numbers without decimals: ``37 to 90``; one where they are the same."""
+    texts = [number(bound, 0) for bound in (low, high)]
+    return texts[0] if texts[0] == texts[1] else " to ".join(texts)
+
+
 def _never_nought(value, decimals):
     """A number that is not nought does not print as nought: it keeps one digit, down to thousandths."""
-    while value and decimals < 3 and round(value, decimals) == 0:
+    if value == 0:
+        return "0"
+    while decimals < 3 and round(value, decimals) == 0:
         decimals += 1
     return number(value, decimals)
 
