@@ -20,7 +20,7 @@ def finding(tables):
     if energy["mean"][worst] <= 0:
         title = f"In {counted(tables.years, 'year', 'years')} no essential load went unserved; {depth_words}"
     else:
-        title = f"{month_name(worst)} is the weak month: {_missing(energy.loc[worst])}; {depth_words}"
+        title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
     return Finding(
         title=title,
         note=f"Unserved essential energy and deepest discharge of each month. {tables.place}",
@@ -112,7 +112,7 @@ def draw_depth(ax, true, reported, bank):
     ]
     edge = ax.get_xlim()[1]
     labels += [(*limit, edge) for limit in limits]
-    return beside(ax, len(true) - 0.55, labels, 0.6, 11.5, 2, 97)
+    return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 2, 97)
 
 
 def page(tables):
@@ -123,6 +123,16 @@ def page(tables):
     depths = (tables.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
     draw_depth(sheet.axes(*LOWER), *depths, tables.study.bank)
     return sheet, words
+
+
+def _weak(energy, worst):
+    """The weak month, or months where their intervals do not tell them apart."""
+    alike = [int(month) for month in energy.index[energy["mean_high"] >= energy["mean"][worst]]]
+    if len(alike) == 1:
+        return f"{month_name(worst)} is the weak month:"
+    if len(alike) > 3:
+        return f"{len(alike)} months are about as weak as {month_name(worst)}:"
+    return f"{sentence_list(map(month_name, alike))} are the weak months; in {month_name(worst)}"
 
 
 def _missing(row):

@@ -51,6 +51,17 @@ def wrapped(text, width_mm, size=TEXT, weight="normal"):
     return lines
 
 
+def balanced(text, width_mm, size=TEXT, weight="normal"):
+    """Text broken as `wrapped` does, into lines of about one length."""
+    lines = wrapped(text, width_mm, size, weight)
+    for narrower in range(round(width_mm) - 2, round(width_mm / 2), -2):
+        other = wrapped(text, narrower, size, weight)
+        if len(other) > len(lines):
+            break
+        lines = other
+    return lines
+
+
 class Page:
     """A figure of the width of a text column, with its finding on top.
 
@@ -65,7 +76,7 @@ class Page:
         from matplotlib.figure import Figure
 
         room = 0.96 * (WIDTH_MM - 2 * MARGIN_MM)  # hinting widens letters by a few per cent
-        title = wrapped(finding.title, room, TEXT + 1, "bold")
+        title = balanced(finding.title.replace(" %", "\u00a0%"), room, TEXT + 1, "bold")
         note = wrapped(finding.note, room, SMALL)
         title_mm = len(title) * (TEXT + 1) * LEADING * POINT_MM
         note_mm = len(note) * SMALL * LEADING * POINT_MM

@@ -5,9 +5,9 @@ import numpy as np
 from darkspell.figures.labels import halo
 from darkspell.figures.page import Finding, Page
 from darkspell.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
-from darkspell.figures.words import STATISTICS, counted, known, number, plain
+from darkspell.figures.words import STATISTICS, counted, known, limit_in_words, number, plain
 
-PLOT, BAR = (17, 12, 112, 82), (133, 12, 4, 82)
+PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 STEPS = (1, 3)
 
 
@@ -15,7 +15,7 @@ def finding(tables):
     """What the figure says; `Finding`."""
     table, target, study = tables.sizing, tables.study.target, tables.study
     what, unit, _, _ = STATISTICS[target.statistic]
-    limit = f"{plain(target.at_most)} {unit}"
+    limit = limit_in_words(target.at_most, unit)
     own = tables.summary[target.statistic]
     ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
     have = known(own["value"], own["mean_low"], own["mean_high"], unit)
@@ -57,7 +57,7 @@ def _title(table, study):
     none = (
         f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
     )
-    target = f"to {plain(limit)} {unit}"
+    target = f"to {limit_in_words(limit, unit)}"
     return f"{none} {target}; {'the best' if len(table) > 1 else 'it'}, {_design(best)}, leaves {_value(best, name)}"
 
 
@@ -95,7 +95,7 @@ def draw(ax, bar, table, study):
     elif value.size <= 12:
         _written(ax, array, bank, value, low, high)
     ax.set_xlabel("array, Wp")
-    ax.set_ylabel("bank, Ah at the rated rate")
+    ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
     ax.set_xlim(*_edges(array)[[0, -1]])
     ax.set_ylim(*_edges(bank)[[0, -1]])
     for side in ax.spines.values():
@@ -107,7 +107,7 @@ def draw(ax, bar, table, study):
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
     words = finding(tables)
-    sheet = Page(words, PLOT[1] + PLOT[3] + 6)
+    sheet = Page(words, PLOT[1] + PLOT[3] + 9)
     draw(sheet.axes(*PLOT), sheet.axes(*BAR), tables.sizing, tables.study)
     return sheet, words
 
@@ -200,6 +200,9 @@ def _sides(marks, left, right, bottom, top):
         across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
         to_right = across < 0.72 if mark == "o" else across < 0.3
         above = up < 0.85 if mark == "o" else up < 0.15
+        if mark == "o" and above and 0.72 <= across < 0.87:
+            places.append((0, 8, "center", "bottom"))
+            continue
         places.append((7 if to_right else -7, 6 if above else -6, "left" if to_right else "right",
                        "bottom" if above else "top"))  # fmt: skip
     return places

@@ -54,7 +54,8 @@ class Tables:
         """Name of the place and number of years, for the small line under a title."""
         from darkspell.figures.words import counted
 
-        return f"{self.study.site.name}; {counted(self.years, 'synthetic year', 'synthetic years')}."
+        years = counted(self.years, "synthetic\u00a0year", "synthetic\u00a0years")
+        return f"{self.study.site.name}; {years}."
 
     def month(self, statistic):
         """Rows of months.csv of one statistic, in the order of the study year, indexed by month."""

@@ -139,7 +139,16 @@ def _change(row, phrase):
 
 def _signed(row):
     """A difference with its sign and its interval, as short as it supports."""
-    decimals = places(row["difference"], row["low"], row["high"])
+    bounds = [row["difference"], row["low"], row["high"]]
+    if not any(bounds):
+        return "no difference"
+    decimals = places(*bounds)
+    while (
+        row["verdict"] == "real"
+        and decimals < 4
+        and any(b and abs(b) < 0.5 * 10.0**-decimals for b in bounds)
+    ):
+        decimals += 1
     value, low, high = (number(row[name], decimals) for name in ("difference", "low", "high"))
     plus = "+" if row["difference"] > 0 and value.strip("0.") else ""
     return f"{plus}{value} ({low} to {high})"

@@ -94,6 +94,13 @@ def _round(value):
     return round(value, 1 - floor(log10(value))) if value >= 10 else round(value)
 
 
+def limit_in_words(at_most, unit):
+    """A target's limit with its unit: ``1 night a year``, ``5 hours a year``."""
+    if at_most == 1:
+        unit = unit.replace("nights", "night").replace("hours a", "hour a")
+    return f"{plain(at_most)} {unit}"
+
+
 def counted(number_of, one, many):
     """``1 year``, ``1000 years``."""
     return f"{plain(number_of)}{SPACE}{one if number_of == 1 else many}"
