@@ -25,7 +25,7 @@ def counts(function):
     -------
     packed, single : int
     """
-    fresh = njit(**function.targetoptions | {"cache": False})(function.py_func)
+    fresh = njit(nogil=True, error_model="numpy")(function.py_func)
     for signature in function.signatures:
         fresh.compile(signature)
     code = "\n".join(fresh.inspect_asm().values())

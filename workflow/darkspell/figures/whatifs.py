@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.figures.page import Finding, Page, text_width
 from darkspell.figures.style import FAINT, GREY, INK, SMALL, WORDS
 from darkspell.figures.words import (
+    MOST_PLACES,
     STATISTICS,
     counted,
     known,
@@ -140,7 +141,7 @@ def _change(row, phrase):
 def _signed(row):
     """A difference with its sign and its interval, as short as it supports."""
     bounds = [row["difference"], row["low"], row["high"]]
-    if not any(bounds):
+    if max(map(abs, bounds)) < 0.5 * 10.0**-MOST_PLACES:
         return "no difference"
     decimals = places(*bounds)
     while (
