@@ -11,7 +11,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LEFT = (
-    "summary.json", "members.csv", "months.csv", "autonomy.csv", "monitors.csv", "sizing.csv", "whatifs.csv",
+    "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "monitors.csv", "sizing.csv",
+    "whatifs.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
 )  # fmt: skip
 HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}

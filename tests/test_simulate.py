@@ -66,6 +66,19 @@ def test_the_year_balances(assembly, result):
     assert np.all((ratio > 1.0) & (ratio < worst))
 
 
+def test_the_list_of_events_adds_up(assembly, result):
+    """Events by member, their hours and their energy are those of the members' table; dates are their own."""
+    from darkspell.statistics.tables import events_table
+
+    table = events_table(result.events, assembly.calendar)
+    by_member = table.groupby("member").agg({"length_h": "sum", "unserved_essential_wh": "sum"})
+    by_member = by_member.reindex(range(70), fill_value=0)
+    np.testing.assert_array_equal(by_member["length_h"], result.members["loss_of_load_hours"])
+    energy = by_member["unserved_essential_wh"] / 1000
+    np.testing.assert_allclose(energy, result.members["unserved_essential_kwh"], rtol=1e-4, atol=1e-4)
+    assert table["start_day"].between(1, 31).all() and table["start_month"].between(1, 12).all()
+
+
 def test_dark_autonomy_is_shorter(result):
     """Without any sun no start lasts longer than with it."""
     assert np.all(result.autonomy["dark"] <= result.autonomy["with_sun"])

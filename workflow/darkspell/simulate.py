@@ -12,7 +12,13 @@ from darkspell.monitor.study import error_statistics, readings
 from darkspell.statistics.autonomy import HORIZON_DAYS, start_hours
 from darkspell.statistics.depth import charge_summary, throughput
 from darkspell.statistics.histogram import SocHistogram
-from darkspell.statistics.reliability import LOSS_FLOOR, monthly_energy, monthly_means, reliability
+from darkspell.statistics.reliability import (
+    LOSS_FLOOR,
+    list_events,
+    monthly_energy,
+    monthly_means,
+    reliability,
+)
 
 SHOWN = 6
 READ_AS_FULL = 0.995
@@ -30,6 +36,9 @@ class Simulation:
         The same by calendar month, January first.
     monitors : dict of dict of float arrays [members]
         Error statistics of each monitor, by its name.
+    events : dict of arrays [events]
+        ``member``, ``start`` (hour of the study year), ``length`` [h] and ``energy`` [Wh] of every run of
+        hours with unserved essential load; empty if not asked for.
     autonomy : dict of int arrays [36, members]
         Hours to the first unserved one from each start, ``with_sun`` and ``dark``; empty if not asked for.
     soc_true, soc_reported : SocHistogram or None
@@ -40,6 +49,7 @@ class Simulation:
     members: dict
     months: dict
     monitors: dict
+    events: dict
     autonomy: dict
     soc_true: SocHistogram | None
     soc_reported: SocHistogram | None
@@ -54,7 +64,7 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     ----------
     assembly : darkspell.assembly.Assembly
     autonomy : bool
-        Whether to walk the autonomy starts and count state of charge by hour as well.
+        Whether to walk the autonomy starts, list events and count state of charge by hour as well.
     workers, tell
         As in `darkspell.batches.over_batches`.
 
@@ -72,6 +82,7 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
         members=_joined([part["members"] for part in parts]),
         months=_joined([part["months"] for part in parts]),
         monitors={name: _joined([part["monitors"][name] for part in parts]) for name in parts[0]["monitors"]},
+        events=_joined([part["events"] for part in parts]),
         autonomy=_joined([part["autonomy"] for part in parts], axis=1),
         soc_true=true,
         soc_reported=reported,
@@ -105,6 +116,7 @@ def _batch(assembly, members, world, count, whole):
         "monitors": {
             name: {key: values[:count] for key, values in parts.items()} for name, parts in monitors.items()
         },
+        "events": _events(bank, members, count) if whole else {},
         "autonomy": _autonomy(assembly, traces, count) if whole else {},
         "soc_true": histograms[0],
         "soc_reported": histograms[1],
@@ -139,6 +151,12 @@ def _statistics(study, calendar, traces, bank, reading):
     by_month["days_with_full_charge"] = true_months["days_with_full_charge"]
     by_month["clearness"] = monthly_means(traces.clearness, calendar)
     return by_member, by_month
+
+
+def _events(bank, members, count):
+    """Every event of a block, its lane turned into the member's number."""
+    found = list_events(bank.unserved_essential[:, :count])._asdict()
+    return found | {"member": members[found["member"]]}
 
 
 def _autonomy(assembly, traces, count):

@@ -4,6 +4,7 @@ rule members:
     output:
         members="results/{study}/members.csv",
         months="results/{study}/months.csv",
+        events="results/{study}/events.csv",
         autonomy="results/{study}/autonomy.csv",
         monitors="results/{study}/monitors.csv",
         hourly="results/{study}/hourly.nc",

@@ -6,13 +6,14 @@ from darkspell.jobs import assembled, job
 from darkspell.monitor.table import monitors_table
 from darkspell.simulate import simulate
 from darkspell.statistics.headlines import summary
-from darkspell.statistics.tables import autonomy_table, members_table, months_table
+from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
 
 with job(snakemake) as (_, study):
     parts = assembled(study, snakemake.input.sites)
     result = simulate(parts, workers=snakemake.threads)
     world, seed, out = parts.world, study.engine.seed, snakemake.output
     write_table(out.members, members_table(result.members, world))
+    write_table(out.events, events_table(result.events, parts.calendar))
     write_table(out.months, months_table(result.months, world, parts.calendar, seed))
     write_table(out.autonomy, autonomy_table(result.autonomy, world))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.calendar import MONTH_LENGTHS
 from darkspell.constants import constant
 from darkspell.statistics.autonomy import HORIZON_DAYS, survival
 from darkspell.statistics.intervals import mean_intervals
@@ -109,6 +110,39 @@ def members_table(members, world):
     columns = {"member": np.arange(len(world)), "world": np.asarray(world)}
     columns |= {name: significant(members[name]) for name in MEMBER_COLUMNS}
     return pd.DataFrame(columns)
+
+
+def events_table(events, calendar):
+    """Rows of events.csv: every run of hours with unserved essential load.
+
+    Parameters
+    ----------
+    events : dict of arrays [events]
+        ``member``, ``start`` (hour of the study year), ``length`` [h], ``energy`` [Wh].
+    calendar : darkspell.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``member``, ``start_month`` (1-12), ``start_day`` (of the month), ``start_hour`` (0-23),
+        ``length_h`` and ``unserved_essential_wh``.
+    """
+    import pandas as pd
+
+    start = np.asarray(events["start"], int)
+    month = calendar.month_of_hour[start]
+    first = np.concatenate([[0], np.cumsum(MONTH_LENGTHS)[:-1]])
+    return pd.DataFrame(
+        {
+            "member": events["member"],
+            "start_month": month + 1,
+            "start_day": calendar.day_of_year[calendar.day_of_hour[start]] - first[month],
+            "start_hour": calendar.hour_of_day[start],
+            "length_h": events["length"],
+            "unserved_essential_wh": significant(events["energy"]),
+        }
+    )
 
 
 def months_table(months, world, calendar, seed=0):
