@@ -39,7 +39,7 @@ def finding(tables):
         title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
         if fewest["difference"] < 0:
             title = f"{name_in_words(fewest['whatif'])} helps most: {change}"
-        rest = f"; of {whole} what-ifs {len(real)} differ from the study beyond luck"
+        rest = f"; of {whole} what-ifs {len(real)} differ{'s' * (len(real) == 1)} from the study beyond luck"
         title += rest if whole > 1 else ""
         title = title.replace(f"of {whole} what-ifs {whole} differ", f"all {whole} what-ifs differ")
     base = rows["study_value"].iloc[0]
