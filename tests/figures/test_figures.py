@@ -133,6 +133,9 @@ def test_one_member_only(tmp_path):
     said = titles(tmp_path, n=1, spread=0.0, loss=0.0)
     assert said["state_of_charge"] == "On nine December dawns of ten the bank holds 54 % or more"
     assert said["months"].startswith("In 1 year no essential load")
+    study = a_study()
+    assert "A trial" in read_tables(lay_out(tmp_path, study, n=1), study).place
+    assert "A trial" not in read_tables(lay_out(tmp_path, study, n=200), study).place
 
 
 @pytest.mark.parametrize(

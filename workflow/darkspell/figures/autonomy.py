@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.figures.labels import beside, halo
-from darkspell.figures.page import Finding, Page
+from darkspell.figures.page import Finding, Page, text_width
 from darkspell.figures.style import GREY, INK, INK_LIGHT, SMALL, WORDS
 from darkspell.figures.words import month_name, number, plain
 
@@ -99,6 +99,7 @@ def draw(ax, table, kind, last, floor=0.0):
     ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
     ax.grid(axis="y")
     ax.set_xlabel("days")
+    ax.locator_params(axis="x", integer=True, nbins=5)
     return _named(ax, ends, last, floor)
 
 
@@ -126,8 +127,10 @@ def _named(ax, ends, last, floor):
     height = 1 - floor
     if floor == 0 and all(end <= 0.02 for *_, end, _ in ends):
         for place, (month, colour, _, fall) in enumerate(sorted(ends, key=lambda end: end[3][0])):
-            ax.text(fall[place] + 0.05 * last, NAMED_AT[place], month_name(month), color=colour, size=SMALL,
-                    va="center", path_effects=halo())  # fmt: skip
+            name, x = month_name(month), fall[place]
+            before = place == 0 and text_width(name, SMALL) + 3 < x / last * LEFT[2]
+            ax.text(x + (-0.03 if before else 0.05) * last, NAMED_AT[place], name, color=colour, size=SMALL,
+                    ha="right" if before else "left", va="center", path_effects=halo())  # fmt: skip
         return ax
     labels = [(max(end, floor), f"from {month_name(month)}", colour) for month, colour, end, _ in ends]
     return beside(ax, last * 1.01, labels, 0.06 * last, 0.07 * height, floor, 1 + 0.02 * height)

@@ -8,7 +8,7 @@ from darkspell.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
 from darkspell.figures.words import STATISTICS, counted, known, limit_in_words, number, plain
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
-STEPS = (1, 3)
+STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
 
 
 def finding(tables):
@@ -58,7 +58,8 @@ def _title(table, study):
         f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
     )
     target = f"to {limit_in_words(limit, unit)}"
-    return f"{none} {target}; {'the best' if len(table) > 1 else 'it'}, {_design(best)}, leaves {_value(best, name)}"
+    which = "the best" if len(table) > 1 else "it"
+    return f"{none} {target}; {which}, {_design(best)}, leaves {_value(best, name)} {phrase}"
 
 
 def draw(ax, bar, table, study):
@@ -92,10 +93,13 @@ def draw(ax, bar, table, study):
                   edgecolors="white", linewidth=0.3, rasterized=False)  # fmt: skip
     if min(value.shape) > 1:
         _contours(ax, array, bank, (value, low, high, cost), limit)
-    elif value.size <= 12:
+    elif value.size <= 6:
         _written(ax, array, bank, value, low, high)
     ax.set_xlabel("array, Wp")
     ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
+    for sizes, axis in ((array, ax.xaxis), (bank, ax.yaxis)):
+        if len(sizes) <= 6:
+            axis.set_ticks(sizes, [plain(size) for size in sizes])
     ax.set_xlim(*_edges(array)[[0, -1]])
     ax.set_ylim(*_edges(bank)[[0, -1]])
     for side in ax.spines.values():
@@ -140,6 +144,9 @@ def _levels(value, limit):
     decades = np.arange(np.floor(np.log10(smallest)), np.ceil(np.log10(largest)) + 1)
     steps = np.array([step * 10.0**decade for decade in decades for step in STEPS])
     inner = steps[(steps > smallest) & (steps < largest)]
+    if len(inner) < 3:
+        steps = np.array([step * 10.0**decade for decade in decades for step in FINER])
+        inner = steps[(steps > smallest) & (steps < largest)]
     return np.concatenate(
         [[0.0], inner, [steps[steps >= largest][0] if (steps >= largest).any() else largest]]
     )
@@ -162,11 +169,14 @@ def _contours(ax, array, bank, surfaces, limit):
 
 
 def _written(ax, array, bank, value, low, high):
-    """Values in the fields, where they are too few for a contour."""
-    for (i, j), number_there in np.ndenumerate(value):
-        text = known(number_there, low[i, j], high[i, j]).replace(" (", "\n(")
-        ax.text(array[j], bank[i], text, ha="center", va="center", size=7, color=WORDS,
-                path_effects=halo(), zorder=5)  # fmt: skip
+    """Values in the fields, under the marks, where the fields are too few for a contour."""
+    (_, floor), columns = _edges(bank)[[-1, 0]], len(array)
+    for (i, j), mean in np.ndenumerate(value):
+        text = known(mean, low[i, j], high[i, j])
+        text = text.replace(" (", "\n(") if columns > 1 else text
+        ax.annotate(text, (array[j], bank[i] if columns == 1 else floor), (0, -9 if columns == 1 else 6),
+                    textcoords="offset points", ha="center", va="top" if columns == 1 else "bottom",
+                    size=SMALL, color=WORDS, path_effects=halo(), zorder=5)  # fmt: skip
 
 
 def _designs(ax, table, study):

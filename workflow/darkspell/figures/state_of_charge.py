@@ -25,11 +25,7 @@ def finding(tables):
     read = number(_of_month(tables, "reported", 50, month))
     mean = known(row["mean"], row["mean_low"], row["mean_high"], "%")
     return Finding(
-        title=(
-            f"On nine {name} dawns of ten the bank holds {low} % or more"
-            if middle == low
-            else f"On one {name} dawn in ten the bank holds less than {low} %; on a middling one {middle} %"
-        ),
+        title=_title(name, low, middle),
         note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {tables.place}",
         caption=(
             f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark "
@@ -43,6 +39,15 @@ def finding(tables):
             f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark planning "
             "depth and depth limit."
         ),
+    )
+
+
+def _title(name, low, middle):
+    if middle == low:
+        return f"On nine {name} dawns of ten the bank holds {low} % or more"
+    held = "is empty" if low == "0" else f"holds less than {low} %"
+    return (
+        f"On one {name} dawn in ten the bank {held}; on a middling one {'it holds ' * (low == '0')}{middle} %"
     )
 
 
@@ -106,6 +111,8 @@ def draw_slice(ax, tables, month, limits=()):
         (true[10], "1 dawn in 10 below", WORDS),
     ]
     labels[1] = ((true[25] + true[50]) / 2 if true[50] - true[25] > 4 else true[25], *labels[1][1:])
+    if true[90] - true[10] < 3:  # one year, say: no bands to name
+        labels = labels[2:4]
     labels += [(*limit, PLOT[0] + PLOT[2] - SIDE[0]) for limit in limits]
     beside(ax, 5.3, labels, 3, 5.6, 3, 98)
     ax.text(0, 104, month_name(month), size=9, color=WORDS, va="bottom")

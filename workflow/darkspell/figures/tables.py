@@ -9,6 +9,8 @@ import numpy as np
 from darkspell.calendar import Calendar
 from darkspell.constants import constant
 
+TRIAL_YEARS = 10  # as in the proposal: with fewer no interval is claimed; common practice, no source
+
 
 @dataclass(frozen=True)
 class Tables:
@@ -55,7 +57,8 @@ class Tables:
         from darkspell.figures.words import counted
 
         years = counted(self.years, "synthetic\u00a0year", "synthetic\u00a0years")
-        return f"{self.study.site.name}; {years}."
+        trial = " A trial: too few to say how sure." if self.years < TRIAL_YEARS else ""
+        return f"{self.study.site.name}; {years}.{trial}"
 
     def month(self, statistic):
         """Rows of months.csv of one statistic, in the order of the study year, indexed by month."""
