@@ -108,6 +108,20 @@ def test_a_second_run_gives_the_same_bits(workplace):
         assert (other / "results" / "hut" / name).read_bytes() == before[name], name
 
 
+def test_a_place_at_sea_is_refused_in_words(workplace):
+    """A fault found only in a job is told as one sentence too, and its log holds nothing else."""
+    folder, study = workplace
+    sea = folder / "sea.yaml"
+    text = study.read_text(encoding="utf-8")
+    sea.write_text(text.replace("longitude_deg: 13.6", "longitude_deg: -35.0"), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(sea))
+    assert code == 1
+    assert "km away" in output and "climate.source: monthly" in output and "Traceback" not in output
+    results = folder / "results" / "sea"
+    assert "km away" in (results / "work" / "log" / "site.txt").read_text(encoding="utf-8")
+    assert not (results / "work" / "sites.npz").exists()
+
+
 def test_a_bad_study_is_one_message(workplace):
     """All faults at once, no traceback, nothing begun."""
     folder, study = workplace

@@ -1,10 +1,12 @@
 """What every script of the pipeline begins with: its study, and a log of what went wrong."""
 
+import sys
 import traceback
 from contextlib import contextmanager
 from pathlib import Path
 
 from darkspell.assembly import assemble
+from darkspell.errors import StudyError
 from darkspell.files import load_site, site_key
 from darkspell.pipeline import load_studies
 
@@ -12,6 +14,8 @@ from darkspell.pipeline import load_studies
 @contextmanager
 def job(snakemake):
     """The study of a job; a failure is written to the rule's log before it ends the job.
+
+    A fault of the input ends it with the message alone, since that is what its reader can act on.
 
     Parameters
     ----------
@@ -25,10 +29,17 @@ def job(snakemake):
     try:
         entries = load_studies([snakemake.params.study], snakemake.params.members)
         yield next(iter(entries.values()))
-    except BaseException:
-        if snakemake.log:
-            Path(snakemake.log[0]).write_text(traceback.format_exc(), encoding="utf-8")
+    except StudyError as fault:
+        _log(snakemake, f"{fault}\n")
+        sys.exit(str(fault))
+    except Exception:
+        _log(snakemake, traceback.format_exc())
         raise
+
+
+def _log(snakemake, text):
+    if snakemake.log:
+        Path(snakemake.log[0]).write_text(text, encoding="utf-8")
 
 
 def assembled(study, sites):

@@ -87,7 +87,6 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
     members = np.asarray(members, np.int64)
     kt = daily_clearness(climate, calendar, members, world, seed)
     out = np.empty((4, HOURS, members.size), np.float32)
-    relative = np.clip(kt / np.maximum(climate.monthly_kt()[calendar.month_of_day], 0.05), 0.0, 2.0)
     _fill(
         members,
         stream_key(seed, "sky/hourly"),
@@ -96,7 +95,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
         kt,
         np.round(kt * sky.daily_extra, 3),
         daily_means(climate, calendar, members, seed),
-        daily_range(climate, calendar) * (0.6 + 0.4 * relative) * 0.5,
+        0.5 * daily_range(climate, calendar, kt),
         daily_swing(),
         (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
         sky.cos_incidence,

@@ -91,28 +91,6 @@ def means(stations):
         print(f"{name[:14]:14s} {now / point.correction:.2f} {field:.2f} {now:.2f}", log)
         print(f"    P(kt<.3) in the four darkest months {dull:.2f}, measured {true:.2f}")
         first, second = np.array_split(np.unique(kt.index.year), 2)
-        early = kt.index.year <= first[-1]
-        halves.append(np.log(by_month(kt[early]) / by_month(kt[~early])))
-    logs, halves = [], []
-    for name, kt in stations.items():
-        latitude, longitude = STATIONS[name]
-        point, extra, measured = (
-            atlas_point(latitude, longitude),
-            monthly_extraterrestrial(latitude),
-            by_month(kt),
-        )
-        annual = (measured * extra).mean()
-        corrected = point.kt_quantiles.mean(axis=1)
-        log = np.log(corrected / measured)
-        logs.append(log)
-        now = (corrected * extra).mean() / annual
-        field = annual_irradiation(latitude, longitude) / annual
-        dark = np.argsort(extra)[:4]
-        dull = np.mean([(q < 0.3).mean() for q in point.kt_quantiles[dark]])
-        true = (kt[np.isin(kt.index.month, dark + 1)].dropna() < 0.3).mean()
-        print(f"{name[:14]:14s} {now / point.correction:.2f} {field:.2f} {now:.2f}", log)
-        print(f"    P(kt<.3) in the four darkest months {dull:.2f}, measured {true:.2f}")
-        first, second = np.array_split(np.unique(kt.index.year), 2)
         halves.append(
             np.log(by_month(kt[kt.index.year <= first[-1]]) / by_month(kt[kt.index.year > first[-1]]))
         )

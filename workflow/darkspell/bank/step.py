@@ -17,6 +17,7 @@ from numba import njit
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
+LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the power finite, far below the 100 h cap
 # log2 on [1, 2) and 2**x on [0, 1): Chebyshev fits, together within 5e-6; libm's calls stay scalar.
 L0, L1, L2 = np.float32(-2.7941537), np.float32(5.0697563), np.float32(-3.5202188)
 L3, L4, L5 = np.float32(1.6101775), np.float32(-0.40947559), np.float32(0.043928628)
@@ -89,7 +90,7 @@ def temperature_terms(temp, c):
 @inlined
 def withheld(soc_current, letting, c):
     """Charge [-] that cannot leave at this discharge current [1/h] and cold; Peukert, capped at 100 h."""
-    rate = max(soc_current / c.peukert_rate, np.float32(0.05))
+    rate = max(soc_current / c.peukert_rate, LEAST_RATE)
     return ONE - letting * min(c.peukert_share * power(rate, -c.peukert_power), ONE)
 
 

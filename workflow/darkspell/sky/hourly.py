@@ -15,15 +15,16 @@ def noise_numbers():
     """The hourly model's constants as a tuple of floats for the compiled loop."""
     names = (
         "noise_a", "noise_a_width", "noise_a_centre", "noise_b_square", "noise_b_centre", "noise_b_fifth",
-        "noise_phi_mean", "noise_phi_swing", "hourly_over_clear", "hourly_ceiling",
+        "noise_phi_mean", "noise_phi_swing", "hourly_over_clear", "hourly_ceiling", "noise_height_floor",
+        "noise_floor",
     )  # fmt: skip
-    return tuple(float(constant("sky", name)) for name in names)
+    return (*(float(constant("sky", name)) for name in names), float(constant("climate", "solar_constant")))
 
 
 @njit(nogil=True, error_model="numpy", forceinline=True)
 def noise_of_day(kt, numbers):
     """Amplitude, height exponent and persistence of the hourly noise of a day of clearness `kt`."""
-    a, width, centre, b_square, b_centre, b_fifth, phi_mean, phi_swing, _, _ = numbers
+    a, width, centre, b_square, b_centre, b_fifth, phi_mean, phi_swing = numbers[:8]
     amplitude = a * np.exp(-width * (kt - centre) ** 2)
     exponent = b_square * (kt - b_centre) ** 2 + b_fifth * kt**5
     return amplitude, exponent, phi_mean + phi_swing * np.cos(7.4 * kt - 2.5)
@@ -57,15 +58,16 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
     """
     amplitude, exponent, phi = noise_of_day(kt, numbers)
     innovation = np.sqrt(1.0 - phi * phi)
-    over_clear, ceiling = numbers[8], numbers[9]
+    over_clear, ceiling, least_shape, least_share, solar_constant = numbers[8:]
     total = 0.0
     for hour in range(24):
         ghi[hour] = 0.0
         if extra[hour] > 0.0:
             state = phi * state + innovation * noise[hour]
-            height = extra[hour] / 1361.0
-            sigma = amplitude * np.exp(exponent * (1.0 - height)) / max(kt, 0.05)
-            ghi[hour] = max(clear[hour], 0.02 * extra[hour]) * max(1.0 + sigma * state, 0.05)
+            height = extra[hour] / solar_constant
+            sigma = amplitude * np.exp(exponent * (1.0 - height)) / max(kt, least_share)
+            shape = max(clear[hour], least_shape * extra[hour])
+            ghi[hour] = shape * max(1.0 + sigma * state, least_share)
             total += ghi[hour]
     _fit_energy(energy, total, clear, extra, over_clear, ceiling, ghi)
     return state

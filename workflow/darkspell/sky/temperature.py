@@ -7,6 +7,8 @@ from darkspell.calendar import DAYS, MONTH_LENGTHS
 from darkspell.constants import constant
 from darkspell.draws import normals, stream_key
 
+LEAST_KT = 0.05  # months of polar night have no clearness to compare with
+
 
 def daily_means(climate, calendar, members, seed):
     """Daily mean air temperature of each member [degC]; float64 [members, 365] by study day."""
@@ -18,9 +20,20 @@ def daily_means(climate, calendar, members, seed):
     )
 
 
-def daily_range(climate, calendar):
-    """Mean daily range of air temperature by study day [K]; float64 [365]."""
-    return _by_day(climate.temp_air_range, calendar)
+def daily_range(climate, calendar, kt):
+    """Daily range of air temperature [K], wider on clear days; float64 [members, 365].
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.calendar.Calendar
+    kt : float array [members, 365]
+        Daily clearness.
+    """
+    dull = constant("sky", "range_dull")
+    usual = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
+    relative = np.clip(kt / usual, 0.0, 2.0)
+    return _by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
 
 
 def daily_swing():
