@@ -1,7 +1,6 @@
 import json
 import re
 from itertools import combinations
-from time import perf_counter
 
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -23,9 +22,8 @@ def written(tmp_path_factory):
     folder = tmp_path_factory.mktemp("study")
     study = a_study()
     lay_out(folder, study)
-    begun = perf_counter()
     words = write_figures(folder, study, folder / "figures")
-    return folder / "figures", words, perf_counter() - begun
+    return folder / "figures", words
 
 
 def titles(tmp_path, study=None, names=NAMES, **how):
@@ -66,10 +64,6 @@ def test_width_is_160_mm(written):
     for name in NAMES:
         width = float(re.search(r'width="([\d.]+)pt"', (out / f"{name}.svg").read_text()).group(1))
         assert width == pytest.approx(points, abs=0.01)  # the file's own last digits
-
-
-def test_takes_less_than_five_seconds(written):
-    assert written[2] < 5
 
 
 def test_same_tables_give_the_same_svg(written, tmp_path):
