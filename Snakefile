@@ -6,6 +6,7 @@ from pathlib import Path
 
 from snakemake.exceptions import WorkflowError
 
+from darkspell.command.locks import guard
 from darkspell.errors import StudyError
 from darkspell.pipeline import load_studies, stage_key
 
@@ -17,6 +18,8 @@ try:
         config.get("studies") or workflow.configfiles or [DEFAULT],
         config.get("members"),
     )
+    if workflow.is_main_process and not workflow.dryrun and "studies" not in config:
+        guard(STUDIES, Path.cwd())
 except StudyError as fault:
     raise WorkflowError(str(fault)) from None
 

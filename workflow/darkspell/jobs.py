@@ -8,6 +8,7 @@ from pathlib import Path
 from darkspell.assembly import assemble
 from darkspell.errors import StudyError
 from darkspell.files import load_site, site_key
+from darkspell.orphans import die_with_the_run
 from darkspell.pipeline import load_studies
 
 
@@ -26,6 +27,7 @@ def job(snakemake):
     ------
     darkspell.pipeline.Entry
     """
+    die_with_the_run()
     try:
         entries = load_studies([snakemake.params.study], snakemake.params.members)
         yield next(iter(entries.values()))

@@ -1,9 +1,13 @@
 """One run a study at a time: a lock that dies with the run, so that a killed one leaves nothing stale.
 
-Snakemake's own locks stay behind when it is killed, and hold a whole folder. They are not used; a plain
-Snakemake that is at work on the same study is seen by them and by its process.
+``darkspell run`` holds the locks itself and hands them to its Snakemake; a plain Snakemake takes them as
+it reads the Snakefile. Snakemake's own locks stay behind when it is killed, and so do the files that it was making:
+those of a dead run are removed.
 """
 
+import os
+import shutil
+from base64 import urlsafe_b64decode
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
@@ -51,25 +55,62 @@ def _lock(name, folder, stack):
         ) from None
     except OSError as error:
         raise StudyError(f"{place}: cannot be written ({error.strerror}); run where you may write") from None
-    if _locked_by_snakemake(name, place / "locks") and _snakemake_lives(folder):
-        raise StudyError(f"{name}: Snakemake is at work on it in this folder; wait for it, or stop it")
     return file.fileno()
 
 
-def _locked_by_snakemake(name, locks):
-    """Whether a lock of Snakemake's, live or stale, names this study's results."""
+_HELD = ExitStack()  # until this process ends
+
+
+def guard(names, folder):
+    """Hold the locks of a plain Snakemake's studies until it ends, and clear those of a dead one.
+
+    Parameters
+    ----------
+    names : iterable of str
+    folder : path-like
+        Where Snakemake works.
+
+    Raises
+    ------
+    darkspell.errors.StudyError
+        If one of the studies is being run already.
+    """
+    _HELD.enter_context(study_locks(names, folder))
+    if not _snakemake_lives(folder):
+        _clear(Path(folder))
+
+
+def _clear(folder):
+    """Remove what a dead run left: its locks, and the files that it was making."""
+    for stale in (folder / ".snakemake" / "locks").glob("*.lock"):
+        stale.unlink(missing_ok=True)
+    markers = folder / ".snakemake" / "incomplete"
+    for marker in [path for path in markers.rglob("*") if path.is_file()]:
+        made = _marked(marker.relative_to(markers).parts)
+        if made and made.parts[0] == "results" and ".." not in made.parts:
+            place = folder / made
+            shutil.rmtree(place) if place.is_dir() else place.unlink(missing_ok=True)
+            marker.unlink(missing_ok=True)
+
+
+def _marked(parts):
+    """The file that a marker of Snakemake's stands for; None if it is none."""
     try:
-        return any(f"results/{name}/" in lock.read_text(errors="replace") for lock in locks.glob("*.lock"))
-    except OSError:
-        return False
+        return Path(urlsafe_b64decode("".join(part.removeprefix("@") for part in parts)).decode())
+    except ValueError:
+        return None
 
 
 def _snakemake_lives(folder):
+    """Whether another Snakemake is in charge of this folder; its jobs alone hold nothing."""
     import psutil
 
     folder = str(Path(folder).resolve())
+    own = {os.getpid(), *(parent.pid for parent in psutil.Process().parents())}
     for process in psutil.process_iter(["cmdline", "cwd"]):
         words = process.info["cmdline"] or []
-        if process.info["cwd"] == folder and any("snakemake" in word for word in words):
+        if process.pid in own or process.info["cwd"] != folder or "--mode" in words:
+            continue
+        if any(Path(word).name == "snakemake" for word in words):
             return True
     return False
