@@ -1,6 +1,7 @@
 """A study's own design over all its members: every statistic of every year."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from threading import Lock
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from darkspell.statistics.reliability import (
 
 SHOWN = 6
 READ_AS_FULL = 0.995
+ACROSS = ("autonomy", "shown_true", "shown_reported")  # members run across, not down
 
 
 @dataclass(frozen=True)
@@ -73,26 +75,45 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     Simulation
     """
 
+    counted = (SocHistogram(), SocHistogram(), Lock()) if autonomy else None
+
     def work(members, world, count):
-        return _batch(assembly, members, world, count, autonomy)
+        return _batch(assembly, members, world, count, counted)
 
     parts = over_batches(work, assembly, workers, tell)
-    true, reported = (_merged([part[key] for part in parts]) for key in ("soc_true", "soc_reported"))
-    return Simulation(
-        members=_joined([part["members"] for part in parts]),
-        months=_joined([part["months"] for part in parts]),
-        monitors={name: _joined([part["monitors"][name] for part in parts]) for name in parts[0]["monitors"]},
-        events=_joined([part["events"] for part in parts]),
-        autonomy=_joined([part["autonomy"] for part in parts], axis=1),
-        soc_true=true,
-        soc_reported=reported,
-        shown_true=parts[0]["shown"][0],
-        shown_reported=parts[0]["shown"][1],
-    )
+    return merged([Simulation(**part, soc_true=None, soc_reported=None) for part in parts], counted)
 
 
-def _batch(assembly, members, world, count, whole):
-    """Statistics of one batch of 64 lanes, of which `count` are members."""
+def merged(parts, counted=None):
+    """Simulations of consecutive members as one.
+
+    Parameters
+    ----------
+    parts : iterable of Simulation
+        In the order of their members; each is let go once it is taken in.
+    counted : tuple, optional
+        Histograms of true and reported state of charge; added up from those of the parts if not given.
+
+    Returns
+    -------
+    Simulation
+    """
+    names = [field.name for field in fields(Simulation) if not field.name.startswith("soc_")]
+    columns = {name: [] for name in names}
+    sums = None if counted else [None, None]
+    for part in parts:
+        for name in names:
+            columns[name].append(getattr(part, name))
+        if sums is not None:
+            sums = [_added(*pair) for pair in zip(sums, (part.soc_true, part.soc_reported), strict=True)]
+    true, reported = (sums or counted)[:2]
+    arrays = {name: _joined(columns[name], 1 if name in ACROSS else 0) for name in names}
+    return Simulation(**arrays, soc_true=true, soc_reported=reported)
+
+
+def _batch(assembly, members, world, count, counted):
+    """Statistics of one batch of 64 lanes, of which `count` are members; state of charge goes to `counted`."""
+    whole = counted is not None
     study, calendar = assembly.study, assembly.calendar
     traces = assembly.traces(members, world)
     bank = run_block(traces.for_bank(), assembly.scales(), assembly.tiers, assembly.chemistry)
@@ -105,11 +126,12 @@ def _batch(assembly, members, world, count, whole):
     }
     for key in ("reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h", "false_warning_h"):
         by_member[key] = monitors[study.monitor][key]
-    histograms = [None, None]
     if whole:
-        histograms = [SocHistogram(), SocHistogram()]
-        for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
-            histogram.update(soc, count)
+        *histograms, lock = counted
+        with lock:  # counts commute: the order of the batches leaves no trace
+            for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
+                histogram.update(soc, count)
+    shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
         "members": {key: values[:count] for key, values in by_member.items()},
         "months": {key: values[:count] for key, values in by_month.items()},
@@ -118,9 +140,8 @@ def _batch(assembly, members, world, count, whole):
         },
         "events": _events(bank, members, count) if whole else {},
         "autonomy": _autonomy(assembly, traces, count) if whole else {},
-        "soc_true": histograms[0],
-        "soc_reported": histograms[1],
-        "shown": (bank.soc[:, : min(SHOWN, count)].copy(), first[:, : min(SHOWN, count)].copy()),
+        "shown_true": bank.soc[:, :shown].copy(),
+        "shown_reported": first[:, :shown].copy(),
     }
 
 
@@ -176,13 +197,15 @@ def _autonomy(assembly, traces, count):
     return found
 
 
-def _joined(parts, axis=0):
-    return {key: np.concatenate([part[key] for part in parts], axis=axis) for key in parts[0]}
+def _joined(parts, axis):
+    """Arrays end to end, dictionaries key by key."""
+    if isinstance(parts[0], dict):
+        return {key: _joined([part[key] for part in parts], axis) for key in parts[0]}
+    return np.concatenate(parts, axis=axis)
 
 
-def _merged(histograms):
-    if histograms[0] is None:
-        return None
-    for other in histograms[1:]:
-        histograms[0].merge(other)
-    return histograms[0]
+def _added(total, other):
+    if total is None or other is None:
+        return other
+    total.merge(other)
+    return total
