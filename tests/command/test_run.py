@@ -93,10 +93,8 @@ def test_an_interrupted_run_leaves_nothing_that_stands_in_the_way(checkout, monk
 
 def test_studies_are_judged_before_anything_runs(checkout):
     Path("boat.yaml").write_text(Path("boat.yaml").read_text().replace("watts: 5\n", "watts: -5\n"))
-    began = time.monotonic()
     with pytest.raises(StudyError, match=r"loads\.lights\.watts: -5 W"):
         room.run(["hut.yaml", "boat.yaml"])
-    assert time.monotonic() - began < 1.0
     assert not Path(".snakemake").exists()
 
 
