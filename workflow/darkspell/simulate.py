@@ -74,7 +74,6 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     -------
     Simulation
     """
-
     counted = (SocHistogram(), SocHistogram(), Lock()) if autonomy else None
 
     def work(members, world, count):
