@@ -8,6 +8,7 @@ import pytest
 from darkspell.calendar import Calendar
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.sky.geometry import REFERENCE_YEAR, site_sky
+from darkspell.sky.planes import Plane
 
 
 def test_nrel_worked_example():
@@ -35,7 +36,7 @@ def test_zenith_of_worked_examples(month, day, hour, zenith):
     at = calendar.study_day(month, day)
     equation = pvlib.solarposition.equation_of_time_spencer71(calendar.day_of_year[at]) / 60.0
     # Shift the longitude so that clock time is solar time on that day.
-    sky = site_sky(43.0, -15.0 * equation, 0.0, 0.0, [(45.0, 180.0)], calendar)
+    sky = site_sky(43.0, -15.0 * equation, 0.0, 0.0, [Plane(((1, 1, 45.0),), 180.0)], calendar)
     mid = np.interp(24 * at + hour - 0.5, np.arange(8760), sky.cos_zenith)
     # They take Cooper's declination, which is off the sun's of our reference year by up to 0.7 deg (seen from
     # the pole the declination is the sun's elevation); the zenith is off by as much.
@@ -49,7 +50,9 @@ def test_zenith_of_worked_examples(month, day, hour, zenith):
 @pytest.fixture(scope="module")
 def sky():
     """An invented place in the Alps."""
-    return site_sky(47.2, 13.6, 1350.0, 1.0, [(40.0, 170.0), (85.0, 180.0)], Calendar(7))
+    return site_sky(
+        47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 40.0),), 170.0), Plane(((1, 1, 85.0),), 180.0)], Calendar(7)
+    )
 
 
 def test_the_hours_add_up_to_the_day(sky):
@@ -77,7 +80,9 @@ def test_clear_sky_stays_below_the_sky_outside(sky):
 
 def test_the_year_starts_where_the_calendar_says():
     """The same calendar date has the same sun in a year begun in July and one begun in January."""
-    july, january = (site_sky(47.2, 13.6, 0.0, 1.0, [(0, 180)], Calendar(m)) for m in (7, 1))
+    july, january = (
+        site_sky(47.2, 13.6, 0.0, 1.0, [Plane(((1, 1, 0.0),), 180.0)], Calendar(m)) for m in (7, 1)
+    )
     a = july.clear.reshape(365, 24)[Calendar(7).study_day(12, 21)]
     b = january.clear.reshape(365, 24)[Calendar(1).study_day(12, 21)]
     np.testing.assert_array_equal(a, b)

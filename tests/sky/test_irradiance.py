@@ -18,13 +18,11 @@ def split(ghi, cos_zenith, extra):
 
 
 @njit
-def tilt_all(ghi, dhi, dni, cos_zenith, cos_incidence, extra, cos_tilt, albedo):
+def tilt_all(ghi, dhi, dni, cos_zenith, cos_incidence, extra, shares, albedo):
     """Our transposition over arrays."""
     out = np.empty(ghi.size)
     for i in range(ghi.size):
-        out[i] = haydavies(
-            ghi[i], dhi[i], dni[i], cos_zenith[i], cos_incidence[i], extra[i], cos_tilt, albedo
-        )
+        out[i] = haydavies(ghi[i], dhi[i], dni[i], cos_zenith[i], cos_incidence[i], extra[i], *shares, albedo)
     return out
 
 
@@ -73,5 +71,7 @@ def test_haydavies_equals_pvlib(sun, plane, dtype, rtol):
         + pvlib.irradiance.get_ground_diffuse(tilt, ghi, 0.2)
     )
     given = (a.astype(dtype) for a in (ghi, dhi, dni, cos_zenith, np.maximum(incidence, 0), extra))
-    ours = tilt_all(*given, dtype(np.cos(np.radians(tilt))), dtype(0.2))
+    cos_tilt = np.cos(np.radians(tilt))
+    shares = (dtype(1.0), dtype(0.5 * (1.0 + cos_tilt)), dtype(0.5 * (1.0 - cos_tilt)))
+    ours = tilt_all(*given, shares, dtype(0.2))
     np.testing.assert_allclose(ours, theirs, rtol=rtol, atol=1e-9 if dtype == np.float64 else 1e-3)

@@ -11,6 +11,8 @@ from darkspell.calendar import Calendar
 from darkspell.sky.daily import daily_clearness, latent_series
 from darkspell.sky.geometry import site_sky
 from darkspell.sky.hourly import noise_numbers, noise_of_day, spread_day
+from darkspell.sky.planes import Plane
+from darkspell.study.arrays import Array, Controller
 from darkspell.traces import BankPlace, weather_block
 
 CALENDAR = Calendar(7)
@@ -72,8 +74,8 @@ def test_worlds_share_their_doubt():
 
 def test_a_member_has_the_same_bits_in_any_batch():
     """Order and company of members do not matter."""
-    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(40.0, 170.0)], CALENDAR)
-    numbers = array_numbers([array()])
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 40.0),), 170.0)], CALENDAR)
+    numbers = array_numbers([array()], Controller(kind="mppt"), 13.0)
     args = (sky, climate(world_sd=0.1, year_sd=0.05), CALENDAR, numbers, 0.05, BankPlace(18.0), 0.2)
     one = weather_block(*args, np.arange(8), np.arange(8) % 5, 11)
     other = weather_block(*args, np.array([6, 2]), np.array([1, 2]), 11)
@@ -82,14 +84,14 @@ def test_a_member_has_the_same_bits_in_any_batch():
 
 
 def array(**changes):
-    """An array model as the study gives it."""
-    values = dict(power_wp=100.0, loss_pct=0.0, mounting="open", temp_coefficient_pct_k=-0.35)
-    return SimpleNamespace(**(values | changes))
+    """An array as the study gives it."""
+    values = dict(power_wp=100.0, loss_pct=0.0, tilt_deg=40.0, azimuth_deg=170.0)
+    return Array(**(values | changes))
 
 
 def test_the_hours_keep_the_energy_of_the_day():
     """Hourly irradiance sums to the day's, none above the sky outside."""
-    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(0.0, 180.0)], CALENDAR)
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 0.0),), 180.0)], CALENDAR)
     rng = np.random.default_rng(5)
     clear, extra = (a.astype(float).reshape(365, 24) for a in (sky.clear, sky.extra_horizontal))
     ghi, state = np.empty(24), 0.0
@@ -115,7 +117,7 @@ def test_dc_power_equals_pvlib():
     """Cell temperature and power against pvlib's Faiman and PVWatts functions."""
     import pvlib
 
-    numbers = array_numbers([array()])
+    numbers = array_numbers([array()], Controller(kind="mppt"), 13.0)
     for poa, air in ((50.0, -10.0), (800.0, 20.0), (1000.0, 35.0)):
         cell = pvlib.temperature.faiman(poa, air, wind_speed=1.0)
         theirs = pvlib.pvsystem.pvwatts_dc(poa, cell, 100.0, -0.0035)
@@ -125,8 +127,8 @@ def test_dc_power_equals_pvlib():
 
 def test_outdoor_bank_follows_the_air_slowly():
     """Same mean, smaller swing."""
-    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [(40.0, 170.0)], CALENDAR)
-    numbers = array_numbers([array()])
+    sky = site_sky(47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 40.0),), 170.0)], CALENDAR)
+    numbers = array_numbers([array()], Controller(kind="mppt"), 13.0)
     args = (sky, climate(), CALENDAR, numbers, 0.05)
     _, _, bank, air, _ = weather_block(*args, BankPlace(18.0), 0.2, np.arange(4), np.arange(4), 1)
     assert bank.mean() == pytest.approx(air.mean(), abs=0.05)

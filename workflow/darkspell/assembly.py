@@ -12,6 +12,7 @@ from darkspell.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.draw import load_block
 from darkspell.sky.geometry import SiteSky, site_sky
+from darkspell.sky.planes import Plane, Shadow
 from darkspell.traces import BankPlace, TraceBlock, weather_block
 
 NO_LIMIT = np.float32(1e6)
@@ -79,7 +80,7 @@ class Assembly:
         share = 1.0 if array_wp is None else array_wp / study.array_wp
         ah = self.capacity if bank_ah is None else present_capacity(study, bank_ah)
         pwm = controller.kind == "pwm"
-        limit = controller.current_limit_a
+        limit = None if any(a.own_controller for a in study.arrays.values()) else controller.current_limit_a
         return tuple(
             np.float32(value)
             for value in (
@@ -87,7 +88,7 @@ class Assembly:
                 share / ah if pwm else 0.0,
                 0.0 if pwm else NO_LIMIT if limit is None else limit * share / ah,
                 1.0 / ah,
-                study.bank.standing_draw_w / ah,
+                standing_draw(study) / ah,
                 study.system.cable_resistance_mohm * 1e-3 * ah,
             )
         )
@@ -112,7 +113,7 @@ def assemble(study, climate, sky):
         calendar=Calendar(study.site.start_month),
         climate=climate,
         sky=sky,
-        arrays=array_numbers(study.arrays.values()),
+        arrays=array_numbers(study.arrays.values(), study.controller, charging_voltage(study)),
         appliances=appliances_from(study),
         chemistry=chemistry_numbers(
             bank.chemistry,
@@ -141,15 +142,57 @@ def present_capacity(study, bank_ah):
     return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.age_capacity_pct / 100.0
 
 
+def charging_voltage(study):
+    """Bank voltage in the middle of a charge: between rested at half charge and absorption [V]."""
+    name, cells = study.bank.chemistry, study.cells
+    rested = np.interp(0.5, constant("bank", name, "ocv_soc"), constant("bank", name, "ocv_v_cell"))
+    return 0.5 * (float(rested) + constant("bank", name, "absorption_v_cell")) * cells
+
+
+def standing_draw(study):
+    """What goes on drawing after cut-off, the controllers' own draw included [W]."""
+    owns = (a.own_controller for a in study.arrays.values())
+    own = sum(one.own_draw_w for one in (study.controller, *owns) if one is not None)
+    return study.bank.standing_draw_w + own
+
+
+def planes_of(study):
+    """The study's arrays as the light sees them."""
+    return [_plane(array) for array in study.arrays.values()]
+
+
+def _plane(array):
+    shadows = tuple(
+        Shadow(
+            one.from_deg,
+            one.to_deg,
+            one.height_deg,
+            one.touched_pct / 100.0,
+            one.stops_pct / 100.0,
+            tuple(one.months),
+        )
+        for one in array.shades.values()
+    )
+    return Plane(
+        tilt=array.tilts,
+        azimuth=array.azimuth_deg,
+        turning=array.turns,
+        shadows=shadows,
+        groups=array.shade_groups,
+        series=array.shade_wiring == "series",
+        soiling=tuple(share / 100.0 for share in array.soiling_pct),
+    )
+
+
 def sky_of(study):
     """Sun and clear sky of a study's site and planes (needs pvlib)."""
     site = study.site
-    planes = [(a.tilt_deg, a.azimuth_deg) for a in study.arrays.values()]
     return site_sky(
         site.latitude_deg,
         site.longitude_deg,
         site.altitude_m,
         site.utc_offset_h,
-        planes,
+        planes_of(study),
         Calendar(site.start_month),
+        site.horizon_deg,
     )

@@ -10,6 +10,11 @@ from tempfile import mkstemp
 
 import numpy as np
 
+# What of an array decides how the light falls on it.
+LIGHT_KEYS = (
+    "tilt_deg", "azimuth_deg", "tilt_from", "turns", "soiling_pct", "shades", "shade_groups", "shade_wiring",
+)  # fmt: skip
+
 
 @contextmanager
 def replacing(path):
@@ -55,7 +60,7 @@ def file_hash(path):
 
 def site_key(study):
     """Name of a study's site among those stored: place, climate and planes, nothing else."""
-    planes = [[a.tilt_deg, a.azimuth_deg] for a in study.arrays.values()]
+    planes = [[array[name] for name in LIGHT_KEYS] for array in study.resolved()["arrays"].values()]
     text = f"{study.subtree_hash('site', 'climate')} {json.dumps(planes)}"
     return sha256(text.encode()).hexdigest()[:12]
 

@@ -98,8 +98,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
         0.5 * daily_range(climate, calendar, kt),
         daily_swing(),
         (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
-        sky.cos_incidence,
-        sky.cos_tilt,
+        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
         arrays,
         amps_per_watt,
         (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
@@ -111,8 +110,8 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
 def _fill(
-    members, key, table, numbers, kt, energy, means, half_range, swing, sun, incidence, cos_tilt, arrays,
-    amps_per_watt, place, albedo, out,
+    members, key, table, numbers, kt, energy, means, half_range, swing, sun, light, arrays, amps_per_watt,
+    place, albedo, out,
 ):  # fmt: skip
     """Walk the days, lanes inside, so that the rows being written stay in the cache."""
     clear, extra, cos_zenith, extra_normal = sun
@@ -135,7 +134,7 @@ def _fill(
                 power, amps = 0.0, 0.0
                 if ghi[hour] > 0.0:
                     power, amps = _array_hour(
-                        ghi[hour], at, air, cos_zenith, extra_normal, incidence, cos_tilt, arrays, albedo
+                        ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, albedo
                     )
                 out[0, at, lane] = power
                 out[1, at, lane] = amps * amps_per_watt
@@ -144,14 +143,23 @@ def _fill(
 
 
 @njit(nogil=True, error_model="numpy", forceinline=True)
-def _array_hour(ghi, at, air, cos_zenith, extra_normal, incidence, cos_tilt, arrays, albedo):
-    """Maximum power [W] and irradiance-scaled power [W] of all arrays in one hour."""
+def _array_hour(ghi, at, air, cos_zenith, extra_normal, light, arrays, albedo):
+    """Maximum power [W] and irradiance-scaled power [W] of all arrays in one hour.
+
+    Arrays with a controller of their own are held at its limit, the others together at the shared one's.
+    """
+    incidence, beam, diffuse, ground = light
     dhi, dni = erbs(ghi, cos_zenith[at], extra_normal[at])
-    power, scaled = 0.0, 0.0
-    for a in range(cos_tilt.size):
+    shared, own, scaled = 0.0, 0.0, 0.0
+    for a in range(arrays.power.size):
         poa = haydavies(
-            ghi, dhi, dni, cos_zenith[at], incidence[a, at], extra_normal[at], cos_tilt[a], albedo
-        )
-        power += dc_power(poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a])
+            ghi, dhi, dni, cos_zenith[at], incidence[a, at], extra_normal[at],
+            beam[a, at], diffuse[a, at], ground[a, at], albedo,
+        )  # fmt: skip
+        power = dc_power(poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a])
+        left = (1.0 - arrays.wiring[a] * poa * 0.001) * arrays.ratio[a]
+        power = 0.0 if poa < arrays.start[a] else min(power * left, arrays.most[a])
+        shared += 0.0 if arrays.own[a] > 0.0 else power
+        own += power if arrays.own[a] > 0.0 else 0.0
         scaled += poa * 0.001 * arrays.power[a]
-    return power, scaled
+    return min(shared, arrays.shared_most[0]) + own, scaled

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from darkspell.check.hand import pwm_amps_per_watt, rated_power
+from darkspell.array.rating import rated_power
+from darkspell.check.hand import pwm_amps_per_watt
 from darkspell.constants import constant
 
 

@@ -6,6 +6,7 @@ those of the loads; days of battery reserve are the days that a full bank carrie
 
 import numpy as np
 
+from darkspell.array.rating import rated_power
 from darkspell.check.sunshine import STEP_H
 from darkspell.constants import constant
 
@@ -167,8 +168,3 @@ def storage_days(sun_hours):
     """
     lines = (constant("check", name) for name in ("storage_days_95", "storage_days_99"))
     return tuple(max(slope * sun_hours + start, 1.0) for slope, start in lines)
-
-
-def rated_power(array):
-    """Power of an array at standard test conditions after its losses [W]."""
-    return array.power_wp * (1.0 - array.loss_pct / 100.0)

@@ -10,6 +10,7 @@ import numpy as np
 
 from darkspell.calendar import HOURS, Calendar
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.sky.planes import instants, plane_light, tilt_by_day
 
 REFERENCE_YEAR = 2025
 
@@ -27,8 +28,13 @@ class SiteSky:
     clear : float32 array [8760]
         Clear-sky global horizontal irradiance [W/m2].
     cos_incidence : float32 array [arrays, 8760]
-        Cosine of the incidence angle on each array; 0 when the sun is behind it.
-    cos_tilt : float32 array [arrays]
+        Cosine of the incidence angle on each array; 0 when the sun is behind it; the mean over all
+        headings where the array turns.
+    beam_share : float32 array [arrays, 8760]
+        Share of the beam and of the light about the sun that reaches the array: horizon, shadows, dirt.
+    diffuse_share, ground_share : float32 arrays [arrays, 8760]
+        Light of an even sky, and of even ground, that reaches the array, over that on the horizontal:
+        ``(1 + cos tilt) / 2`` and ``(1 - cos tilt) / 2``, less horizon, shadows and dirt.
     daily_extra : float64 array [365]
         Extraterrestrial irradiation on the horizontal by study day [Wh/m2].
     """
@@ -38,11 +44,13 @@ class SiteSky:
     extra_horizontal: np.ndarray
     clear: np.ndarray
     cos_incidence: np.ndarray
-    cos_tilt: np.ndarray
+    beam_share: np.ndarray
+    diffuse_share: np.ndarray
+    ground_share: np.ndarray
     daily_extra: np.ndarray
 
 
-def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar):
+def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizon=(0.0,)):
     """Sun positions and clear sky at mid-hour through the study year.
 
     Parameters
@@ -53,9 +61,10 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar):
         Metres above sea level.
     utc_offset : float
         Hours of local standard time ahead of UTC.
-    planes : sequence of (tilt, azimuth)
-        Degrees; azimuth 180 is south.
+    planes : sequence of darkspell.sky.planes.Plane
     calendar : Calendar
+    horizon : sequence of float
+        Heights of the skyline [degrees] in directions evenly spaced from north through east.
 
     Returns
     -------
@@ -69,19 +78,21 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar):
     extra = pvlib.irradiance.get_extra_radiation(times).to_numpy()
     clear = _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra)
     cos_zenith = _round(np.cos(np.radians(sun["zenith"].to_numpy())), 1e6)
-    cos_incidence = [
-        np.maximum(
-            pvlib.irradiance.aoi_projection(tilt, azimuth, sun["zenith"], sun["azimuth"]).to_numpy(), 0.0
-        )
-        for tilt, azimuth in planes
-    ]
+    suns = instants(sun["zenith"].to_numpy(), sun["azimuth"].to_numpy())
+    light = np.empty((4, len(planes), HOURS))
+    for row, plane in enumerate(planes):
+        tilt = np.repeat(tilt_by_day(plane, calendar), 24)
+        light[:, row] = plane_light(plane, horizon, tilt, suns, calendar.month_of_hour)
+    light = _round(light, 1e6)
     return SiteSky(
         cos_zenith=cos_zenith,
         extra_normal=_round(extra, 64.0),
         extra_horizontal=_round(extra * np.maximum(cos_zenith, 0.0), 64.0),
         clear=_round(clear, 64.0),
-        cos_incidence=_round(np.reshape(cos_incidence, (len(planes), HOURS)), 1e6),
-        cos_tilt=_round(np.cos(np.radians([tilt for tilt, _ in planes])), 1e6),
+        cos_incidence=light[0],
+        beam_share=light[1],
+        diffuse_share=light[2],
+        ground_share=light[3],
         daily_extra=np.round(1000.0 * daily_extraterrestrial(latitude, calendar.day_of_year), 6),
     )
 

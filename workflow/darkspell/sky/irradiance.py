@@ -34,13 +34,16 @@ def erbs(ghi, cos_zenith, extra_normal):
 
 
 @scalar
-def haydavies(ghi, dhi, dni, cos_zenith, cos_incidence, extra_normal, cos_tilt, albedo):
+def haydavies(
+    ghi, dhi, dni, cos_zenith, cos_incidence, extra_normal, beam_share, diffuse_share, ground_share, albedo
+):
     """Irradiance in the plane of an array [W/m2].
 
     Hay & Davies (1980) for the sky, isotropic ground; as `pvlib.irradiance.haydavies` and
-    `pvlib.irradiance.get_ground_diffuse`. `cos_incidence` is 0 when the sun is behind the plane.
+    `pvlib.irradiance.get_ground_diffuse` where nothing stands in the light. `cos_incidence` is 0 when the
+    sun is behind the plane; the shares are those of `darkspell.sky.geometry.SiteSky`.
     """
     anisotropy = dni / extra_normal
-    ratio = cos_incidence / max(cos_zenith, 0.01745)
-    sky = dhi * (anisotropy * ratio + (1.0 - anisotropy) * 0.5 * (1.0 + cos_tilt))
-    return dni * cos_incidence + sky + ghi * albedo * 0.5 * (1.0 - cos_tilt)
+    ratio = cos_incidence * beam_share / max(cos_zenith, 0.01745)
+    sky = dhi * (anisotropy * ratio + (1.0 - anisotropy) * diffuse_share)
+    return dni * cos_incidence * beam_share + sky + ghi * albedo * ground_share

@@ -45,7 +45,10 @@ This file is written from the models: `python -m darkspell.study.keys > config/R
 """
 TABLE = "| key | unit | type | default | range | meaning |\n|---|---|---|---|---|---|"
 TYPES = {"float": "number", "int": "whole number", "str": "text", "bool": "true / false"}
-ENTRY_TYPES = {"whatifs": "mapping of dotted keys to values, by name"}
+ENTRY_TYPES = {
+    "whatifs": "mapping of dotted keys to values, by name",
+    "arrays.<name>.tilt_from": "mapping of dates to numbers",
+}
 
 
 def readme():
@@ -78,7 +81,8 @@ def _rows(prefix, model):
     for name, field in model.model_fields.items():
         place = place_of(field)
         if place.sections:
-            yield from _rows(f"{prefix}{name}.", place.sections[0])
+            below = f"{prefix}{name}.<name>." if place.entries else f"{prefix}{name}."
+            yield from _rows(below, place.sections[0])
         else:
             yield _row(f"{prefix}{name}", field)
 

@@ -5,12 +5,13 @@ from typing import Annotated, Any
 from pydantic import Field, PrivateAttr, field_validator
 
 from darkspell.constants import constant
+from darkspell.study.arrays import Array, Controller
 from darkspell.study.choices import Engine, Sizing, Target
 from darkspell.study.demand import Deferrable, Load
 from darkspell.study.fields import Faults, Name, Section, key
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.place import About, Climate, Site
-from darkspell.study.plant import Array, Bank, Controller, System
+from darkspell.study.plant import Bank, System
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
 
@@ -106,6 +107,7 @@ class Study(Section):
     @classmethod
     def _pwm_strings(cls, controller, info):
         arrays, system = info.data.get("arrays"), info.data.get("system")
+        _check_controllers(arrays or {}, controller)
         if controller.kind == "pwm" and arrays and system:
             _check_pwm(arrays, system.nominal_voltage_v)
         return controller
@@ -155,6 +157,27 @@ def _check_pwm(arrays, nominal):
             text = f"{series} x {voc:g} V open-circuit does not match a {nominal} V bank through PWM"
             cure = f"{text}; put modules in series for {low:g} to {high:g} V, or use kind: mppt"
             faults.append((f".arrays.{name}.modules_in_series", cure))
+    if faults:
+        raise Faults(*faults)
+
+
+def _check_controllers(arrays, controller):
+    """A start voltage must be one that the string reaches; controllers of one array are tracking ones."""
+    faults = []
+    for name, array in arrays.items():
+        own, where = array.own_controller, f".arrays.{name}"
+        start = (own or controller).start_voltage_v
+        if own and controller.kind == "pwm":
+            text = "needs controller.kind: mppt; a PWM controller for some of the arrays is not modelled"
+            faults.append((f"{where}.own_controller", text))
+        if start is not None and array.module_voc_v is None:
+            text = f"is missing; a start voltage ({start:g} V) is held against it"
+            faults.append((f"{where}.module_voc_v", text))
+        elif start is not None and start >= array.module_voc_v * array.modules_in_series:
+            volts = array.module_voc_v * array.modules_in_series
+            text = f"{array.modules_in_series} x {array.module_voc_v:g} V = {volts:g} V never wakes a "
+            text += f"controller that starts at {start:g} V; put more in series"
+            faults.append((f"{where}.modules_in_series", text))
     if faults:
         raise Faults(*faults)
 

@@ -8,6 +8,7 @@ from darkspell.study.fields import Section, key
 
 Temperature = Annotated[float, Field(ge=-70, le=55)]
 Irradiation = Annotated[float, Field(ge=0, le=13)]
+Height = Annotated[float, Field(ge=0, le=80)]
 Clearness = Annotated[float, Field(gt=0, le=0.9)]
 
 
@@ -46,6 +47,14 @@ class Site(Section):
     )
     albedo: float = key(
         "Share of light that the ground reflects; fresh snow about 0.8.", "-", 0.2, low=0, high=1
+    )
+    horizon_deg: list[Height] = key(
+        "Heights of the skyline in directions evenly spaced from north through east; [0] for a free view.",
+        "deg",
+        [0.0],
+        min_length=1,
+        max_length=360,
+        note="0",
     )
     record_low_temperature_c: float | None = key(
         "Lowest air temperature on record, for the voltage of cold strings.", "degC", None, low=-70, high=40

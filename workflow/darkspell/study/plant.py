@@ -1,4 +1,4 @@
-"""Sections on the hardware: system, arrays, controller, bank."""
+"""Sections on the hardware: system and bank."""
 
 from typing import Literal
 
@@ -16,49 +16,6 @@ class System(Section):
     nominal_voltage_v: Literal[12, 24, 48] = key("Nominal voltage of the bank.", "V")
     cable_resistance_mohm: float = key(
         "Resistance between bank and load terminals, there and back.", "mohm", 5, low=0, high=1000
-    )
-
-
-class Array(Section):
-    """One group of modules with one tilt and one azimuth."""
-
-    power_wp: float = key("Power of the group at standard test conditions.", "Wp", above=0, high=100_000)
-    tilt_deg: float = key("Slope of the modules, 0 flat, 90 upright.", "deg", low=0, high=90)
-    azimuth_deg: float = key("Direction that they face, 0 north, 90 east, 180 south.", "deg", low=0, high=360)
-    mounting: Literal["open", "roof", "deck"] = key(
-        "How air reaches their back: open rack, close to a roof, flat on a deck.", default="open"
-    )
-    loss_pct: float = key(
-        "Lost to wiring, mismatch, dirt and shade, beyond temperature and controller.",
-        "%",
-        10,
-        low=0,
-        high=95,
-    )
-    temp_coefficient_pct_k: float = key(
-        "Change of power with cell temperature.", "%/K", -0.35, low=-1, high=0
-    )
-    modules_in_series: int = key("Modules in one string.", "", 1, low=1, high=30)
-    module_voc_v: float | None = key(
-        "Open-circuit voltage of one module at 25 degC, from its label.", "V", None, low=1, high=200
-    )
-    module_voc_temp_coefficient_pct_k: float = key(
-        "Change of open-circuit voltage with cell temperature.", "%/K", -0.28, low=-1, high=0
-    )
-
-
-class Controller(Section):
-    """The charge controller between arrays and bank."""
-
-    kind: Literal["mppt", "pwm"] = key(
-        "mppt tracks the maximum power point; pwm joins the array to the bank."
-    )
-    efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
-    current_limit_a: float | None = key(
-        "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
-    )
-    input_voltage_max_v: float | None = key(
-        "Highest array voltage that it survives, from its data sheet.", "V", None, above=0, high=1500
     )
 
 

@@ -1,0 +1,161 @@
+"""Sections on what the sun does for the bank: arrays, their shadows, controllers."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints, field_validator
+
+from darkspell.calendar import MONTH_LENGTHS
+from darkspell.study.fields import Name, Section, key
+
+CalendarDate = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+Tilt = Annotated[float, Field(ge=0, le=90)]
+Share = Annotated[float, Field(ge=0, le=100)]
+Month = Annotated[int, Field(ge=1, le=12)]
+
+
+def month_and_day(date):
+    """Month and day of a date "MM-DD"; ValueError where no year of 365 days has it."""
+    month, day = (int(part) for part in date.split("-"))
+    if day > MONTH_LENGTHS[month - 1]:
+        raise ValueError(f'has "{date}", which no study year has; give a day that the month has')
+    return month, day
+
+
+class Shade(Section):
+    """Something that stands in an array's light: a mast, a vent, a tree, a parapet."""
+
+    from_deg: float = key(
+        "Direction of its first edge, clockwise from north (from the bow where the array turns).",
+        "deg",
+        low=0,
+        high=360,
+    )
+    to_deg: float = key("Direction of its other edge, clockwise of the first.", "deg", low=0, high=360)
+    height_deg: float = key(
+        "How high it reaches above the horizontal, seen from the array.", "deg", above=0, high=90
+    )
+    touched_pct: float = key(
+        "Share of the array's groups of cells that its shadow touches at once; a narrow one few.",
+        "%",
+        100,
+        above=0,
+        high=100,
+    )
+    stops_pct: float = key(
+        "Share of the light that it stops; a bare tree perhaps half.", "%", 100, above=0, high=100
+    )
+    months: list[Month] = key(
+        "Months in which it stands there or is in leaf.",
+        "",
+        list(range(1, 13)),
+        min_length=1,
+        max_length=12,
+        note="all",
+    )
+
+
+class OwnController(Section):
+    """A controller that serves one array alone."""
+
+    efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
+    current_limit_a: float | None = key(
+        "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
+    )
+    start_voltage_v: float | None = key(
+        "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
+    )
+    own_draw_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+
+
+class Array(Section):
+    """One group of modules that face one way."""
+
+    power_wp: float = key("Power of the group at standard test conditions.", "Wp", above=0, high=100_000)
+    tilt_deg: float = key("Slope of the modules, 0 flat, 90 upright.", "deg", low=0, high=90)
+    azimuth_deg: float = key(
+        "Direction that they face, 0 north, 90 east, 180 south; from the bow where they turn.",
+        "deg",
+        low=0,
+        high=360,
+    )
+    tilt_from: dict[CalendarDate, Tilt] = key(
+        'Slopes set by hand through the year, "MM-DD" to degrees; with any, tilt_deg is not read.',
+        "deg",
+        default={},
+        max_length=24,
+        note="none",
+    )
+    turns: bool = key("true on a boat or vehicle that lies any way: all headings count alike.", default=False)
+    mounting: Literal["open", "roof", "deck"] = key(
+        "How air reaches their back: open rack, close to a roof, flat on a deck.", default="open"
+    )
+    loss_pct: float = key(
+        "Lost whatever the weather: all that the keys below do not say.", "%", 10, low=0, high=95
+    )
+    mismatch_pct: float = key("Lost because modules in a string are not quite alike.", "%", 0, low=0, high=50)
+    wiring_pct: float = key("Lost in the cables in full sun; grows with the current.", "%", 0, low=0, high=30)
+    age_years: float = key("Age of the modules.", "years", 0, low=0, high=60)
+    ageing_pct_year: float = key("Power lost for each year of age.", "%/year", 0.5, low=0, high=5)
+    soiling_pct: list[Share] = key(
+        "Light lost to dirt, January to December.", "%", [0.0] * 12, min_length=12, max_length=12, note="0"
+    )
+    temp_coefficient_pct_k: float = key(
+        "Change of power with cell temperature.", "%/K", -0.35, low=-1, high=0
+    )
+    modules_in_series: int = key("Modules in one string.", "", 1, low=1, high=30)
+    module_voc_v: float | None = key(
+        "Open-circuit voltage of one module at 25 degC, from its label.", "V", None, low=1, high=200
+    )
+    module_voc_temp_coefficient_pct_k: float = key(
+        "Change of open-circuit voltage with cell temperature.", "%/K", -0.28, low=-1, high=0
+    )
+    shades: dict[Name, Shade] = key(
+        "What stands in its light, by name.", default={}, max_length=50, note="none"
+    )
+    shade_groups: int = key(
+        "Groups of cells, each with a bypass diode (or a string of its own), in the whole array.",
+        "",
+        3,
+        low=1,
+        high=10_000,
+    )
+    shade_wiring: Literal["series", "parallel"] = key(
+        "series: a touched group is given up or holds the others back; parallel: each loses its own light.",
+        default="series",
+    )
+    own_controller: OwnController | None = key(
+        "A tracking controller of its own; without one it hangs on the study's.", default=None
+    )
+
+    @field_validator("tilt_from")
+    @classmethod
+    def _dates(cls, dates):
+        for date in dates:
+            month_and_day(date)
+        return dict(sorted(dates.items()))
+
+    @property
+    def tilts(self):
+        """Dates from which each slope holds, as (month, day, degrees)."""
+        if not self.tilt_from:
+            return ((1, 1, self.tilt_deg),)
+        return tuple((*month_and_day(date), tilt) for date, tilt in self.tilt_from.items())
+
+
+class Controller(Section):
+    """The charge controller between arrays and bank."""
+
+    kind: Literal["mppt", "pwm"] = key(
+        "mppt tracks the maximum power point; pwm joins the array to the bank."
+    )
+    efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
+    current_limit_a: float | None = key(
+        "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
+    )
+    input_voltage_max_v: float | None = key(
+        "Highest array voltage that it survives, from its data sheet.", "V", None, above=0, high=1500
+    )
+    start_voltage_v: float | None = key(
+        "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
+    )
+    own_draw_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
