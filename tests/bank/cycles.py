@@ -4,7 +4,7 @@ import numpy as np
 from numba import njit
 
 from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.bank.step import step, temperature_terms
+from darkspell.bank.step import Controls, step, temperature_terms
 
 F = np.float32
 
@@ -12,25 +12,28 @@ F = np.float32
 @njit
 def _cycle(c, rate, top, spill_free):
     zero, one, big = F(0), F(1), F(1e6)
+    no_load = (zero, zero, zero, zero, zero, zero, zero)
+    controls = Controls(zero, zero)
     terms = temperature_terms(F(25), c)
     soc, charged, discharged, energy_in, energy_out = F(0), 0.0, 0.0, 0.0, 0.0
     for _ in range(20000):
         if soc >= top:
             break
-        r = step(soc, one, one, big, rate, zero, zero, zero, zero, zero, terms, (zero, zero), c)
-        charged += r[3]
-        energy_in += r[3] * r[4]
-        soc = r[0]
+        r = step((soc, one, one), (big, rate, *no_load), terms, controls, c)
+        charged += r[1]
+        energy_in += r[1] * r[2]
+        soc = r[0][0]
     start = soc
     for _ in range(20000):
         # The load that draws the wanted current at the voltage of the hour before.
-        watts = rate * (c.ocv_0 if soc <= zero else r[4]) if energy_out > 0 else rate * F(12.7)
-        r = step(soc, one, one, zero, zero, watts, zero, zero, zero, zero, terms, (zero, zero), c)
-        if r[3] >= zero:
+        watts = rate * (c.ocv_0 if soc <= zero else r[2]) if energy_out > 0 else rate * F(12.7)
+        hour = (zero, zero, zero, watts, zero, zero, zero, zero, zero)
+        r = step((soc, one, one), hour, terms, controls, c)
+        if r[1] >= zero:
             break
-        discharged -= r[3]
-        energy_out -= r[3] * r[4]
-        soc = r[0]
+        discharged -= r[1]
+        energy_out -= r[1] * r[2]
+        soc = r[0][0]
     return charged, discharged, energy_in, energy_out, start, soc
 
 

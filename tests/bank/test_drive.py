@@ -5,14 +5,15 @@ import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
 from darkspell.bank.drive import LANES, OUTPUTS, run_autonomy, run_designs, run_members
+from darkspell.bank.step import Controls
 
 F = np.float32
-TIERS = (F(0.5), F(0.65))
+CONTROLS = Controls(F(0.5), F(0.65))
 
 
 @pytest.fixture(scope="module")
 def year():
-    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak."""
+    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak, aux, always."""
     rng = np.random.default_rng(7)
     shape = (8760, LANES)
     sun = np.clip(np.sin((np.arange(8760) % 24 - 6) / 12 * np.pi), 0, None)[:, None]
@@ -20,7 +21,10 @@ def year():
     essential = rng.uniform(10, 70, shape)
     deferrable = rng.uniform(0, 40, shape)
     temp = 6 + 5 * rng.standard_normal(shape)
-    arrays = (mpp, mpp / 14, temp, essential, deferrable, 2 * (essential + deferrable))
+    aux = np.where(rng.uniform(size=shape) < 0.03, 200.0, 0.0)
+    always = rng.uniform(0, 2, shape)
+    peak = 2 * (essential + deferrable) + always
+    arrays = (mpp, mpp / 14, temp, essential, deferrable, peak, aux, always)
     return tuple(np.ascontiguousarray(a, F) for a in arrays)
 
 
@@ -46,11 +50,11 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
     lanes = np.array([designs[i % len(designs)] for i in range(LANES)], F).T.copy()
     totals = np.empty((4, LANES), F)
     member = 11
-    run_designs(*year, member, lanes, TIERS, c, F(0.01), F(5.0), totals)
+    run_designs(year, member, lanes, CONTROLS, c, (F(0.01), F(5.0)), totals)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     seen = 0
     for i, design in enumerate(designs):
-        run_members(*year, design, TIERS, c, out)
+        run_members(year, design, CONTROLS, c, out)
         short = out[OUTPUTS.index("unserved_essential"), :, member]
         both = short + out[OUTPUTS.index("unserved_deferrable"), :, member]
         assert totals[0, i] == np.sum(short > F(0.01) * design[3])
@@ -70,8 +74,8 @@ def test_a_lane_does_not_know_its_neighbours(year):
     """Members in another order give the same years."""
     c = chemistry_numbers("agm", 12.0)
     out, turned = (np.empty((len(OUTPUTS), 8760, LANES), F) for _ in range(2))
-    run_members(*year, scales(150.0), TIERS, c, out)
-    run_members(*(np.ascontiguousarray(a[:, ::-1]) for a in year), scales(150.0), TIERS, c, turned)
+    run_members(year, scales(150.0), CONTROLS, c, out)
+    run_members(tuple(np.ascontiguousarray(a[:, ::-1]) for a in year), scales(150.0), CONTROLS, c, turned)
     np.testing.assert_array_equal(out, turned[:, :, ::-1])
 
 
@@ -79,7 +83,7 @@ def test_the_year_begins_with_its_own_last_sixty_days(year):
     """Starting full matters only within the warm-up: the state on the first day is that of the last night."""
     c = chemistry_numbers("flooded", 12.0)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
-    run_members(*year, scales(150.0), TIERS, c, out)
+    run_members(year, scales(150.0), CONTROLS, c, out)
     first, last = out[0, 0], out[0, -1]
     change = first - last
     assert np.abs(change).max() < 0.2 and np.abs(last - 1.0).max() > 0.2
@@ -87,16 +91,14 @@ def test_the_year_begins_with_its_own_last_sixty_days(year):
 
 def test_autonomy_equals_a_walk_of_the_step(year):
     """In darkness a constant load empties the bank when the arithmetic says so."""
-    mpp, pwm, temp, essential, deferrable, peak = (np.zeros_like(a) for a in year)
+    traces = tuple(np.zeros_like(a) for a in year)
+    temp, essential, peak = traces[2], traces[3], traces[5]
     temp += F(25.0)
     essential += F(12.0)
     peak += F(12.0)
     c = chemistry_numbers("lfp", 12.0)
     first = np.empty((2, LANES), np.int32)
-    run_autonomy(
-        mpp, pwm, temp, essential, deferrable, peak, scales(100.0), TIERS, c, np.array([18, 8000]), 1440,
-        F(1e-4), first,
-    )  # fmt: skip
+    run_autonomy(traces, scales(100.0), CONTROLS, c, np.array([18, 8000]), 1440, F(1e-4), first)
     # 90 Ah at about 13.1 V feed 12 W and 0.5 W of standing draw for about 94 h; the voltage curve makes 2 %.
     assert np.all(first == first[0, 0]) and first[0, 0] == pytest.approx(90 * 13.1 / 12.5, rel=0.03)
 
@@ -110,7 +112,7 @@ def test_a_larger_plain_store_never_leaves_more_unserved(year):
     totals = np.empty((4, LANES), F)
     for grow in ("bank", "array"):
         designs = [scales(ah) if grow == "bank" else scales(100.0, ah / 100) for ah in sizes]
-        run_designs(*year, 5, np.array(designs, F).T.copy(), TIERS, c, F(0.01), F(5.0), totals)
+        run_designs(year, 5, np.array(designs, F).T.copy(), CONTROLS, c, (F(0.01), F(5.0)), totals)
         ah = sizes if grow == "bank" else 100.0
         unserved = totals[3] * ah
         assert np.all(np.diff(unserved) <= 1e-4 * unserved.max())

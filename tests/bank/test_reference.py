@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
-from darkspell.bank.step import step, temperature_terms
+from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.benchmark import reference
 
 F = np.float32
@@ -20,19 +20,22 @@ def test_two_ways_of_writing_the_hour_agree(chemistry):
     mpp = rng.uniform(0, 20, n) * rng.integers(0, 2, n)
     source = np.where(rng.integers(0, 2, n), 1e6, rng.uniform(0, 0.6, n))
     essential, deferrable = rng.uniform(0, 2, n), rng.uniform(0, 2, n)
-    peak = (essential + deferrable) * rng.uniform(1, 3, n)
+    aux, always = (rng.uniform(0, top, n) * rng.integers(0, 2, n) for top in (3, 1))
+    peak = (essential + deferrable) * rng.uniform(1, 3, n) + always
     standing, cable, temp = 0.01, 0.05, rng.uniform(-30, 45, n)
-    given = [a.astype(F) for a in (soc, on, free, mpp, source, essential, deferrable, peak)]
-    tiers = (F(0.5), F(0.65))
-    theirs = reference.step(
-        *(a.astype(float) for a in given), standing, cable, temp.astype(F).astype(float), tiers, c
+    given = [a.astype(F) for a in (soc, on, free, mpp, source, aux, essential, deferrable, always, peak)]
+    controls = Controls(F(0.5), F(0.65))
+    exact = [a.astype(float) for a in given]
+    state, *rest = reference.step(
+        exact[:3], (*exact[3:], standing, cable), temp.astype(F).astype(float), controls, c
     )
-    ours = np.array(
-        [
-            step(*row, F(standing), F(cable), temperature_terms(t, c), tiers, c)
-            for *row, t in zip(*given, temp.astype(F), strict=True)
-        ]
-    )
+    theirs = (*state, *rest)
+    ours = []
+    for *row, t in zip(*given, temp.astype(F), strict=True):
+        hour = (*row[3:], F(standing), F(cable))
+        state, *rest = step(tuple(row[:3]), hour, temperature_terms(t, c), controls, c)
+        ours.append((*state, *rest))
+    ours = np.array(ours)
     flipped = np.zeros(n, bool)
     for place, expected in enumerate(theirs):
         flipped |= ~np.isclose(ours[:, place], expected, rtol=1e-4, atol=2e-4)

@@ -6,25 +6,34 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
-from darkspell.bank.step import charge_efficiency, open_circuit, power, step, temperature_terms, withheld
+from darkspell.bank.step import (
+    Controls,
+    charge_efficiency,
+    open_circuit,
+    power,
+    step,
+    temperature_terms,
+    withheld,
+)
 
 F = np.float32
 NUMBERS = {name: chemistry_numbers(name, 12.0) for name in CHEMISTRIES}
-TIERS = (F(0.5), F(0.65))
+CONTROLS = Controls(F(0.5), F(0.65))
 NAMES = (
     "soc", "on", "free", "current", "voltage", "offer", "accept",
-    "unserved_essential", "unserved_deferrable", "spilled", "used",
+    "unserved_essential", "unserved_deferrable", "spilled", "used", "aux_used",
 )  # fmt: skip
 
 
 def hour(chemistry, soc, on=1.0, free=1.0, mpp=0.0, source=1e6, essential=0.0, deferrable=0.0, peak=None,
-         standing=0.0, cable=0.0, temp=25.0):  # fmt: skip
+         standing=0.0, cable=0.0, temp=25.0, aux=0.0, always=0.0):  # fmt: skip
     """One hour by name; powers in W/Ah."""
     c = NUMBERS[chemistry]
     terms = temperature_terms(F(temp), c)
-    peak = essential + deferrable if peak is None else peak
-    values = (soc, on, free, mpp, source, essential, deferrable, peak, standing, cable)
-    return dict(zip(NAMES, step(*map(F, values), terms, TIERS, c), strict=True)), terms, c
+    peak = essential + deferrable + always if peak is None else peak
+    met = (mpp, source, aux, essential, deferrable, always, peak, standing, cable)
+    state, *rest = step(tuple(map(F, (soc, on, free))), tuple(map(F, met)), terms, CONTROLS, c)
+    return dict(zip(NAMES, (*state, *rest), strict=True)), terms, c
 
 
 def share(low, high):
@@ -44,8 +53,18 @@ hours = st.fixed_dictionaries(
         standing=share(0, 0.01),
         cable=share(0, 0.5),
         temp=share(-35, 50),
+        aux=st.one_of(st.just(0.0), share(0, 4)),
+        always=st.one_of(st.just(0.0), share(0, 1)),
     )
 )
+
+
+def from_bank(case, out, c):
+    """Load never disconnected that the chargers leave to the bank [W/Ah], and the current that never ends."""
+    on_offer = out["used"] + out["spilled"] + F(case["aux"])
+    kept = max(F(case["always"]) - on_offer, F(0))
+    soc = F(case["soc"])
+    return kept, min((F(case["standing"]) + kept) / open_circuit(soc, c), soc)
 
 
 @given(hours)
@@ -54,15 +73,18 @@ def test_every_watt_hour_and_ampere_hour_is_accounted_for(case):
     """What the array gave went to loads, bank or spill; what the bank lost came out of it."""
     out, terms, c = hour(**case)
     soc, essential, deferrable = (F(case[k]) for k in ("soc", "essential", "deferrable"))
-    asked = essential + deferrable
-    served = float(asked) - float(out["unserved_essential"]) - float(out["unserved_deferrable"])
     ocv = open_circuit(soc, c)
-    idle = min(F(case["standing"]) / ocv, soc)
+    asked = essential + deferrable + F(case["always"])
+    kept, idle = from_bank(case, out, c)
+    given = min((float(idle) - case["standing"] / float(ocv)) * float(ocv), kept)  # to what always runs
+    served = (
+        float(asked) - max(given, 0.0) - float(out["unserved_essential"]) - float(out["unserved_deferrable"])
+    )
     to_bank = (float(out["current"]) + float(idle)) * float(out["voltage"])
-    size = 1.0 + float(out["used"] + out["spilled"]) + float(asked)
+    size = 1.0 + float(out["used"] + out["spilled"]) + case["aux"] + float(asked)
     if float(ocv) ** 2 > 4.0 * float(terms[1]) * float(asked):  # within what the resistance can carry
         # float32 carries 7 digits; a dozen operations on powers of this size leave 2e-5.
-        assert out["used"] == pytest.approx(served + to_bank, abs=2e-5 * size)
+        assert out["used"] + out["aux_used"] == pytest.approx(served + to_bank, abs=2e-5 * size)
     gained = float(out["soc"]) - float(soc)
     current = float(out["current"])
     charge = max(current + float(idle), 0.0)
@@ -77,7 +99,7 @@ def test_every_watt_hour_and_ampere_hour_is_accounted_for(case):
 def test_never_both_spilled_and_unserved(case):
     """Sunshine is not thrown away while a lamp stays dark."""
     out, _, _ = hour(**case)
-    tolerance = 1e-5 * (1.0 + case["mpp"] + case["essential"] + case["deferrable"])
+    tolerance = 1e-5 * (1.0 + case["mpp"] + case["aux"] + case["essential"] + case["deferrable"])
     lost = max(out["unserved_essential"], out["unserved_deferrable"])
     assert min(out["spilled"], lost) <= tolerance
 
@@ -89,7 +111,7 @@ def test_limits_hold(case):
     out, terms, c = hour(**case)
     assert 0.0 <= out["soc"] <= 1.0
     assert out["unserved_essential"] >= 0 and out["unserved_deferrable"] >= 0 and out["spilled"] >= 0
-    assert out["unserved_essential"] <= F(case["essential"]) * F(1.00001)
+    assert out["unserved_essential"] <= F(case["essential"] + case["always"]) * F(1.00001)
     assert out["current"] <= out["accept"] <= terms[2]
     assert out["voltage"] <= max(terms[0], open_circuit(F(case["soc"]), c)) + F(1e-4)
     if case["temp"] <= float(c.cold_zero):
@@ -102,9 +124,29 @@ def test_below_cut_off_only_the_standing_draw_goes_on(case):
     """An empty bank gives the loads nothing, and the standing draw continues to empty it."""
     case = case | dict(soc=min(case["soc"], float(NUMBERS[case["chemistry"]].floor) * 0.99), on=0.0)
     out, _, c = hour(**case)
-    idle = min(F(case["standing"]) / open_circuit(F(case["soc"]), c), F(case["soc"]))
-    assert out["current"] >= -idle
+    _, idle = from_bank(case, out, c)
+    assert out["current"] >= -idle * F(1.000001)  # one rounding
     assert out["on"] == 0.0
+
+
+def test_what_is_never_disconnected_runs_until_the_bank_is_empty():
+    """Below the cut-off it goes on, at soc 0 it fails and counts as essential; charge on offer serves it first."""
+    low = float(NUMBERS["lfp"].floor) * 0.5
+    out, _, _ = hour("lfp", soc=low, on=0.0, essential=0.1, always=0.05)
+    assert out["unserved_essential"] == pytest.approx(0.1) and out["soc"] < low - 0.003
+    out, _, _ = hour("lfp", soc=0.001, on=0.0, always=0.05)
+    assert out["soc"] == 0.0 and out["unserved_essential"] == pytest.approx(0.05 - 0.001 * 10.4, rel=0.01)
+    out, _, _ = hour("lfp", soc=0.001, on=0.0, always=0.05, aux=0.05)
+    assert out["unserved_essential"] == 0.0 and out["aux_used"] == F(0.05)
+
+
+def test_other_chargers_obey_the_acceptance_and_are_held_back_first():
+    """A bank near full takes what it accepts at the set point, from the array before the others."""
+    out, terms, _ = hour("agm", soc=0.95, mpp=0.1, aux=5.0)
+    assert out["current"] == out["accept"] and out["voltage"] == pytest.approx(terms[0], abs=1e-5)
+    assert out["spilled"] == 0.0 and 0.0 < out["aux_used"] < 5.0
+    out, _, _ = hour("agm", soc=0.95, mpp=5.0, aux=5.0)
+    assert out["aux_used"] == 0.0 and out["spilled"] > 0.0
 
 
 def test_essential_loads_come_first():

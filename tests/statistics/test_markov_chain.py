@@ -9,7 +9,7 @@ import pytest
 from numba import njit
 
 from bank.ideal import VOLTS, ideal_chemistry
-from darkspell.bank.step import step, temperature_terms
+from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.calendar import Calendar
 from darkspell.statistics.intervals import EXACT, mean_intervals
 from darkspell.statistics.reliability import reliability
@@ -103,16 +103,16 @@ def run_store(gain, load, size):
 @njit
 def _walk_store(gain, load, ampere_hours, c, unserved):
     zero, one, no_limit = np.float32(0), np.float32(1), np.float32(1e6)
+    controls = Controls(zero, zero)
     terms = temperature_terms(np.float32(25), c)
     for member in range(gain.shape[1]):
         soc, on = one, one
         for day in range(gain.shape[0]):
             sun, asked = gain[day, member] / ampere_hours, load / ampere_hours
-            out = step(
-                soc, on, one, sun, no_limit, asked, zero, asked, zero, zero, terms, (zero, zero), c
-            )  # fmt: skip
-            soc, on = out[0], out[1]
-            unserved[day, member] = out[7] * ampere_hours
+            hour = (sun, no_limit, zero, asked, zero, zero, asked, zero, zero)
+            out = step((soc, on, one), hour, terms, controls, c)
+            soc, on, _ = out[0]
+            unserved[day, member] = out[5] * ampere_hours
 
 
 def skies(rng, days, members):

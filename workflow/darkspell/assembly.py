@@ -6,6 +6,7 @@ import numpy as np
 
 from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
+from darkspell.bank.step import Controls
 from darkspell.calendar import Calendar
 from darkspell.climate import SiteClimate
 from darkspell.constants import constant
@@ -13,7 +14,7 @@ from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.draw import load_block
 from darkspell.sky.geometry import SiteSky, site_sky
 from darkspell.sky.planes import Plane, Shadow
-from darkspell.traces import BankPlace, TraceBlock, weather_block
+from darkspell.traces import BankPlace, TraceBlock, no_power, weather_block
 
 NO_LIMIT = np.float32(1e6)
 
@@ -38,10 +39,10 @@ class Assembly:
     world: np.ndarray
 
     @property
-    def tiers(self):
-        """State of charge that sheds and that resumes deferrable loads, as the bank step takes them."""
+    def controls(self):
+        """Thresholds that switch loads and chargers, as the bank step takes them."""
         d = self.study.deferrable
-        return np.float32(d.shed_below_soc_pct / 100.0), np.float32(d.resume_above_soc_pct / 100.0)
+        return Controls(np.float32(d.shed_below_soc_pct / 100.0), np.float32(d.resume_above_soc_pct / 100.0))
 
     @property
     def capacity(self):
@@ -69,7 +70,8 @@ class Assembly:
         loads = load_block(
             self.appliances, self.calendar, members, world, study.engine.seed, study.load_doubt_pct
         )
-        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt)
+        none = no_power(len(members))
+        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, none, none)
 
     def scales(self, array_wp=None, bank_ah=None):
         """Factors per Ah of one design, as `darkspell.bank.drive.run_members` takes them.

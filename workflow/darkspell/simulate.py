@@ -20,6 +20,7 @@ from darkspell.statistics.reliability import (
     monthly_means,
     reliability,
 )
+from darkspell.traces import no_power
 
 SHOWN = 6
 READ_AS_FULL = 0.995
@@ -115,7 +116,7 @@ def _batch(assembly, members, world, count, counted):
     whole = counted is not None
     study, calendar = assembly.study, assembly.calendar
     traces = assembly.traces(members, world)
-    bank = run_block(traces.for_bank(), assembly.scales(), assembly.tiers, assembly.chemistry)
+    bank = run_block(traces.for_bank(), assembly.scales(), assembly.controls, assembly.chemistry)
     read = readings(study, assembly.chemistry, bank, traces, members)
     first = read[study.monitor][0]
     by_member, by_month = _statistics(study, calendar, traces, bank, first)
@@ -149,7 +150,7 @@ def _statistics(study, calendar, traces, bank, reading):
     by_member, by_month = reliability(
         bank.unserved_essential,
         bank.unserved_deferrable,
-        traces.essential,
+        traces.all_essential,
         traces.deferrable,
         calendar,
         study.short_night_floor_wh,
@@ -186,12 +187,12 @@ def _autonomy(assembly, traces, count):
     loss = np.float32(LOSS_FLOOR) * scales[3]
     horizon = HORIZON_DAYS * 24
     found = {}
-    for kind, share in (("with_sun", 1.0), ("dark", 0.0)):
+    lit = traces.for_bank()
+    dark = (*lit[:6], no_power(lit[0].shape[1]), lit[7])
+    for kind, share, given in (("with_sun", 1.0, lit), ("dark", 0.0, dark)):
         sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
         first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
-        run_autonomy(
-            *traces.for_bank(), sun, assembly.tiers, assembly.chemistry, starts, horizon, loss, first
-        )
+        run_autonomy(given, sun, assembly.controls, assembly.chemistry, starts, horizon, loss, first)
         found[kind] = first[:, :count]
     return found
 

@@ -5,6 +5,7 @@ Traces are made anew wherever they are needed: that costs less than storing them
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numba import njit
@@ -29,6 +30,8 @@ class TraceBlock:
     essential, deferrable, peak : mean loads of either tier and greatest load within the hour [W]
     past_monitor : the part of the loads that the monitor's shunt does not see [W]
     clearness : daily clearness kt [-]
+    aux : power of all chargers but the array and the generator, on offer at the bank's terminals [W]
+    always : load that is never disconnected, besides the two tiers; `peak` includes it [W]
     """
 
     mpp: np.ndarray
@@ -40,10 +43,24 @@ class TraceBlock:
     peak: np.ndarray
     past_monitor: np.ndarray
     clearness: np.ndarray
+    aux: np.ndarray
+    always: np.ndarray
 
     def for_bank(self):
-        """The six arrays that the bank's drivers take."""
-        return self.mpp, self.pwm, self.temp_bank, self.essential, self.deferrable, self.peak
+        """The eight arrays that the bank's drivers take."""
+        loads = self.essential, self.deferrable, self.peak
+        return self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always
+
+    @property
+    def all_essential(self):
+        """Essential load and what is never disconnected [W]."""
+        return self.essential + self.always if self.always.any() else self.essential
+
+
+@cache
+def no_power(lanes):
+    """Zeros in the shape of a trace, shared: not to be written to; float32 [8760, lanes]."""
+    return np.zeros((HOURS, lanes), np.float32)
 
 
 @dataclass(frozen=True)

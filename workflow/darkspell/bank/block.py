@@ -7,7 +7,7 @@ import numpy as np
 from darkspell.bank.drive import OUTPUTS, run_members
 from darkspell.calendar import HOURS
 
-PER_AH = ("current", "offer", "accept", "unserved_essential", "unserved_deferrable", "spilled", "array_used")
+NOT_PER_AH = ("soc", "voltage")
 
 
 class BankBlock(NamedTuple):
@@ -22,6 +22,7 @@ class BankBlock(NamedTuple):
     accept : current that the bank accepts at the set point [A]
     unserved_essential, unserved_deferrable : energy asked for and not delivered [Wh]
     spilled, array_used : array energy not taken, and taken [Wh]
+    aux_used : energy taken from the other chargers [Wh]
     capacity : present capacity at the reference rate and temperature [Ah], a number
     """
 
@@ -34,17 +35,18 @@ class BankBlock(NamedTuple):
     unserved_deferrable: np.ndarray
     spilled: np.ndarray
     array_used: np.ndarray
+    aux_used: np.ndarray
     capacity: float
 
 
-def run_block(traces, scales, tiers, chemistry):
+def run_block(traces, scales, controls, chemistry):
     """Run one design over a block.
 
     Parameters
     ----------
-    traces : tuple of six float32 arrays [8760, 64]
+    traces : tuple of eight float32 arrays [8760, 64]
         From `darkspell.traces.TraceBlock.for_bank`.
-    scales, tiers, chemistry
+    scales, controls, chemistry
         As `darkspell.bank.drive.run_members` takes them.
 
     Returns
@@ -52,9 +54,9 @@ def run_block(traces, scales, tiers, chemistry):
     BankBlock
     """
     out = np.empty((len(OUTPUTS), HOURS, traces[0].shape[1]), np.float32)
-    run_members(*traces, scales, tiers, chemistry, out)
+    run_members(traces, scales, controls, chemistry, out)
     capacity = np.float32(1.0) / scales[3]
     for row, name in enumerate(OUTPUTS):
-        if name in PER_AH:
+        if name not in NOT_PER_AH:
             out[row] *= capacity
     return BankBlock(*out, capacity=float(capacity))

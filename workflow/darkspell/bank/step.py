@@ -5,12 +5,15 @@ conditional would silently stop that. Everything is per ampere-hour of present c
 charge [-], currents [1/h], powers [W/Ah], resistances [V h]. The hour runs thus:
 
 1. open-circuit voltage, acceptance, and the charge that rate and cold withhold;
-2. the array's power at the bank's voltage, and the loads that are connected;
+2. the power of array and other chargers at the bank's voltage, the loads that are never disconnected, and
+   those that are connected;
 3. what the bank cannot take serves disconnected loads before it is spilled: the terminal voltage then
    stands at the charger's set point, above any reconnection voltage;
 4. the current that carries the rest, into the bank up to its acceptance or out of it down to its floor;
 5. the charge after efficiency, standing draw and self-discharge.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -101,39 +104,51 @@ def charge_efficiency(soc, c):
     return c.efficiency_low - c.efficiency_fall * excess * excess
 
 
+class Controls(NamedTuple):
+    """Thresholds by which the system is switched; every field a float32.
+
+    Attributes
+    ----------
+    shed, resume : state of charge below which deferrable loads are shed, and above which they resume [-]
+    """
+
+    shed: np.float32
+    resume: np.float32
+
+
 @inlined
-def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing, cable, terms, tiers, c):
+def step(state, hour, terms, controls, c):
     """Advance the bank by an hour.
 
     Parameters
     ----------
-    soc : float32
-        State of charge at the beginning [-].
-    on, shed_free : float32
-        1 while the loads, and among them the deferrable ones, may draw from the bank; else 0.
-    mpp, source : float32
-        Array power at its maximum after the controller [W/Ah], and the greatest current from it [1/h]:
-        the array's own at bank voltage (PWM) or the controller's limit (MPPT).
-    essential, deferrable, peak, standing : float32
-        Mean load of either tier, greatest load within the hour, draw that nothing disconnects [W/Ah].
-    cable : float32
-        Resistance between bank and loads [V h].
+    state : tuple of float32
+        ``(soc, on, shed_free)`` at the beginning: state of charge [-]; 1 while the loads, and among them
+        the deferrable ones, may draw from the bank, else 0.
+    hour : tuple of float32
+        ``(mpp, source, aux, essential, deferrable, always, peak, standing, cable)``: array power at its
+        maximum after the controller [W/Ah]; the greatest current from it [1/h], the array's own at bank
+        voltage (PWM) or the controller's limit (MPPT); power of all other chargers at the bank's terminals
+        [W/Ah]; mean load of either tier, and of what is never disconnected; greatest load within the hour,
+        all included; draw that nothing disconnects [W/Ah]; resistance between bank and loads [V h].
     terms : tuple of float32
         From `temperature_terms`.
-    tiers : tuple of float32
-        State of charge below which deferrable loads are shed, and above which they resume [-].
+    controls : Controls
     c : ChemistryNumbers
 
     Returns
     -------
-    soc, on, shed_free : float32
+    state : tuple of float32
         At the end.
     current, voltage, offer, accept : float32
-        Mean terminal current (positive: charging), mean terminal voltage, the current that the charger
+        Mean terminal current (positive: charging), mean terminal voltage, the current that the chargers
         could push in after the loads, and the current accepted at the set point [1/h, V, 1/h, 1/h].
-    unserved_essential, unserved_deferrable, spilled, used : float32
-        Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered.
+    unserved_essential, unserved_deferrable, spilled, used, aux_used : float32
+        Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered. What the bank cannot
+        take is held back from the other chargers first. Loads never disconnected count as essential.
     """
+    soc, on, shed_free = state
+    mpp, source, aux, essential, deferrable, always, peak, standing, cable = hour
     setpoint, resistance, accept_max, letting, leak = terms
     ocv = open_circuit(soc, c)
     accept = max(min(accept_max, c.accept_taper * (ONE - soc)), ZERO)
@@ -141,32 +156,37 @@ def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing,
     accept_power = accept * (ocv + rise)
 
     asked = essential + deferrable
-    guess = max(source - asked / ocv, ZERO)
+    guess = max(source + (aux - asked - always) / ocv, ZERO)
     bus = ocv + rise * min(guess / max(accept, TINY), ONE)
-    offered = min(mpp, source * bus)
+    array = min(mpp, source * bus)
+    offered = array + aux
+    kept = max(always - offered, ZERO)  # what is never disconnected draws this from the bank
+    rest = offered - (always - kept)
 
     draw = max(peak - offered, ZERO)
-    floor = max(c.floor, withheld(max(asked - offered, ZERO) / ocv, letting, c))
+    floor = max(c.floor, withheld(max(asked - rest, ZERO) / ocv, letting, c))
     sag = ocv - (resistance + cable) * draw / c.cut_off
     free = (on > ZERO) | (soc >= c.reconnect)
     free &= (sag >= c.cut_off) & (soc >= floor)
     on = ONE if free else ZERO
-    shed_free = ZERO if soc < tiers[0] else (ONE if soc > tiers[1] else shed_free)
+    shed_free = ZERO if soc < controls.shed else (ONE if soc > controls.resume else shed_free)
 
     deferrable_on = on * shed_free * deferrable
     wanted = on * essential + deferrable_on
-    extra = min(max(offered - wanted - accept_power, ZERO), asked - wanted)
+    extra = min(max(rest - wanted - accept_power, ZERO), asked - wanted)
     extra_essential = min(extra, essential - on * essential)
     served_essential = on * essential + extra_essential
     served_deferrable = deferrable_on + (extra - extra_essential)
-    net = offered - wanted - extra
+    net = rest - wanted - extra
 
     slope = rise / max(accept, TINY) if net > ZERO else resistance
     root = ocv * ocv + FOUR * slope * net
     amps = TWO * abs(net) / (ocv + np.sqrt(max(root, ZERO)))
     full_offer = (net >= accept_power) & (net > ZERO)
     charge = min(amps, accept) if net > ZERO else ZERO
-    spilled = net - accept_power if full_offer else ZERO
+    left_over = net - accept_power if full_offer else ZERO
+    aux_left = min(left_over, aux)
+    spilled = left_over - aux_left
     voltage_in = ocv + rise if full_offer else ocv + rise * min(charge / max(accept, TINY), ONE)
 
     available = max(soc - floor, ZERO)
@@ -176,20 +196,22 @@ def step(soc, on, shed_free, mpp, source, essential, deferrable, peak, standing,
     voltage_out = ocv - resistance * discharge
     short = max(-net - discharge * voltage_out, ZERO) if ran_out else ZERO
     short_deferrable = min(short, served_deferrable)
-    unserved_essential = max(essential - served_essential, ZERO) + (short - short_deferrable)
+    idle_asked = (standing + kept) / ocv
+    idle = min(idle_asked, soc - discharge)
+    short_always = min((idle_asked - idle) * ocv, kept)
+    unserved_essential = max(essential - served_essential, ZERO) + (short - short_deferrable) + short_always
     unserved_deferrable = max(deferrable - served_deferrable, ZERO) + short_deferrable
     on = ZERO if ran_out else on
 
     started = charge_efficiency(soc, c)
     efficiency = charge_efficiency(soc + HALF * started * charge, c)  # half way through the hour
-    idle = min(standing / ocv, soc - discharge)
     left = soc + efficiency * charge - discharge - idle
     soc = min(max(left - leak * left, ZERO), ONE)
     voltage = voltage_in if net > ZERO else voltage_out
     offer = max(net, ZERO) / (ocv + rise)
     current = charge - discharge - idle
-    used = offered - spilled
+    used = array - spilled
     return (
-        soc, on, shed_free, current, voltage, offer, accept,
-        unserved_essential, unserved_deferrable, spilled, used,
+        (soc, on, shed_free), current, voltage, offer, accept,
+        unserved_essential, unserved_deferrable, spilled, used, aux - aux_left,
     )  # fmt: skip

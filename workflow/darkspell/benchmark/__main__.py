@@ -59,9 +59,9 @@ def stages(assembly):
     members = np.arange(LANES)
     world = members % study.engine.worlds
     traces = assembly.traces(members, world)
-    scales, tiers, c = assembly.scales(), assembly.tiers, assembly.chemistry
+    scales, controls, c = assembly.scales(), assembly.controls, assembly.chemistry
     given = traces.for_bank()
-    bank = run_block(given, scales, tiers, c)
+    bank = run_block(given, scales, controls, c)
     out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
     lanes = np.array([assembly.scales(*design) for design in designs_of(study)[:1]] * LANES).T.copy()
     totals, first = np.empty((4, LANES), np.float32), np.empty((36, LANES), np.int32)
@@ -85,12 +85,12 @@ def stages(assembly):
             lambda: load_block(assembly.appliances, calendar, *seed_args(), study.load_doubt_pct),
             HOURS,
         ),
-        (MEMBERS, lambda: run_members(*given, scales, tiers, c, out), YEAR),
-        (DESIGNS, lambda: run_designs(*given, 0, lanes, tiers, c, *floors, totals), YEAR),
-        (NUMPY, lambda: reference.run_members(*many, scales, tiers, c, short), short * wide),
+        (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
+        (DESIGNS, lambda: run_designs(given, 0, lanes, controls, c, floors, totals), YEAR),
+        (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
         (
             "autonomy, an hour of a walk",
-            lambda: run_autonomy(*given, scales, tiers, c, starts, 1440, np.float32(1e-4), first),
+            lambda: run_autonomy(given, scales, controls, c, starts, 1440, np.float32(1e-4), first),
             36 * 1440,
         ),
         (f"monitors, {len(study.monitors)} readings", read_all, HOURS),

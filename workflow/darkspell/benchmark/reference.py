@@ -22,8 +22,10 @@ def temperature_terms(temp, c):
     )
 
 
-def step(soc, on, free, mpp, source, essential, deferrable, peak, standing, cable, temp, tiers, c):
+def step(state, hour, temp, controls, c):
     """One hour of many members; arguments and returns as `darkspell.bank.step.step`, `temp` for its terms."""
+    soc, on, free = state
+    mpp, source, aux, essential, deferrable, always, peak, standing, cable = hour
     setpoint, resistance, accept_max, letting, leak = temperature_terms(temp, c)
     starts = np.array(c.ocv_knot)
     ocv = c.ocv_0 + np.clip(soc[:, None] - starts, 0, None) @ np.array(c.ocv_slope)
@@ -32,23 +34,26 @@ def step(soc, on, free, mpp, source, essential, deferrable, peak, standing, cabl
     acceptance = np.maximum(accept, 1e-9)
     asked = essential + deferrable
 
-    bus = ocv + (held - ocv) * np.clip((source - asked / ocv) / acceptance, 0, 1)
-    offered = np.minimum(mpp, source * bus)
+    bus = ocv + (held - ocv) * np.clip((source + (aux - asked - always) / ocv) / acceptance, 0, 1)
+    array = np.minimum(mpp, source * bus)
+    offered = array + aux
+    kept = np.clip(always - offered, 0, None)
+    rest = np.clip(offered - always, 0, None)
 
-    rate = np.maximum(np.clip(asked - offered, 0, None) / ocv / c.peukert_rate, 0.05)
+    rate = np.maximum(np.clip(asked - rest, 0, None) / ocv / c.peukert_rate, 0.05)
     lets_out = letting * np.minimum(c.peukert_share * rate**-c.peukert_power, 1)
     floor = np.maximum(c.floor, 1 - lets_out)
     sag = ocv - (resistance + cable) * np.clip(peak - offered, 0, None) / c.cut_off
     on = ((on > 0) | (soc >= c.reconnect)) & (sag >= c.cut_off) & (soc >= floor)
-    free = np.where(soc < tiers[0], False, np.where(soc > tiers[1], True, free > 0))
+    free = np.where(soc < controls.shed, False, np.where(soc > controls.resume, True, free > 0))
 
     served_e = np.where(on, essential, 0)
     served_d = np.where(on & free, deferrable, 0)
-    spare = np.clip(offered - served_e - served_d - accept * held, 0, None)
+    spare = np.clip(rest - served_e - served_d - accept * held, 0, None)
     extra_e = np.minimum(spare, essential - served_e)
     extra_d = np.minimum(spare - extra_e, deferrable - served_d)
     served_e, served_d = served_e + extra_e, served_d + extra_d
-    net = offered - served_e - served_d
+    net = rest - served_e - served_d
 
     into, out = net > 0, net < 0
     slope = np.where(into, (held - ocv) / acceptance, resistance)
@@ -56,7 +61,9 @@ def step(soc, on, free, mpp, source, essential, deferrable, peak, standing, cabl
     amps = 2 * np.abs(net) / (ocv + np.sqrt(np.clip(root, 0, None)))
     full = into & (net >= accept * held)
     charge = np.where(into, np.minimum(amps, accept), 0)
-    spilled = np.where(full, net - accept * held, 0)
+    left_over = np.where(full, net - accept * held, 0)
+    aux_used = aux - np.minimum(left_over, aux)
+    spilled = np.clip(left_over - aux, 0, None)
     rise = np.where(full, 1, np.minimum(charge / acceptance, 1))
 
     available = np.clip(soc - floor, 0, None)
@@ -71,44 +78,33 @@ def step(soc, on, free, mpp, source, essential, deferrable, peak, standing, cabl
     first = c.efficiency_low - c.efficiency_fall * np.clip(soc - knee, 0, None) ** 2
     middle = np.clip(soc + 0.5 * first * charge - knee, 0, None)
     efficiency = c.efficiency_low - c.efficiency_fall * middle**2
-    idle = np.minimum(standing / ocv, soc - discharge)
+    idle = np.minimum((standing + kept) / ocv, soc - discharge)
+    dark = np.clip(np.minimum(kept, standing + kept - idle * ocv), 0, None)
     left = soc + efficiency * charge - discharge - idle
     return (
-        np.clip(left - leak * left, 0, 1),
-        on & ~ran_out,
-        free,
+        (np.clip(left - leak * left, 0, 1), on & ~ran_out, free),
         charge - discharge - idle,
         np.where(into, ocv + (held - ocv) * rise, sagging),
         np.clip(net, 0, None) / held,
         accept,
-        np.clip(essential - served_e, 0, None) + short - short_d,
+        np.clip(essential - served_e, 0, None) + short - short_d + dark,
         np.clip(deferrable - served_d, 0, None) + short_d,
         spilled,
-        offered - spilled,
+        array - spilled,
+        aux_used,
     )
 
 
-def run_members(mpp, pwm, temp, essential, deferrable, peak, scales, tiers, c, hours):
+def run_members(traces, scales, controls, c, hours):
     """State of charge of all members over the first `hours`, from full; float32 [hours, members]."""
+    mpp, pwm, temp, essential, deferrable, peak, aux, always = traces
     a_mpp, a_pwm, limit, per_ah, standing, cable = scales
     soc = np.ones(mpp.shape[1], np.float32)
-    on = free = np.ones(mpp.shape[1], bool)
+    state = soc, np.ones(soc.size, bool), np.ones(soc.size, bool)
     out = np.empty((hours, soc.size), np.float32)
-    for hour in range(hours):
-        soc, on, free, *_ = step(
-            soc,
-            on,
-            free,
-            mpp[hour] * a_mpp,
-            pwm[hour] * a_pwm + limit,
-            essential[hour] * per_ah,
-            deferrable[hour] * per_ah,
-            peak[hour] * per_ah,
-            standing,
-            cable,
-            temp[hour],
-            tiers,
-            c,
-        )
-        out[hour] = soc
+    for h in range(hours):
+        loads = (row[h] * per_ah for row in (aux, essential, deferrable, always, peak))
+        met = (mpp[h] * a_mpp, pwm[h] * a_pwm + limit, *loads, standing, cable)
+        state, *_ = step(state, met, temp[h], controls, c)
+        out[h] = state[0]
     return out

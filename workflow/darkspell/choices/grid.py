@@ -51,7 +51,7 @@ def _batch(assembly, scales, traces, count):
         fill = np.minimum(np.arange(start, start + LANES), stop - 1)
         lanes = np.ascontiguousarray(scales[fill].T)
         for member in range(count):
-            run_designs(*traces, member, lanes, assembly.tiers, assembly.chemistry, *floors, totals)
+            run_designs(traces, member, lanes, assembly.controls, assembly.chemistry, floors, totals)
             out[:, member, start:stop] = totals[:, : stop - start]
     out[2:] /= scales[:, 3] * 1000.0
     return out

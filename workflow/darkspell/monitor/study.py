@@ -34,7 +34,7 @@ def readings(study, chemistry, bank, traces, members):
         By monitor's name: state of charge read, a fraction, float32 [8760, lanes]; and, for a shunt,
         `RESETS` as a dict of arrays [lanes] (empty for a gauge).
     """
-    seen = seen_current(bank, traces.essential, traces.deferrable, traces.past_monitor)
+    seen = seen_current(bank, traces.all_essential, traces.deferrable, traces.past_monitor)
     out = {}
     for name, monitor in study.monitors.items():
         if monitor.kind == "gauge":
