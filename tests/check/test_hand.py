@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from darkspell.check import electrical, hand
-from darkspell.loads.budget import appliances_from, daily_budget
+from darkspell.loads.budget import appliances_from
 from darkspell.study import study_from
 from study.example import STUDY, spoilt
 
@@ -117,8 +117,8 @@ def test_greatest_load_counts_what_may_run_together():
     }
     without_d = {name: load for name, load in loads.items() if name != "d"}
     # a and b overlap from 8:30 to 9: 100 + 2 x 60 = 220 W; the largest start is 300 - 90 = 210 W more.
-    assert electrical.greatest_load(changed(loads=without_d).loads.values()) == 430
-    assert electrical.greatest_load(changed(loads=loads).loads.values()) == 930
+    assert electrical.greatest_load(appliances_from(changed(loads=without_d))) == 430
+    assert electrical.greatest_load(appliances_from(changed(loads=loads))) == 930
 
 
 def test_a_heavy_load_pulls_even_a_full_bank_to_the_cutoff():
@@ -138,15 +138,6 @@ def test_the_cold_raises_the_resistance():
     # 1 + 25 x .012 + 625 x .0003 = 1.4875
     ratio = electrical.bank_resistance(study, 0.0) / electrical.bank_resistance(study, 25.0)
     assert ratio == pytest.approx(1.4875)
-
-
-def test_day_energy_agrees_with_the_budget_that_is_simulated():
-    study = changed(loads__lamp__months=[1, 2], loads__lamp__chance_of_use_pct=50, loads__lamp__count=3)
-    budget = daily_budget(appliances_from(study))
-    for row, load in zip(budget, study.loads.values(), strict=True):
-        np.testing.assert_allclose(hand.day_energy(load), row)
-    # 10 W x 4 h x 3 x 50 % = 60 Wh in January and February
-    assert hand.day_energy(study.loads["lamp"])[:3] == pytest.approx([60, 60, 0])
 
 
 def test_a_bank_indoors_stays_within_its_walls():

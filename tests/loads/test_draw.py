@@ -7,6 +7,7 @@ from darkspell.calendar import MONTH_LENGTHS, Calendar
 from darkspell.loads.budget import Appliance, daily_budget
 from darkspell.loads.draw import is_even, load_block
 from darkspell.loads.factors import day_factors, doubt_factors
+from darkspell.loads.warmth import Warmth
 
 CALENDAR = Calendar(7)
 FRIDGE = Appliance("fridge", 60, 8, peak_watts=180)
@@ -37,7 +38,7 @@ def by_day(block):
 
 @pytest.mark.parametrize("appliance", HOUSE, ids=lambda a: a.name)
 def test_mean_over_members_is_the_budget(appliance):
-    essential, deferrable, _, _ = draw([appliance], range(256))
+    essential, deferrable, _, _, _ = draw([appliance], range(256))
     years = (essential + deferrable).sum(0, dtype=float)
     # The budget is plain arithmetic, tests/loads/test_budget.py
     budget = daily_budget([appliance])[0] @ MONTH_LENGTHS
@@ -58,19 +59,19 @@ def test_chance_of_use_is_the_share_of_days():
 
 
 def test_energy_of_a_run_is_power_times_hours():
-    essential, _, _, _ = draw([replace(LIGHTS, spread=0.0)])
+    essential, _, _, _, _ = draw([replace(LIGHTS, spread=0.0)])
     # 8 W x 4 x 5 h = 160 Wh (arithmetic); tolerance: single precision over seven hours
     np.testing.assert_allclose(by_day(essential), 160.0, rtol=1e-5)
 
 
 def test_never_more_than_the_units_can_draw():
-    essential, deferrable, _, _ = draw([LIGHTS, PUMP])
+    essential, deferrable, _, _, _ = draw([LIGHTS, PUMP])
     assert 31.9 < essential.max() <= 32.0
     assert deferrable.max() <= 120.0
 
 
 def test_runs_keep_to_their_window():
-    essential, _, _, _ = draw([LIGHTS])
+    essential, _, _, _, _ = draw([LIGHTS])
     hours = essential.reshape(365, 24, 64)
     assert hours[:, :17].max() == 0.0
     # Half of the last hour lies in the window
@@ -114,7 +115,7 @@ def test_what_is_always_on_has_no_spread():
 
 
 def test_peak_is_everything_running_and_the_biggest_surge():
-    _, _, peak, _ = draw([replace(FRIDGE, count=2), replace(PUMP, hours_per_day=10)])
+    _, _, peak, _, _ = draw([replace(FRIDGE, count=2), replace(PUMP, hours_per_day=10)])
     noon, night = peak[12::24], peak[2::24]
     # By day 2 x 60 + 120 W and the pump's 280 W on top, by night 2 x 60 W and one start of 120 W (arithmetic)
     np.testing.assert_allclose(noon, 520.0)
@@ -122,12 +123,12 @@ def test_peak_is_everything_running_and_the_biggest_surge():
 
 
 def test_peak_is_never_below_the_mean():
-    essential, deferrable, peak, _ = draw(HOUSE, doubt_pct=20)
+    essential, deferrable, peak, _, _ = draw(HOUSE, doubt_pct=20)
     assert (peak >= (essential + deferrable) * (1 - 1e-6)).all()
 
 
 def test_past_the_monitor_is_the_part_wired_so():
-    essential, _, _, past = draw(HOUSE)
+    essential, _, _, past, _ = draw(HOUSE)
     np.testing.assert_allclose(past, draw([HEATER])[0], rtol=1e-6)
     assert (past <= essential + 1e-3).all() and past.max() > 0
 
@@ -146,7 +147,7 @@ def test_another_appliance_leaves_the_draws_of_the_rest():
 
 
 def test_a_given_array_is_filled():
-    out = np.full((4, 8760, 64), np.nan, np.float32)
+    out = np.full((5, 8760, 64), np.nan, np.float32)
     essential = load_block(HOUSE, CALENDAR, np.arange(64), np.arange(64), 3, 0.0, out=out)[0]
     assert np.shares_memory(essential, out)
     np.testing.assert_array_equal(out, np.stack(draw(HOUSE)))
@@ -180,3 +181,86 @@ def test_day_factors_are_lognormal(spread):
     quantiles = lognorm(sigma, scale=np.exp(-(sigma**2) / 2)).ppf((np.arange(1024) + 0.5) / 1024)
     # A slice's mean and its middle differ most where the curve bends: leave the outer 1 %
     np.testing.assert_allclose(day_factors(spread)[10:-10], quantiles[10:-10], rtol=2e-3)
+
+
+def test_what_follows_the_temperature_runs_its_share_of_the_hour():
+    # A compressor of 60 W that runs 8 of 24 h at 25 degC and not at all at 5: at 15 degC half of it (arithmetic)
+    fridge = replace(FRIDGE, spread=0.0, warmth=Warmth(25.0, 5.0, driven=True))
+    temp = np.full((8760, 64), 15.0, np.float32)
+    temp[:24] = 0.0
+    temp[24:48] = 300.0
+    essential, _, peak, _, _ = load_block(
+        [fridge], CALENDAR, np.arange(64), np.arange(64), 3, 0.0, temp_air=temp
+    )
+    assert essential[:24].max() == 0.0 and peak[:24].max() == 0.0
+    np.testing.assert_allclose(essential[24:48], 60.0)  # never more than all the time
+    np.testing.assert_allclose(essential[48:], 10.0, rtol=1e-5)
+    np.testing.assert_allclose(peak[48:], 180.0)
+
+
+def test_a_heater_works_in_the_cold_of_its_window():
+    # 40 W, 4 of 8 h at -5 degC, none at 15; at 5 degC two hours: 80 Wh a night (arithmetic)
+    heater = replace(
+        HEATER, hours_per_day=4.0, window_end_h=4, months=tuple(range(1, 13)), chance_of_use=1.0, spread=0.0,
+        warmth=Warmth(-5.0, 15.0, driven=True),
+    )  # fmt: skip
+    temp = np.full((8760, 64), 5.0, np.float32)
+    essential = load_block([heater], CALENDAR, np.arange(64), np.arange(64), 3, 0.0, temp_air=temp)[0]
+    nights = np.roll(essential, -12, axis=0).reshape(365, 24, 64)
+    np.testing.assert_allclose(nights.sum(1), 80.0, rtol=1e-5)
+    assert nights[:, :8].max() == 0.0 and nights[:, 16:].max() == 0.0
+
+
+def test_the_expected_share_of_the_temperature_is_what_is_drawn():
+    from types import SimpleNamespace
+
+    fridge = replace(FRIDGE, spread=0.3, warmth=Warmth(25.0, 5.0, 8.0, 28.0, driven=True))
+    climate = SimpleNamespace(
+        temp_air_mean=np.full(12, 12.0), temp_air_sd=np.full(12, 4.0), temp_air_range=np.full(12, 8.0)
+    )
+    from darkspell.sky.temperature import daily_swing
+
+    days = 12.0 + 4.0 * np.random.default_rng(2).standard_normal((365, 1, 64))
+    temp = (days + 4.0 * daily_swing()[None, :, None]).reshape(8760, 64).astype(np.float32)
+    essential = load_block([fridge], CALENDAR, np.arange(64), np.arange(64), 3, 0.0, temp_air=temp)[0]
+    expected = daily_budget([fridge], climate) @ np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+    years = essential.sum(0, dtype=float)
+    assert years.mean() == pytest.approx(expected[0], abs=4 * years.std() / 8)
+
+
+def test_what_is_never_disconnected_has_a_row_of_its_own():
+    pump = replace(FRIDGE, tier="always")
+    essential, deferrable, peak, _, always = draw([LIGHTS, pump])
+    np.testing.assert_array_equal(essential, draw([LIGHTS])[0])
+    np.testing.assert_array_equal(always, draw([FRIDGE])[0])
+    assert deferrable.max() == 0.0 and (peak >= always).all()
+
+
+def test_use_by_date_scales_the_power():
+    dates = np.ones(365, np.float32)
+    dates[:31], dates[31:59] = 1.5, 0.0  # January with guests, February without people
+    lamp = replace(LIGHTS, use=dates, spread=0.0)
+    day = by_day(draw([lamp])[0])
+    month = CALENDAR.month_of_day
+    # 8 W x 4 x 5 h = 160 Wh (arithmetic)
+    np.testing.assert_allclose(day[month == 0], 240.0, rtol=1e-5)
+    assert day[month == 1].max() == 0.0
+    np.testing.assert_allclose(day[month == 2], 160.0, rtol=1e-5)
+
+
+def test_a_measured_year_keeps_its_energy_and_its_weekdays():
+    series = np.random.default_rng(1).uniform(0, 50, (365, 24)).astype(np.float32)
+    log = Appliance("log", 0.0, 0.0, series=series)
+    essential = draw([log])[0]
+    np.testing.assert_allclose(essential.sum(0, dtype=float), series.sum(dtype=float), rtol=1e-5)
+    # 1 July, shifted by whole weeks
+    found = {tuple(essential[:24, lane]) for lane in range(64)}
+    assert found == {tuple(series[181 + 7 * weeks]) for weeks in range(-2, 3)}
+
+
+def test_a_few_measured_days_come_in_a_drawn_order():
+    series = np.repeat(np.array([[1.0], [3.0]], np.float32), 24, axis=1)
+    day = by_day(draw([Appliance("log", 0.0, 0.0, series=series)])[0]) / 24
+    assert set(np.unique(day)) == {1.0, 3.0}
+    # Four standard errors of 365 x 64 draws of 1 or 3
+    assert day.mean() == pytest.approx(2.0, abs=4 / np.sqrt(365 * 64))

@@ -81,7 +81,76 @@ def faults(mapping, folder=None):
         ),
         ({"climate": {"source": "atlas", "file": "a.epw"}}, ("climate.file", "not read", "typical_year")),
         ({"climate": {"source": "typical_year"}}, ("climate.file", "missing")),
-        ({"loads.lamp.hours_per_day": 4.6}, ("loads.lamp.window", "4.5 h long", "4.6 h")),
+        ({"loads.lamp.hours_per_day": 4.6}, ("loads.lamp.hours_per_day", "4.6 h", "window of 4.5 h")),
+        ({"loads.lamp.duty_pct": 40}, ("loads.lamp.hours_per_day", "beside duty_pct", "keep one")),
+        ({"loads.lamp.hours_per_day": None}, ("loads.lamp.hours_per_day", "missing", "duty_pct")),
+        (
+            {"loads.lamp.hours_per_day": None, "loads.lamp.duty_pct": 140},
+            ("loads.lamp.duty_pct", "140 %", "100"),
+        ),
+        ({"loads.lamp.supply": "ac"}, ("inverter", "missing", "lamp", "inverter.power_w")),
+        (
+            {"inverter": {"power_w": 300, "no_load_w": 60}},
+            ("inverter.efficiency_full_pct", "no_load_w", "60 W"),
+        ),
+        (
+            {"inverter": {"power_w": 300, "surge_w": 200}},
+            ("inverter.surge_w", "200 W", "below power_w", "raise it"),
+        ),
+        (
+            {"loads.lamp.by_temperature": {"full_at_c": 5, "none_at_c": 5.5}},
+            ("loads.lamp.by_temperature.none_at_c", "within 1 K", "part the two"),
+        ),
+        ({"arrays.roof.tilt_from": {"02-30": 10}}, ("arrays.roof.tilt_from", "02-30", "no study year has")),
+        ({"arrays.roof.soiling_pct": [1] * 11}, ("arrays.roof.soiling_pct", "at least 12 entries")),
+        (
+            {"arrays.roof.shades": {"mast": {"from_deg": 10, "to_deg": 20, "height_deg": 95}}},
+            ("arrays.roof.shades.mast.height_deg", "95 deg", "up to 90"),
+        ),
+        (
+            {"controller.start_voltage_v": 30, "arrays.roof.module_voc_v": 22},
+            ("arrays.roof.modules_in_series", "22 V", "never wakes", "30 V", "more in series"),
+        ),
+        ({"controller.start_voltage_v": 30}, ("arrays.roof.module_voc_v", "is missing", "30 V")),
+        (
+            {"controller.kind": "pwm", "arrays.roof.own_controller": {"efficiency_pct": 95}},
+            ("arrays.roof.own_controller", "controller.kind: mppt"),
+        ),
+        (
+            {
+                "people.absences.spring": {"first": "03-01", "last": "04-10"},
+                "people.absences.easter": {"first": "04-10", "last": "04-14"},
+            },
+            ("people.absences.easter", "shares days with the absence spring", "part the dates"),
+        ),
+        (
+            {
+                "people.absences.winter": {"first": "12-01", "last": "02-28"},
+                "people.guests.carnival": {"first": "02-20", "last": "02-24"},
+            },
+            ("people.guests.carnival", "shares days with the absence winter"),
+        ),
+        ({"people.absences.a": {"first": "06-31", "last": "07-02"}}, ("people.absences.a.first", "06-31")),
+        (
+            {
+                "chargers.engine": {
+                    "kind": "alternator",
+                    "charger_a": 30,
+                    "label_a": 90,
+                    "chance_of_use_pct": 20,
+                }
+            },
+            ("chargers.engine.hours_per_day", "is missing"),
+        ),
+        ({"chargers.engine": {"kind": "dynamo"}}, ("chargers.engine", "alternator", "shore", "turbine")),
+        (
+            {"chargers.creek": {"kind": "turbine", "file": "creek.csv"}},
+            ("chargers.creek.file", "creek.csv", "does not exist"),
+        ),
+        (
+            {"measured_loads.lamp": {"file": "a.csv", "tier": "essential"}},
+            ("measured_loads.lamp", "name of a load too", "rename"),
+        ),
         ({"loads.lamp.window": ["22:00", "22:00"]}, ("loads.lamp.window", "no length")),
         ({"loads.lamp.peak_watts": 5}, ("loads.lamp.peak_watts", "5 W", "watts (10 W)")),
         ({"loads.lamp.months": [5, 3]}, ("loads.lamp.months", "ascend")),
@@ -119,7 +188,10 @@ def faults(mapping, folder=None):
         ({"whatifs": {"a": {"arrays.roof": None}}}, ("whatifs.a", "arrays", "at least 1 entry")),
         ({"whatifs": {"a": {"engine.seed": 3}}}, ("whatifs.a", "not engine")),
         ({"whatifs": {"a": {}}}, ("whatifs.a", "at least 1 entry")),
-        ({"whatifs": {"a": {"loads.lamp.hours_per_day": 5}}}, ("whatifs.a", "loads.lamp.window", "5 h")),
+        (
+            {"whatifs": {"a": {"loads.lamp.hours_per_day": 5}}},
+            ("whatifs.a", "loads.lamp.hours_per_day", "5 h"),
+        ),
         ({"whatifs": {"a": {"short_night_floor_wh.x": 5}}}, ("whatifs.a", "unknown key")),
     ],
 )
@@ -147,7 +219,8 @@ def test_all_faults_at_once_each_on_a_line():
     assert head == "test: 6 faults"
     keys = [line.removeprefix("  - ").partition(": ")[0] for line in lines]
     assert keys == [
-        "site.latitude_deg", "arrays.roof.tilt", "bank.chemistry", "loads.lamp.watts", "loads.lamp.window",
+        "site.latitude_deg", "arrays.roof.tilt", "bank.chemistry", "loads.lamp.watts",
+        "loads.lamp.hours_per_day",
         "whatifs.a",
     ]  # fmt: skip
 

@@ -8,6 +8,7 @@ from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_wat
 from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
 from darkspell.bank.step import Controls
 from darkspell.calendar import Calendar
+from darkspell.chargers.draw import aux_block, chargers_from
 from darkspell.climate import SiteClimate
 from darkspell.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
@@ -33,6 +34,7 @@ class Assembly:
     sky: SiteSky
     arrays: ArrayNumbers
     appliances: list[Appliance]
+    chargers: dict[str, Appliance]
     chemistry: ChemistryNumbers
     place: BankPlace
     members: np.ndarray
@@ -49,10 +51,10 @@ class Assembly:
         """Present capacity of the bank at the reference rate and temperature [Ah]."""
         return present_capacity(self.study, self.study.bank.capacity_ah)
 
-    def traces(self, members, world):
-        """Traces of some members; see `darkspell.traces`."""
+    def weather(self, members, world):
+        """Array output, temperatures and clearness of some members; see `darkspell.traces.weather_block`."""
         study = self.study
-        mpp, pwm, temp_bank, temp_air, kt = weather_block(
+        mpp, pwm, *rest = weather_block(
             self.sky,
             self.climate,
             self.calendar,
@@ -67,11 +69,19 @@ class Assembly:
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)
-        loads = load_block(
-            self.appliances, self.calendar, members, world, study.engine.seed, study.load_doubt_pct
+        return mpp, pwm, *rest
+
+    def traces(self, members, world):
+        """Traces of some members; see `darkspell.traces`."""
+        study = self.study
+        mpp, pwm, temp_bank, temp_air, kt = self.weather(members, world)
+        seed, doubt = study.engine.seed, study.load_doubt_pct
+        *loads, always = load_block(
+            self.appliances, self.calendar, members, world, seed, doubt, temp_air=temp_air
         )
-        none = no_power(len(members))
-        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, none, none)
+        aux = aux_block(self.chargers, self.calendar, members, world, seed)
+        aux = no_power(len(members)) if aux is None else aux
+        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always)
 
     def scales(self, array_wp=None, bank_ah=None):
         """Factors per Ah of one design, as `darkspell.bank.drive.run_members` takes them.
@@ -90,7 +100,7 @@ class Assembly:
                 share / ah if pwm else 0.0,
                 0.0 if pwm else NO_LIMIT if limit is None else limit * share / ah,
                 1.0 / ah,
-                standing_draw(study) / ah,
+                study.standing_draw_w / ah,
                 study.system.cable_resistance_mohm * 1e-3 * ah,
             )
         )
@@ -110,13 +120,15 @@ def assemble(study, climate, sky):
     Assembly
     """
     bank, members = study.bank, np.arange(study.engine.members)
+    calendar = Calendar(study.site.start_month)
     return Assembly(
         study=study,
-        calendar=Calendar(study.site.start_month),
+        calendar=calendar,
         climate=climate,
         sky=sky,
         arrays=array_numbers(study.arrays.values(), study.controller, charging_voltage(study)),
         appliances=appliances_from(study),
+        chargers=chargers_from(study, calendar, charging_voltage(study)),
         chemistry=chemistry_numbers(
             bank.chemistry,
             study.system.nominal_voltage_v,
@@ -149,13 +161,6 @@ def charging_voltage(study):
     name, cells = study.bank.chemistry, study.cells
     rested = np.interp(0.5, constant("bank", name, "ocv_soc"), constant("bank", name, "ocv_v_cell"))
     return 0.5 * (float(rested) + constant("bank", name, "absorption_v_cell")) * cells
-
-
-def standing_draw(study):
-    """What goes on drawing after cut-off, the controllers' own draw included [W]."""
-    owns = (a.own_controller for a in study.arrays.values())
-    own = sum(one.own_draw_w for one in (study.controller, *owns) if one is not None)
-    return study.bank.standing_draw_w + own
 
 
 def planes_of(study):

@@ -8,10 +8,14 @@ from darkspell.errors import StudyError
 from darkspell.study import Study, load_study
 
 MOST_MEMBERS = 100_000
-SYSTEM = ("site", "system", "arrays", "controller", "bank", "loads", "deferrable", "load_doubt_pct", "engine")
+SYSTEM = (
+    "site", "system", "arrays", "controller", "chargers", "bank", "loads", "measured_loads", "inverter",
+    "people", "deferrable", "load_doubt_pct", "engine",
+)  # fmt: skip
 WEATHER_ROOMS = ("climate", "sky", "calendar.py", "constants", "draws.py", "files.py")
 RUN_ROOMS = (
-    *WEATHER_ROOMS, "array", "bank", "loads", "study", "statistics", "traces.py", "assembly.py", "batches.py",
+    *WEATHER_ROOMS, "array", "bank", "chargers", "loads", "study", "statistics", "traces.py", "assembly.py",
+    "batches.py",
 )  # fmt: skip
 # Stage: sections of the study that its result depends on, and rooms of the package.
 STAGES = {

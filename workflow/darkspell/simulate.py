@@ -8,6 +8,7 @@ import numpy as np
 from darkspell.bank.block import run_block
 from darkspell.bank.drive import run_autonomy
 from darkspell.batches import over_batches
+from darkspell.chargers.brought import taken_from_chargers
 from darkspell.constants import constant
 from darkspell.monitor.study import error_statistics, readings
 from darkspell.statistics.autonomy import HORIZON_DAYS, start_hours
@@ -44,6 +45,8 @@ class Simulation:
         hours with unserved essential load; empty if not asked for.
     autonomy : dict of int arrays [36, members]
         Hours to the first unserved one from each start, ``with_sun`` and ``dark``; empty if not asked for.
+    sources : dict of float arrays [members, 12]
+        What the chargers beside the arrays offered and what was taken, see `darkspell.chargers.brought`.
     soc_true, soc_reported : SocHistogram or None
     shown_true, shown_reported : float32 arrays [8760, shown]
         State of charge of the first few members, whole.
@@ -54,6 +57,7 @@ class Simulation:
     monitors: dict
     events: dict
     autonomy: dict
+    sources: dict
     soc_true: SocHistogram | None
     soc_reported: SocHistogram | None
     shown_true: np.ndarray
@@ -131,6 +135,7 @@ def _batch(assembly, members, world, count, counted):
         with lock:  # counts commute: the order of the batches leaves no trace
             for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
                 histogram.update(soc, count)
+    sources = taken_from_chargers(assembly, members, world, traces, bank) if whole else {}
     shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
         "members": {key: values[:count] for key, values in by_member.items()},
@@ -140,6 +145,7 @@ def _batch(assembly, members, world, count, counted):
         },
         "events": _events(bank, members, count) if whole else {},
         "autonomy": _autonomy(assembly, traces, count) if whole else {},
+        "sources": {key: values[:count] for key, values in sources.items()},
         "shown_true": bank.soc[:, :shown].copy(),
         "shown_reported": first[:, :shown].copy(),
     }

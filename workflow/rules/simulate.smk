@@ -7,6 +7,7 @@ rule members:
         events="results/{study}/events.csv",
         autonomy="results/{study}/autonomy.csv",
         monitors="results/{study}/monitors.csv",
+        sources="results/{study}/sources.csv",
         hourly="results/{study}/hourly.nc",
         summary="results/{study}/summary.json",
     log:

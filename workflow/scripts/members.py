@@ -1,5 +1,6 @@
 """Every year of the study's own design, reduced to its tables."""
 
+from darkspell.chargers.brought import sources_table
 from darkspell.files import write_json, write_table
 from darkspell.hourly import hourly_dataset, write_dataset
 from darkspell.jobs import assembled, job
@@ -16,6 +17,7 @@ with job(snakemake) as (_, study):
     write_table(out.events, events_table(result.events, parts.calendar))
     write_table(out.months, months_table(result.months, world, parts.calendar, seed))
     write_table(out.autonomy, autonomy_table(result.autonomy, world))
+    write_table(out.sources, sources_table(parts, result.months, result.sources))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
     write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))

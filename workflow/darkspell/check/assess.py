@@ -8,6 +8,7 @@ from darkspell.calendar import MONTH_NAMES, Calendar
 from darkspell.check import hand
 from darkspell.check.sunshine import STEP_H, mean_days, plane_irradiance
 from darkspell.constants import constant
+from darkspell.loads.budget import budget_of
 
 
 @dataclass(frozen=True)
@@ -88,8 +89,8 @@ def hand_check(study, climate):
     planes = [plane_irradiance(days, a.tilt_deg, a.azimuth_deg, site.albedo) for a in study.arrays.values()]
     sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
     voltages = hand.working_voltages(bank.chemistry, study.cells)
-    load_wh = {name: hand.day_energy(load) for name, load in study.loads.items()}
-    load_wh["standing draw"] = np.full(12, bank.standing_draw_w * 24.0)
+    load_wh = budget_of(study, climate)
+    load_wh["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
     load_ah = sum(load_wh.values()) / voltages[0]
     array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, voltages[1]))
     temp_bank = hand.bank_temperature(bank, climate.temp_air_mean)

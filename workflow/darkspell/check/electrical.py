@@ -49,15 +49,25 @@ def bank_resistance(study, temp_bank):
     return warm * cold / (bank.capacity_ah * bank.age_capacity_pct / 100.0)
 
 
-def greatest_load(loads):
-    """Greatest power asked for at once [W]: all that may run in one minute, and the largest start."""
-    loads = list(loads)
+def greatest_load(appliances):
+    """Greatest power asked for at once [W]: all that may run in one minute, and the largest start.
+
+    Parameters
+    ----------
+    appliances : list of darkspell.loads.budget.Appliance
+    """
+    rows = [(a.window_start_h, a.window_length, a.months, a.watts * a.count, a.surge) for a in appliances]
+    measured = max((float(a.series.max()) for a in appliances if a.series is not None), default=0.0)
+    return greatest_power(rows) + measured
+
+
+def greatest_power(rows):
+    """The same for rows of window start and length [h], months, running power and starting surge [W]."""
     running = np.zeros((12, 24 * 60))
-    for load in loads:
-        start, length = load.window_hours
+    for start, length, months, power, _ in rows:
         minutes = (int(round(start * 60)) + np.arange(int(round(length * 60)))) % (24 * 60)
-        running[np.ix_(np.array(load.months) - 1, np.unique(minutes))] += load.watts * load.count
-    return float(running.max()) + max(load.peak_watts - load.watts for load in loads)
+        running[np.ix_(np.array(months) - 1, np.unique(minutes))] += power
+    return float(running.max()) + max(row[4] for row in rows)
 
 
 def cold_string_voltage(array, temp):

@@ -1,12 +1,13 @@
 """What a careful engineer would point at, each with its key, value, unit and cure."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
 from darkspell.check import electrical
+from darkspell.check.finding import Finding
+from darkspell.check.plant import plant_findings
 from darkspell.constants import constant
+from darkspell.loads.budget import appliances_from
 
 STORAGE_SHARE = 0.95  # a reserve within a twentieth of a rule of thumb is what the rule asks for
 CAUTIONS = (
@@ -16,30 +17,6 @@ CAUTIONS = (
     "and -721, NFPA 70 articles 480, 551, 690 and 706, ISO 13297 and ABYC E-11 afloat, IEC 62485-2 for the "
     "gas of lead-acid banks.",
 )
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One warning.
-
-    Parameters
-    ----------
-    key : str
-        Dotted key of the study that it hangs on.
-    value : float or str
-        Its value, or the figure that follows from it.
-    unit : str
-    text : str
-        What is wrong, in a sentence.
-    cure : str
-        What would help, in a sentence.
-    """
-
-    key: str
-    value: float | str
-    unit: str
-    text: str
-    cure: str
 
 
 def findings(study, check):
@@ -55,6 +32,7 @@ def findings(study, check):
     list of Finding
     """
     looks = (_recharge, _storage, _current, _cutoff, _strings, _cold_charge, _past_monitor, _monitors)
+    looks += (plant_findings,)
     return [finding for look in looks for finding in look(study, check)]
 
 
@@ -108,7 +86,7 @@ def _current(study, check):
 
 
 def _cutoff(study, check):
-    bank, peak = study.bank, electrical.greatest_load(study.loads.values())
+    bank, peak = study.bank, electrical.greatest_load(appliances_from(study))
     coldest = float(check.temp_bank.min())
     left = electrical.charge_at_cutoff(study, peak, coldest)
     if left > 1.0 - bank.planning_depth_pct / 100.0:
@@ -162,8 +140,8 @@ def _past_monitor(study, check):
     total = sum(float(energy.sum()) for energy in check.load_wh.values())
     for name, load in study.loads.items():
         if load.wired_past_monitor:
-            share = 100.0 * float(check.load_wh[name].sum()) / total
-            text = f"The shunt does not see its {load.day_wh:.0f} Wh/day, {share:.1f} % of the year's energy."
+            day, share = float(check.load_wh[name].mean()), 100.0 * float(check.load_wh[name].sum()) / total
+            text = f"The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
             cure = "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
             yield Finding(f"loads.{name}.wired_past_monitor", "true", "", text, cure)
 

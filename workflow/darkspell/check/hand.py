@@ -11,12 +11,6 @@ from darkspell.check.sunshine import STEP_H
 from darkspell.constants import constant
 
 
-def day_energy(load):
-    """Mean energy a day of one appliance of a study by calendar month [Wh/day]; [12]."""
-    in_use = np.isin(np.arange(1, 13), load.months)
-    return in_use * load.day_wh
-
-
 def working_voltages(chemistry, cells):
     """Bank voltages [V] at which ampere-hours are counted: discharging, charging.
 

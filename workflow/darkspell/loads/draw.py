@@ -5,6 +5,9 @@ much (a factor with mean one on its energy), and when the run starts within its 
 an appliance that cycles through the whole day, or fills nearly all of its window, is spread evenly instead
 (the limits stand in the table of constants). A run across midnight belongs to the day of its start, and the
 last night of the year runs into the first morning.
+
+What follows the temperature runs its share of each hour of its window instead. Measured hours are taken as
+they are: a whole year shifted by some weeks, one shift a member; fewer days or more in a drawn order.
 """
 
 import numpy as np
@@ -13,14 +16,13 @@ from numba import njit
 from darkspell.calendar import DAYS, HOURS
 from darkspell.constants import constant
 from darkspell.draws import philox, stream_key
-from darkspell.loads.budget import TIERS
 from darkspell.loads.factors import STEPS, day_factors, doubt_factors
 
 _TO_UNIT = np.float32(2.0**-24)
 _SPAN = 48  # a run begins and ends within two days
 
 
-def load_block(appliances, calendar, members, world, seed, doubt_pct, out=None):
+def load_block(appliances, calendar, members, world, seed, doubt_pct, temp_air=None, out=None, room="loads"):
     """Hourly loads of a batch of members.
 
     Parameters
@@ -37,9 +39,13 @@ def load_block(appliances, calendar, members, world, seed, doubt_pct, out=None):
         The study's seed.
     doubt_pct : float
         Standard deviation of the doubt about the whole budget [%], drawn per world.
+    temp_air : numpy.ndarray, optional
+        Air temperature [degC], float32 [8760, L]; needed where an appliance follows it.
     out : numpy.ndarray, optional
-        Array to fill, float32 [4, 8760, L]; the returned arrays are views of it. Fresh memory costs more
+        Array to fill, float32 [5, 8760, L]; the returned arrays are views of it. Fresh memory costs more
         than the arithmetic, so a caller with many batches hands the same one back.
+    room : str, optional
+        First part of the streams' names.
 
     Returns
     -------
@@ -50,6 +56,8 @@ def load_block(appliances, calendar, members, world, seed, doubt_pct, out=None):
         and the biggest starting surge among it (one unit) comes on top.
     past_monitor : numpy.ndarray
         Part of the mean power that the monitor's shunt does not see [W], float32 [8760, L].
+    always : numpy.ndarray
+        Mean power of what is never disconnected [W], float32 [8760, L].
 
     Notes
     -----
@@ -57,13 +65,13 @@ def load_block(appliances, calendar, members, world, seed, doubt_pct, out=None):
     """
     members = np.asarray(members, dtype=np.uint64)
     doubt = doubt_factors(world, seed, doubt_pct)
-    rows, tables = _rows(appliances, seed)
-    used_in = np.zeros((len(appliances), 12), np.bool_)
-    for row, appliance in zip(used_in, appliances, strict=True):
-        row[np.array(appliance.months, dtype=int) - 1] = True
-    out = np.empty((4, HOURS, members.size), np.float32) if out is None else out
-    _fill(rows, tables, used_in, np.asarray(calendar.month_of_day), members, doubt, out)
-    return out[0], out[1], out[2], out[3]
+    rows, tables, series = _rows(appliances, seed, room)
+    use = np.array([one.use_by_date()[calendar.day_of_year - 1] for one in appliances], np.float32)
+    out = np.empty((5, HOURS, members.size), np.float32) if out is None else out
+    temp = np.zeros((HOURS, members.size), np.float32) if temp_air is None else temp_air
+    first_day = np.int64(calendar.first_day)
+    _fill(rows, tables, series, use.reshape(-1, DAYS), first_day, members, doubt, temp, out)
+    return out[0], out[1], out[2], out[3], out[4]
 
 
 _ROW = np.dtype(
@@ -78,18 +86,31 @@ _ROW = np.dtype(
         ("hours", np.float32),
         ("power", np.float32),
         ("surge", np.float32),
+        ("driven", np.bool_),
+        ("full", np.float32),
+        ("none", np.float32),
+        ("low", np.float32),
+        ("high", np.float32),
+        ("first", np.int64),
+        ("days", np.int64),
     ]
 )
+# Where a tier's energy lies in the ring: two tiers, then running power, past the monitor, surge, always.
+_PLACE = {"essential": 0, "deferrable": 1, "always": 5}
 
 
-def _rows(appliances, seed):
+def _rows(appliances, seed, room):
+    """Appliances as records, their tables of day factors, and all measured days one after the other."""
     rows = np.zeros(len(appliances), _ROW)
     tables = np.ones((len(appliances), STEPS), np.float32)
+    series = [one.series for one in appliances if one.series is not None]
+    first = 0
     for i, a in enumerate(appliances):
+        days = 0 if a.series is None else len(a.series)
         rows[i] = (
-            stream_key(seed, f"loads/{a.name}"),
+            stream_key(seed, f"{room}/{a.name}"),
             round(a.chance_of_use * 2.0**32),
-            TIERS.index(a.tier),
+            _PLACE[a.tier],
             is_even(a),
             a.past_monitor,
             a.window_start_h % 24.0,
@@ -97,10 +118,15 @@ def _rows(appliances, seed):
             a.hours_per_day,
             a.watts * a.count,
             a.surge,
+            a.warmth.driven,
+            *a.warmth[:4],
+            first,
+            days,
         )
+        first += days
         if a.hours_per_day > 0.0:
             tables[i] = day_factors(a.spread, a.window_length / a.hours_per_day)
-    return rows, tables
+    return rows, tables, np.concatenate(series) if series else np.zeros((1, 24), np.float32)
 
 
 def is_even(appliance):
@@ -113,24 +139,67 @@ def is_even(appliance):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _fill(rows, tables, used_in, month_of_day, members, doubt, out):
+def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
     lanes = members.size
-    # A ring of two days: tier 0, tier 1, running power, past the monitor, largest surge.
-    ring = np.zeros((5, _SPAN, lanes), np.float32)
+    # A ring of two days: tier 0, tier 1, running power, past the monitor, largest surge, always.
+    ring = np.zeros((6, _SPAN, lanes), np.float32)
     words = np.empty((3, lanes), np.uint32)
     runs = np.empty((4, lanes), np.float32)
     for step in range(DAYS + 1):
         day = (step + DAYS - 1) % DAYS
         first = 24 * (step % 2)
         for i in range(rows.size):
-            if used_in[i, month_of_day[day]]:
+            if rows[i].days > 0:
+                _place_measured(rows[i], series, (first_day + day) % DAYS, day, members, doubt, first, ring)
+            elif use[i, day] > np.float32(0.0):
                 _draw_words(rows[i].key, day, members, words)
-                _set_runs(rows[i], tables[i], words, doubt, runs)
-                _place_runs(rows[i], runs, first, ring)
+                _set_runs(rows[i], tables[i], use[i, day], words, doubt, runs)
+                if rows[i].driven:
+                    _place_driven(rows[i], tables[i], words, runs[3], temp, day, first, ring)
+                else:
+                    _place_runs(rows[i], runs, first, ring)
         # Step 0 is the last day, walked only for what it carries past midnight into the first.
         if step > 0:
             _emit(ring, first, 24 * day, out)
         ring[:, first : first + 24] = np.float32(0.0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _place_driven(row, table, words, running, temp, day, first, ring):
+    """What follows the temperature: each hour of the window runs the share that its temperature asks for."""
+    begin, end = row.start, row.start + row.length
+    for hour in range(int(begin), min(_SPAN, int(np.ceil(end)))):
+        at, clock = (first + hour) % _SPAN, (24 * day + hour) % HOURS
+        inside = _within(begin, end, np.float32(hour), np.float32(hour + 1))
+        for lane in range(running.size):
+            factor = table[words[1, lane] >> 22] * row.hours / row.length
+            air = min(max(temp[clock, lane], row.low), row.high)
+            share = (air - row.none) / (row.full - row.none) * factor
+            mean = min(max(share, np.float32(0.0)), np.float32(1.0)) * inside * running[lane]
+            ring[row.tier, at, lane] += mean
+            ring[2, at, lane] += running[lane] if mean > np.float32(0.0) else np.float32(0.0)
+            ring[3, at, lane] += mean if row.past else np.float32(0.0)
+            ring[4, at, lane] = max(
+                ring[4, at, lane], row.surge if mean > np.float32(0.0) else np.float32(0.0)
+            )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _place_measured(row, series, date, day, members, doubt, first, ring):
+    """Measured hours: a year of them shifted by -2 to 2 weeks, one shift a member; else a drawn day."""
+    for lane in range(members.size):
+        if row.days == DAYS:
+            word = philox(row.key, np.uint64(0), members[lane])[0]
+            place = (date + 7 * (np.int64(word % np.uint64(5)) - 2)) % DAYS
+        else:
+            word = philox(row.key, np.uint64(day + 1), members[lane])[0]
+            place = np.int64(word % np.uint64(row.days))
+        for hour in range(24):
+            mean = series[row.first + place, hour] * doubt[lane]
+            ring[row.tier, first + hour, lane] += mean
+            ring[2, first + hour, lane] += mean
+            ring[3, first + hour, lane] += mean if row.past else np.float32(0.0)
+            ring[4, first + hour, lane] = max(ring[4, first + hour, lane], row.surge - mean)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -141,9 +210,9 @@ def _draw_words(key, day, members, words):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _set_runs(row, table, words, doubt, runs):
+def _set_runs(row, table, use, words, doubt, runs):
     """Each lane's run: start and end [h after midnight], mean and running power [W], 0 if not used."""
-    threshold, power, length, begin = row.threshold, row.power, row.length, row.start
+    threshold, power, length, begin = row.threshold, row.power * use, row.length, row.start
     starts, ends, means, running = runs[0], runs[1], runs[2], runs[3]
     for lane in range(doubt.size):
         ends[lane] = row.hours * table[words[1, lane] >> 22]  # the top ten bits: STEPS = 1024
@@ -217,3 +286,4 @@ def _emit(ring, first, hour, out):
             out[1, hour + h, lane] = ring[1, first + h, lane]
             out[2, hour + h, lane] = ring[2, first + h, lane] + ring[4, first + h, lane]
             out[3, hour + h, lane] = ring[3, first + h, lane]
+            out[4, hour + h, lane] = ring[5, first + h, lane]

@@ -3,8 +3,8 @@
 import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
-from darkspell.check.hand import day_energy
 from darkspell.figures.words import name_in_words, number
+from darkspell.loads.budget import INVERTER, budget_of
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Listing, Paragraph, Section, Table
 
@@ -19,6 +19,7 @@ CONTROLLER = {
     "mppt": "one that follows the array's point of greatest power",
     "pwm": "one that joins the array to the bank and switches it (pulse-width control)",
 }
+KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
@@ -110,12 +111,18 @@ def _monitors(study):
 
 def _budget(results):
     study = results.study
-    energy = {name: day_energy(load) for name, load in study.loads.items()}
-    energy["standing draw"] = np.full(12, study.bank.standing_draw_w * 24.0)
+    energy = budget_of(study, results.climate)
+    energy["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
+    for name, load in study.measured_loads.items():
+        label = f"{say.given(name_in_words(name))}, measured"
+        rows.append([label, "–", "–", KEPT[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))])
+    if INVERTER in energy:
+        idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
+        rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
     rows.append(
-        ["Standing draw", f"{study.bank.standing_draw_w:g} W", "24", "–"]
+        ["Standing draw", f"{study.standing_draw_w:g} W", "24", "–"]
         + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
     )
     total = sum(energy.values())
@@ -134,7 +141,7 @@ def _budget(results):
 def _load_row(name, load, energy, dark, light):
     power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
     hours = f"{load.hours_per_day:g}"
-    kept = "to the last" if load.tier == "essential" else "while it can"
+    kept = KEPT[load.tier]
     label = say.given(name_in_words(name))
     if load.chance_of_use_pct < 100:
         label += f", on {load.chance_of_use_pct:g} % of days"

@@ -2,23 +2,14 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, field_validator
+from pydantic import Field, field_validator
 
-from darkspell.calendar import MONTH_LENGTHS
+from darkspell.study.dates import CalendarDate, month_and_day
 from darkspell.study.fields import Name, Section, key
 
-CalendarDate = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
 Tilt = Annotated[float, Field(ge=0, le=90)]
 Share = Annotated[float, Field(ge=0, le=100)]
 Month = Annotated[int, Field(ge=1, le=12)]
-
-
-def month_and_day(date):
-    """Month and day of a date "MM-DD"; ValueError where no year of 365 days has it."""
-    month, day = (int(part) for part in date.split("-"))
-    if day > MONTH_LENGTHS[month - 1]:
-        raise ValueError(f'has "{date}", which no study year has; give a day that the month has')
-    return month, day
 
 
 class Shade(Section):

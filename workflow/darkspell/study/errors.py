@@ -6,6 +6,7 @@ from difflib import get_close_matches
 from darkspell.study.fields import Faults
 from darkspell.study.schema import bounds, choices, every_key, find, known_keys
 
+KINDS = {"monitors": ("shunt", "gauge"), "chargers": ("alternator", "shore", "turbine")}
 _FOLLOWS = "default_factory_not_called"  # a default that could not follow from a key already reported
 _NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _KINDS = {
@@ -87,7 +88,7 @@ def _sentences(item):
 def _path(loc):
     """Key as written: pydantic adds the kind of a monitor and a mark for faulty names."""
     parts = [str(part) for part in loc if part != "[key]"]
-    if len(parts) > 3 and parts[0] == "monitors" and parts[2] in ("shunt", "gauge"):
+    if len(parts) > 3 and parts[2] in KINDS.get(parts[0], ()):
         del parts[2]
     return parts
 
@@ -134,7 +135,7 @@ def _allowed(item, place, unit):
     if kind == "literal_error" and place:
         return _options(item["input"], choices(place.field))
     if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return "give it kind: shunt or kind: gauge"
+        return "give it kind: " + " or kind: ".join(KINDS[item["loc"][0]])
     if kind in _KINDS:
         limits = place and bounds(place.field)
         return f"give {_KINDS[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")

@@ -28,8 +28,26 @@ def weather_file(study):
     return _pvlib_data() / plain if plain == Path(plain).name else None
 
 
+def series_files(study, section):
+    """Paths of the hourly series in a section whose entries may have one, by name of the entry."""
+    rows = getattr(study, section)
+    return {
+        name: Path(study.folder or ".", row.file) for name, row in rows.items() if getattr(row, "file", None)
+    }
+
+
 def file_faults(study):
-    """What is wrong with the study's weather file, as a list of sentences (empty if nothing)."""
+    """What is wrong with the study's files, as a list of sentences (empty if nothing)."""
+    faults = _weather_faults(study)
+    for section in ("measured_loads", "chargers"):
+        for name, path in series_files(study, section).items():
+            if not _is_file(path):
+                text = f'"{getattr(study, section)[name].file}" does not exist beside the study file; check the path'
+                faults.append(f"{section}.{name}.file: {text}")
+    return faults
+
+
+def _weather_faults(study):
     name = study.climate.file
     path = weather_file(study)
     if name is None or (path is not None and _is_file(path)):

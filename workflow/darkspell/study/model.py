@@ -6,10 +6,12 @@ from pydantic import Field, PrivateAttr, field_validator
 
 from darkspell.constants import constant
 from darkspell.study.arrays import Array, Controller
+from darkspell.study.chargers import Charger
 from darkspell.study.choices import Engine, Sizing, Target
-from darkspell.study.demand import Deferrable, Load
+from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.fields import Faults, Name, Section, key
 from darkspell.study.monitors import Monitor, Shunt
+from darkspell.study.people import People
 from darkspell.study.place import About, Climate, Site
 from darkspell.study.plant import Bank, System
 
@@ -29,8 +31,16 @@ class Study(Section):
     system: System = key("What holds for the whole system.")
     arrays: dict[Name, Array] = key("Groups of modules by name.", min_length=1, max_length=20)
     controller: Controller = key("The charge controller.")
+    chargers: dict[Name, Charger] = key(
+        "What charges beside the arrays, by name.", default={}, max_length=20, note="none"
+    )
     bank: Bank = key("The battery bank.")
     loads: dict[Name, Load] = key("Appliances by name.", min_length=1, max_length=200)
+    measured_loads: dict[Name, MeasuredLoad] = key(
+        "Loads known from measured hours, by name.", default={}, max_length=20, note="none"
+    )
+    inverter: Inverter | None = key("The inverter of the ac loads; needed if there are any.", default=None)
+    people: People = key("When people are there, and what they do.", default=People())
     deferrable: Deferrable = key("When deferrable loads are shed.", default=Deferrable())
     load_doubt_pct: float = key(
         "How well the whole budget is known: standard deviation of its scale.", "%", 10, low=0, high=100
@@ -78,6 +88,12 @@ class Study(Section):
         return sum(array.power_wp for array in self.arrays.values())
 
     @property
+    def standing_draw_w(self):
+        """What goes on drawing after cut-off, the controllers' own draw included [W]."""
+        owns = (array.own_controller for array in self.arrays.values())
+        return self.bank.standing_draw_w + sum(one.own_draw_w for one in (self.controller, *owns) if one)
+
+    @property
     def cells(self):
         """Cells in series in the bank."""
         return _cells(self.bank.chemistry, self.system.nominal_voltage_v)
@@ -102,6 +118,23 @@ class Study(Section):
         from darkspell.study.whatif import subtree_hash
 
         return subtree_hash(self, *sections)
+
+    @field_validator("inverter")
+    @classmethod
+    def _for_ac(cls, inverter, info):
+        rows = {**info.data.get("loads", {}), **info.data.get("measured_loads", {})}
+        names = [name for name, row in rows.items() if row.supply == "ac"]
+        if names and inverter is None:
+            raise ValueError(f"is missing; {', '.join(names)} run on ac: add inverter.power_w, or supply: dc")
+        return inverter
+
+    @field_validator("measured_loads")
+    @classmethod
+    def _other_names(cls, measured, info):
+        for name in measured:
+            if name in info.data.get("loads", {}):
+                raise Faults((name, "is the name of a load too; rename one of the two"))
+        return measured
 
     @field_validator("controller")
     @classmethod

@@ -6,7 +6,7 @@ from hashlib import sha256
 
 from darkspell.errors import StudyError
 from darkspell.study.errors import report, unknown
-from darkspell.study.files import weather_file
+from darkspell.study.files import series_files, weather_file
 from darkspell.study.schema import find
 
 FIXED = ("study", "target", "sizing", "engine", "whatifs")
@@ -101,5 +101,8 @@ def subtree_hash(study, *sections):
     parts = {section: resolved[section] for section in sections}
     if "climate" in parts and study.climate.file is not None:
         parts["weather file"] = sha256(weather_file(study).read_bytes()).hexdigest()
+    for section in {"measured_loads", "chargers"} & set(sections):
+        for name, path in series_files(study, section).items():
+            parts[f"file of {section}.{name}"] = sha256(path.read_bytes()).hexdigest()
     canonical = json.dumps(parts, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return sha256(canonical.encode()).hexdigest()[:12]

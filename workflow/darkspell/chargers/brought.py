@@ -1,0 +1,120 @@
+"""What each source brought, by month: every array and every charger, what it offered and what was taken."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from darkspell.batches import batches
+from darkspell.chargers.draw import charger_block
+from darkspell.statistics.reliability import monthly_energy
+from darkspell.statistics.rounding import significant
+from darkspell.statistics.tables import bounded_intervals
+
+COLUMNS = ("month", "source", "kind", "offered_kwh", "taken_kwh", "taken_low", "taken_high", "n")
+
+
+def taken_from_chargers(assembly, members, world, traces, bank):
+    """Energy of each charger by month, of a block of members.
+
+    What the bank and the loads take of all chargers together is shared out hour by hour as they offer it.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    members, world : int arrays [lanes]
+    traces : darkspell.traces.TraceBlock
+    bank : darkspell.bank.block.BankBlock
+
+    Returns
+    -------
+    dict of float arrays [lanes, 12]
+        ``<name>/offered`` and ``<name>/taken`` [kWh], January first.
+    """
+    if not assembly.chargers:
+        return {}
+    seed, out = assembly.study.engine.seed, {}
+    share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
+    for name, charger in assembly.chargers.items():
+        power = charger_block(charger, assembly.calendar, members, world, seed)
+        out[f"{name}/offered"] = monthly_energy(power, assembly.calendar)
+        out[f"{name}/taken"] = monthly_energy(power * share, assembly.calendar)
+    return out
+
+
+def array_shares(assembly):
+    """Share of each array in what all arrays offer, by calendar month, over one batch of members; [arrays, 12].
+
+    Shared limits of a controller fall on all alike; months without sun have equal shares.
+    """
+    members, world, count = next(batches(assembly.members, assembly.world))
+    parts = []
+    for at in range(assembly.arrays.power.size):
+        light = {
+            field.name: getattr(assembly.sky, field.name)[at : at + 1]
+            for field in fields(assembly.sky)
+            if field.name == "cos_incidence" or field.name.endswith("_share")
+        }
+        numbers = assembly.arrays._replace(
+            **{name: getattr(assembly.arrays, name)[at : at + 1] for name in assembly.arrays._fields}
+        )
+        alone = replace(assembly, sky=replace(assembly.sky, **light), arrays=numbers)
+        power = alone.weather(members, world)[0]
+        parts.append(monthly_energy(power, assembly.calendar)[:count].mean(axis=0))
+    parts = np.array(parts)
+    total = parts.sum(axis=0)
+    return np.divide(parts, total, out=np.full(parts.shape, 1.0 / len(parts)), where=total > 0.0)
+
+
+def sources_table(assembly, months, sources):
+    """Rows of sources.csv.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    months : dict of float arrays [members, 12]
+        ``array_kwh`` and ``spilled_kwh``.
+    sources : dict of float arrays [members, 12]
+        From `taken_from_chargers`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean.
+    """
+    import pandas as pd
+
+    study, calendar, world = assembly.study, assembly.calendar, assembly.world
+    shares = _by_array(assembly)
+    taken = {name: share * months["array_kwh"] for name, share in shares.items()}
+    all_offered = months["array_kwh"] + months["spilled_kwh"]
+    offered = {name: share * all_offered for name, share in shares.items()}
+    kinds = dict.fromkeys(study.arrays, "array")
+    for name, row in study.chargers.items():
+        label = name if name not in kinds else f"{name} ({row.kind})"
+        offered[label], taken[label] = sources[f"{name}/offered"], sources[f"{name}/taken"]
+        kinds[label] = row.kind
+    rows = []
+    for name, kind in kinds.items():
+        values = np.asarray(taken[name], float)[:, calendar.month_order]
+        low, high, _ = bounded_intervals(values, world, ["taken_kwh"] * 12, 0.0, study.engine.seed)
+        rows.append(
+            pd.DataFrame(
+                {
+                    "month": calendar.month_order + 1,
+                    "source": name,
+                    "kind": kind,
+                    "offered_kwh": significant(offered[name].mean(axis=0)[calendar.month_order]),
+                    "taken_kwh": significant(values.mean(axis=0)),
+                    "taken_low": significant(low),
+                    "taken_high": significant(high),
+                    "n": len(world),
+                }
+            )
+        )
+    return pd.concat(rows, ignore_index=True)
+
+
+def _by_array(assembly):
+    names = list(assembly.study.arrays)
+    shares = np.ones((1, 12)) if len(names) == 1 else array_shares(assembly)
+    return dict(zip(names, shares, strict=True))

@@ -1,0 +1,94 @@
+"""What a careful engineer would point at in arrays, chargers and appliances."""
+
+from darkspell.check import electrical
+from darkspell.check.finding import Finding
+from darkspell.constants import constant
+from darkspell.loads.inverter import inverter_curve
+
+
+def plant_findings(study, check):
+    """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
+    for look in (_inverter, _alternators, _hot_strings, _guests, _watched):
+        yield from look(study, check)
+
+
+def _inverter(study, check):
+    rows = [load for load in study.loads.values() if load.supply == "ac"]
+    if not rows:
+        return
+    power, surge = study.inverter.power_w, study.inverter.surge_w or study.inverter.power_w
+    running = electrical.greatest_power([(*_when(row), row.watts * row.count, 0.0) for row in rows])
+    starting = electrical.greatest_power(
+        [(*_when(row), row.watts * row.count, row.peak_watts - row.watts) for row in rows]
+    )
+    if running > power:
+        text = f"If all that may run at once does, its loads ask for {running:.0f} W; it gives {power:g} W."
+        cure = "A larger inverter, or windows that keep the large loads apart; else it switches off."
+        yield Finding("inverter.power_w", power, "W", text, cure)
+    if starting > surge:
+        text = (
+            f"With the largest of its motors starting it is asked for {starting:.0f} W; it gives {surge:g} W."
+        )
+        cure = "An inverter with more surge power, or a motor with a soft start."
+        yield Finding("inverter.surge_w", surge, "W", text, cure)
+    idle = inverter_curve(study.inverter).idle * 24.0
+    total = sum(float(energy.mean()) for energy in check.load_wh.values())
+    if study.inverter.left_on and idle > constant("check", "idle_share_pct") / 100.0 * total:
+        text = f"Left on it draws {idle:.0f} Wh a day with nothing on it, {100 * idle / total:.0f} % of all."
+        cure = "Switch it off while no ac load runs (inverter.left_on: false), or move loads to dc."
+        yield Finding("inverter.no_load_w", study.inverter.no_load_w, "W", text, cure)
+
+
+def _when(row):
+    return (*row.window_hours, row.months)
+
+
+def _alternators(study, _check):
+    share = constant("check", "alternator_share_pct")
+    for name, row in study.chargers.items():
+        if row.kind == "alternator" and row.charger_a > share / 100.0 * row.label_a:
+            text = (
+                f"More than {share:g} % of the alternator's label ({row.label_a:g} A): hot and at low speed "
+                "it cannot give that for hours, and burns out."
+            )
+            cure = f"At most {share / 100.0 * row.label_a:.0f} A, or an alternator made for it."
+            yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
+
+
+def _hot_strings(study, check):
+    """A tracking controller steps the voltage down only: a hot string must stay above the bank."""
+    if study.controller.kind != "mppt":
+        return
+    hot, headroom = constant("check", "hot_cell_c"), constant("check", "tracking_headroom_v")
+    charging = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
+    for name, array in study.arrays.items():
+        if array.module_voc_v is None:
+            continue
+        volts = electrical.cold_string_voltage(array, hot) * constant("check", "mpp_over_voc")
+        if volts < charging + headroom:
+            text = (
+                f"With cells at {hot:g} degC the string works at {volts:.1f} V, too near the {charging:.1f} V "
+                "of a bank being charged: a tracking controller can then give little or nothing."
+            )
+            yield Finding(
+                f"arrays.{name}.modules_in_series",
+                array.modules_in_series,
+                "in series",
+                text,
+                "One more module in series, as far as the controller's input voltage allows.",
+            )
+
+
+def _guests(study, _check):
+    for name, load in study.loads.items():
+        if (load.when == "guests" or load.more_with_guests) and not study.people.guests:
+            key = "when" if load.when == "guests" else "more_with_guests"
+            text = "It hangs on guests, and the study has none."
+            yield Finding(f"loads.{name}.{key}", "guests", "", text, "Give their dates under people.guests.")
+
+
+def _watched(study, _check):
+    if study.people.leaving and not any(load.when in ("any", "away") for load in study.loads.values()):
+        text = "Every load runs only while people are there: the place left to itself asks for nothing."
+        cure = "Mark what stays on (fridge, alarms, bilge pump) with when: any."
+        yield Finding("people.leaving", "no load stays on", "", text, cure)

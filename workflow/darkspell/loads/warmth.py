@@ -1,0 +1,68 @@
+"""Loads that follow the temperature: a compressor works more in warmth, a heater in cold."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+_NODES, _SLICES = 21, 32
+
+
+class Warmth(NamedTuple):
+    """A load's share of its full running hours, straight between two temperatures.
+
+    Heat flows in proportion to the difference of temperatures (Newton's law of cooling), and so does the
+    work that keeps it up.
+
+    Attributes
+    ----------
+    full, none : float
+        Temperatures at which it runs its stated hours, and at which it does not run [degC].
+    low, high : float
+        Bounds of the room that it stands in [degC].
+    driven : bool
+        False for a load that minds no temperature.
+    """
+
+    full: float = 0.0
+    none: float = 0.0
+    low: float = -np.inf
+    high: float = np.inf
+    driven: bool = False
+
+    @classmethod
+    def of(cls, row):
+        """From a study's `darkspell.study.demand.ByTemperature`, or None."""
+        if row is None:
+            return cls()
+        low = -np.inf if row.room_min_c is None else row.room_min_c
+        high = np.inf if row.room_max_c is None else row.room_max_c
+        return cls(row.full_at_c, row.none_at_c, low, high, True)
+
+    def share(self, temp, most):
+        """Share of the full hours at an air temperature [degC]; 0 to `most`."""
+        inside = np.clip(temp, self.low, self.high)
+        return np.clip((inside - self.none) / (self.full - self.none), 0.0, most)
+
+
+def mean_share(appliance, climate):
+    """Expected share of the full hours in each calendar month; [12].
+
+    Daily means are normal about the month's, the hours swing about the day's by half its range; the
+    window's hours count.
+    """
+    from darkspell.loads.factors import day_factors
+    from darkspell.sky.temperature import daily_swing
+
+    largest = appliance.window_length / appliance.hours_per_day
+    factors = day_factors(appliance.spread, largest).astype(float).reshape(_SLICES, -1).mean(axis=1)
+    z, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    first = int(np.floor(appliance.window_start_h))
+    hours = (first + np.arange(round(np.ceil(appliance.window_length)))) % 24
+    swing = daily_swing()[hours]
+    out = np.zeros(12)
+    for month in range(12):
+        days = climate.temp_air_mean[month] + climate.temp_air_sd[month] * z
+        temp = days[:, None] + 0.5 * climate.temp_air_range[month] * swing
+        share = appliance.warmth.share(temp, np.inf)[..., None] * factors
+        out[month] = (weights / weights.sum()) @ np.minimum(share, largest).mean(axis=(1, 2))
+    return out

@@ -1,0 +1,105 @@
+"""Section on what charges beside the sun: an engine's alternator, a shore line, a small turbine."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from darkspell.study.dates import Span, shared_days
+from darkspell.study.demand import ClockTime, Month, _window_hours
+from darkspell.study.fields import Faults, Name, Section, key
+
+KIND = (
+    "alternator: an engine's, through a DC-DC charger; shore: a charger on a shore line; turbine: hours from "
+    "a file."
+)
+WINDOW = "Between which times of day, local standard time; may pass midnight."
+
+
+class _Timed(Section):
+    """What alternator and shore line share."""
+
+    @field_validator("window", check_fields=False)
+    @classmethod
+    def _has_length(cls, window):
+        if window[0] == window[1] or window[0] == "24:00":
+            raise ValueError('has no length; for the whole day write ["00:00", "24:00"]')
+        return window
+
+    @field_validator("hours_per_day", check_fields=False)
+    @classmethod
+    def _fits(cls, hours, info):
+        window = info.data.get("window")
+        if window is not None and hours > _window_hours(window)[1] + 1e-9:
+            raise ValueError(
+                f"does not fit into a window of {_window_hours(window)[1]:g} h; widen it or lower the hours"
+            )
+        return hours
+
+    @property
+    def window_hours(self):
+        """Start of the window [h of the day, 0-24) and its length [h], midnight passed if need be."""
+        return _window_hours(self.window)
+
+
+class Alternator(_Timed):
+    """An engine's alternator through a DC-DC charger."""
+
+    kind: Literal["alternator"] = key(KIND)
+    charger_a: float = key("Current that the DC-DC charger passes into the bank.", "A", above=0, high=1000)
+    label_a: float = key("Current on the alternator's label.", "A", above=0, high=2000)
+    window: list[ClockTime] = key(WINDOW, "HH:MM", ["08:00", "20:00"], min_length=2, max_length=2)
+    hours_per_day: float = key("Hours that the engine runs on a day of use.", "h", above=0, high=24)
+    chance_of_use_pct: float = key("Share of days on which it runs.", "%", above=0, high=100)
+    spread_pct: float = key("Standard deviation of the hours, day to day.", "%", 50, low=0, high=200)
+    months: list[Month] = key(
+        "Months in which it runs.", "", list(range(1, 13)), min_length=1, max_length=12, note="all"
+    )
+    days: Literal["all", "weekdays", "weekends"] = key(
+        "Days of the week on which it runs; weekends are Saturday and Sunday.", default="all"
+    )
+
+
+class Shore(_Timed):
+    """A charger on a shore line, on nights in port."""
+
+    kind: Literal["shore"] = key(KIND)
+    charger_a: float = key("Current that the charger gives.", "A", above=0, high=2000)
+    window: list[ClockTime] = key(WINDOW, "HH:MM", ["18:00", "08:00"], min_length=2, max_length=2)
+    chance_of_use_pct: float = key("Share of nights in port.", "%", 100, above=0, high=100)
+    months: list[Month] = key(
+        "Months in which there are such nights.",
+        "",
+        list(range(1, 13)),
+        min_length=1,
+        max_length=12,
+        note="all",
+    )
+    stays: dict[Name, Span] = key(
+        "Spans of days in port, by name; only on them, where there are any.",
+        default={},
+        max_length=50,
+        note="none",
+    )
+
+    @field_validator("stays")
+    @classmethod
+    def _apart(cls, stays):
+        for one, other in shared_days(stays):
+            raise Faults((other, f"shares days with the stay {one}; part the dates"))
+        return stays
+
+
+class Turbine(Section):
+    """A small wind or water turbine, as hours from a file."""
+
+    kind: Literal["turbine"] = key(KIND)
+    file: str = key(
+        "CSV file beside the study file: a heading, then one row an hour, mean watts at the bank in the last "
+        "column; whole calendar years begun in January, each member takes one of them.",
+        max_length=500,
+        min_length=1,
+    )
+    share_pct: float = key("Share of the file's power that is counted.", "%", 100, above=0, high=1000)
+
+
+Charger = Annotated[Alternator | Shore | Turbine, Field(discriminator="kind")]
