@@ -73,7 +73,7 @@ def faults(mapping, folder=None):
             {"climate.ghi_kwh_m2_day": [3] * 12},
             ("climate.clearness_index", "ghi_kwh_m2_day", "one of the two"),
         ),
-        ({"climate.clearness_index": None}, ("climate.clearness_index", "both missing")),
+        ({"climate.clearness_index": None}, ("climate.clearness_index", "all missing")),
         ({"climate.clearness_index": [0.4] * 11}, ("climate.clearness_index", "11 values", "twelve")),
         (
             {"climate": {"source": "atlas", "temp_air_c": [3] * 12}},

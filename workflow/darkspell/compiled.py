@@ -14,7 +14,7 @@ from time import time
 
 PACKAGE = Path(__file__).parent
 KEPT_SECONDS = 3 * 86400.0
-WITHOUT_KERNELS = ("study", "check", "command", "climate", "figures", "proposal", "cli.py")
+WITHOUT_KERNELS = ("study", "check", "command", "climate", "record", "figures", "proposal", "cli.py")
 
 
 @cache

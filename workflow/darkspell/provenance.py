@@ -8,7 +8,7 @@ from darkspell.climate.atlas import atlas_file
 from darkspell.compiled import source_hash
 from darkspell.constants import sources
 from darkspell.files import file_hash
-from darkspell.study.files import weather_file
+from darkspell.study.files import weather_inputs
 
 LIBRARIES = ("numpy", "numba", "scipy", "pandas", "pvlib", "xarray", "matplotlib", "snakemake")
 
@@ -29,9 +29,7 @@ def provenance(path, study):
         the ``study`` with every default filled.
     """
     inputs = {path.name: file_hash(path)}
-    weather = weather_file(study)
-    if weather is not None:
-        inputs[study.climate.file] = file_hash(weather)
+    inputs |= {name: file_hash(weather) for name, weather in weather_inputs(study).items()}
     inputs["atlas.nc"] = file_hash(atlas_file())
     return {
         "study": study.name,

@@ -33,6 +33,11 @@ def site_climate(study, base_dir="."):
         from darkspell.climate.monthly import from_monthly
 
         return from_monthly(study.site, study.climate)
+    if study.climate.source in ("measured", "satellite"):
+        from darkspell.climate.measured import from_record
+        from darkspell.record import record_of
+
+        return from_record(study.site, record_of(study, base_dir), study.climate.source)
     from darkspell.climate.typical_year import from_typical_year
 
     return from_typical_year(study.site, study.climate.file, base_dir)

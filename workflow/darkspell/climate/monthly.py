@@ -29,7 +29,8 @@ def from_monthly(site, climate):
     site : object
         With `latitude_deg`, `longitude_deg`.
     climate : object
-        With `ghi_kwh_m2_day` or `clearness_index` (the other None) and `temp_air_c` (or None); January first.
+        With one of `ghi_kwh_m2_day`, `peak_sun_hours` and `clearness_index` (the others None), and
+        `temp_air_c` (or None); January first.
 
     Returns
     -------
@@ -78,7 +79,10 @@ def monthly_clearness(latitude, climate, notes):
         key, unit, given = "clearness_index", "-", np.array(climate.clearness_index, float)
         kt = given
     else:
-        key, unit, given = "ghi_kwh_m2_day", "kWh/m2/day", np.array(climate.ghi_kwh_m2_day, float)
+        key, unit = "ghi_kwh_m2_day", "kWh/m2/day"
+        if climate.ghi_kwh_m2_day is None:  # an hour of 1000 W/m2 is 1 kWh/m2
+            key, unit = "peak_sun_hours", "h/day"
+        given = np.array(getattr(climate, key), float)
         kt = np.divide(given, extra, out=np.zeros(12), where=lit)
     faults = [_fault(key, unit, given, kt, extra, month) for month in np.flatnonzero(lit & ~possible(kt))]
     if faults:

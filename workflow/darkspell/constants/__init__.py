@@ -4,7 +4,7 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
-ROOMS = ("sky", "array", "loads", "bank", "monitor", "climate", "statistics", "check")
+ROOMS = ("sky", "array", "loads", "bank", "monitor", "climate", "record", "statistics", "check")
 
 
 @cache

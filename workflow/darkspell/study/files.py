@@ -36,6 +36,27 @@ def series_files(study, section):
     }
 
 
+def weather_inputs(study):
+    """Files that the study's weather is read from, with the name that the record of inputs gives them.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    dict
+        ``{name: pathlib.Path}``; downloaded years only as far as they are on disk.
+    """
+    if study.climate.source == "satellite":
+        from darkspell.record.satellite import stored_files
+
+        paths = stored_files(study.site, study.climate.satellite, study.folder or ".")
+        return {f"{study.climate.satellite.folder}/{path.name}": path for path in paths}
+    path = weather_file(study)
+    return {} if path is None else {study.climate.file: path}
+
+
 def file_faults(study):
     """What is wrong with the study's files, as a list of sentences (empty if nothing)."""
     faults = _weather_faults(study)

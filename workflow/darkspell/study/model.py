@@ -12,8 +12,9 @@ from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.fields import Faults, Name, Section, key
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.people import People
-from darkspell.study.place import About, Climate, Site
+from darkspell.study.place import About, Site
 from darkspell.study.plant import Bank, System
+from darkspell.study.weather import Climate
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
 

@@ -1,15 +1,12 @@
-"""Sections on the client and the place: study, site, climate."""
+"""Sections on the client and the place: study, site."""
 
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from darkspell.study.fields import Section, key
 
-Temperature = Annotated[float, Field(ge=-70, le=55)]
-Irradiation = Annotated[float, Field(ge=0, le=13)]
 Height = Annotated[float, Field(ge=0, le=80)]
-Clearness = Annotated[float, Field(gt=0, le=0.9)]
 
 
 class About(Section):
@@ -69,65 +66,3 @@ class Site(Section):
     def start_month(self):
         """Calendar month (1-12) with which the study year begins."""
         return 7 if self.year_starts == "july" else 1
-
-
-class Climate(Section):
-    """Where the knowledge of the weather comes from."""
-
-    source: Literal["atlas", "monthly", "typical_year"] = key(
-        "atlas: the built-in one (land only); monthly: twelve values typed in; typical_year: a weather file."
-    )
-    ghi_kwh_m2_day: list[Irradiation] | None = key(
-        "Mean daily irradiation on the flat, January to December; for source monthly.", "kWh/m2/day", None
-    )
-    clearness_index: list[Clearness] | None = key(
-        "Monthly clearness index in place of the irradiation, January to December; for source monthly.",
-        "-",
-        None,
-    )
-    temp_air_c: list[Temperature] | None = key(
-        "Mean air temperature, January to December; for source monthly.",
-        "degC",
-        None,
-        note="from the atlas",
-    )
-    file: str | None = key(
-        "Weather file, relative to the study file, or pvlib:<name> for one in pvlib's own data folder; "
-        "for source typical_year.",
-        default=None,
-        max_length=500,
-        min_length=1,
-    )
-
-    @field_validator("ghi_kwh_m2_day", "clearness_index", "temp_air_c")
-    @classmethod
-    def _twelve(cls, values, info):
-        if values is not None and len(values) != 12:
-            raise ValueError(f"has {len(values)} values; give twelve, January to December")
-        if values is not None and info.data.get("source", "monthly") != "monthly":
-            raise ValueError(
-                f"is not read with source {info.data['source']}; remove it, or use source: monthly"
-            )
-        return values
-
-    @field_validator("clearness_index")
-    @classmethod
-    def _not_both(cls, values, info):
-        if values is not None and info.data.get("ghi_kwh_m2_day") is not None:
-            raise ValueError("is given beside ghi_kwh_m2_day; keep one of the two")
-        missing = values is None and info.data.get("ghi_kwh_m2_day", 0) is None
-        if missing and info.data.get("source") == "monthly":
-            raise ValueError(
-                "and ghi_kwh_m2_day are both missing; source: monthly needs one of them, twelve values"
-            )
-        return values
-
-    @field_validator("file")
-    @classmethod
-    def _file_with_source(cls, value, info):
-        source = info.data.get("source")
-        if source == "typical_year" and value is None:
-            raise ValueError("is missing; source: typical_year needs the path of a weather file")
-        if source in ("atlas", "monthly") and value is not None:
-            raise ValueError(f"is not read with source {source}; remove it, or use source: typical_year")
-        return value

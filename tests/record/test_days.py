@@ -1,0 +1,102 @@
+import numpy as np
+import pytest
+
+from darkspell.errors import StudyError
+from darkspell.record.model import day_of_year, runs_of
+from record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
+
+
+# The file's own lines: gaps and repeated dates as shared notes on the file say (some gaps, 8 repeated dates).
+def test_wageningen_is_read_with_its_faults(tmp_path):
+    found = wageningen(tmp_path)
+    said = {fault.kind: fault for fault in found.faults}
+    assert said["times that stand there twice"].count == 8
+    assert said["days without a value"].runs == [("1991-09-01", "1991-12-31")]
+    assert found.dates.size == 24 * 365
+    assert found.temp_air[0] == pytest.approx((2.0 + 9.7) / 2)  # the file's first line
+    assert found.temp_air_range[0] == pytest.approx(7.7)
+
+
+def test_unlike_duplicates_are_refused_unless_allowed(tmp_path):
+    with pytest.raises(StudyError) as caught:
+        wageningen(tmp_path, repair=[])
+    message = str(caught.value)
+    assert "wageningen.csv, rows" in message and "column kj" in message and "repair: [duplicates]" in message
+
+
+@pytest.mark.parametrize("unit", ["MJ/m2", "kWh/m2", "J/cm2", "Wh/m2"])
+def test_a_wrong_unit_is_told_with_the_one_that_fits(tmp_path, unit):
+    with pytest.raises(StudyError, match="column kj: .*look like .*kJ/m2"):
+        wageningen(tmp_path, ghi_unit=unit)
+
+
+def test_the_wrong_hemisphere_is_not_overlooked(tmp_path):
+    write_wageningen(tmp_path / "wageningen.csv")
+    south = type(WAGENINGEN)(**vars(WAGENINGEN) | {"latitude_deg": -51.97})
+    with pytest.raises(StudyError, match="site.latitude_deg"):
+        read(tmp_path, south, "wageningen.csv", **WAGENINGEN_SERIES)
+
+
+@pytest.mark.parametrize(
+    "spoil, words",
+    [
+        (
+            lambda rows: rows.__setitem__(9, "1976,x9,2200,1,2"),
+            ["row 10", "column year and doy", "time_format"],
+        ),
+        (
+            lambda rows: rows.__setitem__(9, "1976,9,22oo,1,2"),
+            ["row 10", "column kj", '"22oo"', "1 such rows"],
+        ),
+        (
+            lambda rows: rows.__setitem__(0, "year,doy,kJ,tmin,tmax"),
+            ["row 1", "no column kj", "did you mean kJ"],
+        ),
+        (lambda rows: rows.__delitem__(slice(300, None)), ["298 days, 1976-01-01 to", "whole year"]),
+        (lambda rows: rows.__delitem__(slice(1, None)), ["no row below its header"]),
+    ],
+)
+def test_bad_files_name_file_row_column_and_cure(tmp_path, spoil, words):
+    path = tmp_path / "bad.csv"
+    write_wageningen(path)
+    rows = path.read_text().splitlines()
+    spoil(rows)
+    path.write_text("\n".join(rows) + "\n")
+    with pytest.raises(StudyError) as caught:
+        read(tmp_path, WAGENINGEN, "bad.csv", **WAGENINGEN_SERIES)
+    for word in ["bad.csv", *words]:
+        assert word in str(caught.value)
+
+
+def test_other_marks_and_times(tmp_path):
+    write_wageningen(tmp_path / "plain.csv")
+    rows = [row.split(",") for row in (tmp_path / "plain.csv").read_text().splitlines()[1:]]
+    dated = [
+        f"{np.datetime64(y, 'Y') + np.timedelta64(int(d) - 1, 'D')};{float(kj) / 1000:.4f}".replace(".", ",")
+        for y, d, kj, *_ in rows
+    ]
+    dated = [f"{row[8:10]}.{row[5:7]}.{row[:4]}{row[10:]}" for row in dated]
+    (tmp_path / "other.csv").write_text(
+        "a station\n\nTag;Strahlung\n" + "\n".join(dated) + "\n", encoding="utf-8-sig"
+    )
+    found = read(
+        tmp_path, WAGENINGEN, "other.csv", step="daily", time_columns=["Tag"], time_format="%d.%m.%Y", separator=";",
+        decimal=",", header_row=3, ghi_column="Strahlung", ghi_unit="MJ/m2", repair=["duplicates"],
+    )  # fmt: skip
+    assert found.kt == pytest.approx(wageningen(tmp_path).kt, rel=1e-3, nan_ok=True)
+
+
+def test_a_file_that_is_no_text_is_refused(tmp_path):
+    (tmp_path / "sheet.csv").write_bytes(bytes(range(256)) * 50)
+    with pytest.raises(StudyError, match="sheet.csv"):
+        read(tmp_path, WAGENINGEN, "sheet.csv", step="daily", ghi_unit="kWh/m2")
+
+
+def test_days_of_the_year_pass_over_29_february():
+    days = np.array(["2000-02-28", "2000-03-01", "2000-12-31", "1900-03-01", "2001-03-01"], "datetime64[D]")
+    assert list(day_of_year(days)) == [59, 60, 365, 60, 60]
+
+
+def test_runs_of_dates():
+    days = np.array(["2001-01-02", "2001-01-03", "2001-03-01"], "datetime64[D]")
+    assert runs_of(days) == [("2001-01-02", "2001-01-03"), ("2001-03-01", "2001-03-01")]

@@ -1,0 +1,183 @@
+"""What every record is checked for: times twice or out of order, days missing, days that no sky gives."""
+
+import numpy as np
+
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+from darkspell.record.csv_series import UNITS
+from darkspell.record.model import Fault, Record, day_of_year, leap_day, runs_of
+
+
+def no_duplicates(rows, times, series):
+    """Rows to keep, in order of time, and the faults that this took.
+
+    Parameters
+    ----------
+    rows : darkspell.record.csv_series.Rows
+    times : datetime64[s] array [rows]
+        In local standard time.
+    series : darkspell.study.weather.Series
+
+    Returns
+    -------
+    order : int array
+        Rows that stay, by time.
+    faults : list of Fault
+    """
+    faults = []
+    back = np.flatnonzero(np.diff(times).astype(int) < 0)
+    if back.size:
+        faults.append(
+            Fault(
+                "rows before their time",
+                runs_of(times[back + 1].astype("datetime64[D]")),
+                int(back.size),
+                "sorted",
+            )
+        )
+    order = np.argsort(times, kind="stable")
+    again = np.flatnonzero(np.diff(times[order]).astype(int) == 0) + 1
+    if not again.size:
+        return order, faults
+    one, two = rows.ghi[order[again - 1]], rows.ghi[order[again]]
+    unlike = ~((one == two) | (np.isnan(one) & np.isnan(two)))
+    if unlike.any() and "duplicates" not in series.repair:
+        at = order[again[int(np.argmax(unlike))]]
+        first = order[again[int(np.argmax(unlike))] - 1]
+        raise StudyError(
+            f"{rows.name}, rows {rows.number[first]} and {rows.number[at]}, column {series.ghi_column}: "
+            f"{str(times[at]).replace('T', ' ')} stands there twice with unlike values; {int(unlike.sum())} such "
+            "times: remove one of each, or keep the first with climate.series.repair: [duplicates]"
+        )
+    when = runs_of(times[order[again]].astype("datetime64[D]"))
+    done = "first row kept" if unlike.any() else "the same values, one kept"
+    faults.append(Fault("times that stand there twice", when, int(again.size), done))
+    return np.delete(order, again), faults
+
+
+def daily_record(site, rows, times, order, series, faults):
+    """Record of daily rows.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`.
+    rows, times, order, series, faults
+        As `no_duplicates` takes and gives them.
+
+    Returns
+    -------
+    darkspell.record.Record
+    """
+    days = times[order].astype("datetime64[D]")
+    dates = np.arange(days[0], days[-1] + 1)
+    at = (days - dates[0]).astype(int)
+
+    def on_dates(values):
+        out = np.full(dates.size, np.nan)
+        out[at] = values[order]
+        return out[~leap_day(dates)]
+
+    temps = {key: on_dates(values) for key, values in rows.temps.items()}
+    faults = [*faults, *_mask_temperatures(dates[~leap_day(dates)], temps)]
+    mean, swing = temps.get("temp_column"), None
+    if "temp_max_column" in temps:
+        swing = np.maximum(temps["temp_max_column"] - temps["temp_min_column"], 0.0)
+        if mean is None:
+            mean = (temps["temp_max_column"] + temps["temp_min_column"]) / 2.0
+    ghi = on_dates(rows.ghi)
+    dates = dates[~leap_day(dates)]
+    kt, dark, more = daily_clearness(rows.name, site.latitude_deg, dates, ghi, series)
+    return Record(dates, kt, dark, None, mean, None, swing, rows.name, "daily", [*faults, *more])
+
+
+def daily_clearness(name, latitude, dates, ghi, series):
+    """Clearness of each day, what lies in the polar night, and the days that are missing or cannot be.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    latitude : float
+        Degrees.
+    dates : datetime64[D] array [days]
+    ghi : float array [days]
+        [Wh/m2]; NaN where missing.
+    series : darkspell.study.weather.Series
+        Names column and unit for the message.
+
+    Returns
+    -------
+    kt : float64 array [days]
+        NaN where missing, at fault or dark.
+    dark : bool array [days]
+    faults : list of Fault
+
+    Raises
+    ------
+    StudyError
+        If the year as a whole cannot be: a wrong unit.
+    """
+    extra = 1000.0 * daily_extraterrestrial(latitude, day_of_year(dates))
+    dark = extra < 1000.0 * constant("climate", "polar_night")
+    kt = np.divide(ghi, extra, out=np.full(dates.size, np.nan), where=~dark)
+    _check_unit(name, kt, series)
+    missing = ~dark & ~np.isfinite(kt)
+    highest = constant("climate", "highest_daily_kt")
+    with np.errstate(invalid="ignore"):
+        impossible = ~dark & ((kt <= 0.0) | (kt > highest))
+    _check_many(name, dates, kt, impossible, series)
+    faults = []
+    if missing.any():
+        faults.append(Fault("days without a value", runs_of(dates[missing]), int(missing.sum()), "set aside"))
+    if impossible.any():
+        kind = f"days with a clearness of 0 or less, or above {highest:g}"
+        faults.append(Fault(kind, runs_of(dates[impossible]), int(impossible.sum()), "set aside"))
+    return np.where(impossible, np.nan, kt), dark, faults
+
+
+def _check_unit(name, kt, series):
+    """Refuse a record whose middling day is outside what a month can be, and say which unit would fit."""
+    low, high = constant("climate", "monthly_kt_bounds")
+    seen = np.isfinite(kt)
+    if not seen.any():
+        raise StudyError(f"{name}, column {series.ghi_column}: no day has a value")
+    middle = float(np.median(kt[seen]))
+    if low <= middle <= high:
+        return
+    daily = series.step == "daily"
+    outside = middle / UNITS[series.ghi_unit][daily]
+    fitting = [unit for unit, factors in UNITS.items() if 0.2 <= outside * factors[daily] <= 0.75]
+    cure = f"the values look like {' or '.join(fitting)}" if fitting else "check the column"
+    raise StudyError(
+        f"{name}, column {series.ghi_column}: the middling day has {middle:.3g} of the sun outside the "
+        f"atmosphere, and a month has {low:g} to {high:g}; {cure}: correct climate.series.ghi_unit, or "
+        "site.latitude_deg"
+    )
+
+
+def _check_many(name, dates, kt, impossible, series):
+    """Refuse a record of which too much cannot be: not a faulty day here and there, but a wrong column or place."""
+    if impossible.sum() <= constant("record", "impossible_share") * np.isfinite(kt).sum():
+        return
+    day = int(np.argmax(impossible))
+    raise StudyError(
+        f"{name}, column {series.ghi_column}: {int(impossible.sum())} of {int(np.isfinite(kt).sum())} days cannot "
+        f"be, the first {dates[day]} with {kt[day]:.2f} of the sun outside the atmosphere; check site.latitude_deg "
+        "and its sign, series.ghi_unit and the column"
+    )
+
+
+def _mask_temperatures(dates, temps):
+    """Take out temperatures that no place has, in place; the faults."""
+    low, high = constant("climate", "temp_air_bounds")
+    faults = []
+    for values in temps.values():
+        with np.errstate(invalid="ignore"):
+            bad = (values < low) | (values > high)
+        if bad.any():
+            kind = f"days with a temperature outside {low:g} to {high:g} degC"
+            faults.append(Fault(kind, runs_of(dates[bad]), int(bad.sum()), "the temperature set aside"))
+            values[bad] = np.nan
+    return faults
