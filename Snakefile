@@ -31,6 +31,7 @@ wildcard_constraints:
 include: "workflow/rules/common.smk"
 include: "workflow/rules/weather.smk"
 include: "workflow/rules/simulate.smk"
+include: "workflow/rules/people.smk"
 include: "workflow/rules/choices.smk"
 include: "workflow/rules/report.smk"
 

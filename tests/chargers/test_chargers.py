@@ -6,7 +6,8 @@ import pytest
 from darkspell.assembly import assemble, sky_of
 from darkspell.calendar import Calendar
 from darkspell.chargers.brought import sources_table
-from darkspell.chargers.draw import charger_block, chargers_from
+from darkspell.chargers.budget import chargers_from
+from darkspell.chargers.draw import charger_block
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
 from darkspell.simulate import simulate

@@ -13,10 +13,17 @@ from darkspell.check.sunshine import (
     diffuse_share,
     mean_days,
     plane_irradiance,
+    sun_azimuth,
 )
 from darkspell.climate import monthly_extraterrestrial
+from darkspell.sky.planes import Plane, Shadow
 
 DATA = Path(pvlib.__file__).parent / "data"
+FREE = (0.0,)
+
+
+def facing(tilt, azimuth):
+    return Plane(((1, 1, tilt),), azimuth)
 
 
 def day_sum(irradiance):
@@ -52,15 +59,15 @@ def test_the_mean_day_holds_the_months_irradiation(latitude):
     lit = days.cos_zenith.sum(axis=1) > 0
     np.testing.assert_allclose(day_sum(days.ghi)[lit], expected[lit], rtol=1e-12)
     np.testing.assert_allclose(
-        day_sum(plane_irradiance(days, 0.0, 180.0, 0.2))[lit], expected[lit], rtol=2e-2
+        day_sum(plane_irradiance(days, facing(0.0, 180.0), FREE, 0.2))[lit], expected[lit], rtol=2e-2
     )
     assert np.all(days.dhi <= days.ghi)
 
 
 def test_the_polar_night_gives_nothing_and_no_fault():
     days = mean_days(75.0, np.full(12, 0.4))
-    assert day_sum(plane_irradiance(days, 60.0, 180.0, 0.2))[[0, 11]] == pytest.approx([0, 0])
-    assert np.all(np.isfinite(plane_irradiance(days, 60.0, 180.0, 0.2)))
+    assert day_sum(plane_irradiance(days, facing(60.0, 180.0), FREE, 0.2))[[0, 11]] == pytest.approx([0, 0])
+    assert np.all(np.isfinite(plane_irradiance(days, facing(60.0, 180.0), FREE, 0.2)))
 
 
 def test_noon_share_of_the_day():
@@ -89,7 +96,7 @@ def test_planes_agree_with_pvlib_on_the_same_light():
     dni = (ghi - dhi) / days.cos_zenith[high]
     extra = dni / days.anisotropy[month]  # so that pvlib's sky has the anisotropy of the mean day
     for tilt, direction in ((45.0, 180.0), (90.0, 135.0), (30.0, 270.0)):
-        ours = plane_irradiance(days, tilt, direction, 0.3)[high]
+        ours = plane_irradiance(days, facing(tilt, direction), FREE, 0.3)[high]
         theirs = pvlib.irradiance.get_total_irradiance(
             tilt, direction, zenith, azimuth, dni, ghi, dhi, dni_extra=extra, model="haydavies", albedo=0.3
         )
@@ -127,7 +134,7 @@ def test_monthly_means_stand_for_a_measured_year(name):
             dni_extra=extra, model="haydavies", albedo=0.2,
         ).poa_global.fillna(0.0)  # fmt: skip
         expected = plane.groupby(month).sum().to_numpy() / 1000.0 / length
-        ours = day_sum(plane_irradiance(days, tilt, azimuth, 0.2))
+        ours = day_sum(plane_irradiance(days, facing(tilt, azimuth), FREE, 0.2))
         # A diffuse share off by .07 moves a steep plane in a low winter sun by an eighth, the year by a
         # twentieth.
         np.testing.assert_allclose(ours, expected, rtol=0.13)
@@ -137,3 +144,26 @@ def test_monthly_means_stand_for_a_measured_year(name):
 def test_the_two_branches_of_the_diffuse_share_meet_the_clear_and_the_dull_sky():
     dull, clear = diffuse_share(np.array([0.3, 0.75]), np.radians([90.0, 90.0]))
     assert 0.6 < dull < 0.75 and 0.15 < clear < 0.25
+
+
+def test_the_sun_stands_where_pvlib_has_it():
+    days = mean_days(47.0, np.full(12, 0.5))
+    theirs = pvlib.solarposition.solar_azimuth_analytical(
+        np.radians(47.0), days.hour_angle, days.declination, np.arccos(np.maximum(days.cos_zenith, 1e-9))
+    )
+    up = days.cos_zenith > 0.0
+    np.testing.assert_allclose(sun_azimuth(days)[up], np.degrees(theirs)[up], atol=1e-6)
+
+
+def test_a_skyline_and_a_shadow_take_light_by_hand_too():
+    # 47 N: the December sun culminates at 20 degrees, below a skyline of 25: beam and the light about it go,
+    # the even sky keeps cos(25)**2 of itself on the flat (closed form; cells of 3 degrees).
+    days, flat = mean_days(47.0, np.full(12, 0.5)), facing(0.0, 180.0)
+    free, walled = (plane_irradiance(days, flat, h, 0.2) for h in (FREE, (25.0,)))
+    even = (days.dhi * (1.0 - days.anisotropy[:, None]))[11]
+    assert walled[11].sum() / even.sum() == pytest.approx(np.cos(np.radians(25.0)) ** 2, rel=0.04)
+    assert free[11].sum() > 2 * walled[11].sum()
+    tree = Plane(((1, 1, 0.0),), 180.0, shadows=(Shadow(0.0, 360.0, 90.0, months=(6,)),))
+    shaded = plane_irradiance(days, tree, FREE, 0.2)
+    assert shaded[5].max() == 0.0
+    np.testing.assert_allclose(shaded[6], free[6])

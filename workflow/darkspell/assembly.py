@@ -5,16 +5,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_watt
+from darkspell.array.rating import charging_voltage
 from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
 from darkspell.bank.step import Controls
 from darkspell.calendar import Calendar
-from darkspell.chargers.draw import aux_block, chargers_from
+from darkspell.chargers.budget import chargers_from
+from darkspell.chargers.draw import aux_block
 from darkspell.climate import SiteClimate
 from darkspell.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.draw import load_block
 from darkspell.sky.geometry import SiteSky, site_sky
-from darkspell.sky.planes import Plane, Shadow
+from darkspell.sky.planes import planes_of
 from darkspell.traces import BankPlace, TraceBlock, no_power, weather_block
 
 NO_LIMIT = np.float32(1e6)
@@ -154,41 +156,6 @@ def present_capacity(study, bank_ah):
     """Capacity of a bank of the study's kind and age at the reference rate [Ah], from the label's."""
     bank = study.bank
     return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.age_capacity_pct / 100.0
-
-
-def charging_voltage(study):
-    """Bank voltage in the middle of a charge: between rested at half charge and absorption [V]."""
-    name, cells = study.bank.chemistry, study.cells
-    rested = np.interp(0.5, constant("bank", name, "ocv_soc"), constant("bank", name, "ocv_v_cell"))
-    return 0.5 * (float(rested) + constant("bank", name, "absorption_v_cell")) * cells
-
-
-def planes_of(study):
-    """The study's arrays as the light sees them."""
-    return [_plane(array) for array in study.arrays.values()]
-
-
-def _plane(array):
-    shadows = tuple(
-        Shadow(
-            one.from_deg,
-            one.to_deg,
-            one.height_deg,
-            one.touched_pct / 100.0,
-            one.stops_pct / 100.0,
-            tuple(one.months),
-        )
-        for one in array.shades.values()
-    )
-    return Plane(
-        tilt=array.tilts,
-        azimuth=array.azimuth_deg,
-        turning=array.turns,
-        shadows=shadows,
-        groups=array.shade_groups,
-        series=array.shade_wiring == "series",
-        soiling=tuple(share / 100.0 for share in array.soiling_pct),
-    )
 
 
 def sky_of(study):

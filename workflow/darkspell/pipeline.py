@@ -33,6 +33,14 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "whatifs"),
         (*RUN_ROOMS, "monitor", "simulate.py", "choices/whatifs.py"),
     ),
+    "leaving": (
+        (*SYSTEM, "climate"),
+        (*RUN_ROOMS, "people/leaving.py"),
+    ),
+    "adapting": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "people/adapting.py", "choices/whatifs.py"),
+    ),
     "provenance": (("study", "climate", "engine"), ("constants", "provenance.py")),
     "figures": (("study", "site", "bank", "target", "sizing"), ("figures",)),
     "proposal": (("study", "target", "sizing", "whatifs"), ("proposal", "check", "figures")),

@@ -46,6 +46,7 @@ rule figures:
 rule proposal:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+        people_tables,
         sites="results/{study}/work/sites.npz",
         figures="results/{study}/figures",
     output:

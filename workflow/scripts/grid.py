@@ -10,6 +10,6 @@ with job(snakemake) as (_, study):
     parts = assembled(study, snakemake.input.sites)
     designs = designs_of(study)
     counts = run_grid(parts, designs, workers=snakemake.threads)
-    demand = yearly_budget(parts.appliances).sum() / 1000.0
+    demand = yearly_budget(parts.appliances, parts.climate).sum() / 1000.0
     table = grid_table(designs, counts, parts.world, demand, study.engine.seed)
     write_table(snakemake.output[0], table)

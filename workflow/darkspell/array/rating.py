@@ -2,6 +2,8 @@
 
 from math import exp
 
+import numpy as np
+
 from darkspell.constants import constant
 
 
@@ -23,3 +25,10 @@ def start_irradiance(array, start_voltage):
     cells = volts / constant("array", "cell_voc")
     slope = cells * constant("array", "ideality") * constant("array", "thermal_voltage")
     return constant("array", "reference_irradiance") * exp(min((start_voltage - volts) / slope, 10.0))
+
+
+def charging_voltage(study):
+    """Bank voltage in the middle of a charge: between rested at half charge and absorption [V]."""
+    name, cells = study.bank.chemistry, study.cells
+    rested = np.interp(0.5, constant("bank", name, "ocv_soc"), constant("bank", name, "ocv_v_cell"))
+    return 0.5 * (float(rested) + constant("bank", name, "absorption_v_cell")) * cells

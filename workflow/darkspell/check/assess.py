@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.calendar import MONTH_NAMES, Calendar
+from darkspell.chargers.budget import chargers_ah
 from darkspell.check import hand
 from darkspell.check.sunshine import STEP_H, mean_days, plane_irradiance
 from darkspell.constants import constant
 from darkspell.loads.budget import budget_of
+from darkspell.sky.planes import planes_of
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,8 @@ class HandCheck:
         Monthly means [degC].
     array_ah, load_ah : array
         Charge of the array and of all loads [Ah/day].
+    charger_ah : dict of str to array
+        Charge on offer from each charger beside the arrays [Ah/day].
     reserve_plan, reserve_limit : array
         Days of battery reserve to the planning depth and to the depth limit [days].
     refill : array
@@ -50,6 +54,7 @@ class HandCheck:
     temp_bank: np.ndarray
     array_ah: np.ndarray
     load_ah: np.ndarray
+    charger_ah: dict
     reserve_plan: np.ndarray
     reserve_limit: np.ndarray
     refill: np.ndarray
@@ -86,7 +91,7 @@ def hand_check(study, climate):
     """
     bank, site = study.bank, study.site
     days = mean_days(site.latitude_deg, climate.monthly_kt())
-    planes = [plane_irradiance(days, a.tilt_deg, a.azimuth_deg, site.albedo) for a in study.arrays.values()]
+    planes = [plane_irradiance(days, plane, site.horizon_deg, site.albedo) for plane in planes_of(study)]
     sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
     voltages = hand.working_voltages(bank.chemistry, study.cells)
     load_wh = budget_of(study, climate)
@@ -104,6 +109,7 @@ def hand_check(study, climate):
         temp_bank=temp_bank,
         array_ah=array_ah,
         load_ah=load_ah,
+        charger_ah=chargers_ah(study, voltages[1]),
         voltages=voltages,
         month_order=Calendar(site.start_month).month_order,
         **_storage(bank, temp_bank, array_ah, load_ah, sun_hours),

@@ -9,13 +9,23 @@ from darkspell.constants import constant
 
 def highest_current(study, charging_voltage):
     """Current that the arrays can push in full sun at 25 degC, limited by the controller [A]."""
-    watts = sum(rated_power(array) for array in study.arrays.values())
-    if study.controller.kind == "pwm":
-        amps = watts * pwm_amps_per_watt(study.system.nominal_voltage_v)
-    else:
-        amps = watts * study.controller.efficiency_pct / 100.0 / charging_voltage
-    limit = study.controller.current_limit_a
-    return amps if limit is None else min(amps, limit)
+    arrays, controller = study.arrays.values(), study.controller
+    if controller.kind == "pwm":
+        amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v)
+        return _within_limit(amps, controller)
+    amps = {name: _tracked(array, controller, charging_voltage) for name, array in study.arrays.items()}
+    owned = {name: array.own_controller for name, array in study.arrays.items() if array.own_controller}
+    shared = sum(amps[name] for name in study.arrays if name not in owned)
+    return _within_limit(shared, controller) + sum(_within_limit(amps[n], own) for n, own in owned.items())
+
+
+def _tracked(array, controller, charging_voltage):
+    efficiency = (array.own_controller or controller).efficiency_pct / 100.0
+    return rated_power(array) * (1.0 - array.wiring_pct / 100.0) * efficiency / charging_voltage
+
+
+def _within_limit(amps, controller):
+    return amps if controller.current_limit_a is None else min(amps, controller.current_limit_a)
 
 
 def charge_at_cutoff(study, peak, temp_bank):

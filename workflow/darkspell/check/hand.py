@@ -55,13 +55,24 @@ def charge_current(study, planes, temp_air, charging_voltage):
     charging_voltage : float
         [V].
     """
-    controller, arrays = study.controller, study.arrays.values()
+    controller, arrays = study.controller, list(study.arrays.values())
     if controller.kind == "pwm":
         amps = sum(rated_power(a) * plane / 1000.0 for a, plane in zip(arrays, planes, strict=True))
         amps = amps * pwm_amps_per_watt(study.system.nominal_voltage_v)
-    else:
-        watts = sum(array_power(a, plane, temp_air) for a, plane in zip(arrays, planes, strict=True))
-        amps = watts * controller.efficiency_pct / 100.0 / charging_voltage
+        return _limited(amps, controller)
+    shared, own = 0.0, 0.0
+    for array, plane in zip(arrays, planes, strict=True):
+        here = array.own_controller or controller
+        watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
+        amps = watts * here.efficiency_pct / 100.0 / charging_voltage
+        if array.own_controller:
+            own = own + _limited(amps, here)
+        else:
+            shared = shared + amps
+    return _limited(shared, controller) + own
+
+
+def _limited(amps, controller):
     return amps if controller.current_limit_a is None else np.minimum(amps, controller.current_limit_a)
 
 

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from darkspell.calendar import Calendar
 from darkspell.climate import monthly_extraterrestrial
 from darkspell.constants import constant
+from darkspell.sky.planes import HEADINGS, beam_share, sky_share, tilt_by_day
 
 STEPS = 144
 STEP_H = 24.0 / STEPS
@@ -88,27 +90,57 @@ def mean_days(latitude, clearness):
     return MeanDays(angle, delta, phi, cos_zenith, ghi, dhi, lit * (1.0 - share))
 
 
-def plane_irradiance(days, tilt, azimuth, albedo):
+def plane_irradiance(days, plane, horizon, albedo):
     """Irradiance in a plane through the mean days [W/m2]; [12, steps].
 
     Parameters
     ----------
     days : MeanDays
-    tilt, azimuth : float
-        Degrees; azimuth 180 is south.
+    plane : darkspell.sky.planes.Plane
+    horizon : sequence of float
+        Heights of the skyline [degrees] in directions evenly spaced from north through east.
     albedo : float
 
     Returns
     -------
     float array
     """
-    slope = np.radians(tilt)
+    tilt = tilt_by_day(plane, Calendar(1))[np.array(constant("check", "mean_days")) - 1]
+    slope, month = np.radians(tilt)[:, None], np.arange(12)[:, None]
     high = days.cos_zenith > LOWEST_SUN
     beam = np.where(high, days.ghi - days.dhi, 0.0)
     around = np.where(high, days.anisotropy[:, None], 0.0)
-    ratio = cos_incidence(days, slope, np.radians(azimuth - 180.0)) / np.maximum(days.cos_zenith, LOWEST_SUN)
-    sky = (days.ghi - beam) * (around * ratio + (1.0 - around) * (1.0 + np.cos(slope)) / 2.0)
-    return beam * ratio + sky + days.ghi * albedo * (1.0 - np.cos(slope)) / 2.0
+    ratio = _arriving(days, plane, horizon, slope, month) / np.maximum(days.cos_zenith, LOWEST_SUN)
+    turns = plane.turning and np.any(np.asarray(horizon) > 0.0)
+    seen = [
+        np.mean(
+            [sky_share(plane, horizon, tilt[m], m, heading) for heading in (HEADINGS if turns else (0.0,))]
+        )
+        for m in range(12)
+    ]
+    sky = (days.ghi - beam) * (around * ratio + (1.0 - around) * np.array(seen)[:, None])
+    ground = days.ghi * albedo * (1.0 - np.cos(slope)) / 2.0
+    return (beam * ratio + sky + ground) * (1.0 - np.array(plane.soiling))[:, None]
+
+
+def _arriving(days, plane, horizon, slope, month):
+    """Cosine of incidence times the share of the beam that arrives, headings averaged; [12, steps]."""
+    zenith, azimuth = np.degrees(np.arccos(days.cos_zenith)), sun_azimuth(days)
+    headings = HEADINGS if plane.turning else (0.0,)
+    total = 0.0
+    for heading in headings:
+        facing = np.radians(plane.azimuth + heading - 180.0)
+        share = beam_share(plane, horizon, zenith, azimuth, month, heading)
+        total = total + cos_incidence(days, slope, facing) * share
+    return total / len(headings)
+
+
+def sun_azimuth(days):
+    """Direction of the sun through the mean days, clockwise from north [degrees]; [12, steps]."""
+    phi, delta, angle = days.latitude, days.declination, days.hour_angle
+    east = -np.cos(delta) * np.sin(angle)
+    north = np.sin(delta) * np.cos(phi) - np.cos(delta) * np.cos(angle) * np.sin(phi)
+    return np.degrees(np.arctan2(east, north)) % 360.0
 
 
 def cos_incidence(days, slope, azimuth):

@@ -72,6 +72,7 @@ def data(study, check, found, source):
         "plane_sun_kwh_m2_day": {name: listed(sun) for name, sun in check.plane_sun.items()},
         "array_ah_day": listed(check.array_ah),
         "load_ah_day": listed(check.load_ah),
+        "charger_ah_day": {name: listed(amount) for name, amount in check.charger_ah.items()},
         "array_to_load_ratio": listed(check.ratio),
         "reserve_days_to_planning_depth": listed(check.reserve_plan),
         "reserve_days_to_depth_limit": listed(check.reserve_limit),
@@ -107,6 +108,10 @@ def _charge(check):
         [
             *rows,
             _row("array, Ah/d", check.array_ah, check, ".0f"),
+            *(
+                _row(f"{_short(name, LABEL - 6)}, Ah/d", amount, check, ".0f")
+                for name, amount in check.charger_ah.items()
+            ),
             _row("loads, Ah/d", check.load_ah, check, ".0f"),
             _row("array to load", check.ratio, check, ".2f"),
             _row("bank, degC", check.temp_bank, check, ".0f"),

@@ -70,6 +70,34 @@ class Plane:
     soiling: tuple = (0.0,) * 12
 
 
+def planes_of(study):
+    """The study's arrays as the light sees them."""
+    return [_plane(array) for array in study.arrays.values()]
+
+
+def _plane(array):
+    shadows = tuple(
+        Shadow(
+            one.from_deg,
+            one.to_deg,
+            one.height_deg,
+            one.touched_pct / 100.0,
+            one.stops_pct / 100.0,
+            tuple(one.months),
+        )
+        for one in array.shades.values()
+    )
+    return Plane(
+        tilt=array.tilts,
+        azimuth=array.azimuth_deg,
+        turning=array.turns,
+        shadows=shadows,
+        groups=array.shade_groups,
+        series=array.shade_wiring == "series",
+        soiling=tuple(share / 100.0 for share in array.soiling_pct),
+    )
+
+
 def tilt_by_day(plane, calendar):
     """Tilt on each study day [deg]; [365]."""
     firsts = np.array([calendar.study_day(month, day) for month, day, _ in plane.tilt])

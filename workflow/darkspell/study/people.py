@@ -16,17 +16,35 @@ class Visit(Span):
     )
 
 
+def _a_little_above(before):
+    return min(before.get("below_soc_pct", 50) + 10.0, 100.0)
+
+
 class Adapting(Section):
     """What people do once the monitor reads low: they ask for less."""
 
-    below_soc_pct: float = key(
-        "Reading at 18:00 below which they save until the next reading at 18:00.", "%", 50, above=0, high=100
+    below_soc_pct: float = key("Reading at 18:00 below which they begin to save.", "%", 50, above=0, high=100)
+    until_soc_pct: float = key(
+        "Reading at 18:00 at which they stop.",
+        "%",
+        factory=_a_little_above,
+        note="below_soc_pct + 10, at most 100",
+        above=0,
+        high=100,
     )
     less_pct: float = key("How much less they ask for while they save.", "%", 30, above=0, high=100)
     loads: Literal["deferrable", "all"] = key(
         "Which loads they save on; all: essential ones too, but never those of tier always.",
         default="deferrable",
     )
+
+    @field_validator("until_soc_pct")
+    @classmethod
+    def _above(cls, until, info):
+        below = info.data.get("below_soc_pct")
+        if below is not None and until < below:
+            raise ValueError(f"lies below below_soc_pct ({below:g} %); raise it or leave it out")
+        return until
 
 
 class Leaving(Section):

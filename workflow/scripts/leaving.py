@@ -1,0 +1,10 @@
+"""How long the place may be left to itself."""
+
+from darkspell.files import write_table
+from darkspell.jobs import assembled, job
+from darkspell.people.leaving import hours_alone, leaving_table
+
+with job(snakemake) as (_, study):
+    parts = assembled(study, snakemake.input.sites)
+    hours = hours_alone(parts, workers=snakemake.threads)
+    write_table(snakemake.output[0], leaving_table(hours, study.people.leaving, parts.world))
