@@ -130,6 +130,38 @@ def faults(mapping, folder=None):
             },
             ("people.guests.carnival", "shares days with the absence winter"),
         ),
+        (
+            {
+                "itinerary.north": {
+                    "name": "N",
+                    "first": "05-01",
+                    "last": "09-30",
+                    "latitude_deg": 58,
+                    "longitude_deg": 8,
+                },
+                "itinerary.west": {
+                    "name": "W",
+                    "first": "09-30",
+                    "last": "10-20",
+                    "latitude_deg": 50,
+                    "longitude_deg": -4,
+                },
+            },
+            ("itinerary.west", "shares days with north", "part the dates"),
+        ),
+        (
+            {
+                "itinerary.north": {
+                    "name": "N",
+                    "first": "05-01",
+                    "last": "09-30",
+                    "latitude_deg": 58,
+                    "longitude_deg": 8,
+                    "climate": {"source": "typical_year", "file": "north.epw"},
+                }
+            },
+            ("itinerary.north.climate.file", "north.epw", "does not exist"),
+        ),
         ({"people.absences.a": {"first": "06-31", "last": "07-02"}}, ("people.absences.a.first", "06-31")),
         (
             {

@@ -15,8 +15,9 @@ from darkspell.climate import SiteClimate
 from darkspell.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.draw import load_block
-from darkspell.sky.geometry import SiteSky, site_sky
+from darkspell.sky.geometry import SiteSky, composed, site_sky
 from darkspell.sky.planes import planes_of
+from darkspell.study.itinerary import place_by_date, places
 from darkspell.traces import BankPlace, TraceBlock, no_power, weather_block
 
 NO_LIMIT = np.float32(1e6)
@@ -159,14 +160,18 @@ def present_capacity(study, bank_ah):
 
 
 def sky_of(study):
-    """Sun and clear sky of a study's site and planes (needs pvlib)."""
-    site = study.site
-    return site_sky(
-        site.latitude_deg,
-        site.longitude_deg,
-        site.altitude_m,
-        site.utc_offset_h,
-        planes_of(study),
-        Calendar(site.start_month),
-        site.horizon_deg,
-    )
+    """Sun and clear sky of a study's site, or of all places of its itinerary, on its planes (needs pvlib)."""
+    calendar, planes = Calendar(study.site.start_month), planes_of(study)
+    skies = [
+        site_sky(
+            site.latitude_deg,
+            site.longitude_deg,
+            site.altitude_m,
+            site.utc_offset_h,
+            planes,
+            calendar,
+            site.horizon_deg,
+        )
+        for site in (place.site for place in places(study))
+    ]
+    return skies[0] if len(skies) == 1 else composed(skies, place_by_date(study)[calendar.day_of_year - 1])

@@ -61,7 +61,7 @@ def file_hash(path):
 def site_key(study):
     """Name of a study's site among those stored: place, climate and planes, nothing else."""
     planes = [[array[name] for name in LIGHT_KEYS] for array in study.resolved()["arrays"].values()]
-    text = f"{study.subtree_hash('site', 'climate')} {json.dumps(planes)}"
+    text = f"{study.subtree_hash('site', 'climate', 'itinerary')} {json.dumps(planes)}"
     return sha256(text.encode()).hexdigest()[:12]
 
 
@@ -73,27 +73,40 @@ def save_sites(path, sites):
     path : path-like
         An .npz file.
     sites : dict
-        ``{key: (SiteClimate, SiteSky)}``.
+        ``{key: (SiteClimate or Route, SiteSky)}``.
     """
     arrays = {}
-    for key, parts in sites.items():
-        for part, name in zip(parts, ("climate", "sky"), strict=True):
-            for field in fields(part):
-                arrays[f"{key}/{name}/{field.name}"] = np.asarray(getattr(part, field.name))
+    for key, (climate, sky) in sites.items():
+        arrays |= _flat(f"{key}/sky", sky)
+        for number, one in enumerate(getattr(climate, "climates", (climate,))):
+            arrays |= _flat(f"{key}/climate/{number}", one)
+        if hasattr(climate, "where"):
+            arrays |= {f"{key}/latitudes": climate.latitudes, f"{key}/where": climate.where}
     with replacing(path) as temporary:
         np.savez(temporary, **arrays)
 
 
 def load_site(path, key):
-    """Climate and sky of one stored site."""
+    """Climate (a `darkspell.climate.route.Route` where there is an itinerary) and sky of one stored site."""
     from darkspell.climate.model import SiteClimate
+    from darkspell.climate.route import Route
     from darkspell.sky.geometry import SiteSky
 
     with np.load(path, allow_pickle=False) as stored:
-        return tuple(
-            kind(**{f.name: _plain(stored[f"{key}/{name}/{f.name}"]) for f in fields(kind)})
-            for kind, name in ((SiteClimate, "climate"), (SiteSky, "sky"))
-        )
+        sky = _read(stored, f"{key}/sky", SiteSky)
+        if f"{key}/where" not in stored:
+            return _read(stored, f"{key}/climate/0", SiteClimate), sky
+        latitudes, where = stored[f"{key}/latitudes"], stored[f"{key}/where"]
+        climates = tuple(_read(stored, f"{key}/climate/{n}", SiteClimate) for n in range(latitudes.size))
+        return Route(climates, latitudes, where), sky
+
+
+def _flat(prefix, part):
+    return {f"{prefix}/{field.name}": np.asarray(getattr(part, field.name)) for field in fields(part)}
+
+
+def _read(stored, prefix, kind):
+    return kind(**{field.name: _plain(stored[f"{prefix}/{field.name}"]) for field in fields(kind)})
 
 
 def _plain(value):

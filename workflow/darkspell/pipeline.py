@@ -9,7 +9,7 @@ from darkspell.study import Study, load_study
 
 MOST_MEMBERS = 100_000
 SYSTEM = (
-    "site", "system", "arrays", "controller", "chargers", "bank", "loads", "measured_loads", "inverter",
+    "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "loads", "measured_loads", "inverter",
     "people", "deferrable", "load_doubt_pct", "engine",
 )  # fmt: skip
 WEATHER_ROOMS = ("climate", "record", "sky", "calendar.py", "constants", "draws.py", "files.py")
@@ -19,7 +19,7 @@ RUN_ROOMS = (
 )  # fmt: skip
 # Stage: sections of the study that its result depends on, and rooms of the package.
 STAGES = {
-    "site": (("site", "climate", "arrays", "whatifs"), WEATHER_ROOMS),
+    "site": (("site", "climate", "itinerary", "arrays", "whatifs"), WEATHER_ROOMS),
     "members": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "simulate.py"),

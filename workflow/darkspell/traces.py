@@ -12,6 +12,7 @@ from numba import njit
 
 from darkspell.array.output import dc_power
 from darkspell.calendar import DAYS, HOURS
+from darkspell.climate.route import by_place, parts_of
 from darkspell.draws import normal_table, quick_normals, stream_key
 from darkspell.sky.daily import daily_clearness
 from darkspell.sky.hourly import noise_numbers, spread_day
@@ -102,7 +103,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
     clearness : float64 array [lanes, 365]
     """
     members = np.asarray(members, np.int64)
-    kt = daily_clearness(climate, calendar, members, world, seed)
+    kt, means, half_range = daily_weather(climate, calendar, members, world, seed)
     out = np.empty((4, HOURS, members.size), np.float32)
     _fill(
         members,
@@ -111,8 +112,8 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
         noise_numbers(),
         kt,
         np.round(kt * sky.daily_extra, 3),
-        daily_means(climate, calendar, members, seed),
-        0.5 * daily_range(climate, calendar, kt),
+        means,
+        half_range,
         daily_swing(),
         (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
         (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
@@ -123,6 +124,28 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
         out,
     )
     return (*out, kt)
+
+
+def daily_weather(climate, calendar, members, world, seed):
+    """Clearness, mean air temperature and half its range on each day of each member.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate or darkspell.climate.route.Route
+    calendar : darkspell.calendar.Calendar
+    members, world : int arrays [lanes]
+    seed : int
+
+    Returns
+    -------
+    kt, means, half_range : float64 arrays [lanes, 365]
+        [-, degC, K]
+    """
+    days = []
+    for one in parts_of(climate):
+        kt = daily_clearness(one, calendar, members, world, seed)
+        days.append((kt, daily_means(one, calendar, members, seed), 0.5 * daily_range(one, calendar, kt)))
+    return tuple(by_place(list(values), climate, calendar) for values in zip(*days, strict=True))
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)

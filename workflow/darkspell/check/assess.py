@@ -8,9 +8,11 @@ from darkspell.calendar import MONTH_NAMES, Calendar
 from darkspell.chargers.budget import chargers_ah
 from darkspell.check import hand
 from darkspell.check.sunshine import STEP_H, mean_days, plane_irradiance
+from darkspell.climate.route import parts_of
 from darkspell.constants import constant
 from darkspell.loads.budget import budget_of
 from darkspell.sky.planes import planes_of
+from darkspell.study.itinerary import places
 
 
 @dataclass(frozen=True)
@@ -90,8 +92,7 @@ def hand_check(study, climate):
     HandCheck
     """
     bank, site = study.bank, study.site
-    days = mean_days(site.latitude_deg, climate.monthly_kt())
-    planes = [plane_irradiance(days, plane, site.horizon_deg, site.albedo) for plane in planes_of(study)]
+    planes = _planes(study, climate)
     sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
     voltages = hand.working_voltages(bank.chemistry, study.cells)
     load_wh = budget_of(study, climate)
@@ -114,6 +115,18 @@ def hand_check(study, climate):
         month_order=Calendar(site.start_month).month_order,
         **_storage(bank, temp_bank, array_ah, load_ah, sun_hours),
     )
+
+
+def _planes(study, climate):
+    """Irradiance in each plane through the mean days [W/m2]; an itinerary's places weighed by their days."""
+    total = [0.0] * len(study.arrays)
+    shares = getattr(climate, "shares", np.ones((12, 1)))
+    for place, one, share in zip(places(study), parts_of(climate), shares.T, strict=True):
+        days = mean_days(place.site.latitude_deg, one.monthly_kt())
+        for row, plane in enumerate(planes_of(study)):
+            light = plane_irradiance(days, plane, place.site.horizon_deg, study.site.albedo)
+            total[row] = total[row] + share[:, None] * light
+    return total
 
 
 def _storage(bank, temp_bank, array_ah, load_ah, sun_hours):

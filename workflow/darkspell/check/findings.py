@@ -46,7 +46,11 @@ def _recharge(study, check):
     limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
     cure = f"About {_round(enough)} Wp in the same planes{limit}, other slopes, or smaller loads in {month}."
     if ratio * check.efficiency < 1.0:
+        others = sum(float(amount[check.month]) for amount in check.charger_ah.values())
+        together = ratio + others / float(check.load_ah[check.month])
         text = f"In {month} the array does not bring back what the loads take; the bank only runs down."
+        if together * check.efficiency >= 1.0:
+            text = f"In {month} the array alone does not bring back what the loads take; the other chargers must."
         yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
     elif ratio < constant("check", "comfortable_ratio"):
         text = f"In {month} little is left over to refill the bank after dull days."

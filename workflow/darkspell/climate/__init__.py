@@ -1,5 +1,7 @@
 """The climate of a site: monthly clearness and temperature, persistence, and how doubtful all that is."""
 
+import numpy as np
+
 from darkspell.climate.extraterrestrial import daily_extraterrestrial, monthly_extraterrestrial
 from darkspell.climate.model import SiteClimate
 
@@ -7,24 +9,37 @@ __all__ = ["SiteClimate", "daily_extraterrestrial", "monthly_extraterrestrial", 
 
 
 def site_climate(study, base_dir="."):
-    """Climate of a study's site, from the source that the study names.
+    """Climate of a study's site, or of all places of its itinerary, from the sources that the study names.
 
     Parameters
     ----------
     study : darkspell.study.Study
-        Its `site` and `climate` are read.
+        Its `site`, `climate` and `itinerary` are read.
     base_dir : path
         Folder that a weather file's name is relative to.
 
     Returns
     -------
-    SiteClimate
+    SiteClimate or darkspell.climate.route.Route
 
     Raises
     ------
     StudyError
         If the source cannot speak for the site, or holds what no sky can give.
     """
+    if not study.itinerary:
+        return climate_of_place(study, base_dir)
+    from darkspell.climate.route import Route
+    from darkspell.study.itinerary import place_by_date, places
+
+    all_places = places(study)
+    climates = tuple(climate_of_place(place, base_dir) for place in all_places)
+    latitudes = np.array([place.site.latitude_deg for place in all_places])
+    return Route(climates, latitudes, place_by_date(study))
+
+
+def climate_of_place(study, base_dir="."):
+    """Climate of one place: `site` and `climate` of a study, or of one of `darkspell.study.itinerary.places`."""
     if study.climate.source == "atlas":
         from darkspell.climate.atlas import from_atlas
 

@@ -4,12 +4,13 @@ Values are rounded once (1e-6 for cosines, 1/64 W/m2 for irradiances), since tra
 differ in their last bits between machines; everything that follows then agrees bit for bit.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from darkspell.calendar import HOURS, Calendar
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.climate.route import chosen
 from darkspell.sky.planes import instants, plane_light, tilt_by_day
 
 REFERENCE_YEAR = 2025
@@ -95,6 +96,26 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
         ground_share=light[3],
         daily_extra=np.round(1000.0 * daily_extraterrestrial(latitude, calendar.day_of_year), 6),
     )
+
+
+def composed(skies, where):
+    """One sky of the skies of several places.
+
+    Parameters
+    ----------
+    skies : list of SiteSky
+    where : int array [365]
+        Which of them each study day is spent under.
+
+    Returns
+    -------
+    SiteSky
+    """
+    hours, parts = np.repeat(where, 24), {}
+    for name in (field.name for field in fields(SiteSky)):
+        at = where if name == "daily_extra" else hours
+        parts[name] = chosen([getattr(sky, name) for sky in skies], at)
+    return SiteSky(**parts)
 
 
 def _mid_hours(pd, utc_offset, calendar: Calendar):

@@ -3,6 +3,7 @@
 from difflib import get_close_matches
 from importlib.util import find_spec
 from pathlib import Path
+from types import SimpleNamespace
 
 PREFIX = "pvlib:"
 
@@ -59,7 +60,10 @@ def weather_inputs(study):
 
 def file_faults(study):
     """What is wrong with the study's files, as a list of sentences (empty if nothing)."""
-    faults = _weather_faults(study)
+    faults = _weather_faults(study, "climate")
+    for name, stop in study.itinerary.items():
+        place = SimpleNamespace(climate=stop.climate, folder=study.folder)
+        faults += _weather_faults(place, f"itinerary.{name}.climate")
     for section in ("measured_loads", "chargers"):
         for name, path in series_files(study, section).items():
             if not _is_file(path):
@@ -68,7 +72,7 @@ def file_faults(study):
     return faults
 
 
-def _weather_faults(study):
+def _weather_faults(study, key):
     name = study.climate.file
     path = weather_file(study)
     if name is None or (path is not None and _is_file(path)):
@@ -77,8 +81,8 @@ def _weather_faults(study):
         known = sorted(entry.name for entry in _pvlib_data().iterdir() if _weather(entry.name))
         near = get_close_matches(name.removeprefix(PREFIX), known, n=1)
         guess = f"did you mean {PREFIX}{near[0]}?" if near else f"it carries {', '.join(known)}"
-        return [f'climate.file: "{name}" is not in pvlib\'s data folder; {guess}']
-    return [f'climate.file: "{name}" does not exist beside the study file; check the path']
+        return [f'{key}.file: "{name}" is not in pvlib\'s data folder; {guess}']
+    return [f'{key}.file: "{name}" does not exist beside the study file; check the path']
 
 
 def _is_file(path):

@@ -8,8 +8,10 @@ from darkspell.constants import constant
 from darkspell.study.arrays import Array, Controller
 from darkspell.study.chargers import Charger
 from darkspell.study.choices import Engine, Sizing, Target
+from darkspell.study.dates import shared_days
 from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.fields import Faults, Name, Section, key
+from darkspell.study.itinerary import Stop
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.people import People
 from darkspell.study.place import About, Site
@@ -29,6 +31,12 @@ class Study(Section):
     study: About = key("Who asks and who answers.")
     site: Site = key("Where the system stands.")
     climate: Climate = key("Where the knowledge of the weather comes from.")
+    itinerary: dict[Name, Stop] = key(
+        "Places of a moving home by name; days that none of them holds are spent at the site.",
+        default={},
+        max_length=60,
+        note="none",
+    )
     system: System = key("What holds for the whole system.")
     arrays: dict[Name, Array] = key("Groups of modules by name.", min_length=1, max_length=20)
     controller: Controller = key("The charge controller.")
@@ -119,6 +127,14 @@ class Study(Section):
         from darkspell.study.whatif import subtree_hash
 
         return subtree_hash(self, *sections)
+
+    @field_validator("itinerary")
+    @classmethod
+    def _one_place_at_a_time(cls, stops):
+        for one, other in shared_days(stops):
+            text = f"shares days with {one} ({stops[one].first} to {stops[one].last}); part the dates"
+            raise Faults((other, text))
+        return stops
 
     @field_validator("inverter")
     @classmethod

@@ -19,7 +19,8 @@ class About(Section):
     currency: str = key("Currency of the prices; a label only.", default="EUR", max_length=12, min_length=1)
 
 
-def _time_zone(before):
+def time_zone(before):
+    """Hours of the time zone that the longitude lies in."""
     return float(round(before.get("longitude_deg", 0) / 15))
 
 
@@ -37,7 +38,7 @@ class Site(Section):
     utc_offset_h: float = key(
         "Local standard time less UTC, without summer time.",
         "h",
-        factory=_time_zone,
+        factory=time_zone,
         note="longitude / 15, rounded",
         low=-12,
         high=14,

@@ -3,6 +3,7 @@
 import json
 from copy import deepcopy
 from hashlib import sha256
+from types import SimpleNamespace
 
 from darkspell.errors import StudyError
 from darkspell.study.errors import report, unknown
@@ -101,6 +102,10 @@ def subtree_hash(study, *sections):
     parts = {section: resolved[section] for section in sections}
     if "climate" in parts and study.climate.file is not None:
         parts["weather file"] = sha256(weather_file(study).read_bytes()).hexdigest()
+    for name, stop in study.itinerary.items() if "itinerary" in parts else ():
+        if stop.climate.file is not None:
+            path = weather_file(SimpleNamespace(climate=stop.climate, folder=study.folder))
+            parts[f"weather file of {name}"] = sha256(path.read_bytes()).hexdigest()
     for section in {"measured_loads", "chargers"} & set(sections):
         for name, path in series_files(study, section).items():
             parts[f"file of {section}.{name}"] = sha256(path.read_bytes()).hexdigest()

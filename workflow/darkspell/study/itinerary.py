@@ -1,0 +1,74 @@
+"""Section on the places that a moving home goes to in the course of its year."""
+
+from types import SimpleNamespace
+
+import numpy as np
+from pydantic import field_validator
+
+from darkspell.calendar import DAYS
+from darkspell.study.dates import Span
+from darkspell.study.fields import key
+from darkspell.study.place import Height, time_zone
+from darkspell.study.weather import Climate
+
+KNOWN = ("atlas", "monthly", "typical_year")
+
+
+class Stop(Span):
+    """One place, from the first to the last day; all other days are at the site."""
+
+    name: str = key("Name of the place.", max_length=200, min_length=1)
+    latitude_deg: float = key("Latitude, north positive.", "deg", low=-80, high=80)
+    longitude_deg: float = key("Longitude, east positive.", "deg", low=-180, high=180)
+    altitude_m: float = key("Height above the sea.", "m", 0, low=-450, high=6000)
+    utc_offset_h: float = key(
+        "Local standard time less UTC, without summer time.",
+        "h",
+        factory=time_zone,
+        note="longitude / 15, rounded",
+        low=-12,
+        high=14,
+    )
+    horizon_deg: list[Height] = key(
+        "Heights of the skyline in directions evenly spaced from north through east.",
+        "deg",
+        [0.0],
+        min_length=1,
+        max_length=360,
+        note="0",
+    )
+    climate: Climate = key("Where the knowledge of its weather comes from.", default=Climate(source="atlas"))
+
+    @field_validator("climate")
+    @classmethod
+    def _known(cls, climate):
+        if climate.source not in KNOWN:
+            raise ValueError(f"source {climate.source} serves the site alone; give one of {', '.join(KNOWN)}")
+        return climate
+
+
+def places(study):
+    """The site and the stops of a study, each with what a study has of place and climate.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    list of SimpleNamespace
+        ``site``, ``climate`` and ``folder``; the site first. One alone where there is no itinerary.
+    """
+    home = SimpleNamespace(site=study.site, climate=study.climate, folder=study.folder)
+    stops = [
+        SimpleNamespace(site=s, climate=s.climate, folder=study.folder) for s in study.itinerary.values()
+    ]
+    return [home, *stops]
+
+
+def place_by_date(study):
+    """Which of `places` each calendar day is spent at, 0 the site; int [365]."""
+    where = np.zeros(DAYS, np.int64)
+    for number, stop in enumerate(study.itinerary.values(), start=1):
+        where[stop.days] = number
+    return where
