@@ -27,7 +27,7 @@ def site_climate(study, base_dir="."):
     StudyError
         If the source cannot speak for the site, or holds what no sky can give.
     """
-    if not study.itinerary:
+    if not getattr(study, "itinerary", None):  # one place alone has none
         return climate_of_place(study, base_dir)
     from darkspell.climate.route import Route
     from darkspell.study.itinerary import place_by_date, places
