@@ -8,6 +8,7 @@ from snakemake.exceptions import WorkflowError
 
 from darkspell.command.locks import guard
 from darkspell.errors import StudyError
+from darkspell.parts import member_parts
 from darkspell.pipeline import load_studies, stage_key
 
 ROOT = Path(workflow.basedir)
@@ -26,6 +27,8 @@ except StudyError as fault:
 
 wildcard_constraints:
     study="|".join(STUDIES),
+    part=r"\d+",
+    parts=r"\d+",
 
 
 include: "workflow/rules/common.smk"

@@ -10,6 +10,7 @@ from darkspell.errors import StudyError
 from darkspell.files import load_site, site_key
 from darkspell.orphans import die_with_the_run
 from darkspell.pipeline import load_studies
+from darkspell.told import Teller
 
 
 @contextmanager
@@ -47,3 +48,13 @@ def _log(snakemake, text):
 def assembled(study, sites):
     """Parts of a study, its site taken from the stored ones (path of sites.npz)."""
     return assemble(study, *load_site(sites, site_key(study)))
+
+
+@contextmanager
+def telling(snakemake):
+    """A callable that tells the share done of a long job, for ``tell`` of the functions that take one."""
+    teller = Teller(snakemake.log[0], f"{snakemake.wildcards.study}: {snakemake.rule}")
+    try:
+        yield teller
+    finally:
+        teller.close()

@@ -1,6 +1,7 @@
 # What every rule needs: the study's file, the members asked for, and the key that makes a result stale.
 
-HALF = max(1, workflow.cores // 2)
+# Half of one machine for each long job; on a cluster, where nobody gives --cores, two of a node's.
+HALF = max(1, (workflow.resource_settings.cores or 4) // 2)
 
 
 def study_file(wildcards):
@@ -18,3 +19,14 @@ def key_of(stage):
         return stage_key(STUDIES[wildcards.study], stage)
 
     return key
+
+
+def pieces(folder, count):
+    """Files of a work that is cut into parts; none if it is done in one."""
+    numbers = range(1, count + 1) if count > 1 else ()
+    return [f"results/{{study}}/work/{folder}/{n}-of-{count}.npz" for n in numbers]
+
+
+def member_pieces(wildcards):
+    count = member_parts(STUDIES[wildcards.study].study, config.get("parts"))
+    return expand(pieces("members", count), study=wildcards.study)

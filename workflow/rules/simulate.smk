@@ -1,6 +1,25 @@
+rule members_part:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        temp("results/{study}/work/members/{part}-of-{parts}.npz"),
+    log:
+        "results/{study}/work/log/members-{part}-of-{parts}.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("members"),
+    message:
+        "{wildcards.study}: part {wildcards.part} of {wildcards.parts} of the years"
+    script:
+        "../scripts/members_part.py"
+
+
 rule members:
     input:
         sites="results/{study}/work/sites.npz",
+        pieces=member_pieces,
     output:
         members="results/{study}/members.csv",
         months="results/{study}/months.csv",

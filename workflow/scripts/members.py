@@ -3,15 +3,20 @@
 from darkspell.chargers.brought import sources_table
 from darkspell.files import write_json, write_table
 from darkspell.hourly import hourly_dataset, write_dataset
-from darkspell.jobs import assembled, job
+from darkspell.jobs import assembled, job, telling
 from darkspell.monitor.table import monitors_table
-from darkspell.simulate import simulate
+from darkspell.parts import load_part
+from darkspell.simulate import merged, simulate
 from darkspell.statistics.headlines import summary
 from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
 
 with job(snakemake) as (_, study):
     parts = assembled(study, snakemake.input.sites)
-    result = simulate(parts, workers=snakemake.threads)
+    if snakemake.input.get("pieces"):
+        result = merged(map(load_part, snakemake.input.pieces))
+    else:
+        with telling(snakemake) as tell:
+            result = simulate(parts, workers=snakemake.threads, tell=tell)
     world, seed, out = parts.world, study.engine.seed, snakemake.output
     write_table(out.members, members_table(result.members, world))
     write_table(out.events, events_table(result.events, parts.calendar))

@@ -2,8 +2,12 @@
 
 import time
 from dataclasses import dataclass, field
+from pathlib import Path
+
+from darkspell.told import progress_text, read_share
 
 ENDS = ("all",)
+LINE_AFTER_S, LINE_EVERY_S, LOOK_EVERY_S = 5.0, 10.0, 0.5
 
 
 @dataclass
@@ -13,6 +17,7 @@ class Step:
     title: str
     began: float
     logs: list = field(default_factory=list)
+    said: float = 0.0
 
 
 class Steps:
@@ -28,13 +33,29 @@ class Steps:
     def __init__(self, view, clock=time.monotonic):
         self.view, self.clock = view, clock
         self.running, self.failed, self.faults = {}, [], []
-        self.done, self.total = 0, 0
+        self.done, self.total, self._looked = 0, 0, float("-inf")
 
     def take(self, event):
         """Take one event into account; unknown ones are passed over."""
         handler = getattr(self, f"_{event.get('event')}", None)
         if handler:
             handler(event)
+
+    def look(self, folder):
+        """See how far the steps under way are, now and then, by the files beside their logs.
+
+        Parameters
+        ----------
+        folder : path-like
+            Where the run works.
+        """
+        now = self.clock()
+        if now - self._looked < LOOK_EVERY_S:
+            return
+        self._looked = now
+        for job, step in self.running.items():
+            share = read_share(Path(folder, step.logs[0])) if step.logs else None
+            self.view.move(job, step, share, now - step.began)
 
     def _run_info(self, event):
         stats = event.get("stats") or {}
@@ -94,8 +115,11 @@ class PlainView:
         """Say that a step failed."""
         self._say(f"failed    {title}")
 
-    def tick(self):
-        """Nothing moves."""
+    def move(self, job, step, share, elapsed):
+        """Say how far a long step is, every ten seconds."""
+        if elapsed - step.said >= (LINE_EVERY_S if step.said else LINE_AFTER_S):
+            step.said = elapsed
+            self._say(f"          {step.title}: {progress_text(share or 0.0, elapsed)}")
 
     def _say(self, text):
         print(text, file=self.stream, flush=True)
@@ -146,8 +170,12 @@ class LiveView:
         self._drop(job)
         self._say("failed", "bold red", title)
 
-    def tick(self):
-        """Nothing to do: the display moves by itself."""
+    def move(self, job, step, share, elapsed):
+        """Show how far a step is, and the time left."""
+        if share:
+            self.progress.update(
+                self.tasks[job], total=1.0, completed=share, count=progress_text(share, elapsed)
+            )
 
     def _drop(self, job):
         if job in self.tasks:

@@ -56,7 +56,7 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
     with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
         command = snakemake_command([entry.path for entry in entries.values()], cores, members, force)
-        steps, code = _watch(command, events, captured, held, err)
+        steps, code = _watch(command, events, captured, held, folder, err)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
         print("Stopped. What was finished stays; the same command goes on from there.", file=err)
@@ -81,7 +81,7 @@ def snakemake_command(paths, cores=None, members=None, force=False):
     return words + ["--config", f"studies={studies}"] + ([f"members={members}"] if members else [])
 
 
-def _watch(command, events, captured, held, err):
+def _watch(command, events, captured, held, folder, err):
     """Run a command and show its steps; the steps and the exit code."""
     view = (LiveView if _is_terminal(err) else PlainView)(err)
     steps, tail = Steps(view), EventTail(events)
@@ -92,6 +92,7 @@ def _watch(command, events, captured, held, err):
             try:
                 while process.poll() is None:
                     _take_all(tail, steps)
+                    steps.look(folder)
                     time.sleep(LOOK_S)
             except KeyboardInterrupt:
                 _stop(process)

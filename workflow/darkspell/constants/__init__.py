@@ -4,7 +4,18 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
-ROOMS = ("sky", "array", "loads", "bank", "monitor", "climate", "record", "statistics", "check")
+ROOMS = (
+    "sky",
+    "array",
+    "loads",
+    "bank",
+    "monitor",
+    "climate",
+    "record",
+    "statistics",
+    "check",
+    "running",
+)
 
 
 @cache

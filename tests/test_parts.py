@@ -1,0 +1,60 @@
+"""Years cut into parts: nothing is lost, doubled, or changed by a bit."""
+
+from dataclasses import fields, replace
+from math import ceil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as some
+
+from darkspell.assembly import assemble, sky_of
+from darkspell.bank.drive import LANES
+from darkspell.climate import site_climate
+from darkspell.errors import StudyError
+from darkspell.parts import load_part, parts_of, save_part, slices, some_members
+from darkspell.simulate import merged, simulate
+from darkspell.study import load_study
+
+
+@given(some.integers(1, 2000), some.integers(1, 60))
+def test_slices_cover_everything_once(units, parts):
+    covered = [n for one in slices(units, parts) for n in range(one.start, one.stop)]
+    assert covered == list(range(units))
+
+
+def test_how_many_parts():
+    assert parts_of(10.0, 16) == 1
+    assert parts_of(1e6, 16) == 16
+    assert parts_of(10.0, 16, "3") == 3
+    for wrong in ("0", "many", "1.5", -1):
+        with pytest.raises(StudyError, match="parts: .* give a whole number"):
+            parts_of(10.0, 16, wrong)
+
+
+@pytest.fixture(scope="module")
+def hut():
+    study = load_study(Path(__file__).parents[1] / "config" / "tarn_hut.yaml")
+    whole = assemble(study, site_climate(study), sky_of(study))
+    few = np.arange(2 * LANES + 9)
+    return replace(whole, members=few, world=few % 50)
+
+
+def test_parts_put_together_are_the_whole(hut, tmp_path):
+    """Every array of the simulation, bit for bit, through the files."""
+    whole, count = simulate(hut), ceil(hut.members.size / LANES)
+    for part in range(1, count + 1):
+        save_part(tmp_path / f"{part}.npz", simulate(some_members(hut, part, count), workers=1))
+    again = merged(load_part(tmp_path / f"{part}.npz") for part in range(1, count + 1))
+    for field in fields(whole):
+        same(getattr(whole, field.name), getattr(again, field.name), field.name)
+
+
+def same(one, other, name):
+    if isinstance(one, dict):
+        assert list(one) == list(other), name
+        for key in one:
+            same(one[key], other[key], f"{name}/{key}")
+    else:
+        np.testing.assert_array_equal(getattr(one, "counts", one), getattr(other, "counts", other), name)

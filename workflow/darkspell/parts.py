@@ -1,0 +1,112 @@
+"""A study's years cut into parts, each a job of its own, and put together again bit for bit."""
+
+from dataclasses import fields, replace
+from math import ceil
+
+import numpy as np
+
+from darkspell.bank.drive import LANES
+from darkspell.calendar import HOURS
+from darkspell.constants import constant
+from darkspell.errors import StudyError
+from darkspell.files import replacing
+from darkspell.statistics.histogram import SocHistogram
+
+MOST_PARTS = 10_000
+
+
+def parts_of(seconds, units, asked=None):
+    """Into how many parts a work is cut.
+
+    Parameters
+    ----------
+    seconds : float
+        Processor time of the whole, estimated [s].
+    units : int
+        What it can be cut into at most.
+    asked : int or str, optional
+        The number that the user asks for; else each part takes about `part_s` of the table of constants.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    StudyError
+        If the number asked for is none.
+    """
+    if asked is None:
+        return max(1, min(ceil(seconds / constant("running", "part_s")), units))
+    if not str(asked).isdecimal() or not 1 <= int(asked) <= MOST_PARTS:
+        raise StudyError(f"parts: {asked!r} is not possible; give a whole number from 1 to {MOST_PARTS}")
+    return min(int(asked), units)
+
+
+def member_parts(study, asked=None):
+    """Into how many parts the years of a study's own design are cut."""
+    members = study.engine.members
+    seconds = members * HOURS * constant("running", "member_hour_ns") * 1e-9
+    return parts_of(seconds, ceil(members / LANES), asked)
+
+
+def slices(units, parts):
+    """Consecutive slices of nearly equal length that cover `units`; list of `parts` slices."""
+    edges = [units * n // parts for n in range(parts + 1)]
+    return [slice(*pair) for pair in zip(edges[:-1], edges[1:], strict=True)]
+
+
+def some_members(assembly, part, parts):
+    """An assembly with one part of its members, cut where batches end.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    part : int
+        From 1.
+    parts : int
+    """
+    members = assembly.members.size
+    batch = slices(ceil(members / LANES), parts)[part - 1]
+    here = slice(batch.start * LANES, min(batch.stop * LANES, members))
+    return replace(assembly, members=assembly.members[here], world=assembly.world[here])
+
+
+def save_part(path, simulation):
+    """Store a `Simulation` as an .npz file."""
+    arrays = {}
+    for field in fields(simulation):
+        arrays |= _flat(field.name, getattr(simulation, field.name))
+    with replacing(path) as temporary:
+        np.savez(temporary, **arrays)
+
+
+def load_part(path):
+    """Read a `Simulation` back."""
+    from darkspell.simulate import Simulation
+
+    tree = {}
+    with np.load(path, allow_pickle=False) as stored:
+        for name in stored.files:
+            *above, last = name.split("/")
+            place = tree
+            for key in above:
+                place = place.setdefault(key, {})
+            if last:
+                place[last] = stored[name]
+    for name in ("soc_true", "soc_reported"):
+        histogram = SocHistogram()
+        histogram.counts[:] = tree[name]
+        tree[name] = histogram
+    return Simulation(**tree)
+
+
+def _flat(name, value):
+    if isinstance(value, SocHistogram):
+        return {name: value.counts}
+    if not isinstance(value, dict):
+        return {name: value}
+    flat = {f"{name}/": np.empty(0)}  # keeps a mapping that is empty
+    for key, inner in value.items():
+        flat |= _flat(f"{name}/{key}", inner)
+    return flat

@@ -1,0 +1,10 @@
+"""One part of the years of a study's own design."""
+
+from darkspell.jobs import assembled, job, telling
+from darkspell.parts import save_part, some_members
+from darkspell.simulate import simulate
+
+with job(snakemake) as (_, study), telling(snakemake) as tell:
+    whole = assembled(study, snakemake.input.sites)
+    some = some_members(whole, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
+    save_part(snakemake.output[0], simulate(some, workers=snakemake.threads, tell=tell))
