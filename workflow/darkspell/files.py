@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from dataclasses import fields
 from hashlib import sha256
 from pathlib import Path
+from shutil import rmtree
 from tempfile import mkstemp
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 LIGHT_KEYS = (
     "tilt_deg", "azimuth_deg", "tilt_from", "turns", "soiling_pct", "shades", "shade_groups", "shade_wiring",
 )  # fmt: skip
+HALF_MADE = ".half-made-"
 
 
 @contextmanager
@@ -24,7 +26,7 @@ def replacing(path):
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = mkstemp(prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent)
+    handle, name = mkstemp(prefix=f"{HALF_MADE}{path.stem}-", suffix=path.suffix, dir=path.parent)
     os.close(handle)
     try:
         yield Path(name)
@@ -34,6 +36,12 @@ def replacing(path):
         os.replace(name, path)
     finally:
         Path(name).unlink(missing_ok=True)
+
+
+def clear_half_made(folder):
+    """Remove what processes that were killed in the middle of writing have left in a folder."""
+    for path in list(Path(folder).rglob(f"{HALF_MADE}*")):
+        rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
 
 
 def write_text(path, text):

@@ -12,6 +12,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from darkspell.errors import StudyError
+from darkspell.files import clear_half_made
 
 try:
     import fcntl
@@ -55,6 +56,7 @@ def _lock(name, folder, stack):
         ) from None
     except OSError as error:
         raise StudyError(f"{place}: cannot be written ({error.strerror}); run where you may write") from None
+    clear_half_made(folder / "results" / name)
     return file.fileno()
 
 

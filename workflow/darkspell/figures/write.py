@@ -5,7 +5,7 @@ from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 
-from darkspell.files import write_json
+from darkspell.files import HALF_MADE, write_json
 
 FORMATS = ("png", "svg", "pdf")
 METADATA = {
@@ -54,7 +54,7 @@ def write_figures(folder, study, out):
     out = Path(out)
     out.mkdir(parents=True, exist_ok=True)
     tables, words = read_tables(folder, study), {}
-    temporary = Path(mkdtemp(prefix=".figures-", dir=out.parent))
+    temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
         with look():
             for name, make in figures_of(tables).items():
