@@ -9,7 +9,7 @@ from darkspell.climate import site_climate
 from darkspell.files import load_site, save_sites, site_key
 from darkspell.simulate import simulate
 from darkspell.study import study_from
-from darkspell.traces import daily_weather
+from darkspell.traces import stochastic_days
 from study.example import spoilt
 
 MEMBERS = np.arange(32)
@@ -34,14 +34,14 @@ def test_each_day_has_the_weather_of_its_place(moving):
     """Bit for bit that of a study that stays there, on the days of the stop and on the others."""
     calendar = Calendar(7)
     route = site_climate(moving)
-    kt, means, half = daily_weather(route, calendar, MEMBERS, MEMBERS, 3)
+    days = stochastic_days(route, calendar, MEMBERS, MEMBERS, 3)
     away = np.isin(calendar.month_of_day + 1, (11, 12, 1, 2))
-    for climate, days in zip(route.climates, (~away, away), strict=True):
-        alone = daily_weather(climate, calendar, MEMBERS, MEMBERS, 3)
-        for ours, theirs in zip((kt, means, half), alone, strict=True):
-            np.testing.assert_array_equal(ours[:, days], theirs[:, days])
-    assert kt[:, away].mean() == pytest.approx(0.25, abs=0.02)
-    assert kt[:, ~away].mean() == pytest.approx(0.40, abs=0.02)
+    for climate, there in zip(route.climates, (~away, away), strict=True):
+        alone = stochastic_days(climate, calendar, MEMBERS, MEMBERS, 3)
+        for name in ("kt", "temp_air_mean", "temp_air_range"):
+            np.testing.assert_array_equal(getattr(days, name)[:, there], getattr(alone, name)[:, there])
+    assert days.kt[:, away].mean() == pytest.approx(0.25, abs=0.02)
+    assert days.kt[:, ~away].mean() == pytest.approx(0.40, abs=0.02)
 
 
 def test_each_hour_has_the_sun_of_its_place(moving):

@@ -19,6 +19,8 @@ from darkspell.sky.hourly import noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
 from darkspell.sky.temperature import daily_means, daily_range, daily_swing
 
+NOTHING = np.zeros((0, 0), np.float32)
+
 
 @dataclass(frozen=True)
 class TraceBlock:
@@ -102,32 +104,35 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
     mpp, pwm, temp_bank, temp_air : float32 arrays [8760, lanes]
     clearness : float64 array [lanes, 365]
     """
-    members = np.asarray(members, np.int64)
-    kt, means, half_range = daily_weather(climate, calendar, members, world, seed)
-    out = np.empty((4, HOURS, members.size), np.float32)
-    _fill(
-        members,
-        stream_key(seed, "sky/hourly"),
-        normal_table(),
-        noise_numbers(),
-        kt,
-        np.round(kt * sky.daily_extra, 3),
-        means,
-        half_range,
-        daily_swing(),
-        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
-        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
-        arrays,
-        amps_per_watt,
-        (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
-        albedo,
-        out,
-    )
-    return (*out, kt)
+    days = stochastic_days(climate, calendar, members, world, seed)
+    return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed)
 
 
-def daily_weather(climate, calendar, members, world, seed):
-    """Clearness, mean air temperature and half its range on each day of each member.
+@dataclass(frozen=True)
+class Days:
+    """Daily weather of a block of members, drawn or measured; by study day.
+
+    Parameters
+    ----------
+    kt : float64 array [lanes, 365]
+        Clearness [-].
+    temp_air_mean, temp_air_range : float64 arrays [lanes, 365]
+        Air temperature: daily mean [degC], maximum less minimum [K].
+    ghi : float32 array [8760, lanes], optional
+        Global horizontal irradiance, where its hours are known [W/m2]; `kt` then says nothing to them.
+    temp_air : float32 array [8760, lanes], optional
+        Air temperature, where its hours are known [degC].
+    """
+
+    kt: np.ndarray
+    temp_air_mean: np.ndarray
+    temp_air_range: np.ndarray
+    ghi: np.ndarray | None = None
+    temp_air: np.ndarray | None = None
+
+
+def stochastic_days(climate, calendar, members, world, seed):
+    """Days of the stochastic sky.
 
     Parameters
     ----------
@@ -138,38 +143,89 @@ def daily_weather(climate, calendar, members, world, seed):
 
     Returns
     -------
-    kt, means, half_range : float64 arrays [lanes, 365]
-        [-, degC, K]
+    Days
     """
+    members = np.asarray(members, np.int64)
     days = []
     for one in parts_of(climate):
         kt = daily_clearness(one, calendar, members, world, seed)
-        days.append((kt, daily_means(one, calendar, members, seed), 0.5 * daily_range(one, calendar, kt)))
-    return tuple(by_place(list(values), climate, calendar) for values in zip(*days, strict=True))
+        days.append((kt, daily_means(one, calendar, members, seed), daily_range(one, calendar, kt)))
+    return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
+
+
+def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed):
+    """Array output and temperatures by the hour from days, drawn or measured.
+
+    Parameters
+    ----------
+    days : Days
+    sky, arrays, amps_per_watt, place, albedo, members, seed
+        As `weather_block`; `members` and `seed` key the noise within the day.
+
+    Returns
+    -------
+    mpp, pwm, temp_bank, temp_air : float32 arrays [8760, lanes]
+    clearness : float64 array [lanes, 365]
+    """
+    members = np.asarray(members, np.int64)
+    out = np.empty((4, HOURS, members.size), np.float32)
+    _fill(
+        members,
+        stream_key(seed, "sky/hourly"),
+        normal_table(),
+        noise_numbers(),
+        days.kt,
+        np.round(days.kt * sky.daily_extra, 3),
+        days.temp_air_mean,
+        0.5 * days.temp_air_range,
+        daily_swing(),
+        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
+        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
+        arrays,
+        amps_per_watt,
+        (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
+        albedo,
+        tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air)),
+        out,
+    )
+    return (*out, days.kt)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
 def _fill(
     members, key, table, numbers, kt, energy, means, half_range, swing, sun, light, arrays, amps_per_watt,
-    place, albedo, out,
+    place, albedo, known, out,
 ):  # fmt: skip
     """Walk the days, lanes inside, so that the rows being written stay in the cache."""
     clear, extra, cos_zenith, extra_normal = sun
     rate, low, high = place
+    known_ghi, known_air = known
     noise, ghi = np.empty(24), np.empty(24)
     state = np.zeros(members.size)
     bank = means[:, DAYS - 1].copy()
     for day in range(DAYS):
         first = 24 * day
         for lane in range(members.size):
-            quick_normals(key, 6 * day, members[lane], table, noise)
-            rows = slice(first, first + 24)
-            state[lane] = spread_day(
-                energy[lane, day], kt[lane, day], clear[rows], extra[rows], noise, state[lane], numbers, ghi
-            )
+            if known_ghi.size > 0:
+                ghi[:] = known_ghi[first : first + 24, lane]
+            else:
+                quick_normals(key, 6 * day, members[lane], table, noise)
+                rows = slice(first, first + 24)
+                state[lane] = spread_day(
+                    energy[lane, day],
+                    kt[lane, day],
+                    clear[rows],
+                    extra[rows],
+                    noise,
+                    state[lane],
+                    numbers,
+                    ghi,
+                )
             for hour in range(24):
                 at = first + hour
                 air = means[lane, day] + half_range[lane, day] * swing[hour]
+                if known_air.size > 0:
+                    air = float(known_air[at, lane])
                 bank[lane] += rate * (air - bank[lane])
                 power, amps = 0.0, 0.0
                 if ghi[hour] > 0.0:
