@@ -12,6 +12,7 @@ from darkspell.loads.budget import (
     budget_of,
     daily_budget,
     yearly_budget,
+    yearly_spread,
 )
 from darkspell.loads.inverter import inverter_curve
 from darkspell.loads.presence import presence, use_by_date, weekday
@@ -24,13 +25,15 @@ def test_inverter_idling_all_day():
     """Inverter idle 40 W x 24 h = 960 Wh (arithmetic)."""
     loads = {"lamp": {"watts": 10, "hours_per_day": 4, "tier": "deferrable", "supply": "ac"}}
     given = spoilt({"loads": loads, "inverter": {"power_w": 2000, "no_load_w": 40}})
-    assert budget_of(study_from(given))[INVERTER].tolist() == [960.0] * 12
+    assert budget_of(appliances_from(study_from(given)))[INVERTER].tolist() == [960.0] * 12
 
 
 def test_refrigerator_runs_a_third_of_the_hours_it_is_plugged_in():
     """US DOE consumer formula: running hours = plugged-in hours / 3; 75 W x 24 h / 3 = 600 Wh (arithmetic)."""
     fridge = {"watts": 75, "duty_pct": 100 / 3, "tier": "essential"}
-    assert budget_of(study_from(spoilt({"loads": {"fridge": fridge}})))["fridge"] == pytest.approx(600.0)
+    assert budget_of(appliances_from(study_from(spoilt({"loads": {"fridge": fridge}}))))[
+        "fridge"
+    ] == pytest.approx(600.0)
 
 
 def test_units_chance_and_months_multiply():
@@ -66,7 +69,9 @@ def test_an_ac_load_is_what_the_inverter_takes_for_it():
     loads = {"kettle": {"watts": 1000, "hours_per_day": 0.5, "tier": "deferrable", "supply": "ac"}}
     inverter = {"power_w": 1000, "no_load_w": 12, "efficiency_pct": 92, "efficiency_full_pct": 87}
     left, switched = (
-        budget_of(study_from(spoilt({"loads": loads, "inverter": inverter | {"left_on": on}})))
+        budget_of(
+            appliances_from(study_from(spoilt({"loads": loads, "inverter": inverter | {"left_on": on}})))
+        )
         for on in (True, False)
     )
     # Half an hour at 1000 / 0.87 W, of which 12 W idle (arithmetic)
@@ -129,7 +134,7 @@ def measured(tmp_path, text):
 def test_a_measured_load_has_the_mean_of_its_file(tmp_path):
     """Two days, of 24 and of 48 Wh: 36 Wh a day (arithmetic)."""
     rows = "\n".join(["time,watts", *(f"{h},{1 if h < 24 else 2}" for h in range(48))])
-    assert budget_of(measured(tmp_path, rows))["galley"] == pytest.approx(36.0)
+    assert budget_of(appliances_from(measured(tmp_path, rows)))["galley"] == pytest.approx(36.0)
 
 
 @pytest.mark.parametrize(
@@ -145,3 +150,11 @@ def test_a_faulty_file_is_named_with_its_row(tmp_path, text, said):
     """One clear message."""
     with pytest.raises(StudyError, match=f"measured_loads.galley.file: .*{said}"):
         appliances_from(measured(tmp_path, text))
+
+
+def test_the_spread_of_a_year_is_that_of_independent_days():
+    """A coin of 100 Wh every day: sqrt(365 / 4) x 100 Wh; certain days with 20 %: sqrt(365) x 20 (arithmetic)."""
+    coin = Appliance("coin", 50, 2, chance_of_use=0.5, spread=0.0)
+    assert yearly_spread([coin]) == pytest.approx(np.sqrt(365 / 4) * 100)
+    steady = Appliance("steady", 50, 2, spread=0.2)
+    assert yearly_spread([steady]) == pytest.approx(np.sqrt(365) * 20)

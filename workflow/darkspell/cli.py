@@ -73,6 +73,7 @@ def _add_check(commands):
     check = commands.add_parser("check", help=text, description=text.capitalize() + ".")
     check.add_argument("studies", nargs="+", metavar="study", help="study files")
     check.add_argument("--json", action="store_true", help="the same as a JSON list, for machines")
+    check.add_argument("--drawn", action="store_true", help="also draw years of loads beside their budget")
     check.set_defaults(do=_check)
 
 
@@ -105,7 +106,7 @@ def _new(asked):
 def _check(asked):
     from darkspell.command.check import check
 
-    return check(asked.studies, asked.json)
+    return check(asked.studies, asked.json, asked.drawn)
 
 
 def _run(asked):

@@ -10,7 +10,7 @@ from darkspell.check import hand
 from darkspell.check.sunshine import STEP_H, mean_days, plane_irradiance
 from darkspell.climate.route import parts_of
 from darkspell.constants import constant
-from darkspell.loads.budget import budget_of
+from darkspell.loads.budget import appliances_from, budget_of, yearly_spread
 from darkspell.sky.planes import planes_of
 from darkspell.study.itinerary import places
 
@@ -23,6 +23,8 @@ class HandCheck:
     ----------
     load_wh : dict of str to array
         Energy of each appliance, and of the ``standing draw`` [Wh/day].
+    load_spread_wh : float
+        Standard deviation of a drawn year's energy, from day to day alone [Wh].
     plane_sun : dict of str to array
         Irradiation in the plane of each array [kWh/m2/day].
     sun_hours : array
@@ -50,6 +52,7 @@ class HandCheck:
     """
 
     load_wh: dict
+    load_spread_wh: float
     plane_sun: dict
     sun_hours: np.ndarray
     temp_air: np.ndarray
@@ -95,7 +98,8 @@ def hand_check(study, climate):
     planes = _planes(study, climate)
     sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
     voltages = hand.working_voltages(bank.chemistry, study.cells)
-    load_wh = budget_of(study, climate)
+    appliances = appliances_from(study)
+    load_wh = budget_of(appliances, climate)
     load_wh["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
     load_ah = sum(load_wh.values()) / voltages[0]
     array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, voltages[1]))
@@ -104,6 +108,7 @@ def hand_check(study, climate):
     sun_hours = share @ np.array(sun)
     return HandCheck(
         load_wh=load_wh,
+        load_spread_wh=yearly_spread(appliances, climate),
         plane_sun=dict(zip(study.arrays, sun, strict=True)),
         sun_hours=sun_hours,
         temp_air=np.asarray(climate.temp_air_mean),

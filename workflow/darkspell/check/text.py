@@ -4,7 +4,7 @@ from textwrap import fill
 
 import numpy as np
 
-from darkspell.calendar import MONTH_NAMES
+from darkspell.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.check.findings import CAUTIONS
 
 WIDTH = 100
@@ -12,7 +12,7 @@ LABEL = 28
 BOLD, DIM, PLAIN = "\033[1m", "\033[2m", "\033[0m"
 
 
-def page(study, check, found, source, colour=False):
+def page(study, check, found, source, colour=False, years=None):
     """The page.
 
     Parameters
@@ -22,6 +22,8 @@ def page(study, check, found, source, colour=False):
     found : list of Finding
     source : str
         Where the climate comes from.
+    years : darkspell.check.drawn.Drawn, optional
+        Years drawn from the budget, to be held against it.
     colour : bool
         True on a terminal; nothing is said by colour alone.
 
@@ -36,7 +38,7 @@ def page(study, check, found, source, colour=False):
             "Worked by hand from monthly means. How often dull weather runs the bank down, means cannot say: "
             "darkspell run does. Climate: " + source + "."
         ),
-        heading("Energy asked for [Wh/day]") + "\n" + _budget(study, check),
+        heading("Energy asked for [Wh/day]") + "\n" + _budget(study, check, years),
         heading("Sun, charge and reserve") + "\n" + _charge(check),
         heading("The bank by hand") + "\n" + _bank(study, check),
         heading(_count(found)) + "".join("\n" + _warning(one) for one in found),
@@ -58,7 +60,7 @@ def answer(study, check):
     )
 
 
-def data(study, check, found, source):
+def data(study, check, found, source, years=None):
     """The same as plain dictionaries and lists; months in the order of the study year."""
 
     def listed(values):
@@ -85,19 +87,42 @@ def data(study, check, found, source):
             "99 %": round(check.storage_days[1], 2),
         },
         "bank_by_hand_ah": {"95 %": round(check.bank_ah[0], 1), "99 %": round(check.bank_ah[1], 1)},
+        "drawn": None if years is None else {name: float(value) for name, value in vars(years).items()},
         "warnings": [one.__dict__ for one in found],
         "cautions": list(CAUTIONS),
     }
 
 
-def _budget(study, check):
+def _budget(study, check, years):
     rows = [_months(check)]
     for name, energy in check.load_wh.items():
         load = study.loads.get(name)
         mark = " *" if load is not None and load.tier == "deferrable" else ""
         rows.append(_row(_short(name, LABEL - 3) + mark, energy, check, ".0f"))
     rows.append(_row("all", sum(check.load_wh.values()), check, ".0f"))
-    return "\n".join([*rows, "  * deferrable"] if any(" *" in row for row in rows) else rows)
+    if any(" *" in row for row in rows):
+        rows.append("  * deferrable")
+    return "\n".join([*rows, _wrap(_year(study, check, years), "  ")])
+
+
+def _year(study, check, years):
+    """The year's energy, how far a drawn year strays from it, and how far those drawn did."""
+    total = sum(float(energy @ MONTH_LENGTHS) for energy in check.load_wh.values()) / 1000.0
+    spread, members = check.load_spread_wh / 1000.0, study.engine.members
+    text = (
+        f"Over the year {total:.1f} kWh. From day to day alone a drawn year strays from that by "
+        f"{spread:.2g} kWh (one standard deviation), the mean of {members} by {spread / members**0.5:.1g} kWh; "
+        f"the doubt about the whole adds {study.load_doubt_pct:g} %."
+    )
+    if any(load.by_temperature for load in study.loads.values()):
+        text += " What follows the temperature strays with the weather besides."
+    if years:
+        text += (
+            f" Drawn without that doubt and the standing draw: {years.years} years, mean {years.mean:.2f} kWh "
+            f"with a standard error of {years.error:.2g}, {abs(years.off):.1f} of these from the budget's "
+            f"{years.budget:.2f} kWh."
+        )
+    return text
 
 
 def _charge(check):

@@ -5,13 +5,14 @@ import os
 import sys
 
 from darkspell.check import findings, hand_check
+from darkspell.check.drawn import drawn
 from darkspell.check.text import data, page
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
 from darkspell.study import load_study
 
 
-def check(paths, as_json=False):
+def check(paths, as_json=False, draw=False):
     """Print the hand calculation of some studies.
 
     Parameters
@@ -20,6 +21,8 @@ def check(paths, as_json=False):
         Study files. A faulty one does not keep the others from being checked.
     as_json : bool
         One JSON list in place of pages.
+    draw : bool
+        Whether to draw some years of loads and hold their mean against the budget.
 
     Returns
     -------
@@ -37,7 +40,8 @@ def check(paths, as_json=False):
             continue
         worked = hand_check(study, climate)
         told = (study, worked, findings(study, worked), climate.source)
-        done.append(data(*told) if as_json else page(*told, colour=colour))
+        years = drawn(study, climate) if draw else None
+        done.append(data(*told, years=years) if as_json else page(*told, colour=colour, years=years))
     if as_json:
         print(json.dumps(done, indent=1, ensure_ascii=False, allow_nan=False))
     else:

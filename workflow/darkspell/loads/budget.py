@@ -146,9 +146,8 @@ def daily_budget(appliances, climate=None):
     return out
 
 
-def budget_of(study, climate=None):
-    """Expected energy of a study's loads by name, the inverter's own included [Wh/day]; [12] each."""
-    appliances = appliances_from(study)
+def budget_of(appliances, climate=None):
+    """Expected energy of appliances by name [Wh/day]; [12] each."""
     return {one.name: row for one, row in zip(appliances, daily_budget(appliances, climate), strict=True)}
 
 

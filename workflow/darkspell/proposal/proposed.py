@@ -4,7 +4,7 @@ import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
 from darkspell.figures.words import name_in_words, number
-from darkspell.loads.budget import INVERTER, budget_of
+from darkspell.loads.budget import INVERTER, appliances_from, budget_of
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Listing, Paragraph, Section, Table
 
@@ -111,7 +111,7 @@ def _monitors(study):
 
 def _budget(results):
     study = results.study
-    energy = budget_of(study, results.climate)
+    energy = budget_of(appliances_from(study), results.climate)
     energy["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
