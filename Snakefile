@@ -35,6 +35,7 @@ include: "workflow/rules/common.smk"
 include: "workflow/rules/weather.smk"
 include: "workflow/rules/simulate.smk"
 include: "workflow/rules/people.smk"
+include: "workflow/rules/replay.smk"
 include: "workflow/rules/choices.smk"
 include: "workflow/rules/report.smk"
 

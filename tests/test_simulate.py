@@ -14,7 +14,7 @@ from darkspell.simulate import simulate
 CONFIG = Path(__file__).parents[1] / "config"
 
 
-@pytest.fixture(scope="module", params=["tarn_hut", "sloop", "ridge_relay", "cruise"])
+@pytest.fixture(scope="module", params=["tarn_hut", "sloop", "ridge_relay", "cruise", "lake_cabin"])
 def assembly(request):
     """Each shipped study on 70 members."""
     entry = load_studies([CONFIG / f"{request.param}.yaml"], 70)[request.param]

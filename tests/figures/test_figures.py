@@ -40,7 +40,7 @@ def titles(tmp_path, study=None, names=NAMES, **how):
 
 
 def test_every_figure_in_every_format(written):
-    out, words, _ = written
+    out, words = written
     assert list(words) == NAMES
     for name in NAMES:
         assert (out / f"{name}.png").read_bytes().startswith(b"\x89PNG")
@@ -51,7 +51,7 @@ def test_every_figure_in_every_format(written):
 
 
 def test_words_stand_beside_the_figures(written):
-    out, words, _ = written
+    out, words = written
     assert json.loads((out / "figures.json").read_text()) == words
     for found in words.values():
         assert all(len(found[part]) > 40 for part in ("title", "note", "caption", "alt"))

@@ -18,7 +18,7 @@ from darkspell.loads.draw import load_block
 from darkspell.sky.geometry import SiteSky, composed, site_sky
 from darkspell.sky.planes import planes_of
 from darkspell.study.itinerary import place_by_date, places
-from darkspell.traces import BankPlace, TraceBlock, no_power, weather_block
+from darkspell.traces import BankPlace, TraceBlock, fill_hours, no_power, weather_block
 
 NO_LIMIT = np.float32(1e6)
 
@@ -28,7 +28,7 @@ class Assembly:
     """A study's parts, ready to run.
 
     `site` is what needs pvlib and the climate's files: made once, stored, and shared by all what-ifs that
-    leave place and planes alone.
+    leave place and planes alone. `measured` (`darkspell.replay.run.MeasuredDays`) takes the place of drawn weather.
     """
 
     study: object
@@ -42,6 +42,7 @@ class Assembly:
     place: BankPlace
     members: np.ndarray
     world: np.ndarray
+    measured: object = None
 
     @property
     def controls(self):
@@ -56,19 +57,13 @@ class Assembly:
 
     def weather(self, members, world):
         """Array output, temperatures and clearness of some members; see `darkspell.traces.weather_block`."""
-        study = self.study
-        mpp, pwm, *rest = weather_block(
-            self.sky,
-            self.climate,
-            self.calendar,
-            self.arrays,
-            pwm_amps_per_watt(study.system.nominal_voltage_v),
-            self.place,
-            study.site.albedo,
-            members,
-            world,
-            study.engine.seed,
-        )
+        study, calendar, seed = self.study, self.calendar, self.study.engine.seed
+        system = self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.place, study.site.albedo
+        if self.measured is None:
+            mpp, pwm, *rest = weather_block(self.sky, self.climate, calendar, *system, members, world, seed)
+        else:
+            days = self.measured.of(members)
+            mpp, pwm, *rest = fill_hours(self.sky, days, *system, members, seed)
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)

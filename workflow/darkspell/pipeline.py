@@ -24,6 +24,10 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "simulate.py"),
     ),
+    "replay": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "replay"),
+    ),
     "grid": (
         (*SYSTEM, "climate", "short_night_floor_wh"),
         (*RUN_ROOMS, "choices/grid.py", "choices/sizing.py"),

@@ -30,3 +30,13 @@ def pieces(folder, count):
 def member_pieces(wildcards):
     count = member_parts(STUDIES[wildcards.study].study, config.get("parts"))
     return expand(pieces("members", count), study=wildcards.study)
+
+
+def replay_of(wildcards):
+    """Tables of the replay of a study that has measured years."""
+    if not STUDIES[wildcards.study].study.replays:
+        return []
+    return [
+        f"results/{wildcards.study}/{name}"
+        for name in ("replay.csv", "replay_comparison.csv")
+    ]

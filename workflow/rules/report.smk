@@ -12,6 +12,7 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 rule provenance:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+        replay=replay_of,
     output:
         "results/{study}/provenance.json",
     log:
@@ -29,6 +30,7 @@ rule provenance:
 rule figures:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
+        replay=replay_of,
     output:
         directory("results/{study}/figures"),
     log:
@@ -47,6 +49,7 @@ rule proposal:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
         people_tables,
+        replay=replay_of,
         sites="results/{study}/work/sites.npz",
         figures="results/{study}/figures",
     output:

@@ -28,6 +28,8 @@ class Tables:
         float64 [365, Q].
     percentiles : ndarray
         Which, 0..100; shape [Q].
+    members, replay, comparison : pandas.DataFrame or None
+        As members.csv, replay.csv and replay_comparison.csv; None where no measured year was run.
     """
 
     study: Any
@@ -40,6 +42,9 @@ class Tables:
     dawn_true: np.ndarray
     dawn_reported: np.ndarray
     percentiles: np.ndarray
+    members: Any = None
+    replay: Any = None
+    comparison: Any = None
 
     @property
     def calendar(self):
@@ -101,7 +106,15 @@ def read_tables(folder, study):
         percentiles = hourly["percentile"].values.astype(float)
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     return Tables(study, **tables, summary=summary, dawn_true=true, dawn_reported=reported,
-                  percentiles=percentiles)  # fmt: skip
+                  percentiles=percentiles, **_replayed(pd, folder, study))  # fmt: skip
+
+
+def _replayed(pd, folder, study):
+    """Tables of the measured years, where the study runs them."""
+    if not study.replays or not (folder / "replay.csv").is_file():
+        return {}
+    names = {"members": "members", "replay": "replay", "comparison": "replay_comparison"}
+    return {field: pd.read_csv(folder / f"{name}.csv") for field, name in names.items()}
 
 
 def _table(pd, path):

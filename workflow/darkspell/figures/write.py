@@ -29,6 +29,10 @@ def figures_of(tables):
     }
     if not len(tables.whatifs):
         del makers["whatifs"]
+    if tables.replay is not None:
+        from darkspell.figures import replay
+
+        makers["replay"] = replay.page
     return makers
 
 
@@ -63,9 +67,9 @@ def write_figures(folder, study, out):
             os.replace(path, out / path.name)
     finally:
         rmtree(temporary, ignore_errors=True)
-    if "whatifs" not in words:
+    for name in {"whatifs", "replay"} - set(words):
         for kind in FORMATS:
-            (out / f"whatifs.{kind}").unlink(missing_ok=True)
+            (out / f"{name}.{kind}").unlink(missing_ok=True)
     write_json(out / "figures.json", words)
     return words
 

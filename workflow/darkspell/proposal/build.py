@@ -9,6 +9,7 @@ from darkspell.proposal import (
     changes,
     dull_weeks,
     proposed,
+    replayed,
     shown,
     size,
 )
@@ -47,7 +48,8 @@ def proposal(results):
             shown.section(results),
             changes.section(results),
             certainty.section(results),
-            certainty.left_out(),
+            *replayed.sections(results),
+            certainty.left_out(results.replay is not None),
             cautions.section(results, check, findings(study, check)),
         ],
         appendix=appendix.sections(results),

@@ -89,8 +89,8 @@ def narrowing(results):
     )
 
 
-def left_out():
-    """The section on what is not covered."""
+def left_out(replayed=False):
+    """The section on what is not covered; `replayed` where measured years were run as well."""
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
         "Snow lying on the array, fog or shade of one valley, a moving boat or vehicle, unless put into the "
@@ -98,6 +98,7 @@ def left_out():
         "Other sources: no generator, wind, shore power or mains feeds this bank.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",
-        "Years of measured weather on the spot: the weather here is drawn, not recorded.",
     ]
+    if not replayed:
+        items.append("Years of measured weather on the spot: the weather here is drawn, not recorded.")
     return Section("What this does not cover", [Listing(items)])

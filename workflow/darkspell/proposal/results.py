@@ -28,6 +28,8 @@ class Results:
         Folder of the figures.
     captions : dict
         As figures.json; empty where there are no figures.
+    replay, comparison : pandas.DataFrame or None
+        As replay.csv and replay_comparison.csv; None where no measured year was run.
     """
 
     study: Any
@@ -42,6 +44,8 @@ class Results:
     summary: dict
     figures: Path
     captions: dict
+    replay: Any = None
+    comparison: Any = None
 
     @property
     def calendar(self):
@@ -88,6 +92,9 @@ def read_results(folder, study, climate, study_text, figures):
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     captions = figures / "figures.json"
     words = json.loads(captions.read_text(encoding="utf-8")) if captions.is_file() else {}
+    run = study.replays and (folder / "replay.csv").is_file()
+    names = {"replay": "replay", "comparison": "replay_comparison"} if run else {}
+    tables |= {field: _table(folder / f"{name}.csv") for field, name in names.items()}
     return Results(study, climate, study_text, **tables, summary=summary, figures=figures, captions=words)
 
 

@@ -103,6 +103,11 @@ class Study(Section):
         return self.bank.standing_draw_w + sum(one.own_draw_w for one in (self.controller, *owns) if one)
 
     @property
+    def replays(self):
+        """Whether measured years are run as they are: one place's record cannot stand for a journey."""
+        return self.climate.replays and not self.itinerary
+
+    @property
     def cells(self):
         """Cells in series in the bank."""
         return _cells(self.bank.chemistry, self.system.nominal_voltage_v)

@@ -149,7 +149,7 @@ class Climate(Section):
     series: Series | None = key("How to read the CSV; for source measured.", default=None)
     satellite: Satellite | None = key("Which years; for source satellite.", default=None)
     replay: bool | None = key(
-        "Whether the measured years are also run as they are, beside the synthetic ones.",
+        "Whether the measured years are also run as they are, beside the synthetic ones; not with an itinerary.",
         default=None,
         note="`true` with source measured or satellite",
     )

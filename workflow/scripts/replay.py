@@ -1,0 +1,28 @@
+"""Measured years of a study's record, run as they are, beside its synthetic ones."""
+
+import json
+from pathlib import Path
+
+from darkspell.files import write_json, write_table
+from darkspell.jobs import assembled, job
+from darkspell.record import record_of
+from darkspell.record.years import study_years
+from darkspell.replay import replayed
+from darkspell.replay.compare import comparison
+from darkspell.replay.table import faults_table, replay_table
+from darkspell.simulate import simulate
+from darkspell.statistics.headlines import summary
+
+with job(snakemake) as (path, study):
+    record = record_of(study, path.parent)
+    parts = assembled(study, snakemake.input.sites)
+    seed, out = study.engine.seed, snakemake.output
+    years = study_years(record, parts.calendar, study.climate.fill_days, seed)
+    measured = replayed(parts, years)
+    result = simulate(measured, workers=snakemake.threads)
+    found = summary(result.members, result.autonomy, measured.world, seed)
+    synthetic = json.loads(Path(snakemake.input.summary).read_text(encoding="utf-8"))
+    write_table(out.faults, faults_table(record))
+    write_table(out.years, replay_table(result.members, years))
+    write_table(out.comparison, comparison(synthetic, found))
+    write_json(out.summary, found)
