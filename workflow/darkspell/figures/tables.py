@@ -30,6 +30,8 @@ class Tables:
         Which, 0..100; shape [Q].
     members, replay, comparison : pandas.DataFrame or None
         As members.csv, replay.csv and replay_comparison.csv; None where no measured year was run.
+    folder : pathlib.Path, optional
+        Folder of the results, for tables that only some studies have.
     """
 
     study: Any
@@ -45,6 +47,7 @@ class Tables:
     members: Any = None
     replay: Any = None
     comparison: Any = None
+    folder: Path | None = None
 
     @property
     def calendar(self):
@@ -64,6 +67,13 @@ class Tables:
         years = counted(self.years, "synthetic\u00a0year", "synthetic\u00a0years")
         trial = " A trial: too few to say how sure." if self.years < TRIAL_YEARS else ""
         return f"{self.study.site.name}; {years}.{trial}"
+
+    def table(self, name):
+        """Any table of the study by name (``ageing`` for ageing.csv); empty where the study left none."""
+        import pandas as pd
+
+        path = None if self.folder is None else self.folder / f"{name}.csv"
+        return pd.DataFrame() if path is None or not path.is_file() else _table(pd, path)
 
     def month(self, statistic):
         """Rows of months.csv of one statistic, in the order of the study year, indexed by month."""
@@ -106,7 +116,7 @@ def read_tables(folder, study):
         percentiles = hourly["percentile"].values.astype(float)
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     return Tables(study, **tables, summary=summary, dawn_true=true, dawn_reported=reported,
-                  percentiles=percentiles, **_replayed(pd, folder, study))  # fmt: skip
+                  percentiles=percentiles, folder=folder, **_replayed(pd, folder, study))  # fmt: skip
 
 
 def _replayed(pd, folder, study):

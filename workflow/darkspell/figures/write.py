@@ -15,25 +15,33 @@ METADATA = {
 }
 
 
+# In the order of reading: a module of this room with a function `page`, and the tables without which it is left out.
+FIGURES = (
+    ("state_of_charge", ()),
+    ("autonomy", ("autonomy",)),
+    ("months", ()),
+    ("sizing_map", ("sizing",)),
+    ("whatifs", ("whatifs",)),
+    ("monitor_error", ("monitors",)),
+    ("replay", ("replay",)),
+)
+
+
 def figures_of(tables):
     """Functions that make a figure, by name; those for which there are data."""
-    from darkspell.figures import autonomy, monitor_error, months, sizing_map, state_of_charge, whatifs
+    from importlib import import_module
 
-    makers = {
-        "state_of_charge": state_of_charge.page,
-        "autonomy": autonomy.page,
-        "months": months.page,
-        "sizing_map": sizing_map.page,
-        "whatifs": whatifs.page,
-        "monitor_error": monitor_error.page,
+    return {
+        name: import_module(f"darkspell.figures.{name}").page
+        for name, needed in FIGURES
+        if all(len(_rows(tables, table)) for table in needed)
     }
-    if not len(tables.whatifs):
-        del makers["whatifs"]
-    if tables.replay is not None:
-        from darkspell.figures import replay
 
-        makers["replay"] = replay.page
-    return makers
+
+def _rows(tables, name):
+    """A table that every study has, or one that only some have; empty where it is missing."""
+    found = getattr(tables, name) if hasattr(tables, name) else tables.table(name)
+    return () if found is None else found
 
 
 def write_figures(folder, study, out):
@@ -67,7 +75,7 @@ def write_figures(folder, study, out):
             os.replace(path, out / path.name)
     finally:
         rmtree(temporary, ignore_errors=True)
-    for name in {"whatifs", "replay"} - set(words):
+    for name in {name for name, _ in FIGURES} - set(words):
         for kind in FORMATS:
             (out / f"{name}.{kind}").unlink(missing_ok=True)
     write_json(out / "figures.json", words)

@@ -1,19 +1,8 @@
 """The proposal put together, section by section."""
 
-from darkspell.check import findings, hand_check
-from darkspell.proposal import (
-    answer,
-    appendix,
-    cautions,
-    certainty,
-    changes,
-    dull_weeks,
-    proposed,
-    replayed,
-    shown,
-    size,
-)
+from darkspell.proposal import answer, appendix
 from darkspell.proposal import wording as say
+from darkspell.proposal.sections import sections
 from darkspell.proposal.tree import Document, Paragraph
 
 
@@ -29,7 +18,6 @@ def proposal(results):
     darkspell.proposal.tree.Document
     """
     about, study = results.study.study, results.study
-    check = hand_check(study, results.climate)
     opening = answer.opening(results)
     if about.note:
         opening.append(Paragraph(say.given(about.note), "note"))
@@ -41,17 +29,7 @@ def proposal(results):
             ("Prepared by", say.given(about.prepared_by)),
         ],
         opening=opening,
-        sections=[
-            proposed.section(results),
-            size.section(results),
-            dull_weeks.section(results),
-            shown.section(results),
-            changes.section(results),
-            certainty.section(results),
-            *replayed.sections(results),
-            certainty.left_out(results.replay is not None),
-            cautions.section(results, check, findings(study, check)),
-        ],
+        sections=[section for _, section in sections(results)],
         appendix=appendix.sections(results),
     )
 

@@ -1,6 +1,6 @@
 """Cautions, as they apply to one study, and where to look."""
 
-from darkspell.check import electrical
+from darkspell.check import electrical, findings, hand_check
 from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Listing, Paragraph, Section
@@ -20,15 +20,10 @@ TITLES = (
 )
 
 
-def section(results, check, found):
-    """The section on cautions.
-
-    Parameters
-    ----------
-    results : darkspell.proposal.results.Results
-    check : darkspell.check.HandCheck
-    found : list of darkspell.check.Finding
-    """
+def section(results):
+    """The section on cautions, with what the hand calculation points at."""
+    check = hand_check(results.study, results.climate)
+    found = findings(results.study, check)
     lead = (
         "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, isolation, "
         "ventilation and what the mounts must bear are outside it. Local code comes before anything written "

@@ -89,8 +89,9 @@ def narrowing(results):
     )
 
 
-def left_out(replayed=False):
-    """The section on what is not covered; `replayed` where measured years were run as well."""
+def left_out(results):
+    """The section on what is not covered."""
+    replayed = results.replay is not None
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
         "Snow lying on the array, fog or shade of one valley, a moving boat or vehicle, unless put into the "

@@ -18,10 +18,13 @@ VERDICTS = {
 }
 
 
-def sections(results):
-    """A list with the section, empty where no year was replayed."""
-    if results.replay is None or not len(results.comparison):
-        return []
+def there(results):
+    """Whether measured years were run."""
+    return results.replay is not None and len(results.comparison) > 0
+
+
+def section(results):
+    """The section on measured years."""
     rows = results.comparison.set_index("statistic")
     run = results.replay[results.replay["run"] == "yes"]
     left = results.replay[results.replay["run"] == "no"]
@@ -33,7 +36,7 @@ def sections(results):
     )
     blocks = [Paragraph(_told(rows.loc["lolh"], len(run))), *figure(results, "replay"), _table(rows)]
     blocks.append(Paragraph(_record(run, left), "note"))
-    return [Section(heading, blocks)]
+    return Section(heading, blocks)
 
 
 def _told(row, count):

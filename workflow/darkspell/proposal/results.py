@@ -30,6 +30,8 @@ class Results:
         As figures.json; empty where there are no figures.
     replay, comparison : pandas.DataFrame or None
         As replay.csv and replay_comparison.csv; None where no measured year was run.
+    folder : pathlib.Path, optional
+        Folder of the results, for tables that only some studies have.
     """
 
     study: Any
@@ -46,6 +48,7 @@ class Results:
     captions: dict
     replay: Any = None
     comparison: Any = None
+    folder: Path | None = None
 
     @property
     def calendar(self):
@@ -61,6 +64,15 @@ class Results:
     def worlds(self):
         """Number of worlds that the years live in."""
         return int(self.members["world"].nunique())
+
+    def table(self, name):
+        """Any table of the study by name (``ageing`` for ageing.csv); empty where the study left none."""
+        import pandas as pd
+
+        if name in TABLES:
+            return getattr(self, name)
+        path = None if self.folder is None else self.folder / f"{name}.csv"
+        return pd.DataFrame() if path is None or not path.is_file() else _table(path)
 
     def month(self, statistic):
         """Rows of one statistic, in the order of the study year, indexed by month 1-12."""
@@ -95,7 +107,9 @@ def read_results(folder, study, climate, study_text, figures):
     run = study.replays and (folder / "replay.csv").is_file()
     names = {"replay": "replay", "comparison": "replay_comparison"} if run else {}
     tables |= {field: _table(folder / f"{name}.csv") for field, name in names.items()}
-    return Results(study, climate, study_text, **tables, summary=summary, figures=figures, captions=words)
+    return Results(
+        study, climate, study_text, **tables, summary=summary, figures=figures, captions=words, folder=folder
+    )
 
 
 def _table(path):

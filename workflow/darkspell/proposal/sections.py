@@ -1,0 +1,59 @@
+"""The sections of a proposal in their order, and when each is there."""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from darkspell.proposal import cautions, certainty, changes, dull_weeks, proposed, replayed, shown, size
+from darkspell.proposal.tree import Section
+
+
+def always(results):
+    """A section that every proposal has."""
+    return True
+
+
+def with_table(*names):
+    """Condition of a section: these tables of the study (``results/<study>/<name>.csv``) hold rows."""
+
+    def when(results):
+        return all(len(results.table(name)) for name in names)
+
+    return when
+
+
+class Chapter(NamedTuple):
+    """One section of the proposal.
+
+    Parameters
+    ----------
+    name : str
+        As the study's keys and the files that replace or extend it call it.
+    make : callable
+        From `Results` to a `Section`.
+    when : callable
+        From `Results` to whether it is there.
+    """
+
+    name: str
+    make: Callable[[Any], Section]
+    when: Callable[[Any], bool] = always
+
+
+# In the order of reading. A section stands where its question comes up: what, why, how long, what else, how sure.
+CHAPTERS = (
+    Chapter("proposed", proposed.section),
+    Chapter("size", size.section),
+    Chapter("dull_weeks", dull_weeks.section),
+    Chapter("monitor", shown.section),
+    Chapter("changes", changes.section),
+    Chapter("certainty", certainty.section),
+    Chapter("replayed", replayed.section, replayed.there),
+    Chapter("left_out", certainty.left_out),
+    Chapter("cautions", cautions.section),
+)
+NAMES = tuple(chapter.name for chapter in CHAPTERS)
+
+
+def sections(results):
+    """The sections that the study has tables for, in their order; ``[(name, Section)]``."""
+    return [(one.name, one.make(results)) for one in CHAPTERS if one.when(results)]
