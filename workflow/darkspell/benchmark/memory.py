@@ -1,0 +1,76 @@
+"""Peak memory of a whole study run, all its processes together.
+
+python -m darkspell.benchmark.memory [study] [--members 100000]
+"""
+
+import argparse
+import sys
+import tempfile
+import time
+from pathlib import Path
+from subprocess import DEVNULL, STDOUT, Popen
+
+ROOT = Path(__file__).parents[3]
+LOOK_S = 0.05
+MEGABYTE = 1e6
+
+
+def main(words=None):
+    """Run a study in an empty folder and print its peak."""
+    parser = argparse.ArgumentParser(
+        "python -m darkspell.benchmark.memory", description=__doc__.splitlines()[0]
+    )
+    parser.add_argument("study", nargs="?", default=str(ROOT / "config" / "tarn_hut.yaml"))
+    parser.add_argument("--members", type=int, help="synthetic years, in place of the study's number")
+    asked = parser.parse_args(words)
+    command = [sys.executable, "-m", "snakemake", "--cores", "2", "-s", str(ROOT / "Snakefile")]
+    command += ["--configfile", str(Path(asked.study).resolve())]
+    command += ["--config", f"members={asked.members}"] if asked.members else []
+    with tempfile.TemporaryDirectory(prefix="darkspell-memory-") as folder:
+        began = time.monotonic()
+        process = Popen(command, cwd=folder, stdout=DEVNULL, stderr=STDOUT)
+        together, largest = watch(process)
+    seconds = time.monotonic() - began
+    print(
+        f"peak of all processes together {together / MEGABYTE:.0f} MB, of the largest {largest / MEGABYTE:.0f} MB"
+    )
+    print(f"the run ended with code {process.returncode} after {seconds:.0f} s")
+    return process.returncode
+
+
+def watch(process):
+    """Greatest resident memory of a process tree, together and of one process, until it ends [bytes].
+
+    Pages that processes share are counted once (proportional set size, where the system tells it).
+    """
+    import psutil
+
+    root, together, largest = psutil.Process(process.pid), 0, 0
+    while process.poll() is None:
+        sizes = [_size(one) for one in [root, *_children(root)]]
+        together, largest = max(together, sum(sizes)), max(largest, *sizes)
+        time.sleep(LOOK_S)
+    return together, largest
+
+
+def _children(root):
+    import psutil
+
+    try:
+        return root.children(recursive=True)
+    except psutil.NoSuchProcess:
+        return []
+
+
+def _size(process):
+    import psutil
+
+    try:
+        full = process.memory_full_info()
+        return getattr(full, "pss", full.rss)
+    except psutil.Error:
+        return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
