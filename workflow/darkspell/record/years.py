@@ -70,7 +70,7 @@ def study_years(record, calendar, fill_days, seed):
     StudyError
         If no year is whole enough.
     """
-    starts, days = _days_of_years(record, calendar)
+    starts, days = days_of_years(record, calendar)
     bad = np.array([_bad(record, row).sum() for row in days])
     names = [_name(start, calendar) for start in starts]
     keep = np.flatnonzero(bad <= fill_days)
@@ -94,7 +94,7 @@ def study_years(record, calendar, fill_days, seed):
     )
 
 
-def _days_of_years(record, calendar):
+def days_of_years(record, calendar):
     """First day of each study year that the record touches, and its days' places in the record; -1 outside."""
     first, last = record.dates[[0, -1]]
     years = np.arange(first.astype("datetime64[Y]") - 1, last.astype("datetime64[Y]") + 1)

@@ -1,0 +1,76 @@
+import numpy as np
+import pytest
+
+from darkspell.calendar import Calendar
+from darkspell.validation.storage_test import (
+    BANKS,
+    RARE,
+    WANTED,
+    filled,
+    income,
+    interval_score,
+    lost_days,
+    measured_cells,
+    size_for,
+    synthetic_ratio,
+)
+from record.series import WAGENINGEN, wageningen
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory):
+    return wageningen(tmp_path_factory.mktemp("wageningen"))
+
+
+# By hand: two days of load held, a day without sun takes one; the third dark day is lost, and the fourth.
+def test_days_lost_by_hand():
+    light = np.array([[1.0, 0.0, 0.0, 0.0, 0.0, 0.5, 1.5, 0.0]])
+    assert list(lost_days(light, 1.0, 2.0, 0)[0]) == [0, 0, 0, 1, 1, 1, 0, 1]
+    assert list(lost_days(light, 2.0, 2.0, 0)[0]) == [0, 0, 0, 1, 1, 0, 0, 0]
+    assert lost_days(light, 1.0, 2.0, 4)[0].sum() == 3
+
+
+# A record judged by itself must give one: its own years, as synthetic ones, lose what they were sized for.
+def test_a_record_against_itself(record):
+    latitude = WAGENINGEN.latitude_deg
+    cells = measured_cells(record, latitude, 7)
+    assert [(cell["bank"], cell["wanted"]) for cell in cells] == [
+        (b, w) for b in BANKS for w in (WANTED, RARE)
+    ]
+    kt = filled(record.kt, record.month)
+    first = int(np.flatnonzero(record.dates == np.datetime64("1976-07-01"))[0])
+    years = kt[first : first + 23 * 365].reshape(23, 365)
+    for cell in cells:
+        assert cell["low"] < 1.0 < cell["high"]
+        if (
+            cell["wanted"] == WANTED
+        ):  # each year here starts full after a warm-up, and half a year is left out
+            ratio = synthetic_ratio(latitude, years, Calendar(7), cell).mean()
+            assert ratio == pytest.approx(1.0, abs=0.12)
+
+
+# Without the order of days the same days lose far less (0.21 to 0.52 of it at a station next door, counted apart).
+def test_shuffled_days_lose_less(record):
+    latitude = WAGENINGEN.latitude_deg
+    cells = [cell for cell in measured_cells(record, latitude, 7) if cell["wanted"] == WANTED]
+    rng, calendar = np.random.default_rng(1), Calendar(7)
+    kt = np.empty((200, 365))
+    for month in range(12):
+        days = calendar.month_of_day == month
+        pool = record.kt[(record.month == month) & np.isfinite(record.kt)]
+        kt[:, days] = rng.choice(pool, (200, days.sum()))
+    ratios = [synthetic_ratio(latitude, kt, calendar, cell).mean() for cell in cells]
+    assert ratios == pytest.approx([0.52, 0.38, 0.21], abs=0.12)
+
+
+def test_the_array_is_sized_to_the_share(record):
+    kt = filled(record.kt, record.month)
+    light = income(51.97, kt, record.day_of_year)[None]
+    share = lost_days(light, size_for(light, 4.0, 0.02), 4.0, 60)[:, 60:].mean()
+    assert share == pytest.approx(0.02, abs=0.0003)
+
+
+# Gneiting & Raftery (2007), eq. 43, at 90 %: width, and twenty times what lies outside.
+def test_interval_score_by_hand():
+    assert interval_score(-1.0, 2.0, 0.0) == pytest.approx(3.0)
+    assert interval_score(0.5, 2.0, 0.0) == pytest.approx(1.5 + 20 * 0.5)

@@ -1,0 +1,203 @@
+"""Every station judged: statistics side by side, one joint test, and the storage test for each climate source."""
+
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+
+import numpy as np
+
+from darkspell.calendar import Calendar
+from darkspell.climate.atlas import from_atlas
+from darkspell.climate.measured import from_record
+from darkspell.climate.monthly import from_monthly
+from darkspell.errors import StudyError
+from darkspell.record.years import days_of_years
+from darkspell.sky.daily import daily_clearness
+from darkspell.validation.joint import farthest, joint_test, statistics
+from darkspell.validation.spells import autocorrelation, spells, winters
+from darkspell.validation.storage_test import LEVEL, interval_score, measured_cells, synthetic_ratio
+
+SOURCES = ("atlas", "monthly", "record")
+MEMBERS, WORLDS, SEED = 1000, 50, 1
+PSEUDO = 199  # pseudo-records of the joint test
+MOST_MISSING = 120  # days of a year that enters the joint test with its holes
+LAGS = (1, 2, 3, 5, 10, 20)
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One station judged.
+
+    Parameters
+    ----------
+    station : Station
+    cells : list of dict
+        A row a source, bank and wanted share: ``source``, ``bank``, ``wanted``, ``ratio`` (synthetic over
+        measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds),
+        ``record_low``, ``record_high`` (what the record may be off), ``years``.
+    statistics : dict of dict
+        Of ``measured`` and of each source: ``kt`` [12], ``spells`` [11] a winter, ``longest`` (median, 90 %),
+        ``dark_share``, ``lags``.
+    probability : dict
+        Of the joint test, by source.
+    farthest : dict
+        Statistics that lie farthest out, by source.
+    """
+
+    station: object
+    cells: list
+    statistics: dict
+    probability: dict
+    farthest: dict
+
+
+def climates(station):
+    """Climates of a station by source; a source that cannot speak for the place is left out."""
+    site, record = station.site, station.record
+    known = np.isfinite(record.kt)
+    means = [float(record.kt[known & (record.month == month)].mean()) for month in range(12)]
+    given = SimpleNamespace(ghi_kwh_m2_day=None, peak_sun_hours=None, clearness_index=means, temp_air_c=None)
+    makers = {
+        "atlas": lambda: from_atlas(site),
+        "monthly": lambda: from_monthly(site, given),
+        "record": lambda: from_record(site, record),
+    }
+    found = {}
+    for source, make in makers.items():
+        try:
+            found[source] = make()
+        except StudyError:
+            continue
+    return found
+
+
+def judge(station, members=MEMBERS, pseudo=PSEUDO):
+    """Judge the weather model at one station.
+
+    Parameters
+    ----------
+    station : darkspell.validation.stations.Station
+    members : int
+        Synthetic years of each source.
+    pseudo : int
+        Pseudo-records of the joint test.
+
+    Returns
+    -------
+    Judged
+    """
+    calendar, latitude = Calendar(station.start_month), station.site.latitude_deg
+    cells = measured_cells(station.record, latitude, station.start_month)
+    years, holes = _years(station.record, calendar)
+    measured = statistics(years, calendar.month_of_day)
+    rows, told, probability, far = [], {"measured": _told_of_record(station)}, {}, {}
+    for source, climate in climates(station).items():
+        own = np.arange(members)
+        plain = daily_clearness(without_doubt(climate), calendar, own, own % WORLDS, SEED)
+        doubted = daily_clearness(climate, calendar, own, own % WORLDS, SEED)
+        rows += [_row(source, latitude, plain, doubted, calendar, cell) for cell in cells]
+        told[source] = _told(plain, calendar)
+        if source != "atlas":
+            drawn = _pseudo(without_doubt(climate), calendar, holes, pseudo)
+            probability[source] = joint_test(measured, drawn)
+            far[source] = farthest(measured, drawn)
+    return Judged(station, rows, told, probability, far)
+
+
+def without_doubt(climate):
+    """The climate taken at its word: no doubt about the source."""
+    return replace(climate, world_sd=0.0)
+
+
+def _row(source, latitude, plain, doubted, calendar, cell):
+    ratio = synthetic_ratio(latitude, plain, calendar, cell).mean()
+    by_member = synthetic_ratio(latitude, doubted, calendar, cell)
+    by_world = np.bincount(np.arange(by_member.size) % WORLDS, by_member) * WORLDS / by_member.size
+    low, high = np.quantile(by_world, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    return {
+        "source": source, "bank": cell["bank"], "wanted": cell["wanted"], "ratio": float(ratio),
+        "world_low": float(low), "world_high": float(high), "record_low": float(cell["low"]),
+        "record_high": float(cell["high"]), "years": cell["years"],
+    }  # fmt: skip
+
+
+def _years(record, calendar):
+    """Study years of a record with their holes; [years, 365], and where the holes are."""
+    _, days = days_of_years(record, calendar)
+    rows = np.where(days >= 0, record.kt[days], np.nan)
+    rows = rows[np.isnan(rows).sum(axis=1) <= MOST_MISSING]
+    return rows, np.isnan(rows)
+
+
+def _pseudo(climate, calendar, holes, count):
+    """Statistics of pseudo-records, each with the years and the holes of the measured one."""
+    years = len(holes)
+    found = []
+    for first in range(0, count * years, 40 * years):
+        members = np.arange(first, min(first + 40 * years, count * years))
+        kt = daily_clearness(climate, calendar, members, members * 0, SEED + 1)
+        for rows in kt.reshape(-1, years, kt.shape[1]):
+            found.append(statistics(np.where(holes, np.nan, rows), calendar.month_of_day))
+    return found
+
+
+def _told_of_record(station):
+    record = station.record
+    means = np.array([np.nanmean(record.kt[record.month == month]) for month in range(12)])
+    rows = winters(record.dates, record.kt, station.site.latitude_deg)
+    rows = rows[np.isfinite(rows).mean(axis=1) > 0.9]
+    return _told_of(means, rows, record.kt - means[record.month])
+
+
+def _told(kt, calendar):
+    month = calendar.month_of_day
+    means = np.array([kt[:, month == number].mean() for number in range(12)])
+    dark = np.isin((month - month[0]) % 12, (4, 5, 6, 7))
+    return _told_of(means, kt[:, dark], kt - means[month])
+
+
+def _told_of(means, rows, apart):
+    found = spells(rows)
+    return {
+        "kt": means,
+        "spells": found.counts / found.winters,
+        "longest": np.quantile(found.longest, [0.5, 0.9]),
+        "dark_share": found.share,
+        "lags": autocorrelation(apart, LAGS),
+    }
+
+
+def headline(judged, source, wanted=0.01):
+    """How a source does over all stations: shares of cells and means, as in the numbers to reach.
+
+    Parameters
+    ----------
+    judged : list of Judged
+    source : str
+    wanted : float
+        Share of days without load.
+
+    Returns
+    -------
+    dict
+        ``cells``, ``near`` (share within 0.6 to 1.7), ``inside`` (share within the record's own interval),
+        ``mean`` (geometric), ``median``, ``covered`` (share of cells whose worlds cover the record), ``score``
+        (mean interval score of the logarithm) and ``constant_score`` (of the best interval of one width).
+    """
+    rows = [row for one in judged for row in one.cells if (row["source"], row["wanted"]) == (source, wanted)]
+    table = {key: np.array([row[key] for row in rows]) for key in rows[0] if key != "source"}
+    ratio = np.maximum(table["ratio"], 0.01)
+    low, high = (np.log(np.maximum(table[f"world_{end}"], 0.005)) for end in ("low", "high"))
+    seen = np.zeros(ratio.size)  # the measured share over the wanted one is 1
+    centre = np.log(ratio)
+    widths = np.linspace(0.05, 4.0, 80)
+    constant = min(interval_score(centre - w, centre + w, seen).mean() for w in widths)
+    return {
+        "cells": ratio.size,
+        "near": float(((ratio >= 0.6) & (ratio <= 1.7)).mean()),
+        "inside": float(((ratio >= table["record_low"]) & (ratio <= table["record_high"])).mean()),
+        "mean": float(np.exp(np.log(ratio).mean())),
+        "median": float(np.median(ratio)),
+        "covered": float(((low <= seen) & (high >= seen)).mean()),
+        "score": float(interval_score(low, high, seen).mean()),
+        "constant_score": float(constant),
+    }

@@ -1,0 +1,153 @@
+"""Measured stations to judge the weather model by: those of a folder, and Wageningen from the package pcse.
+
+The folder holds a CSV a station with the columns ``date, ghi_MJ_m2_d``, and where they lie: in ``stations.csv``
+(columns ``file, name, latitude, longitude``), or in the table of a README.md (columns file, station, lat, lon).
+The data stay where they are; the chapter keeps only what it counts.
+"""
+
+import re
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from types import SimpleNamespace
+
+from darkspell.errors import StudyError
+
+DAILY = {"step": "daily", "ghi_column": "ghi_MJ_m2_d", "ghi_unit": "MJ/m2", "repair": ["duplicates"]}
+WAGENINGEN = ("Wageningen", 51.97, 5.67)
+NUMBER = r"-?\d+(?:\.\d+)?"
+
+
+@dataclass(frozen=True)
+class Station:
+    """One measured station.
+
+    Parameters
+    ----------
+    name : str
+    site : object
+        With `latitude_deg`, `longitude_deg`, `altitude_m`, `utc_offset_h`.
+    record : darkspell.record.Record
+    """
+
+    name: str
+    site: object
+    record: object
+
+    @property
+    def start_month(self):
+        """First month of the study year."""
+        return 7 if self.site.latitude_deg >= 0 else 1
+
+
+def read_stations(folder=None):
+    """Stations of a folder, and Wageningen where the package pcse is installed.
+
+    Parameters
+    ----------
+    folder : path-like, optional
+
+    Returns
+    -------
+    list of Station
+
+    Raises
+    ------
+    StudyError
+        If there is none, or a file cannot be read.
+    """
+    found = []
+    if folder is not None:
+        place = Path(folder)
+        if not place.is_dir():
+            raise StudyError(f"stations: {folder} is no folder; give --config stations=<folder>")
+        found = [_station(place / file, name, *where) for file, name, *where in _listed(place)]
+    if find_spec("pcse"):
+        found.append(_wageningen())
+    if not found:
+        raise StudyError(
+            "stations: none; give --config stations=<folder> with daily files and a stations.csv, or install the "
+            "package pcse, which carries Wageningen"
+        )
+    return found
+
+
+def _listed(folder):
+    """File, name, latitude and longitude of each station of a folder."""
+    table = folder / "stations.csv"
+    readme = folder / "README.md"
+    if table.is_file():
+        rows = _from_csv(table)
+    elif readme.is_file():
+        rows = _from_readme(readme.read_text(encoding="utf-8"))
+    else:
+        rows = []
+    rows = [row for row in rows if (folder / row[0]).is_file()]
+    if not rows:
+        raise StudyError(
+            f"stations: {folder} does not say where its stations lie; put a stations.csv there with the columns "
+            "file, name, latitude, longitude"
+        )
+    return rows
+
+
+def _from_csv(path):
+    import pandas as pd
+
+    table = pd.read_csv(path)
+    missing = {"file", "name", "latitude", "longitude"} - set(table.columns)
+    if missing:
+        raise StudyError(
+            f"{path.name}: no column {sorted(missing)[0]}; it needs file, name, latitude, longitude"
+        )
+    columns = (table[name] for name in ("file", "name", "latitude", "longitude"))
+    return [(Path(str(f)).name, str(n), float(y), float(x)) for f, n, y, x in zip(*columns, strict=True)]
+
+
+def _from_readme(text):
+    """Rows ``| file.csv | name | latitude, longitude | ...`` of a table in Markdown."""
+    found = re.findall(
+        rf"^\|\s*([\w.-]+\.csv)\s*\|\s*([^|]+?)\s*\|\s*({NUMBER})\s*,\s*({NUMBER})\s*\|", text, re.M
+    )
+    return [(file, re.sub(r"[,(].*", "", name).strip(), float(y), float(x)) for file, name, y, x in found]
+
+
+def _station(path, name, latitude, longitude):
+    from darkspell.study.weather import Series
+
+    return _read(path, name, latitude, longitude, Series(**DAILY))
+
+
+def _read(path, name, latitude, longitude, series):
+    from darkspell.record.measured import measured
+
+    site = SimpleNamespace(
+        name=name,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        altitude_m=0.0,
+        utc_offset_h=float(round(longitude / 15.0)),
+    )
+    climate = SimpleNamespace(file=path.name, series=series)
+    return Station(name, site, measured(site, climate, path.parent))
+
+
+def _wageningen():
+    """The daily file of Wageningen (Haarweg), 1976-1999, that the package pcse carries for its own tests."""
+    from tempfile import TemporaryDirectory
+
+    from darkspell.study.weather import Series
+
+    folder = Path(find_spec("pcse").submodule_search_locations[0], "tests", "test_data")
+    lines = ["year,day,kj,low,high"]
+    for file in sorted(folder.glob("NL1.9*")):
+        rows = (line.split() for line in file.read_text(encoding="latin-1").splitlines())
+        lines += [",".join(row[1:6]) for row in rows if len(row) == 9 and row[0] == "1" and row[1].isdigit()]
+    series = Series(
+        step="daily", time_columns=["year", "day"], time_format="%Y %j", ghi_column="kj", ghi_unit="kJ/m2",
+        temp_min_column="low", temp_max_column="high", repair=["duplicates"],
+    )  # fmt: skip
+    with TemporaryDirectory() as place:
+        path = Path(place, "wageningen.csv")
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        return _read(path, *WAGENINGEN, series)
