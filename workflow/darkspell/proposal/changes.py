@@ -5,7 +5,8 @@ import json
 from darkspell.figures.words import name_in_words, number, places
 from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.proposed import chemistry, controller
+from darkspell.proposal.plant import controller
+from darkspell.proposal.proposed import chemistry
 from darkspell.proposal.target import PHRASES, phrase, scaled
 from darkspell.proposal.tree import Paragraph, Section, Table
 

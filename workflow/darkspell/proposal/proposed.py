@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.calendar import MONTH_NAMES
 from darkspell.figures.words import name_in_words, number
 from darkspell.loads.budget import INVERTER, appliances_from, budget_of
+from darkspell.proposal import plant
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Listing, Paragraph, Section, Table
 
@@ -14,13 +15,7 @@ CHEMISTRY = {
     "gel": "sealed lead-acid with gel",
     "lfp": "lithium iron phosphate",
 }
-MOUNTING = {"open": "on an open rack", "roof": "close to the roof", "deck": "flat on the deck"}
-CONTROLLER = {
-    "mppt": "one that follows the array's point of greatest power",
-    "pwm": "one that joins the array to the bank and switches it (pulse-width control)",
-}
 KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
-COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 def section(results):
@@ -31,7 +26,7 @@ def section(results):
         f"{study.system.nominal_voltage_v} volts"
     )
     blocks = [
-        Listing([*_arrays(study), _controller(study), _bank(study), *_monitors(study)]),
+        Listing([*plant.items(study), _bank(study), *_monitors(study)]),
         Paragraph(
             "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
             "watt-hours and "
@@ -47,35 +42,6 @@ def section(results):
 def chemistry(name):
     """A chemistry in words."""
     return CHEMISTRY.get(name, str(name))
-
-
-def controller(kind):
-    """A kind of controller in words."""
-    return CONTROLLER.get(kind, str(kind))
-
-
-def direction(azimuth):
-    """The point of the compass nearest to an azimuth [deg, north is 0]."""
-    return COMPASS[round(azimuth / 45.0) % 8]
-
-
-def _arrays(study):
-    for name, array in study.arrays.items():
-        flat = (
-            "level"
-            if array.tilt_deg == 0
-            else f"sloped {array.tilt_deg:g}° facing {direction(array.azimuth_deg)}"
-        )
-        yield (
-            f"Array “{say.given(name_in_words(name))}”: {array.power_wp:g} Wp, {flat}, "
-            f"{MOUNTING[array.mounting]}; {array.loss_pct:g} % is taken off for wiring, dirt and shade."
-        )
-
-
-def _controller(study):
-    amps = study.controller.current_limit_a
-    limit = "" if amps is None else f", limited to {amps:g} A"
-    return f"Charge controller: {controller(study.controller.kind)}{limit}."
 
 
 def _bank(study):

@@ -3,7 +3,18 @@
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from darkspell.proposal import cautions, certainty, changes, dull_weeks, proposed, replayed, shown, size
+from darkspell.proposal import (
+    cautions,
+    certainty,
+    changes,
+    dull_weeks,
+    people,
+    proposed,
+    replayed,
+    shown,
+    size,
+    supply,
+)
 from darkspell.proposal.tree import Section
 
 
@@ -42,8 +53,11 @@ class Chapter(NamedTuple):
 # In the order of reading. A section stands where its question comes up: what, why, how long, what else, how sure.
 CHAPTERS = (
     Chapter("proposed", proposed.section),
+    Chapter("supply", supply.section, supply.there),
     Chapter("size", size.section),
     Chapter("dull_weeks", dull_weeks.section),
+    Chapter("leaving", people.leaving, people.leaving_asked),
+    Chapter("adapting", people.adapting, people.adapting_asked),
     Chapter("monitor", shown.section),
     Chapter("changes", changes.section),
     Chapter("certainty", certainty.section),
