@@ -1,0 +1,149 @@
+"""What the proposal says of arrays, chargers, places, and of people who leave or save."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.proposal import people, plant, supply
+from darkspell.study import study_from
+from study.example import spoilt
+
+PLANT = {
+    "arrays.roof": {
+        "power_wp": 200, "tilt_deg": 0, "azimuth_deg": 0, "turns": True, "wiring_pct": 2, "age_years": 10,
+        "soiling_pct": [3] * 11 + [6],
+        "shades": {"old_tree": {"from_deg": 90, "to_deg": 120, "height_deg": 30}},
+    },
+    "arrays.wall": {"power_wp": 100, "tilt_deg": 0, "azimuth_deg": 180, "tilt_from": {"04-01": 20, "10-01": 70}},
+    "chargers": {
+        "engine": {
+            "kind": "alternator", "charger_a": 30, "label_a": 90, "hours_per_day": 2, "chance_of_use_pct": 30,
+            "months": [1, 2],
+        },
+        "quay": {"kind": "shore", "charger_a": 10, "stays": {"easter": {"first": "04-02", "last": "04-06"}}},
+    },
+    "people.leaving": {"start_months": [1, 7], "longest_days": 30, "probability_pct": 90},
+    "people.adapting": {"below_soc_pct": 50},
+    "itinerary.north": {
+        "name": "A fjord", "first": "06-01", "last": "08-31", "latitude_deg": 60, "longitude_deg": 7,
+    },
+}  # fmt: skip
+
+
+@pytest.fixture
+def results(make_results):
+    """Results of the study above, with tables made by hand."""
+    made = make_results(np.zeros(50, int))
+    study = study_from(spoilt(PLANT))
+    return replace(made, study=study, folder=made.figures)
+
+
+def test_the_plant_in_words():
+    """Every key that was given is told; what the general loss stands for shrinks with those that are named."""
+    said = "\n".join(plant.items(study_from(spoilt(PLANT))))
+    for words in (
+        "level, turning with what it stands on",
+        "10 % is taken off for what is not named; besides, 2 % in the cables in full sun",
+        "5 % for an age of 10 years, 3 to 6 % for dirt by the month and the shadow of “old tree”",
+        "sloped by hand through the year (20° from 1 April, 70° from 1 October) facing south",
+        "(90 A on its label) through a DC-DC charger of 30 A, 2 hours on 30 % of days, in January and February",
+        "a charger of 10 A on a shore line, 2 April to 6 April",
+        "Under way: A fjord (1 June to 31 August); all other days at Somewhere.",
+    ):
+        assert words in said
+
+
+def test_a_bare_array_reads_as_before():
+    """The sentence of a study that gives none of the newer keys."""
+    (array, controller) = plant.items(study_from(spoilt({})))
+    assert array.endswith(
+        "sloped 45° facing south, on an open rack; 10 % is taken off for wiring, dirt and shade."
+    )
+    assert controller.startswith("Charge controller: one that follows")
+
+
+def sources(results):
+    """A table of two arrays and an engine: 30, 10 and 10 kWh a month."""
+    rows = [
+        {"month": m, "source": name, "kind": kind, "taken_kwh": kwh}
+        for name, kind, kwh in (
+            ("roof", "array", 30.0),
+            ("wall", "array", 10.0),
+            ("engine", "alternator", 10.0),
+        )
+        for m in results.calendar.month_order + 1
+    ]
+    return pd.DataFrame(rows)
+
+
+def test_the_sources_are_added_up(results, tmp_path):
+    """480 of 600 kWh are the sun's: 80 % (arithmetic); one source alone needs no section."""
+    sources(results).to_csv(tmp_path / "sources.csv", index=False)
+    given = replace(results, folder=tmp_path)
+    assert supply.there(given)
+    section = supply.section(given)
+    assert "80 % of it is the sun's" in section.heading
+    table = section.blocks[-1]
+    assert table.rows[-1][-1] == "600" and len(table.header) == len(table.rows[0]) == len(table.align) == 14
+    sources(results).query("source == 'roof'").to_csv(tmp_path / "sources.csv", index=False)
+    assert not supply.there(given)
+
+
+def leaving(days_in_january):
+    """A table in which nothing goes dark for so many days from January, and for 30 from July."""
+    days = np.arange(1, 31)
+    return pd.concat(
+        pd.DataFrame(
+            {
+                "start_month": month,
+                "days": days,
+                "probability": np.where(days <= held, 1.0, 0.5),
+                "low": np.where(days <= held - 2, 0.95, 0.4),
+                "high": 1.0,
+                "n": 50,
+            }
+        )
+        for month, held in ((7, 30), (1, days_in_january))
+    )
+
+
+@pytest.mark.parametrize(
+    "held, heading",
+    [(12, "You may leave for twelve days, even on 1 January"), (0, "not one day is safe with 90 %")],
+)
+def test_how_long_they_may_leave(results, tmp_path, held, heading):
+    """The worst start month gives the heading; every month stands in the table."""
+    leaving(held).to_csv(tmp_path / "leaving.csv", index=False)
+    given = replace(results, folder=tmp_path)
+    assert people.leaving_asked(given) and not people.leaving_asked(results)
+    section = people.leaving(given)
+    assert heading in section.heading
+    rows = {row[0]: row[1:] for row in section.blocks[-1].rows}
+    assert rows["1 July"][:2] == ["30 or more", "28"] and rows["1 January"][0] == f"{held}"
+
+
+def test_both_results_stand_side_by_side(results, tmp_path):
+    """Without and with saving; no claim where the difference may be luck."""
+    rows = [
+        (name, 4.0, 1.0, -3.0, -4.0, -2.0, "real")
+        for name in (
+            "short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct", "demand_kwh",
+            "saving_days",
+        )
+    ]  # fmt: skip
+    rows.append(("unsettled_days", 0.0, 0.0, 0.0, np.nan, np.nan, ""))
+    names = ["statistic", "without", "with", "difference", "low", "high", "verdict"]
+    table = pd.DataFrame(rows, columns=names)
+    table.to_csv(tmp_path / "adapting.csv", index=False)
+    given = replace(results, folder=tmp_path)
+    assert people.adapting_asked(given)
+    assert (
+        people.adapting(given).heading
+        == "If you save on a low reading: 1.00 dark nights a year in place of 4.00"
+    )
+    assert people.adapting(given).blocks[-1].rows[0][1:3] == ["4.00", "1.00"]
+    table.loc[0, "verdict"] = "not told apart"
+    table.to_csv(tmp_path / "adapting.csv", index=False)
+    assert "no difference that can be told from chance" in people.adapting(given).heading
