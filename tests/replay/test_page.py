@@ -39,7 +39,7 @@ def tables(measured, verdict, loss=True):
 )
 def test_heading_and_title_say_the_finding(tmp_path, measured, verdict, heading, title):
     made = tables(measured, verdict)
-    (section,) = replayed.sections(SimpleNamespace(**vars(made) | {"figures": tmp_path}))
+    section = replayed.section(SimpleNamespace(**vars(made) | {"figures": tmp_path}))
     assert heading in section.heading
     table = next(block for block in section.blocks if isinstance(block, Table))
     assert len(table.rows) == len(replayed.ROWS)
@@ -61,8 +61,8 @@ def test_without_losses_the_second_panel_is_depth():
 
 
 def test_no_record_no_section():
-    assert replayed.sections(SimpleNamespace(replay=None)) == []
-    assert replayed.sections(SimpleNamespace(replay=pd.DataFrame(), comparison=pd.DataFrame())) == []
+    assert not replayed.there(SimpleNamespace(replay=None))
+    assert not replayed.there(SimpleNamespace(replay=pd.DataFrame(), comparison=pd.DataFrame()))
 
 
 # Of 20 years drawn from 0..200 the greatest lies above 160 nearly always: (0.8^20 = 1 %).

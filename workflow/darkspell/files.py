@@ -50,6 +50,12 @@ def write_text(path, text):
         temporary.write_text(text, encoding="utf-8")
 
 
+def write_bytes(path, content):
+    """Write a binary file whole."""
+    with replacing(path) as temporary:
+        temporary.write_bytes(content)
+
+
 def write_json(path, value):
     """Write a JSON file whole, keys in the order given."""
     write_text(path, json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False) + "\n")

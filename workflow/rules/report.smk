@@ -58,6 +58,8 @@ rule proposal:
         figures="results/{study}/figures",
     output:
         "results/{study}/proposal.html",
+        "results/{study}/proposal.pdf",
+        "results/{study}/proposal.docx",
     log:
         "results/{study}/work/log/proposal.txt",
     params:

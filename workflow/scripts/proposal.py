@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from darkspell.files import load_site, site_key, write_text
+from darkspell.files import load_site, site_key
 from darkspell.jobs import job
-from darkspell.proposal import html, proposal
+from darkspell.proposal import proposal, write_all
 from darkspell.proposal.results import read_results
 
 with job(snakemake) as (path, study):
@@ -12,4 +12,4 @@ with job(snakemake) as (path, study):
     folder = Path(snakemake.output[0]).parent
     text = path.read_text(encoding="utf-8-sig")
     results = read_results(folder, study, climate, text, snakemake.input.figures)
-    write_text(snakemake.output[0], html(proposal(results)))
+    write_all(proposal(results), snakemake.output[0])

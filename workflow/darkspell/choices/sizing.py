@@ -57,6 +57,8 @@ def grid_table(designs, counts, world, demand, seed):
     Returns
     -------
     pandas.DataFrame
+        Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
+        ``_year_high``) of each count, and the share of years with a short night.
     """
     import pandas as pd
 
@@ -68,6 +70,8 @@ def grid_table(designs, counts, world, demand, seed):
         values = np.asarray(counts[name], float)
         low, high, _ = bounded_intervals(values, world, [UNIT[name]] * len(table), demand, seed)
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
+        table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
+    table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
     for place, bound in enumerate(("", "_low", "_high")):
         table.insert(2 + place, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
     return table

@@ -21,9 +21,16 @@ HATCH = "////"
 
 
 @contextmanager
-def look():
-    """Matplotlib's settings for the length of a block: the style file over its own defaults."""
+def look(own=None):
+    """Matplotlib's settings for the length of a block: the style file over its own defaults.
+
+    Parameters
+    ----------
+    own : path-like, optional
+        A further style file, whose settings win.
+    """
     from matplotlib import style
 
-    with style.context(["default", Path(__file__).with_name("darkspell.mplstyle")]):
+    files = [Path(__file__).with_name("darkspell.mplstyle"), *([own] if own else [])]
+    with style.context(["default", *files]):
         yield

@@ -62,13 +62,14 @@ def write_figures(folder, study, out):
     """
     from darkspell.figures.style import look
     from darkspell.figures.tables import read_tables
+    from darkspell.study.files import proposal_files
 
     out = Path(out)
     out.mkdir(parents=True, exist_ok=True)
     tables, words = read_tables(folder, study), {}
     temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
-        with look():
+        with look(proposal_files(study).get("figure_style")):
             for name, make in figures_of(tables).items():
                 words[name] = _saved(*make(tables), temporary / name)
         for path in sorted(temporary.iterdir()):

@@ -2,8 +2,10 @@
 
 from darkspell.proposal import answer, appendix
 from darkspell.proposal import wording as say
-from darkspell.proposal.sections import sections
+from darkspell.proposal.local import local_date, localised
+from darkspell.proposal.sections import has_appendix, sections
 from darkspell.proposal.tree import Document, Paragraph
+from darkspell.study.files import proposal_files
 
 
 def proposal(results):
@@ -21,17 +23,22 @@ def proposal(results):
     opening = answer.opening(results)
     if about.note:
         opening.append(Paragraph(say.given(about.note), "note"))
-    return Document(
+    made = Document(
         title=say.given(about.title),
         facts=[
             ("For", say.given(about.client)),
             ("Place", _place(study.site)),
             ("Prepared by", say.given(about.prepared_by)),
+            *([("Date", local_date(about.date, about.numbers))] if about.date else []),
         ],
         opening=opening,
-        sections=[section for _, section in sections(results)],
-        appendix=appendix.sections(results),
+        sections=sections(results),
+        appendix=appendix.sections(results) if has_appendix(study) else [],
+        logo=proposal_files(study).get("logo"),
+        paper=about.paper,
+        numbers=about.numbers,
     )
+    return localised(made, about.numbers)
 
 
 def _place(site):

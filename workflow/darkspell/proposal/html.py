@@ -5,7 +5,7 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 LARGEST_SVG = 500_000  # bytes; a heavier drawing is shown as its PNG
-TYPES = {"svg": "image/svg+xml", "png": "image/png"}
+TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
 def html(document):
@@ -29,7 +29,7 @@ def html(document):
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals.update(kind_of=kind_of, picture=picture)
+    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri)
     style = (HERE / "page.css").read_text(encoding="utf-8")
     return environment.get_template("page.html.j2").render(document=document, style=style)
 
@@ -45,5 +45,10 @@ def picture(figure):
     raster = figure.path.with_suffix(".png")
     if path.stat().st_size > LARGEST_SVG and raster.is_file():
         path = raster
-    kind = path.suffix[1:]
-    return f"data:{TYPES[kind]};base64,{b64encode(path.read_bytes()).decode('ascii')}"
+    return data_uri(path)
+
+
+def data_uri(path):
+    """A picture's file as an address that holds it whole."""
+    kind = TYPES[path.suffix[1:].lower()]
+    return f"data:{kind};base64,{b64encode(path.read_bytes()).decode('ascii')}"

@@ -15,6 +15,7 @@ from darkspell.proposal import (
     size,
     supply,
 )
+from darkspell.proposal.texts import extended
 from darkspell.proposal.tree import Section
 
 
@@ -65,9 +66,22 @@ CHAPTERS = (
     Chapter("left_out", certainty.left_out),
     Chapter("cautions", cautions.section),
 )
-NAMES = tuple(chapter.name for chapter in CHAPTERS)
+NAMES = (*(chapter.name for chapter in CHAPTERS), "appendix")
 
 
 def sections(results):
-    """The sections that the study has tables for, in their order; ``[(name, Section)]``."""
-    return [(one.name, one.make(results)) for one in CHAPTERS if one.when(results)]
+    """The sections that the study asks for and has tables for, in their order; list of `Section`."""
+    about = results.study.study
+    order = about.sections or NAMES
+    chapters = {one.name: one for one in CHAPTERS}
+    made = []
+    for name in order:
+        one = chapters.get(name)
+        if one and name not in about.without and one.when(results):
+            made.append(extended(one.make(results), name, results.study))
+    return made
+
+
+def has_appendix(study):
+    """Whether the study asks for the appendix."""
+    return "appendix" in (study.study.sections or NAMES) and "appendix" not in study.study.without

@@ -88,6 +88,31 @@ class Verbatim:
 
 
 @dataclass(frozen=True)
+class Subheading:
+    """A heading within a section.
+
+    Parameters
+    ----------
+    text : str
+    """
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Panel:
+    """The grid of designs to walk about in, where there are scripts; a writer without them leaves it out.
+
+    Parameters
+    ----------
+    data : dict
+        As `darkspell.proposal.panel.panel_data` makes it: only numbers, and texts of ours.
+    """
+
+    data: dict
+
+
+@dataclass(frozen=True)
 class Section:
     """A heading that says the finding, and what follows from it.
 
@@ -117,6 +142,11 @@ class Document:
     appendix : list of Section
     language : str
         As in BCP 47.
+    logo : pathlib.Path, optional
+        PNG or JPEG for the head of the first page.
+    paper : {"a4", "letter"}
+    numbers : str
+        Language whose way of writing numbers the texts follow.
     """
 
     title: str
@@ -125,6 +155,9 @@ class Document:
     sections: list
     appendix: list = field(default_factory=list)
     language: str = "en"
+    logo: Path | None = None
+    paper: str = "a4"
+    numbers: str = "en"
 
     def texts(self):
         """Every text of the document in reading order, tables cell by cell; for searching."""
@@ -149,5 +182,5 @@ def _texts(blocks):
             yield block.note
         elif isinstance(block, Figure):
             yield from (block.title, block.caption, block.alt)
-        else:
+        elif not isinstance(block, Panel):
             yield block.text

@@ -69,7 +69,34 @@ def file_faults(study):
             if not _is_file(path):
                 text = f'"{getattr(study, section)[name].file}" does not exist beside the study file; check the path'
                 faults.append(f"{section}.{name}.file: {text}")
+    for key, path in proposal_files(study).items():
+        if not _is_file(path):
+            faults.append(f'study.{key}: "{path.name}" does not exist beside the study file; check the path')
+        elif not _within(path, study.folder or "."):
+            faults.append(f"study.{key}: the file has to lie in the folder of the study file, or below it")
+        elif key == "logo" and not _is_picture(path):
+            faults.append(f'study.logo: "{path.name}" is not a PNG or JPEG picture; convert it to one')
     return faults
+
+
+def proposal_files(study):
+    """Files that the study gives the proposal, by key; ``{key: pathlib.Path}``."""
+    about, folder = study.study, Path(study.folder or ".")
+    named = {"logo": about.logo, "figure_style": about.figure_style}
+    named |= {f"texts.{place}": name for place, name in about.texts.items()}
+    return {key: Path(folder, name) for key, name in named.items() if name is not None}
+
+
+def _is_picture(path):
+    """Whether a file is a PNG or a JPEG by its name and its first bytes."""
+    starts = {".png": b"\x89PNG\r\n", ".jpg": b"\xff\xd8\xff", ".jpeg": b"\xff\xd8\xff"}
+    wanted = starts.get(path.suffix.lower())
+    with path.open("rb") as file:
+        return wanted is not None and file.read(8).startswith(wanted)
+
+
+def _within(path, folder):
+    return path.resolve().is_relative_to(Path(folder).resolve())
 
 
 def _weather_faults(study, key):

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 from darkspell.errors import StudyError
 from darkspell.study.errors import report, unknown
-from darkspell.study.files import series_files, weather_file
+from darkspell.study.files import proposal_files, series_files, weather_file
 from darkspell.study.schema import find
 
 FIXED = ("study", "target", "sizing", "engine", "whatifs")
@@ -106,6 +106,8 @@ def subtree_hash(study, *sections):
         if stop.climate.file is not None:
             path = weather_file(SimpleNamespace(climate=stop.climate, folder=study.folder))
             parts[f"weather file of {name}"] = sha256(path.read_bytes()).hexdigest()
+    for name, path in (proposal_files(study) if "study" in parts else {}).items():
+        parts[f"file of study.{name}"] = sha256(path.read_bytes()).hexdigest()
     for section in {"measured_loads", "chargers"} & set(sections):
         for name, path in series_files(study, section).items():
             parts[f"file of {section}.{name}"] = sha256(path.read_bytes()).hexdigest()
