@@ -13,13 +13,13 @@ F = np.float32
 def _cycle(c, rate, top, spill_free):
     zero, one, big = F(0), F(1), F(1e6)
     no_load = (zero, zero, zero, zero, zero, zero, zero)
-    controls = Controls(zero, zero)
+    controls = Controls(zero, zero, None)
     terms = temperature_terms(F(25), c)
     soc, charged, discharged, energy_in, energy_out = F(0), 0.0, 0.0, 0.0, 0.0
     for _ in range(20000):
         if soc >= top:
             break
-        r = step((soc, one, one), (big, rate, *no_load), terms, controls, c)
+        r = step((soc, one, one, zero, zero), (big, rate, zero, zero), no_load, terms, controls, c)
         charged += r[1]
         energy_in += r[1] * r[2]
         soc = r[0][0]
@@ -27,8 +27,8 @@ def _cycle(c, rate, top, spill_free):
     for _ in range(20000):
         # The load that draws the wanted current at the voltage of the hour before.
         watts = rate * (c.ocv_0 if soc <= zero else r[2]) if energy_out > 0 else rate * F(12.7)
-        hour = (zero, zero, zero, watts, zero, zero, zero, zero, zero)
-        r = step((soc, one, one), hour, terms, controls, c)
+        loads = (watts, zero, zero, zero, zero, zero, zero)
+        r = step((soc, one, one, zero, zero), None, loads, terms, controls, c)
         if r[1] >= zero:
             break
         discharged -= r[1]

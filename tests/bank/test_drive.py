@@ -4,16 +4,17 @@ import numpy as np
 import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
-from darkspell.bank.drive import LANES, OUTPUTS, run_autonomy, run_designs, run_members
+from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
 from darkspell.bank.step import Controls
 
 F = np.float32
+FLOORS = (F(0.01), F(5.0), F(0.97))
 CONTROLS = Controls(F(0.5), F(0.65))
 
 
 @pytest.fixture(scope="module")
 def year():
-    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak, aux, always."""
+    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak, aux, always, heat."""
     rng = np.random.default_rng(7)
     shape = (8760, LANES)
     sun = np.clip(np.sin((np.arange(8760) % 24 - 6) / 12 * np.pi), 0, None)[:, None]
@@ -21,10 +22,11 @@ def year():
     essential = rng.uniform(10, 70, shape)
     deferrable = rng.uniform(0, 40, shape)
     temp = 6 + 5 * rng.standard_normal(shape)
-    aux = np.where(rng.uniform(size=shape) < 0.03, 200.0, 0.0)
-    always = rng.uniform(0, 2, shape)
+    aux = np.where(rng.uniform(size=(8760, 1)) < 0.03, rng.uniform(0, 200, shape), 0.0)
+    heat = rng.uniform(0, 1, shape)
+    always = rng.uniform(0, 2, shape) + heat
     peak = 2 * (essential + deferrable) + always
-    arrays = (mpp, mpp / 14, temp, essential, deferrable, peak, aux, always)
+    arrays = (mpp, mpp / 14, temp, essential, deferrable, peak, aux, always, heat)
     return tuple(np.ascontiguousarray(a, F) for a in arrays)
 
 
@@ -48,9 +50,9 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
     c = chemistry_numbers(chemistry, 12.0)
     designs = [scales(ah, share, pwm) for ah in (80.0, 150.0, 320.0) for share in (0.6, 1.4)]
     lanes = np.array([designs[i % len(designs)] for i in range(LANES)], F).T.copy()
-    totals = np.empty((4, LANES), F)
+    totals = np.empty((len(TOTALS), LANES), F)
     member = 11
-    run_designs(year, member, lanes, CONTROLS, c, (F(0.01), F(5.0)), totals)
+    run_designs(year, member, lanes, CONTROLS, c, FLOORS, totals)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     seen = 0
     for i, design in enumerate(designs):
@@ -109,10 +111,10 @@ def test_a_larger_plain_store_never_leaves_more_unserved(year):
 
     c = ideal_chemistry()
     sizes = np.linspace(20, 400, LANES)
-    totals = np.empty((4, LANES), F)
+    totals = np.empty((len(TOTALS), LANES), F)
     for grow in ("bank", "array"):
         designs = [scales(ah) if grow == "bank" else scales(100.0, ah / 100) for ah in sizes]
-        run_designs(year, 5, np.array(designs, F).T.copy(), CONTROLS, c, (F(0.01), F(5.0)), totals)
+        run_designs(year, 5, np.array(designs, F).T.copy(), CONTROLS, c, FLOORS, totals)
         ah = sizes if grow == "bank" else 100.0
         unserved = totals[3] * ah
         assert np.all(np.diff(unserved) <= 1e-4 * unserved.max())

@@ -10,9 +10,10 @@ from darkspell.bank.step import (
     Controls,
     charge_efficiency,
     open_circuit,
-    power,
+    rate_share,
     step,
     temperature_terms,
+    two_to,
     withheld,
 )
 
@@ -20,8 +21,8 @@ F = np.float32
 NUMBERS = {name: chemistry_numbers(name, 12.0) for name in CHEMISTRIES}
 CONTROLS = Controls(F(0.5), F(0.65))
 NAMES = (
-    "soc", "on", "free", "current", "voltage", "offer", "accept",
-    "unserved_essential", "unserved_deferrable", "spilled", "used", "aux_used",
+    "soc", "on", "free", "running", "absorbed", "current", "voltage", "offer", "accept",
+    "unserved_essential", "unserved_deferrable", "spilled", "used", "aux_used", "engine_used",
 )  # fmt: skip
 
 
@@ -29,10 +30,11 @@ def hour(chemistry, soc, on=1.0, free=1.0, mpp=0.0, source=1e6, essential=0.0, d
          standing=0.0, cable=0.0, temp=25.0, aux=0.0, always=0.0):  # fmt: skip
     """One hour by name; powers in W/Ah."""
     c = NUMBERS[chemistry]
-    terms = temperature_terms(F(temp), c)
+    terms = tuple(map(F, temperature_terms(F(temp), c)))
     peak = essential + deferrable + always if peak is None else peak
-    met = (mpp, source, aux, essential, deferrable, always, peak, standing, cable)
-    state, *rest = step(tuple(map(F, (soc, on, free))), tuple(map(F, met)), terms, CONTROLS, c)
+    state = tuple(map(F, (soc, on, free, 0, 0)))
+    sun, loads = (mpp, source, aux, 0), (essential, deferrable, always, 0, peak, standing, cable)
+    state, *rest = step(state, tuple(map(F, sun)), tuple(map(F, loads)), terms, CONTROLS, c)
     return dict(zip(NAMES, (*state, *rest), strict=True)), terms, c
 
 
@@ -68,7 +70,7 @@ def from_bank(case, out, c):
 
 
 @given(hours)
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 def test_every_watt_hour_and_ampere_hour_is_accounted_for(case):
     """What the array gave went to loads, bank or spill; what the bank lost came out of it."""
     out, terms, c = hour(**case)
@@ -88,14 +90,13 @@ def test_every_watt_hour_and_ampere_hour_is_accounted_for(case):
     gained = float(out["soc"]) - float(soc)
     current = float(out["current"])
     charge = max(current + float(idle), 0.0)
-    half_way = soc + F(0.5 * charge) * charge_efficiency(soc, c)
-    efficiency = float(charge_efficiency(half_way, c)) if charge > 0 else 1.0
+    efficiency = float(charge_efficiency(soc + F(0.5 * charge), F(charge), c)) if charge > 0 else 1.0
     leak = float(terms[4]) * (float(soc) + efficiency * (current + idle) - idle)
     assert gained == pytest.approx(efficiency * (current + idle) - idle - max(leak, 0.0), abs=2e-6)
 
 
 @given(hours)
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 def test_never_both_spilled_and_unserved(case):
     """Sunshine is not thrown away while a lamp stays dark."""
     out, _, _ = hour(**case)
@@ -105,7 +106,7 @@ def test_never_both_spilled_and_unserved(case):
 
 
 @given(hours)
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 def test_limits_hold(case):
     """State, currents and voltages stay where the chemistry allows."""
     out, terms, c = hour(**case)
@@ -119,7 +120,7 @@ def test_limits_hold(case):
 
 
 @given(hours)
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 def test_below_cut_off_only_the_standing_draw_goes_on(case):
     """An empty bank gives the loads nothing, and the standing draw continues to empty it."""
     case = case | dict(soc=min(case["soc"], float(NUMBERS[case["chemistry"]].floor) * 0.99), on=0.0)
@@ -147,6 +148,26 @@ def test_other_chargers_obey_the_acceptance_and_are_held_back_first():
     assert out["spilled"] == 0.0 and 0.0 < out["aux_used"] < 5.0
     out, _, _ = hour("agm", soc=0.95, mpp=5.0, aux=5.0)
     assert out["aux_used"] == 0.0 and out["spilled"] > 0.0
+
+
+@given(hours)
+@settings(max_examples=500, deadline=None)
+def test_the_dark_way_gives_the_same_bits(case):
+    """Without any charging on offer, the shorter step and the whole one agree bit for bit."""
+    c = NUMBERS[case["chemistry"]]
+    state = tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0)))
+    asked = case["essential"] + case["deferrable"] + case["always"]
+    loads = (
+        *(case[k] for k in ("essential", "deferrable", "always")),
+        0,
+        1.5 * asked,
+        case["standing"],
+        case["cable"],
+    )
+    loads, terms = tuple(map(F, loads)), tuple(map(F, temperature_terms(F(case["temp"]), c)))
+    whole = step(state, tuple(map(F, (0, case["source"], 0, 0))), loads, terms, CONTROLS, c)
+    dark = step(state, None, loads, terms, CONTROLS, c)
+    assert (*whole[0], *whole[1:]) == (*dark[0], *dark[1:])
 
 
 def test_essential_loads_come_first():
@@ -187,11 +208,15 @@ def test_lithium_takes_no_charge_below_freezing_and_little_above():
     assert currents[2] == pytest.approx(currents[4] / 2) and currents[3] == currents[4]
 
 
-def test_power_against_libm():
-    """The vector-code power is within 1e-5 of the library's."""
-    x = np.geomspace(1e-3, 1e3, 500).astype(F)
-    ours = np.array([power(v, F(-0.2)) for v in x])
-    np.testing.assert_allclose(ours, x.astype(float) ** -0.2, rtol=1e-5)
+def test_powers_against_libm():
+    """The powers in vector code beside the library's, within what their docstrings promise."""
+    x = np.geomspace(0.2, 30, 100).astype(F)
+    for exponent in (0.03, 0.2, 0.25):
+        ours = np.array([rate_share(v, F(exponent)) for v in x])
+        np.testing.assert_allclose(ours, x.astype(float) ** -exponent, rtol=0.0017)
+    assert rate_share(F(1.0), F(0.2)) == 1.0
+    octaves = np.linspace(-6, 3, 100).astype(F)
+    np.testing.assert_allclose([two_to(v) for v in octaves], 2.0 ** octaves.astype(float), rtol=1e-5)
 
 
 def test_flooded_bank_in_the_cold():
@@ -217,4 +242,4 @@ def test_rate_withholds_charge_as_peukert():
     assert withheld(c.peukert_rate / F(50), one, c) == pytest.approx(0.0, abs=1e-5)
     fast = (1 - withheld(c.peukert_rate * F(4), one, c)) / (1 - withheld(c.peukert_rate, one, c))
     # Peukert: t = H (C/(I H))^k, so the capacity falls with (I_20/I)^(k-1); k = 1.2.
-    assert fast == pytest.approx(4**-0.2, rel=1e-5)
+    assert fast == pytest.approx(4**-0.2, rel=0.0017)  # of the logarithm in vector code

@@ -103,15 +103,15 @@ def run_store(gain, load, size):
 @njit
 def _walk_store(gain, load, ampere_hours, c, unserved):
     zero, one, no_limit = np.float32(0), np.float32(1), np.float32(1e6)
-    controls = Controls(zero, zero)
+    controls = Controls(zero, zero, None)
     terms = temperature_terms(np.float32(25), c)
     for member in range(gain.shape[1]):
         soc, on = one, one
         for day in range(gain.shape[0]):
             sun, asked = gain[day, member] / ampere_hours, load / ampere_hours
-            hour = (sun, no_limit, zero, asked, zero, zero, asked, zero, zero)
-            out = step((soc, on, one), hour, terms, controls, c)
-            soc, on, _ = out[0]
+            state, loads = (soc, on, one, zero, zero), (asked, zero, zero, zero, asked, zero, zero)
+            out = step(state, (sun, no_limit, zero, zero), loads, terms, controls, c)
+            soc, on, _, _, _ = out[0]
             unserved[day, member] = out[5] * ampere_hours
 
 

@@ -7,7 +7,9 @@ import numpy as np
 from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.array.rating import charging_voltage
 from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
+from darkspell.bank.extras import extras_of
 from darkspell.bank.step import Controls
+from darkspell.bank.warmth import warmed
 from darkspell.calendar import Calendar
 from darkspell.chargers.budget import chargers_from
 from darkspell.chargers.draw import aux_block
@@ -48,7 +50,8 @@ class Assembly:
     def controls(self):
         """Thresholds that switch loads and chargers, as the bank step takes them."""
         d = self.study.deferrable
-        return Controls(np.float32(d.shed_below_soc_pct / 100.0), np.float32(d.resume_above_soc_pct / 100.0))
+        levels = d.shed_below_soc_pct / 100.0, d.resume_above_soc_pct / 100.0
+        return Controls(*map(np.float32, levels), extras_of(self.study))
 
     @property
     def capacity(self):
@@ -78,8 +81,18 @@ class Assembly:
             self.appliances, self.calendar, members, world, seed, doubt, temp_air=temp_air
         )
         aux = aux_block(self.chargers, self.calendar, members, world, seed)
-        aux = no_power(len(members)) if aux is None else aux
-        return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always)
+        if study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s"):
+            loads[2] = loads[0] + loads[1] + always  # the cut-off outlasts any peak
+        none = no_power(len(members))
+        aux = none if aux is None else aux
+        temp_bank, heat = warmed(study.bank.heater, temp_bank)
+        if heat is None:
+            return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none)
+        essential, deferrable, peak, past_monitor = loads
+        return TraceBlock(
+            mpp, pwm, temp_bank, temp_air, essential, deferrable, peak + heat, past_monitor, kt, aux,
+            always + heat, heat,
+        )  # fmt: skip
 
     def scales(self, array_wp=None, bank_ah=None):
         """Factors per Ah of one design, as `darkspell.bank.drive.run_members` takes them.

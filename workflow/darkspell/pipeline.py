@@ -9,8 +9,8 @@ from darkspell.study import Study, load_study
 
 MOST_MEMBERS = 100_000
 SYSTEM = (
-    "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "loads", "measured_loads", "inverter",
-    "people", "deferrable", "load_doubt_pct", "engine",
+    "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "generator", "loads",
+    "measured_loads", "inverter", "people", "deferrable", "load_doubt_pct", "engine",
 )  # fmt: skip
 WEATHER_ROOMS = ("climate", "record", "sky", "calendar.py", "constants", "draws.py", "files.py")
 RUN_ROOMS = (

@@ -194,7 +194,7 @@ def _autonomy(assembly, traces, count):
     horizon = HORIZON_DAYS * 24
     found = {}
     lit = traces.for_bank()
-    dark = (*lit[:6], no_power(lit[0].shape[1]), lit[7])
+    dark = (*lit[:6], no_power(lit[0].shape[1]), *lit[7:])
     for kind, share, given in (("with_sun", 1.0, lit), ("dark", 0.0, dark)):
         sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
         first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)

@@ -34,7 +34,9 @@ class TraceBlock:
     past_monitor : the part of the loads that the monitor's shunt does not see [W]
     clearness : daily clearness kt [-]
     aux : power of all chargers but the array and the generator, on offer at the bank's terminals [W]
-    always : load that is never disconnected, besides the two tiers; `peak` includes it [W]
+    always : load that is never disconnected, besides the two tiers, the heater's included; `peak` includes
+        it [W]
+    heat : the part of it that warms the bank [W]
     """
 
     mpp: np.ndarray
@@ -48,16 +50,17 @@ class TraceBlock:
     clearness: np.ndarray
     aux: np.ndarray
     always: np.ndarray
+    heat: np.ndarray
 
     def for_bank(self):
-        """The eight arrays that the bank's drivers take."""
+        """The nine arrays that the bank's drivers take."""
         loads = self.essential, self.deferrable, self.peak
-        return self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always
+        return self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat
 
     @property
     def all_essential(self):
-        """Essential load and what is never disconnected [W]."""
-        return self.essential + self.always if self.always.any() else self.essential
+        """Essential load and what is never disconnected, the heater apart [W]."""
+        return self.essential + (self.always - self.heat) if self.always.any() else self.essential
 
 
 @cache

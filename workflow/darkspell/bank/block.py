@@ -6,8 +6,9 @@ import numpy as np
 
 from darkspell.bank.drive import OUTPUTS, run_members
 from darkspell.calendar import HOURS
+from darkspell.traces import no_power
 
-NOT_PER_AH = ("soc", "voltage")
+NOT_PER_AH = ("soc", "voltage", "running")
 
 
 class BankBlock(NamedTuple):
@@ -22,7 +23,8 @@ class BankBlock(NamedTuple):
     accept : current that the bank accepts at the set point [A]
     unserved_essential, unserved_deferrable : energy asked for and not delivered [Wh]
     spilled, array_used : array energy not taken, and taken [Wh]
-    aux_used : energy taken from the other chargers [Wh]
+    aux_used, engine_used : energy taken from the other chargers, and from the generator [Wh]
+    running : 1 while the generator runs, else 0
     capacity : present capacity at the reference rate and temperature [Ah], a number
     """
 
@@ -36,6 +38,8 @@ class BankBlock(NamedTuple):
     spilled: np.ndarray
     array_used: np.ndarray
     aux_used: np.ndarray
+    engine_used: np.ndarray
+    running: np.ndarray
     capacity: float
 
 
@@ -44,7 +48,7 @@ def run_block(traces, scales, controls, chemistry):
 
     Parameters
     ----------
-    traces : tuple of eight float32 arrays [8760, 64]
+    traces : tuple of nine float32 arrays [8760, 64]
         From `darkspell.traces.TraceBlock.for_bank`.
     scales, controls, chemistry
         As `darkspell.bank.drive.run_members` takes them.
@@ -53,10 +57,13 @@ def run_block(traces, scales, controls, chemistry):
     -------
     BankBlock
     """
-    out = np.empty((len(OUTPUTS), HOURS, traces[0].shape[1]), np.float32)
+    lanes = traces[0].shape[1]
+    rows = len(OUTPUTS) if controls.extras is not None else 10 if traces[6].any() else 9
+    out = np.empty((rows, HOURS, lanes), np.float32)
     run_members(traces, scales, controls, chemistry, out)
     capacity = np.float32(1.0) / scales[3]
-    for row, name in enumerate(OUTPUTS):
+    for row, name in enumerate(OUTPUTS[:rows]):
         if name not in NOT_PER_AH:
             out[row] *= capacity
-    return BankBlock(*out, capacity=float(capacity))
+    absent = [no_power(lanes)] * (len(OUTPUTS) - rows)
+    return BankBlock(*out, *absent, capacity=float(capacity))

@@ -11,14 +11,13 @@ import numpy as np
 from darkspell.constants import constant
 
 CHEMISTRIES = ("flooded", "agm", "gel", "lfp")
-HINGES = 8
 HOURS_A_MONTH = 730.0
 
 
 class ChemistryNumbers(NamedTuple):
     """What the bank step needs of a chemistry at a system voltage; every field a float32.
 
-    `ocv` is ``ocv_0 + sum(ocv_slope_k * max(soc - ocv_knot_k, 0))`` [V].
+    Open-circuit voltage starts at `ocv_0` [V] and changes its slope at the knots, see `step.hinges`.
     """
 
     ocv_0: np.float32
@@ -37,12 +36,15 @@ class ChemistryNumbers(NamedTuple):
     capacity_per_k_below_0: np.float32  # 1/K more below 0 C
     peukert_share: np.float32  # capacity at the 20 h rate over that at the 100 h rate
     peukert_rate: np.float32  # the 20 h current, 1/h of the 100 h capacity
+    per_peukert_rate: np.float32  # h
     peukert_power: np.float32  # exponent less one
     self_discharge: np.float32  # 1/h at the reference temperature
     efficiency_low: np.float32  # charge efficiency at low state of charge
     efficiency_knee: np.float32  # state of charge where it begins to fall
-    efficiency_fall: np.float32  # per square of state of charge beyond the knee
+    efficiency_fall: np.float32  # per square of state of charge beyond the knee, at no current
+    efficiency_fall_rate: np.float32  # more of it per 1/h of charge current
     cut_off: np.float32  # V
+    per_cut_off: np.float32  # 1/V
     reconnect: np.float32  # state of charge
     floor: np.float32  # state of charge at the depth limit
     reference: np.float32  # degC of the stated capacity
@@ -50,6 +52,7 @@ class ChemistryNumbers(NamedTuple):
     clip_high: np.float32
     capacity_floor: np.float32  # share that the deepest cold still lets out
     q10: np.float32  # of self-discharge
+    leak_octaves: np.float32  # its binary logarithm per kelvin, 1/K
 
 
 def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None):
@@ -78,6 +81,10 @@ def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, 
     knots, slopes, ocv_0 = _hinges(of("ocv_soc"), np.asarray(of("ocv_v_cell")) * cells)
     knee, low = of("gassing_onset_soc"), of("coulombic_low_soc_pct") / 100.0
     factor = of("capacity_100h_factor")
+    most, taper = of("charge_current_max_c") / factor, 1.0 - np.exp(-1.0 / of("taper_h"))
+    by_rate, q10 = of("gassing_by_rate"), constant("bank", "common", "self_discharge_q10")
+    fall = _efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0, by_rate, min(most, 0.1), taper)
+    cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
     warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
     numbers = dict(
         ocv_0=ocv_0,
@@ -86,27 +93,31 @@ def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, 
         resistance_per_k2=of("resistance_cold_per_k2"),
         setpoint=of("absorption_v_cell") * cells,
         setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
-        accept_max=of("charge_current_max_c") / factor,
-        accept_taper=1.0 - np.exp(-1.0 / of("taper_h")),
+        accept_max=most,
+        accept_taper=taper,
         cold_zero=of("cold_charge_limit_c"),
         cold_slope=1.0 / warm_up,
         capacity_per_k=of("capacity_loss_per_k"),
         capacity_per_k_below_0=of("capacity_loss_below_0_per_k"),
         peukert_share=1.0 / factor,
         peukert_rate=1.0 / (20.0 * factor),
+        per_peukert_rate=20.0 * factor,
         peukert_power=of("peukert_exponent") - 1.0,
         self_discharge=of("self_discharge_pct_month") / 100.0 / HOURS_A_MONTH,
         efficiency_low=low,
         efficiency_knee=knee,
-        efficiency_fall=_efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0),
-        cut_off=of("cutoff_v_cell") * cells if cut_off is None else cut_off,
+        efficiency_fall=(1.0 - by_rate) * fall,
+        efficiency_fall_rate=by_rate * fall * 10.0,
+        cut_off=cut_off,
+        per_cut_off=1.0 / cut_off,
         reconnect=of("reconnect_soc_pct") / 100.0 if reconnect is None else reconnect,
         floor=1.0 - (of("depth_limit_pct") / 100.0 if depth_limit is None else depth_limit),
         reference=constant("bank", "common", "reference_temperature"),
         clip_low=constant("bank", "common", "setpoint_clip_low"),
         clip_high=constant("bank", "common", "setpoint_clip_high"),
         capacity_floor=constant("bank", "common", "capacity_floor"),
-        q10=constant("bank", "common", "self_discharge_q10"),
+        q10=q10,
+        leak_octaves=np.log2(q10) / 10.0,
     )
     return ChemistryNumbers(
         ocv_knot=knots, ocv_slope=slopes, **{name: np.float32(value) for name, value in numbers.items()}
@@ -131,25 +142,33 @@ def peukert_capacity(chemistry, rate):
 
 
 def _hinges(knots, volts):
-    """Piecewise-linear curve as a start and `HINGES` slope changes (unused ones are zero, beyond 1)."""
+    """Piecewise-linear curve as inner knots, slopes' changes and a start; four segments, or eight.
+
+    Unused changes are zero, at knots beyond 1.
+    """
     knots, volts = np.asarray(knots, float), np.asarray(volts, float)
     changes = np.diff(np.diff(volts) / np.diff(knots), prepend=0.0)
-    spare = HINGES - changes.size
-    starts = np.concatenate([knots[:-1], np.full(spare, 2.0)]).astype(np.float32)
+    spare = (4 if changes.size <= 4 else 8) - changes.size
+    inner = np.concatenate([knots[1:-1], np.full(spare, 2.0)]).astype(np.float32)
     changes = np.concatenate([changes, np.zeros(spare)]).astype(np.float32)
-    return tuple(starts), tuple(changes), volts[0]
+    return tuple(inner), tuple(changes), volts[0]
 
 
-def _efficiency_fall(low, knee, full_cycle):
+def _efficiency_fall(low, knee, full_cycle, by_rate, current, taper):
     """Fall beyond the knee that makes a full cycle return the stated ampere-hour efficiency.
 
-    Charging from 0 to 1 takes the integral of 1/efficiency, which must be 1/full_cycle.
+    The cycle is walked in hours as the step walks it: charged from 0 with the 10 h `current` as far as the bank
+    accepts it [1/h], the share `by_rate` of the fall growing in proportion to the current.
     """
-    from scipy.integrate import quad
     from scipy.optimize import brentq
 
     def excess(fall):
-        above, _ = quad(lambda s: 1.0 / (low - fall * (s - knee) ** 2), knee, 1.0)
-        return knee / low + above - 1.0 / full_cycle
+        soc, charged = 0.0, 0.0
+        while soc < 0.999:
+            charge = min(current, taper * (1.0 - soc))
+            share = 1.0 - by_rate + by_rate * 10.0 * charge
+            soc += charge * (low - fall * share * max(soc + 0.5 * charge - knee, 0.0) ** 2)
+            charged += charge
+        return charged - soc / full_cycle
 
-    return brentq(excess, 0.0, 0.98 * low / (1.0 - knee) ** 2)
+    return brentq(excess, 0.0, 0.9 * low / (1.0 - knee) ** 2)

@@ -1,30 +1,35 @@
 """Drivers of the bank step: one design over lanes of members, many designs over one member, autonomy.
 
-All of them call the same `step`, so the same inputs give the same bits whichever driver runs them.
-Rows of an hour are copied into one small local array first: the compiler can then prove that nothing
-overlaps and packs the lanes into vector registers.
+All of them advance their lanes by the same hour, so the same inputs give the same bits whichever driver runs
+them.
 """
 
 import numpy as np
 from numba import njit
 
-from darkspell.bank.step import ONE, ZERO, step, temperature_terms
+from darkspell.bank import lanes
+from darkspell.bank.extras import INLINED, generator_power
+from darkspell.bank.lanes import LANES, advance, hour_terms, start_full
+from darkspell.bank.step import ONE, ZERO, temperature_terms
 from darkspell.calendar import HOURS, WARM_UP_HOURS
 
-LANES = 64
 OUTPUTS = (
     "soc", "current", "voltage", "offer", "accept",
-    "unserved_essential", "unserved_deferrable", "spilled", "array_used", "aux_used",
+    "unserved_essential", "unserved_deferrable", "spilled", "array_used", "aux_used", "engine_used", "running",
+)  # fmt: skip
+TOTALS = (
+    "loss_of_load_hours", "short_nights", "unserved_essential", "unserved", "engine_hours", "engine_energy",
+    "longest_full_charge_interval_h",
 )  # fmt: skip
 YEAR, WARM_UP = int(HOURS), int(WARM_UP_HOURS)
-STATES, TRACES, SCALES, TOTALS = 3, 8, 6, 4
-# Places of the local rows, each LANES long: states, traces, outputs.
-SOC, ON, FREE = (i * LANES for i in range(STATES))
-MPP, PWM, TEMP, ESSENTIAL, DEFERRABLE, PEAK, AUX, ALWAYS = (i * LANES for i in range(STATES, STATES + TRACES))
-OUT = (STATES + TRACES) * LANES
-ROWS = STATES + TRACES + len(OUTPUTS)
-
+# Rows of `lanes` that hold the outputs.
+KEPT_ROWS = (
+    lanes.SOC, lanes.CURRENT, lanes.VOLTAGE, lanes.OFFER, lanes.CELL + 3 * LANES,
+    lanes.SHORT_ESSENTIAL, lanes.SHORT_DEFERRABLE, lanes.SPILLED, lanes.USED, lanes.AUX_USED,
+    lanes.ENGINE_USED, lanes.RUNNING,
+)  # fmt: skip
 driver = njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+inlined = njit(**INLINED)
 
 
 @driver
@@ -33,95 +38,61 @@ def run_members(traces, scales, controls, c, out):
 
     Parameters
     ----------
-    traces : tuple of eight float32 arrays [8760, 64]
+    traces : tuple of nine float32 arrays [8760, 64]
         From `darkspell.traces.TraceBlock.for_bank`: array power at its maximum [W], array current at bank
         voltage [A], bank temperature [degC], mean essential and deferrable load and the hour's peak load
-        [W], other chargers' power and loads never disconnected [W].
+        [W], other chargers' power, loads never disconnected, and the heater's part of them [W].
     scales : tuple of float32
         Factors per Ah of present capacity: ``(mpp, pwm, limit, load, standing, cable)``. The controller's
         efficiency and the design's share of the study's array are in the first two; `limit` and
         `standing` are the controller's limit [1/h] and the standing draw [W/Ah]; `cable` in V h.
     controls : Controls
     c : ChemistryNumbers
-    out : float32 array [len(OUTPUTS), 8760, 64], written
-        `OUTPUTS`, per Ah.
+    out : float32 array [up to len(OUTPUTS), 8760, 64], written
+        The first so many of `OUTPUTS`, per Ah; ``running`` is 1 while the generator runs.
     """
-    w = np.empty(ROWS * LANES, np.float32)
-    _start_full(w)
+    w = np.zeros(lanes.MEMBER_ROWS * LANES, np.float32)
+    start_full(w)
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
-        _read_hour(traces, hour, w)
-        for lane in range(LANES):
-            _lane_hour(w, lane, scales, controls, c)
-        for row in range(len(OUTPUTS)):
+        _member_hour(traces, hour, w, scales, controls, c)
+        for row in range(out.shape[0]):
+            place = KEPT_ROWS[row]
             for lane in range(LANES):
-                out[row, hour, lane] = w[OUT + row * LANES + lane]
+                out[row, hour, lane] = w[place + lane]
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
-def _start_full(w):
+@inlined
+def _member_hour(traces, hour, w, scales, controls, c):
+    """Advance all members by an hour; in the dark by the shorter way, which gives the same bits."""
+    mpp, pwm, temp, essential, deferrable, peak, aux, always, heat = traces
+    charging = np.int32(0)  # any bit of any power; a sum of float32 would not be packed
     for lane in range(LANES):
-        w[SOC + lane] = ONE
-        w[ON + lane] = ONE
-        w[FREE + lane] = ONE
-
-
-@njit(nogil=True, error_model="numpy", forceinline=True)
-def _read_hour(traces, hour, w):
-    """Copy the hour's rows into the local ones."""
-    mpp, pwm, temp, essential, deferrable, peak, aux, always = traces
+        w[lanes.MPP + lane] = mpp[hour, lane]
     for lane in range(LANES):
-        w[MPP + lane] = mpp[hour, lane]
+        w[lanes.AUX + lane] = aux[hour, lane]
     for lane in range(LANES):
-        w[PWM + lane] = pwm[hour, lane]
+        charging |= np.float32(w[lanes.MPP + lane] + w[lanes.AUX + lane]).view(np.int32)
     for lane in range(LANES):
-        w[TEMP + lane] = temp[hour, lane]
+        w[lanes.TEMP + lane] = temp[hour, lane]
     for lane in range(LANES):
-        w[ESSENTIAL + lane] = essential[hour, lane]
+        w[lanes.ESSENTIAL + lane] = essential[hour, lane]
     for lane in range(LANES):
-        w[DEFERRABLE + lane] = deferrable[hour, lane]
+        w[lanes.DEFERRABLE + lane] = deferrable[hour, lane]
     for lane in range(LANES):
-        w[PEAK + lane] = peak[hour, lane]
+        w[lanes.PEAK + lane] = peak[hour, lane]
     for lane in range(LANES):
-        w[AUX + lane] = aux[hour, lane]
+        w[lanes.ALWAYS + lane] = always[hour, lane]
     for lane in range(LANES):
-        w[ALWAYS + lane] = always[hour, lane]
-
-
-@njit(nogil=True, error_model="numpy", forceinline=True)
-def _lane_hour(w, lane, scales, controls, c):
-    """One hour of one lane of the local rows `w`."""
-    a_mpp, a_pwm, limit, per_ah, standing, cable = scales
-    terms = temperature_terms(w[TEMP + lane], c)
-    state = w[SOC + lane], w[ON + lane], w[FREE + lane]
-    hour = (
-        w[MPP + lane] * a_mpp,
-        w[PWM + lane] * a_pwm + limit,
-        w[AUX + lane] * per_ah,
-        w[ESSENTIAL + lane] * per_ah,
-        w[DEFERRABLE + lane] * per_ah,
-        w[ALWAYS + lane] * per_ah,
-        w[PEAK + lane] * per_ah,
-        standing,
-        cable,
-    )
-    state, current, voltage, offer, accept, short_e, short_d, spilled, used, aux_used = step(
-        state, hour, terms, controls, c
-    )
-    soc, on, free = state
-    w[SOC + lane] = soc
-    w[ON + lane] = on
-    w[FREE + lane] = free
-    w[OUT + lane] = soc
-    w[OUT + LANES + lane] = current
-    w[OUT + 2 * LANES + lane] = voltage
-    w[OUT + 3 * LANES + lane] = offer
-    w[OUT + 4 * LANES + lane] = accept
-    w[OUT + 5 * LANES + lane] = short_e
-    w[OUT + 6 * LANES + lane] = short_d
-    w[OUT + 7 * LANES + lane] = spilled
-    w[OUT + 8 * LANES + lane] = used
-    w[OUT + 9 * LANES + lane] = aux_used
+        w[lanes.HEAT + lane] = heat[hour, lane]
+    hour_terms(w, c)
+    if controls.extras is None and charging == 0:
+        advance(w, None, None, None, scales, controls, c)
+        return
+    for lane in range(LANES):
+        w[lanes.PWM + lane] = pwm[hour, lane]
+    engine = generator_power(controls.extras, hour % 24)
+    advance(w, (engine,), None, None, scales, controls, c)
 
 
 @driver
@@ -141,35 +112,34 @@ def run_autonomy(traces, scales, controls, c, starts, horizon, loss, first):
     first : int32 array [starts, 64], written
         Hours until the first unserved one; `horizon` where there is none.
     """
-    w = np.empty(ROWS * LANES, np.float32)
+    w = np.zeros(lanes.MEMBER_ROWS * LANES, np.float32)
     for place in range(starts.size):
-        _start_full(w)
+        start_full(w)
         for lane in range(LANES):
             first[place, lane] = horizon
         for count in range(horizon):
-            hour = (starts[place] + count) % YEAR
-            _read_hour(traces, hour, w)
-            for lane in range(LANES):
-                _lane_hour(w, lane, scales, controls, c)
+            _member_hour(traces, (starts[place] + count) % YEAR, w, scales, controls, c)
             open_lanes = 0
             for lane in range(LANES):
-                failed = w[OUT + 5 * LANES + lane] > loss
+                failed = w[lanes.SHORT_ESSENTIAL + lane] > loss
                 first[place, lane] = min(first[place, lane], count if failed else horizon)
                 open_lanes += 1 if first[place, lane] == horizon else 0
             if open_lanes == 0:
                 break
 
 
-# Local rows of the sizing driver: states, scales, and what is counted.
-D_MPP, D_PWM, D_LIMIT, D_LOAD, D_STANDING, D_CABLE = (i * LANES for i in range(STATES, STATES + SCALES))
-D_COUNTED = STATES + SCALES
-D_NIGHT, D_FIRST, D_HOURS, D_NIGHTS, D_ESSENTIAL, D_ALL = (i * LANES for i in range(D_COUNTED, D_COUNTED + 6))
-D_ROWS = D_COUNTED + 6
+SCALES = 6
+# Rows of the sizing driver beside those of `lanes`: what is counted.
+NIGHT, FIRST, SINCE, LOST, NIGHTS, ESSENTIAL, ALL, RUN, ENERGY, LONGEST = (
+    i * LANES for i in range(lanes.SHARED + SCALES, lanes.SHARED + SCALES + 10)
+)
+DESIGN_ROWS = lanes.SHARED + SCALES + 10
+SERIES, TERMS = 8, 5  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
 @driver
 def run_designs(traces, member, scales, controls, c, floors, totals):
-    """Run 64 designs over one member of a block; only what sizing asks for is kept.
+    """Run many designs over one member of a block; only what sizing asks for is kept.
 
     Parameters
     ----------
@@ -177,63 +147,104 @@ def run_designs(traces, member, scales, controls, c, floors, totals):
         As in `run_members`.
     member : int
         Column of the block.
-    scales : float32 array [6, 64]
-        As `scales` of `run_members`, a column a design.
+    scales : float32 array [6, designs]
+        As `scales` of `run_members`, a column a design; a multiple of 64 designs. More of them in one call
+        cost less apiece: the member's hours are gathered once.
     floors : tuple of float32
-        Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh].
-    totals : float32 array [4, 64], written
-        Loss-of-load hours, short nights, unserved essential and unserved total energy [Wh/Ah].
+        Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state
+        of charge from which the bank counts as full [-].
+    totals : float32 array [len(TOTALS), designs], written
+        `TOTALS`; energies per Ah [Wh/Ah].
     """
-    mpp, pwm, temp, essential, deferrable, peak, aux, always = traces
-    loss_wh, night_wh = floors
-    w = np.zeros(D_ROWS * LANES, np.float32)
-    _start_full(w)
+    own = np.empty((YEAR, SERIES + TERMS), np.float32)
+    _gather(traces, member, c, own)
+    w = np.empty(DESIGN_ROWS * LANES, np.float32)
+    for first in range(0, scales.shape[1], LANES):
+        _design_block(own, first, scales, controls, c, floors, w, totals)
+
+
+@inlined
+def _gather(traces, member, c, own):
+    """A member's hours side by side: one cache line an hour in place of nine."""
+    mpp, pwm, temp, essential, deferrable, peak, aux, always, heat = traces
+    for hour in range(YEAR):
+        own[hour, 0] = mpp[hour, member]
+        own[hour, 1] = pwm[hour, member]
+        own[hour, 2] = aux[hour, member]
+        own[hour, 3] = essential[hour, member]
+        own[hour, 4] = deferrable[hour, member]
+        own[hour, 5] = always[hour, member]
+        own[hour, 6] = heat[hour, member]
+        own[hour, 7] = peak[hour, member]
+        terms = temperature_terms(temp[hour, member], c)
+        for place in range(TERMS):
+            own[hour, SERIES + place] = terms[place]
+
+
+@inlined
+def _design_block(own, first, scales, controls, c, floors, w, totals):
+    """Run 64 designs, from the column `first` on."""
+    w[:] = ZERO
+    start_full(w)
     for row in range(SCALES):
         for lane in range(LANES):
-            w[D_MPP + row * LANES + lane] = scales[row, lane]
+            w[(lanes.SHARED + row) * LANES + lane] = scales[row, first + lane]
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         if count == WARM_UP:
-            w[D_NIGHT:] = ZERO
+            w[NIGHT:SINCE] = ZERO
+            w[LOST:] = ZERO
         if hour % 24 == 12 and count > WARM_UP:
             _close_night(w, hour == 12)
-        terms = temperature_terms(temp[hour, member], c)
-        power, amps, other = mpp[hour, member], pwm[hour, member], aux[hour, member]
-        need, extra, top = essential[hour, member], deferrable[hour, member], peak[hour, member]
-        kept = always[hour, member]
+        power, amps, other = own[hour, 0], own[hour, 1], own[hour, 2]
+        draws = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
+        terms = own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12]
+        if controls.extras is None and power + other == ZERO:
+            advance(w, None, draws, terms, None, controls, c)
+        else:
+            given = power, amps, other, generator_power(controls.extras, hour % 24)
+            advance(w, given, draws, terms, None, controls, c)
         for lane in range(LANES):
-            per_ah = w[D_LOAD + lane]
-            state = w[SOC + lane], w[ON + lane], w[FREE + lane]
-            met = (
-                power * w[D_MPP + lane],
-                amps * w[D_PWM + lane] + w[D_LIMIT + lane],
-                other * per_ah,
-                need * per_ah,
-                extra * per_ah,
-                kept * per_ah,
-                top * per_ah,
-                w[D_STANDING + lane],
-                w[D_CABLE + lane],
-            )
-            state, _, _, _, _, short_e, short_d, _, _, _ = step(state, met, terms, controls, c)
-            w[SOC + lane], w[ON + lane], w[FREE + lane] = state
-            w[D_HOURS + lane] += ONE if short_e > loss_wh * per_ah else ZERO
-            w[D_NIGHT + lane] = max(w[D_NIGHT + lane], ONE if short_e > night_wh * per_ah else ZERO)
-            w[D_ESSENTIAL + lane] += short_e
-            w[D_ALL + lane] += short_e + short_d
+            _count(w, lane, floors)
+        if controls.extras is not None:
+            for lane in range(LANES):
+                w[RUN + lane] += w[lanes.RUNNING + lane]
+                engine = w[lanes.ENGINE + lane]
+                w[ENERGY + lane] += engine - min(w[lanes.LEFT + lane], engine)
     for lane in range(LANES):
-        last = max(w[D_NIGHT + lane], w[D_FIRST + lane])
-        totals[0, lane] = w[D_HOURS + lane]
-        totals[1, lane] = w[D_NIGHTS + lane] + last
-        totals[2, lane] = w[D_ESSENTIAL + lane]
-        totals[3, lane] = w[D_ALL + lane]
+        at = first + lane
+        totals[0, at] = w[LOST + lane]
+        totals[1, at] = w[NIGHTS + lane] + min(w[NIGHT + lane] + w[FIRST + lane], ONE)
+        totals[2, at] = w[ESSENTIAL + lane]
+        totals[3, at] = w[ALL + lane]
+        totals[4, at] = w[RUN + lane]
+        totals[5, at] = w[ENERGY + lane]
+        totals[6, at] = w[LONGEST + lane]
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
+@inlined
+def _count(w, lane, floors):
+    """What one hour adds to a design's totals.
+
+    A flag enters as a number: of a conditional the compiler makes a masked store, which some processors do
+    slowly.
+    """
+    loss_wh, night_wh, full = floors
+    short, per_ah = w[lanes.SHORT_ESSENTIAL + lane], w[lanes.D_LOAD + lane]
+    w[LOST + lane] += np.float32(short > loss_wh * per_ah)
+    w[NIGHT + lane] += np.float32(short > night_wh * per_ah)
+    w[ESSENTIAL + lane] += short
+    w[ALL + lane] += short + w[lanes.SHORT_DEFERRABLE + lane]
+    since = (w[SINCE + lane] + ONE) * np.float32(w[lanes.SOC + lane] < full)
+    w[SINCE + lane] = since
+    w[LONGEST + lane] += max(since - w[LONGEST + lane], ZERO)
+
+
+@inlined
 def _close_night(w, first_morning):
     """Count the night that ends at noon; the first morning belongs to the year's last night."""
     for lane in range(LANES):
-        flag = w[D_NIGHT + lane]
-        w[D_FIRST + lane] = flag if first_morning else w[D_FIRST + lane]
-        w[D_NIGHTS + lane] += ZERO if first_morning else flag
-        w[D_NIGHT + lane] = ZERO
+        flag = min(w[NIGHT + lane], ONE)
+        w[FIRST + lane] = flag if first_morning else w[FIRST + lane]
+        w[NIGHTS + lane] += ZERO if first_morning else flag
+        w[NIGHT + lane] = ZERO

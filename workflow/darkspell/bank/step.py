@@ -5,62 +5,101 @@ conditional would silently stop that. Everything is per ampere-hour of present c
 charge [-], currents [1/h], powers [W/Ah], resistances [V h]. The hour runs thus:
 
 1. open-circuit voltage, acceptance, and the charge that rate and cold withhold;
-2. the power of array and other chargers at the bank's voltage, the loads that are never disconnected, and
-   those that are connected;
+2. the power of array, other chargers and generator at the bank's voltage, the loads that are never
+   disconnected, and those that are connected;
 3. what the bank cannot take serves disconnected loads before it is spilled: the terminal voltage then
    stands at the charger's set point, above any reconnection voltage;
 4. the current that carries the rest, into the bank up to its acceptance or out of it down to its floor;
 5. the charge after efficiency, standing draw and self-discharge.
+
+In an hour without any charging, which is the same hour for all lanes, the drivers pass no `sun`: the
+compiler then leaves out what would come to nothing, and the bits are the same. Divisions, and not additions,
+set the pace: there are three, and one square root.
 """
 
 from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from numba.extending import overload
+
+from darkspell.bank.extras import (
+    INLINED,
+    Extras,
+    absorbed_hours,
+    float_terms,
+    generator_state,
+    reconnected,
+)
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
-LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the power finite, far below the 100 h cap
-# log2 on [1, 2) and 2**x on [0, 1): Chebyshev fits, together within 5e-6; libm's calls stay scalar.
-L0, L1, L2 = np.float32(-2.7941537), np.float32(5.0697563), np.float32(-3.5202188)
-L3, L4, L5 = np.float32(1.6101775), np.float32(-0.40947559), np.float32(0.043928628)
+LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the logarithm bounded, far below the 100 h cap
+# 2**x: on [0, 1) for all x, within 5e-6; and 2**-x near zero, exact there. libm's calls stay scalar.
 E0, E1, E2 = np.float32(1.0000036), np.float32(0.69296953), np.float32(0.24162132)
 E3, E4 = np.float32(0.051717735), np.float32(0.013683983)
+D1, D2, D3, D4 = (np.float32(x) for x in (-0.69353355, 0.24190551, -0.05560798, 0.00734347))
+BEND = np.float32(0.34655)  # log2(m) = (m - 1) + BEND (m - 1) (2 - m) within 0.008, exact at 1 and 2
+OCTAVE = np.float32(2.0**-23)  # of a float32's bits
 MANTISSA, UNIT_BITS = np.int32(0x7FFFFF), np.int32(0x3F800000)
 SHIFT, BIAS = np.int32(23), np.int32(127)
 
-inlined = njit(nogil=True, error_model="numpy", forceinline=True)
+inlined = njit(**INLINED)
 
 
 @inlined
-def power(x, exponent):
-    """``x ** exponent`` for positive normal float32, relative error below 1e-5, in vector code."""
-    bits = np.float32(x).view(np.int32)
-    octave = np.float32((bits >> SHIFT) - BIAS)
-    mantissa_bits = np.int32((bits & MANTISSA) | UNIT_BITS)
-    m = np.int32(mantissa_bits).view(np.float32)
-    y = exponent * (octave + (L0 + m * (L1 + m * (L2 + m * (L3 + m * (L4 + m * L5))))))
-    whole = np.floor(y)
-    f = y - whole
+def two_to(x):
+    """``2 ** x``, relative error below 1e-5, in vector code."""
+    whole = np.floor(x)
+    f = x - whole
     scale_bits = np.int32((np.int32(whole) + BIAS) << SHIFT)
     return (E0 + f * (E1 + f * (E2 + f * (E3 + f * E4)))) * np.int32(scale_bits).view(np.float32)
 
 
 @inlined
+def rate_share(rate, exponent):
+    """``rate ** -exponent`` for a rate of 0.2 to 30 and an exponent up to 0.25: within 0.17 %, exact at 1.
+
+    The logarithm is read off the bits of the number and bent by a parabola within the octave.
+    """
+    bits = np.float32(rate).view(np.int32)
+    straight = np.float32(np.int32(bits - UNIT_BITS)) * OCTAVE
+    m = np.int32((bits & MANTISSA) | UNIT_BITS).view(np.float32)
+    y = exponent * (straight + BEND * ((m - ONE) * (TWO - m)))
+    square = y * y
+    return (ONE + y * D1) + square * ((D2 + y * D3) + square * D4)
+
+
+def hinges(soc, start, knots, slopes):
+    """Piecewise-linear curve through `start` at 0, its slope changing at the knots."""
+    raise NotImplementedError("compiled code only")
+
+
+@overload(hinges, jit_options=INLINED)
+def _hinges(soc, start, knots, slopes):
+    """Four or eight segments, by the number of knots: a table without bends costs less."""
+    if len(knots) == 3:
+
+        def four(soc, start, knots, slopes):
+            first = start + slopes[0] * soc + slopes[1] * max(soc - knots[0], ZERO)
+            return first + (slopes[2] * max(soc - knots[1], ZERO) + slopes[3] * max(soc - knots[2], ZERO))
+
+        return four
+
+    def eight(soc, start, knots, slopes):
+        first = start + slopes[0] * soc + slopes[1] * max(soc - knots[0], ZERO)
+        second = slopes[2] * max(soc - knots[1], ZERO) + slopes[3] * max(soc - knots[2], ZERO)
+        third = slopes[4] * max(soc - knots[3], ZERO) + slopes[5] * max(soc - knots[4], ZERO)
+        last = slopes[6] * max(soc - knots[5], ZERO) + slopes[7] * max(soc - knots[6], ZERO)
+        return (first + second) + (third + last)
+
+    return eight
+
+
+@inlined
 def open_circuit(soc, c):
     """Open-circuit voltage [V] at a state of charge [-]."""
-    k, m = c.ocv_knot, c.ocv_slope
-    return (
-        c.ocv_0
-        + m[0] * max(soc - k[0], ZERO)
-        + m[1] * max(soc - k[1], ZERO)
-        + m[2] * max(soc - k[2], ZERO)
-        + m[3] * max(soc - k[3], ZERO)
-        + m[4] * max(soc - k[4], ZERO)
-        + m[5] * max(soc - k[5], ZERO)
-        + m[6] * max(soc - k[6], ZERO)
-        + m[7] * max(soc - k[7], ZERO)
-    )
+    return hinges(soc, c.ocv_0, c.ocv_knot, c.ocv_slope)
 
 
 @inlined
@@ -86,22 +125,22 @@ def temperature_terms(temp, c):
     accept_max = c.accept_max * min(max((temp - c.cold_zero) * c.cold_slope, ZERO), ONE)
     loss = below * c.capacity_per_k + max(-temp, ZERO) * c.capacity_per_k_below_0
     letting = max(ONE - loss, c.capacity_floor)
-    leak = c.self_discharge * power(c.q10, (temp - c.reference) * np.float32(0.1))
+    leak = c.self_discharge * two_to((temp - c.reference) * c.leak_octaves)
     return setpoint, resistance, accept_max, letting, leak
 
 
 @inlined
 def withheld(soc_current, letting, c):
     """Charge [-] that cannot leave at this discharge current [1/h] and cold; Peukert, capped at 100 h."""
-    rate = max(soc_current / c.peukert_rate, LEAST_RATE)
-    return ONE - letting * min(c.peukert_share * power(rate, -c.peukert_power), ONE)
+    rate = max(soc_current * c.per_peukert_rate, LEAST_RATE)
+    return ONE - letting * min(c.peukert_share * rate_share(rate, c.peukert_power), ONE)
 
 
 @inlined
-def charge_efficiency(soc, c):
-    """Share of the charge current that is stored [-]: falls towards full, where the rest makes gas."""
+def charge_efficiency(soc, charge, c):
+    """Share of a charge current [1/h] that is stored [-]: falls towards full, where the rest makes gas."""
     excess = max(soc - c.efficiency_knee, ZERO)
-    return c.efficiency_low - c.efficiency_fall * excess * excess
+    return c.efficiency_low - (excess * excess) * (c.efficiency_fall + c.efficiency_fall_rate * charge)
 
 
 class Controls(NamedTuple):
@@ -110,27 +149,188 @@ class Controls(NamedTuple):
     Attributes
     ----------
     shed, resume : state of charge below which deferrable loads are shed, and above which they resume [-]
+    extras : `darkspell.bank.extras.Extras`, or None
     """
 
     shed: np.float32
     resume: np.float32
+    extras: Extras | None = None
+
+
+FULL_STATE = (ONE, ONE, ONE, ZERO, ZERO)
 
 
 @inlined
-def step(state, hour, terms, controls, c):
+def cell(soc, absorbed, terms, extras, c):
+    """First part of the hour, what the charge alone settles.
+
+    Returns
+    -------
+    ocv, inverse, hold, accept, slope_in : float32
+        Open-circuit voltage [V] and its inverse, the voltage that the chargers hold [V], the current that
+        the bank accepts at it [1/h], and the rise of the voltage with the charge current [V h].
+    """
+    setpoint, _, accept_max, _, _ = terms
+    accept_share, drop = float_terms(extras, absorbed)
+    ocv = open_circuit(soc, c)
+    hold = max(setpoint - drop, ocv)
+    accept = min(accept_max, c.accept_taper * (ONE - soc)) * accept_share
+    return ocv, ONE / ocv, hold, accept, (hold - ocv) / max(accept, TINY)
+
+
+@inlined
+def supply(state, parts, sun, loads, extras):
+    """Second part: what array, other chargers and generator offer, and what is never disconnected takes.
+
+    Returns
+    -------
+    array, engine, running : float32
+        Power of the array and of the generator [W/Ah], and whether the latter runs.
+    offered, rest, kept : float32
+        All power on offer, what is left for the loads that can be disconnected, and what those that cannot
+        draw from the bank [W/Ah].
+    """
+    soc, on, running = state
+    ocv, inverse, hold, _, slope_in = parts
+    essential, deferrable, always, _, _, _, _ = loads
+    mpp, source, other, engine = sun
+    running = generator_state(extras, soc, on, running)
+    engine = engine * running
+    guess = max(source + (other + engine - (essential + deferrable + always)) * inverse, ZERO)
+    array = min(mpp, source * (ocv + min(guess * slope_in, hold - ocv)))
+    offered = array + other + engine
+    return array, engine, running, offered, max(offered - always, ZERO), always - min(offered, always)
+
+
+@inlined
+def switch(state, parts, given, loads, terms, controls, c):
+    """Third part: which loads are connected, and what the bank has to take or give for them.
+
+    `given` is (offered, rest) of `supply`, or None in an hour without any charging.
+
+    Returns
+    -------
+    free, shed_free : float32
+        1 if the loads, and the deferrable ones among them, are connected.
+    floor : float32
+        State of charge below which nothing is let out at this rate and cold [-].
+    net, unserved_essential, unserved_deferrable : float32
+        Power into the bank, and what is left unserved beside it [W/Ah].
+    """
+    soc, on, shed_free = state
+    ocv, inverse, hold, accept, slope_in = parts
+    essential, deferrable, _, _, peak, _, cable = loads
+    _, resistance, _, letting, _ = terms
+    asked = essential + deferrable
+    if given is None:
+        offered, rest, voltage = ZERO, ZERO, ocv
+    else:
+        offered, rest = given
+        voltage = ocv + min(offered * inverse * slope_in, hold - ocv)
+    floor = max(c.floor, withheld(max(asked - rest, ZERO) * inverse, letting, c))
+    sag = max(peak - offered, ZERO) * ((resistance + cable) * c.per_cut_off)
+    free = reconnected(controls.extras, on, soc, c.reconnect, voltage)
+    free &= (ocv - c.cut_off >= sag) & (soc >= floor)
+    # Flags as numbers: see `darkspell.bank.drive._count`.
+    shed_free = max(shed_free * np.float32(soc >= controls.shed), np.float32(soc > controls.resume))
+    essential_on = essential if free else ZERO
+    deferrable_on = shed_free * deferrable if free else ZERO
+    wanted = essential_on + deferrable_on
+    unserved_essential = essential - essential_on
+    unserved_deferrable = deferrable - deferrable_on
+    if given is None:
+        net = -wanted
+    else:
+        excess = rest - wanted
+        extra = min(max(excess - accept * hold, ZERO), asked - wanted)
+        extra_essential = min(extra, unserved_essential)
+        unserved_essential -= extra_essential
+        unserved_deferrable = max(unserved_deferrable - (extra - extra_essential), ZERO)
+        net = excess - extra
+    return np.float32(free), shed_free, floor, net, unserved_essential, unserved_deferrable
+
+
+@inlined
+def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, extras, c):
+    """Last part: the current, and the charge at the end; `dark` is None unless something may charge.
+
+    Returns
+    -------
+    soc, on, absorbed : float32
+    current, voltage, offer, left_over : float32
+        The last is the power that neither loads nor bank take [W/Ah].
+    unserved_essential, unserved_deferrable : float32
+    """
+    ocv, inverse, hold, accept, slope_in = parts
+    free, floor, net, unserved_essential, unserved_deferrable = switched
+    _, deferrable, _, heat, _, standing, _ = loads
+    _, resistance, _, _, leak = terms
+    if dark is None:
+        slope, charging, full_offer, left_over = resistance, False, False, ZERO
+    else:
+        accept_power = accept * hold
+        charging = net > ZERO
+        full_offer = charging & (net >= accept_power)
+        slope = slope_in if charging else resistance
+        left_over = net - accept_power if full_offer else ZERO
+    root = ocv * ocv + FOUR * net * slope
+    amps = (net + net) / (ocv + np.sqrt(max(root, ZERO)))
+    available = max(soc - floor, ZERO)
+    asked_out = max(-amps, ZERO)
+    ran_out = (asked_out > available) | (root < ZERO)
+    discharge = min(asked_out, available)
+    voltage_out = ocv - resistance * discharge
+    short = max(-net - discharge * voltage_out, ZERO) if ran_out else ZERO
+    short_deferrable = min(short, deferrable - unserved_deferrable)
+    idle_asked = (standing + kept) * inverse
+    room = soc - discharge
+    idle = min(idle_asked, room)
+    short_always = min((idle_asked - idle) * ocv, max(kept - heat, ZERO))
+    unserved_essential += (short - short_deferrable) + short_always
+    unserved_deferrable += short_deferrable
+    on = free * (ONE - np.float32(ran_out))
+    left = room - idle
+    current, voltage = -discharge - idle, voltage_out
+    if dark is not None:
+        charge = min(max(amps, ZERO), accept)
+        left += charge_efficiency(soc + HALF * charge, charge, c) * charge  # half way through the hour
+        current = charge - discharge - idle
+        voltage_in = hold if full_offer else ocv + min(charge * slope_in, hold - ocv)
+        voltage = voltage_in if charging else voltage_out
+    absorbed = absorbed_hours(extras, absorbed, full_offer, charging)
+    soc = min(max(left - leak * left, ZERO), ONE)
+    offer = max(net, ZERO) / hold
+    return soc, on, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable
+
+
+@inlined
+def taken(array, other, engine, left_over):
+    """What spills, and what array, other chargers and generator give: the generator is held back first."""
+    engine_left = min(left_over, engine)
+    other_left = min(left_over - engine_left, other)
+    spilled = (left_over - engine_left) - other_left
+    return spilled, array - spilled, other - other_left, engine - engine_left
+
+
+@inlined
+def step(state, sun, loads, terms, controls, c):
     """Advance the bank by an hour.
 
     Parameters
     ----------
     state : tuple of float32
-        ``(soc, on, shed_free)`` at the beginning: state of charge [-]; 1 while the loads, and among them
-        the deferrable ones, may draw from the bank, else 0.
-    hour : tuple of float32
-        ``(mpp, source, aux, essential, deferrable, always, peak, standing, cable)``: array power at its
-        maximum after the controller [W/Ah]; the greatest current from it [1/h], the array's own at bank
-        voltage (PWM) or the controller's limit (MPPT); power of all other chargers at the bank's terminals
-        [W/Ah]; mean load of either tier, and of what is never disconnected; greatest load within the hour,
-        all included; draw that nothing disconnects [W/Ah]; resistance between bank and loads [V h].
+        ``(soc, on, shed_free, running, absorbed)`` at the beginning: state of charge [-]; 1 while the
+        loads, among them the deferrable ones, may draw from the bank, and while the generator runs, else
+        0; hours at the set point [h].
+    sun : tuple of float32, or None in an hour without any charging
+        ``(mpp, source, aux, engine)``: array power at its maximum after the controller [W/Ah]; the greatest
+        current from it [1/h], the array's own at bank voltage (PWM) or the controller's limit (MPPT); power
+        of all other chargers at the bank's terminals, and of the generator if it runs [W/Ah].
+    loads : tuple of float32
+        ``(essential, deferrable, always, heat, peak, standing, cable)``: mean load of either tier, and of
+        what is never disconnected, of which `heat` serves the bank's heater and no one else; greatest load
+        within the hour, all included; draw that nothing disconnects [W/Ah]; resistance between bank and
+        loads [V h].
     terms : tuple of float32
         From `temperature_terms`.
     controls : Controls
@@ -143,75 +343,29 @@ def step(state, hour, terms, controls, c):
     current, voltage, offer, accept : float32
         Mean terminal current (positive: charging), mean terminal voltage, the current that the chargers
         could push in after the loads, and the current accepted at the set point [1/h, V, 1/h, 1/h].
-    unserved_essential, unserved_deferrable, spilled, used, aux_used : float32
+    unserved_essential, unserved_deferrable, spilled, used, aux_used, engine_used : float32
         Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered. What the bank cannot
-        take is held back from the other chargers first. Loads never disconnected count as essential.
+        take is held back from the generator first, then from the other chargers. Loads never disconnected
+        count as essential, the heater does not.
     """
-    soc, on, shed_free = state
-    mpp, source, aux, essential, deferrable, always, peak, standing, cable = hour
-    setpoint, resistance, accept_max, letting, leak = terms
-    ocv = open_circuit(soc, c)
-    accept = max(min(accept_max, c.accept_taper * (ONE - soc)), ZERO)
-    rise = max(setpoint - ocv, ZERO)
-    accept_power = accept * (ocv + rise)
-
-    asked = essential + deferrable
-    guess = max(source + (aux - asked - always) / ocv, ZERO)
-    bus = ocv + rise * min(guess / max(accept, TINY), ONE)
-    array = min(mpp, source * bus)
-    offered = array + aux
-    kept = max(always - offered, ZERO)  # what is never disconnected draws this from the bank
-    rest = offered - (always - kept)
-
-    draw = max(peak - offered, ZERO)
-    floor = max(c.floor, withheld(max(asked - rest, ZERO) / ocv, letting, c))
-    sag = ocv - (resistance + cable) * draw / c.cut_off
-    free = (on > ZERO) | (soc >= c.reconnect)
-    free &= (sag >= c.cut_off) & (soc >= floor)
-    on = ONE if free else ZERO
-    shed_free = ZERO if soc < controls.shed else (ONE if soc > controls.resume else shed_free)
-
-    deferrable_on = on * shed_free * deferrable
-    wanted = on * essential + deferrable_on
-    extra = min(max(rest - wanted - accept_power, ZERO), asked - wanted)
-    extra_essential = min(extra, essential - on * essential)
-    served_essential = on * essential + extra_essential
-    served_deferrable = deferrable_on + (extra - extra_essential)
-    net = rest - wanted - extra
-
-    slope = rise / max(accept, TINY) if net > ZERO else resistance
-    root = ocv * ocv + FOUR * slope * net
-    amps = TWO * abs(net) / (ocv + np.sqrt(max(root, ZERO)))
-    full_offer = (net >= accept_power) & (net > ZERO)
-    charge = min(amps, accept) if net > ZERO else ZERO
-    left_over = net - accept_power if full_offer else ZERO
-    aux_left = min(left_over, aux)
-    spilled = left_over - aux_left
-    voltage_in = ocv + rise if full_offer else ocv + rise * min(charge / max(accept, TINY), ONE)
-
-    available = max(soc - floor, ZERO)
-    asked_out = amps if net < ZERO else ZERO
-    ran_out = (asked_out > available) | (root < ZERO)
-    discharge = min(asked_out, available)
-    voltage_out = ocv - resistance * discharge
-    short = max(-net - discharge * voltage_out, ZERO) if ran_out else ZERO
-    short_deferrable = min(short, served_deferrable)
-    idle_asked = (standing + kept) / ocv
-    idle = min(idle_asked, soc - discharge)
-    short_always = min((idle_asked - idle) * ocv, kept)
-    unserved_essential = max(essential - served_essential, ZERO) + (short - short_deferrable) + short_always
-    unserved_deferrable = max(deferrable - served_deferrable, ZERO) + short_deferrable
-    on = ZERO if ran_out else on
-
-    started = charge_efficiency(soc, c)
-    efficiency = charge_efficiency(soc + HALF * started * charge, c)  # half way through the hour
-    left = soc + efficiency * charge - discharge - idle
-    soc = min(max(left - leak * left, ZERO), ONE)
-    voltage = voltage_in if net > ZERO else voltage_out
-    offer = max(net, ZERO) / (ocv + rise)
-    current = charge - discharge - idle
-    used = array - spilled
+    soc, on, shed_free, running, absorbed = state
+    extras = controls.extras
+    parts = cell(soc, absorbed, terms, extras, c)
+    array, other, engine = ZERO, ZERO, ZERO
+    if sun is None:
+        kept, given = loads[2], None
+    else:
+        other = sun[2]
+        array, engine, running, offered, rest, kept = supply((soc, on, running), parts, sun, loads, extras)
+        given = offered, rest
+    free, shed_free, floor, net, missed_essential, missed_deferrable = switch(
+        (soc, on, shed_free), parts, given, loads, terms, controls, c
+    )
+    switched = free, floor, net, missed_essential, missed_deferrable
+    soc, on, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable = carry(
+        soc, absorbed, parts, kept, switched, loads, terms, given, extras, c
+    )
     return (
-        (soc, on, shed_free), current, voltage, offer, accept,
-        unserved_essential, unserved_deferrable, spilled, used, aux - aux_left,
+        (soc, on, shed_free, running, absorbed), current, voltage, offer, parts[3],
+        unserved_essential, unserved_deferrable, *taken(array, other, engine, left_over),
     )  # fmt: skip

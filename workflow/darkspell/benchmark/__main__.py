@@ -14,7 +14,7 @@ import numpy as np
 from darkspell.assembly import assemble, sky_of
 from darkspell.bank import drive
 from darkspell.bank.block import run_block
-from darkspell.bank.drive import LANES, OUTPUTS, run_autonomy, run_designs, run_members
+from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
 from darkspell.benchmark import packed, reference
 from darkspell.calendar import HOURS
 from darkspell.choices.grid import designs_of
@@ -64,9 +64,9 @@ def stages(assembly):
     bank = run_block(given, scales, controls, c)
     out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
     lanes = np.array([assembly.scales(*design) for design in designs_of(study)[:1]] * LANES).T.copy()
-    totals, first = np.empty((4, LANES), np.float32), np.empty((36, LANES), np.int32)
+    totals, first = np.empty((len(TOTALS), LANES), np.float32), np.empty((36, LANES), np.int32)
     starts = start_hours(calendar)
-    floors = np.float32(0.01), np.float32(5.0)
+    floors = tuple(map(np.float32, (0.01, 5.0, 0.97)))
     short, wide = HOURS // 12, 16
     many = [np.tile(array[:short], wide) for array in given]
 

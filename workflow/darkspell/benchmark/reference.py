@@ -22,21 +22,30 @@ def temperature_terms(temp, c):
     )
 
 
-def step(state, hour, temp, controls, c):
+def step(state, sun, loads, temp, controls, c):
     """One hour of many members; arguments and returns as `darkspell.bank.step.step`, `temp` for its terms."""
-    soc, on, free = state
-    mpp, source, aux, essential, deferrable, always, peak, standing, cable = hour
+    soc, on, free, running, absorbed = state
+    mpp, source, aux, engine = sun
+    essential, deferrable, always, heat, peak, standing, cable = loads
+    extras = controls.extras
     setpoint, resistance, accept_max, letting, leak = temperature_terms(temp, c)
-    starts = np.array(c.ocv_knot)
+    starts = np.array((0.0, *c.ocv_knot))
     ocv = c.ocv_0 + np.clip(soc[:, None] - starts, 0, None) @ np.array(c.ocv_slope)
     accept = np.clip(np.minimum(accept_max, c.accept_taper * (1 - soc)), 0, None)
+    if extras is not None:
+        rested = absorbed >= extras.absorption
+        accept = np.where(rested, accept * extras.float_share, accept)
+        setpoint = np.where(rested, setpoint - extras.float_drop, setpoint)
+        start = (soc <= extras.start) | (on == 0)
+        running = np.where(start, True, (running > 0) & (soc < extras.stop))
+        engine = np.where(running, engine, 0)
     held = np.maximum(setpoint, ocv)
     acceptance = np.maximum(accept, 1e-9)
     asked = essential + deferrable
 
-    bus = ocv + (held - ocv) * np.clip((source + (aux - asked - always) / ocv) / acceptance, 0, 1)
+    bus = ocv + (held - ocv) * np.clip((source + (aux + engine - asked - always) / ocv) / acceptance, 0, 1)
     array = np.minimum(mpp, source * bus)
-    offered = array + aux
+    offered = array + aux + engine
     kept = np.clip(always - offered, 0, None)
     rest = np.clip(offered - always, 0, None)
 
@@ -44,7 +53,11 @@ def step(state, hour, temp, controls, c):
     lets_out = letting * np.minimum(c.peukert_share * rate**-c.peukert_power, 1)
     floor = np.maximum(c.floor, 1 - lets_out)
     sag = ocv - (resistance + cable) * np.clip(peak - offered, 0, None) / c.cut_off
-    on = ((on > 0) | (soc >= c.reconnect)) & (sag >= c.cut_off) & (soc >= floor)
+    back = soc >= c.reconnect
+    if extras is not None:
+        lifted = ocv + (held - ocv) * np.clip(offered / ocv / acceptance, 0, 1)
+        back |= lifted >= extras.reconnect_voltage
+    on = ((on > 0) | back) & (sag >= c.cut_off) & (soc >= floor)
     free = np.where(soc < controls.shed, False, np.where(soc > controls.resume, True, free > 0))
 
     served_e = np.where(on, essential, 0)
@@ -62,6 +75,8 @@ def step(state, hour, temp, controls, c):
     full = into & (net >= accept * held)
     charge = np.where(into, np.minimum(amps, accept), 0)
     left_over = np.where(full, net - accept * held, 0)
+    engine_used = engine - np.minimum(left_over, engine)
+    left_over = np.clip(left_over - engine, 0, None)
     aux_used = aux - np.minimum(left_over, aux)
     spilled = np.clip(left_over - aux, 0, None)
     rise = np.where(full, 1, np.minimum(charge / acceptance, 1))
@@ -74,15 +89,15 @@ def step(state, hour, temp, controls, c):
     short = np.where(ran_out, np.clip(-net - discharge * sagging, 0, None), 0)
     short_d = np.minimum(short, served_d)
 
-    knee = c.efficiency_knee
-    first = c.efficiency_low - c.efficiency_fall * np.clip(soc - knee, 0, None) ** 2
-    middle = np.clip(soc + 0.5 * first * charge - knee, 0, None)
-    efficiency = c.efficiency_low - c.efficiency_fall * middle**2
+    middle = np.clip(soc + 0.5 * charge - c.efficiency_knee, 0, None)
+    efficiency = c.efficiency_low - (c.efficiency_fall + c.efficiency_fall_rate * charge) * middle**2
+    if extras is not None:
+        absorbed = np.where(into, absorbed + full, 0)
     idle = np.minimum((standing + kept) / ocv, soc - discharge)
-    dark = np.clip(np.minimum(kept, standing + kept - idle * ocv), 0, None)
+    dark = np.clip(np.minimum(kept - heat, standing + kept - idle * ocv), 0, None)
     left = soc + efficiency * charge - discharge - idle
     return (
-        (np.clip(left - leak * left, 0, 1), on & ~ran_out, free),
+        (np.clip(left - leak * left, 0, 1), on & ~ran_out, free, running, absorbed),
         charge - discharge - idle,
         np.where(into, ocv + (held - ocv) * rise, sagging),
         np.clip(net, 0, None) / held,
@@ -92,19 +107,20 @@ def step(state, hour, temp, controls, c):
         spilled,
         array - spilled,
         aux_used,
+        engine_used,
     )
 
 
 def run_members(traces, scales, controls, c, hours):
     """State of charge of all members over the first `hours`, from full; float32 [hours, members]."""
-    mpp, pwm, temp, essential, deferrable, peak, aux, always = traces
+    mpp, pwm, temp, essential, deferrable, peak, aux, always, heat = traces
     a_mpp, a_pwm, limit, per_ah, standing, cable = scales
     soc = np.ones(mpp.shape[1], np.float32)
-    state = soc, np.ones(soc.size, bool), np.ones(soc.size, bool)
-    out = np.empty((hours, soc.size), np.float32)
+    yes, no = np.ones(soc.size, bool), np.zeros(soc.size, bool)
+    state, out = (soc, yes, yes, no, np.zeros(soc.size)), np.empty((hours, soc.size), np.float32)
     for h in range(hours):
-        loads = (row[h] * per_ah for row in (aux, essential, deferrable, always, peak))
-        met = (mpp[h] * a_mpp, pwm[h] * a_pwm + limit, *loads, standing, cable)
-        state, *_ = step(state, met, temp[h], controls, c)
+        sun = mpp[h] * a_mpp, pwm[h] * a_pwm + limit, aux[h] * per_ah, np.zeros(soc.size)
+        loads = (row[h] * per_ah for row in (essential, deferrable, always, heat, peak))
+        state, *_ = step(state, sun, (*loads, standing, cable), temp[h], controls, c)
         out[h] = state[0]
     return out

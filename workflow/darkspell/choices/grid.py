@@ -4,8 +4,9 @@ from itertools import product
 
 import numpy as np
 
-from darkspell.bank.drive import LANES, run_designs
+from darkspell.bank.drive import LANES, TOTALS, run_designs
 from darkspell.batches import over_batches
+from darkspell.constants import constant
 from darkspell.statistics.reliability import LOSS_FLOOR
 
 COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh")
@@ -43,15 +44,15 @@ def run_grid(assembly, designs, workers=None, tell=None):
 
 def _batch(assembly, scales, traces, count):
     """Counts of one batch; float32 [4, count, designs]."""
-    floors = np.float32(LOSS_FLOOR), np.float32(assembly.study.short_night_floor_wh)
-    out = np.empty((4, count, len(scales)), np.float32)
-    totals = np.empty((4, LANES), np.float32)
-    for start in range(0, len(scales), LANES):
-        stop = min(start + LANES, len(scales))
-        fill = np.minimum(np.arange(start, start + LANES), stop - 1)
-        lanes = np.ascontiguousarray(scales[fill].T)
-        for member in range(count):
-            run_designs(traces, member, lanes, assembly.controls, assembly.chemistry, floors, totals)
-            out[:, member, start:stop] = totals[:, : stop - start]
+    study = assembly.study
+    full = constant("bank", study.bank.chemistry, "full_soc")
+    floors = tuple(map(np.float32, (LOSS_FLOOR, study.short_night_floor_wh, full)))
+    out = np.empty((len(COUNTS), count, len(scales)), np.float32)
+    width = -(-len(scales) // LANES) * LANES
+    fill = np.minimum(np.arange(width), len(scales) - 1)
+    lanes, totals = np.ascontiguousarray(scales[fill].T), np.empty((len(TOTALS), width), np.float32)
+    for member in range(count):
+        run_designs(traces, member, lanes, assembly.controls, assembly.chemistry, floors, totals)
+        out[:, member] = totals[: len(COUNTS), : len(scales)]
     out[2:] /= scales[:, 3] * 1000.0
     return out

@@ -6,11 +6,13 @@ from pydantic import Field, PrivateAttr, field_validator
 
 from darkspell.constants import constant
 from darkspell.study.arrays import Array, Controller
+from darkspell.study.blocks import check_bank
 from darkspell.study.chargers import Charger
 from darkspell.study.choices import Engine, Sizing, Target
 from darkspell.study.dates import shared_days
 from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.fields import Faults, Name, Section, key
+from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.people import People
@@ -44,6 +46,9 @@ class Study(Section):
         "What charges beside the arrays, by name.", default={}, max_length=20, note="none"
     )
     bank: Bank = key("The battery bank.")
+    generator: Generator | None = key(
+        "A generator that the bank's state of charge starts and stops.", default=None, note="none"
+    )
     loads: dict[Name, Load] = key("Appliances by name.", min_length=1, max_length=200)
     measured_loads: dict[Name, MeasuredLoad] = key(
         "Loads known from measured hours, by name.", default={}, max_length=20, note="none"
@@ -176,7 +181,8 @@ class Study(Section):
         nominal, cells = system.nominal_voltage_v, _cells(bank.chemistry, system.nominal_voltage_v)
         if bank.cutoff_voltage_v is None:
             default = constant("bank", bank.chemistry, "cutoff_v_cell") * cells
-            return bank.model_copy(update={"cutoff_voltage_v": round(default, 3)})
+            bank = bank.model_copy(update={"cutoff_voltage_v": round(default, 3)})
+        check_bank(bank, nominal)
         if not 0.75 * nominal <= bank.cutoff_voltage_v <= 1.1 * nominal:
             allowed = f"give {0.75 * nominal:g} to {1.1 * nominal:g} V, or leave it out"
             text = f"{bank.cutoff_voltage_v:g} V does not go with a {nominal} V bank; {allowed}"

@@ -27,6 +27,20 @@ def _of_chemistry(name):
     return default
 
 
+class Heater(Section):
+    """A pad that warms the bank; it draws whatever else is disconnected."""
+
+    power_w: float = key("Its greatest draw.", "W", above=0, high=5000)
+    set_c: float = key("Temperature at which it holds the bank.", "degC", 5, low=-20, high=30)
+    lift_k: float = key(
+        "How far it lifts the bank over its surroundings at its greatest draw, once settled.",
+        "K",
+        20,
+        above=0,
+        high=60,
+    )
+
+
 class Bank(Section):
     """The battery bank."""
 
@@ -75,6 +89,47 @@ class Bank(Section):
         low=1,
         high=100,
     )
+    reconnect_voltage_v: float | None = key(
+        "Terminal voltage at which a cut-off load comes back as well, as under charge in the morning.",
+        "V",
+        None,
+        note="none: by state of charge alone",
+        low=5,
+        high=70,
+    )
+    cutoff_delay_s: float = key(
+        "How long the voltage must stay low before the load is cut off; beyond a minute a motor's start no "
+        "longer does it.",
+        "s",
+        0,
+        low=0,
+        high=3600,
+    )
+    absorption_h: float | None = key(
+        "Hours at the charging voltage after which the chargers fall back to float, until they have rested.",
+        "h",
+        None,
+        note="no limit: they hold it as long as they can",
+        above=0,
+        high=24,
+    )
+    block_voltage_v: float | None = key(
+        "Nominal voltage of one block (battery), where the bank is made of several.",
+        "V",
+        None,
+        low=1,
+        high=60,
+    )
+    blocks_in_series: int | None = key("Blocks in one string.", "", None, low=1, high=48)
+    strings_in_parallel: int = key("Strings side by side.", "", 1, low=1, high=50)
+    block_capacity_ah: float | None = key(
+        "Rated capacity of one block; capacity_ah is then this times the strings.",
+        "Ah",
+        None,
+        above=0,
+        high=50_000,
+    )
+    heater: Heater | None = key("A pad that warms the bank.", default=None, note="none")
     standing_draw_w: float = key(
         "What goes on drawing after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
     )

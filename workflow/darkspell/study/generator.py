@@ -1,0 +1,74 @@
+"""Section on a generator: when it starts and stops, what it gives, what it burns."""
+
+from pydantic import field_validator
+
+from darkspell.constants import constant
+from darkspell.study.demand import ClockTime
+from darkspell.study.fields import Section, key
+
+
+class Generator(Section):
+    """A generator with its charger, started and stopped by the bank's state of charge."""
+
+    charge_w: float = key(
+        "Power that its charger gives at the bank's terminals, held back where the bank takes less.",
+        "W",
+        above=0,
+        high=100_000,
+    )
+    start_soc_pct: float = key(
+        "State of charge at which it starts; it also starts when loads have been cut off.",
+        "%",
+        30,
+        low=1,
+        high=95,
+    )
+    stop_soc_pct: float = key("State of charge at which it stops.", "%", 80, low=2, high=100)
+    hours: list[ClockTime] = key(
+        "Between which times of day it may run, local standard time; may pass midnight.",
+        "HH:MM",
+        ["08:00", "20:00"],
+        min_length=2,
+        max_length=2,
+    )
+    rated_w: float | None = key(
+        "Rated power of the generator itself, for its fuel.",
+        "W",
+        None,
+        note="charge_w and a quarter",
+        above=0,
+        high=200_000,
+    )
+    fuel_idle_l_per_h_kw: float = key(
+        "Fuel that it burns by running at all, per kilowatt of rated power.",
+        "l/h/kW",
+        constant("bank", "common", "generator_fuel_idle"),
+        low=0,
+        high=2,
+    )
+    fuel_l_per_kwh: float = key(
+        "Fuel that each kilowatt-hour into the bank or the loads costs beside that.",
+        "l/kWh",
+        constant("bank", "common", "generator_fuel_energy"),
+        low=0,
+        high=3,
+    )
+
+    @field_validator("stop_soc_pct")
+    @classmethod
+    def _stops_above_its_start(cls, stop, info):
+        start = info.data.get("start_soc_pct")
+        if start is not None and stop <= start:
+            raise ValueError(f"is not above start_soc_pct ({start:g} %); raise it")
+        return stop
+
+    @property
+    def window(self):
+        """Hours of the day between which it may run [h]."""
+        return tuple(int(clock[:2]) + int(clock[3:]) / 60 for clock in self.hours)
+
+    @property
+    def fuel_idle_l_per_h(self):
+        """Fuel of an hour's running without load [l/h]."""
+        rated = 1.25 * self.charge_w if self.rated_w is None else self.rated_w
+        return self.fuel_idle_l_per_h_kw * rated / 1000.0
