@@ -113,6 +113,10 @@ def test_the_table_lists_every_source_with_its_month(worked):
     assert (table["taken_low"] <= table["taken_kwh"]).all()
     roof, wall = (table[table["source"] == name]["offered_kwh"].sum() for name in ("roof", "wall"))
     assert 0.2 < wall / roof < 0.6  # half the power, upright
+    hours = table.groupby("source")["hours"].sum()
+    assert hours["port"] == pytest.approx(14 * 31, rel=1e-4)
+    assert hours["engine"] == pytest.approx(2 * 0.3 * 365, rel=0.1)  # an error of 6 h on 219
+    assert table[table["kind"] == "array"]["hours"].isna().all()
 
 
 def test_chargers_leave_the_draws_of_the_rest(worked):

@@ -20,6 +20,10 @@ CALM = {
     "bank.capacity_ah": 200,
 }
 
+ENGINE = {
+    "kind": "alternator", "charger_a": 30, "label_a": 90, "hours_per_day": 1, "chance_of_use_pct": 10,
+}  # fmt: skip
+
 
 def checked(changes):
     study = study_from(spoilt({**CALM, **changes}))
@@ -78,6 +82,51 @@ def test_a_calm_study_has_no_warnings():
             {"bank.chemistry": "lfp", "monitors": {"s": {"kind": "shunt"}, "g": {"kind": "gauge"}}},
             "monitors.g.kind",
             ("mV", "shunt"),
+        ),
+        (
+            {
+                "loads.lamp.watts": 400,
+                "loads.lamp.hours_per_day": 0.1,
+                "loads.lamp.supply": "ac",
+                "inverter": {"power_w": 300, "surge_w": 600, "no_load_w": 1},
+            },
+            "inverter.power_w",
+            ("400 W", "300 W", "switches off"),
+        ),
+        (
+            {
+                "loads.lamp.peak_watts": 700,
+                "loads.lamp.supply": "ac",
+                "inverter": {"power_w": 300, "surge_w": 600, "no_load_w": 1},
+            },
+            "inverter.surge_w",
+            ("700 W", "600 W", "soft start"),
+        ),
+        (
+            {"loads.lamp.supply": "ac", "inverter": {"power_w": 300, "no_load_w": 6}},
+            "inverter.no_load_w",
+            ("144 Wh a day", "left_on: false"),
+        ),
+        (
+            {"chargers.engine": ENGINE | {"label_a": 50}},
+            "chargers.engine.charger_a",
+            ("50 %", "At most 25 A"),
+        ),
+        (
+            {"chargers.engine": ENGINE | {"charger_a": 80, "label_a": 200}},
+            "chargers.engine.charger_a",
+            ("60 A at most", "larger bank"),
+        ),
+        (
+            {"arrays.roof.module_voc_v": 19},
+            "arrays.roof.modules_in_series",
+            ("65 degC", "One more module in series"),
+        ),
+        ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
+        (
+            {"loads.lamp.when": "home", "loads.radio.when": "home", "people.leaving": {}},
+            "people.leaving",
+            ("asks for nothing", "when: any"),
         ),
     ],
 )

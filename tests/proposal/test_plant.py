@@ -67,7 +67,7 @@ def test_a_bare_array_reads_as_before():
 def sources(results):
     """A table of two arrays and an engine: 30, 10 and 10 kWh a month."""
     rows = [
-        {"month": m, "source": name, "kind": kind, "taken_kwh": kwh}
+        {"month": m, "source": name, "kind": kind, "taken_kwh": kwh, "hours": 5.0}
         for name, kind, kwh in (
             ("roof", "array", 30.0),
             ("wall", "array", 10.0),
@@ -85,6 +85,7 @@ def test_the_sources_are_added_up(results, tmp_path):
     assert supply.there(given)
     section = supply.section(given)
     assert "80 % of it is the sun's" in section.heading
+    assert "“Engine” runs 60 hours a year." in section.blocks[0].text
     table = section.blocks[-1]
     assert table.rows[-1][-1] == "600" and len(table.header) == len(table.rows[0]) == len(table.align) == 14
     sources(results).query("source == 'roof'").to_csv(tmp_path / "sources.csv", index=False)

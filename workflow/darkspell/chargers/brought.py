@@ -10,7 +10,9 @@ from darkspell.statistics.reliability import monthly_energy
 from darkspell.statistics.rounding import significant
 from darkspell.statistics.tables import bounded_intervals
 
-COLUMNS = ("month", "source", "kind", "offered_kwh", "taken_kwh", "taken_low", "taken_high", "n")
+COLUMNS = (
+    "month", "source", "kind", "hours", "offered_kwh", "taken_kwh", "taken_low", "taken_high", "n",
+)  # fmt: skip
 
 
 def taken_from_chargers(assembly, members, world, traces, bank):
@@ -79,7 +81,8 @@ def sources_table(assembly, months, sources):
     Returns
     -------
     pandas.DataFrame
-        `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean.
+        `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean. Hours are
+        those that an engine or a shore charger runs; not a number for what has no such hours.
     """
     import pandas as pd
 
@@ -88,22 +91,23 @@ def sources_table(assembly, months, sources):
     taken = {name: share * months["array_kwh"] for name, share in shares.items()}
     all_offered = months["array_kwh"] + months["spilled_kwh"]
     offered = {name: share * all_offered for name, share in shares.items()}
-    kinds = dict.fromkeys(study.arrays, "array")
+    kinds, chargers = dict.fromkeys(study.arrays, "array"), {}
     for name, row in study.chargers.items():
         label = name if name not in kinds else f"{name} ({row.kind})"
         offered[label], taken[label] = sources[f"{name}/offered"], sources[f"{name}/taken"]
-        kinds[label] = row.kind
-    rows = []
+        kinds[label], chargers[label] = row.kind, assembly.chargers[name]
+    rows, order = [], calendar.month_order
     for name, kind in kinds.items():
-        values = np.asarray(taken[name], float)[:, calendar.month_order]
+        values = np.asarray(taken[name], float)[:, order]
         low, high, _ = bounded_intervals(values, world, ["taken_kwh"] * 12, 0.0, study.engine.seed)
         rows.append(
             pd.DataFrame(
                 {
-                    "month": calendar.month_order + 1,
+                    "month": order + 1,
                     "source": name,
                     "kind": kind,
-                    "offered_kwh": significant(offered[name].mean(axis=0)[calendar.month_order]),
+                    "hours": significant(_hours(chargers.get(name), offered[name])[order]),
+                    "offered_kwh": significant(offered[name].mean(axis=0)[order]),
                     "taken_kwh": significant(values.mean(axis=0)),
                     "taken_low": significant(low),
                     "taken_high": significant(high),
@@ -112,6 +116,13 @@ def sources_table(assembly, months, sources):
             )
         )
     return pd.concat(rows, ignore_index=True)
+
+
+def _hours(charger, offered):
+    """Mean hours by month that a charger of one power runs, from what it offers [kWh]; [12]."""
+    if charger is None or charger.series is not None:
+        return np.full(12, np.nan)
+    return 1000.0 * np.asarray(offered).mean(axis=0) / charger.watts
 
 
 def _by_array(assembly):

@@ -8,7 +8,7 @@ from darkspell.loads.inverter import inverter_curve
 
 def plant_findings(study, check):
     """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
-    for look in (_inverter, _alternators, _hot_strings, _guests, _watched):
+    for look in (_inverter, _alternators, _charge_current, _hot_strings, _guests, _watched):
         yield from look(study, check)
 
 
@@ -52,6 +52,17 @@ def _alternators(study, _check):
                 "it cannot give that for hours, and burns out."
             )
             cure = f"At most {share / 100.0 * row.label_a:.0f} A, or an alternator made for it."
+            yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
+
+
+def _charge_current(study, _check):
+    bank = study.bank
+    most = constant("bank", bank.chemistry, "charge_current_max_c")
+    highest = most * bank.capacity_ah * bank.age_capacity_pct / 100.0
+    for name, row in study.chargers.items():
+        if row.kind != "turbine" and row.charger_a > highest:
+            text = f"Its current is more than the bank's chemistry wants: {highest:.0f} A at most."
+            cure = f"A charger or a setting of {highest:.0f} A, or a larger bank."
             yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
 
 

@@ -49,6 +49,9 @@ def _text(table):
             "kWh. They are drawn by chance and by the calendar: nobody starts an engine here because the bank "
             "is low."
         )
+    hours = table[table["kind"] == "alternator"].groupby("source", sort=False)["hours"].sum()
+    for name, total in hours.items():
+        text += f" “{say.given(name_in_words(name))}” runs {number(float(total), 0)} hours a year."
     return text
 
 

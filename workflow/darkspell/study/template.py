@@ -27,6 +27,10 @@ site:
   altitude_m: 0
   # albedo: 0.2                      # 0.8 over fresh snow
   # record_low_temperature_c: -20    # for the voltage of cold strings
+  # horizon_deg: [0, 5, 20, 5]       # skyline to north, east, south and west, or finer
+
+# itinerary:                           # a moving home; all other days are spent at the site
+#   coast: {{name: The coast, first: "05-01", last: "08-31", latitude_deg: 50, longitude_deg: 1}}
 
 climate:
   source: atlas                      # built in, land only; better: twelve values of a solar atlas, as below
@@ -46,13 +50,24 @@ arrays:
     tilt_deg: {tilt:g}
     azimuth_deg: {azimuth:g}                 # 0 north, 90 east, 180 south
     mounting: open                   # open, roof or deck
-    loss_pct: 10                     # wiring, dirt, mismatch, shade
+    loss_pct: 10                     # wiring, dirt, mismatch, shade; or name them one by one:
+    # wiring_pct: 2                    # in full sun
+    # soiling_pct: [3, 3, 3, 3, 2, 2, 2, 2, 2, 3, 3, 3]      # January to December
+    # turns: true                      # on a boat or vehicle that lies any way
+    # tilt_from: {{"04-01": 20, "10-01": 60}}                  # sloped by hand, from these days on
+    # shades:
+    #   tree: {{from_deg: 90, to_deg: 120, height_deg: 30, stops_pct: 70}}
 
 controller:
   kind: mppt                         # mppt or pwm
   efficiency_pct: 96
   # current_limit_a: 30
   # input_voltage_max_v: 100
+
+# chargers:                            # beside the arrays
+#   engine: {{kind: alternator, charger_a: 30, label_a: 90, hours_per_day: 2, chance_of_use_pct: 20}}
+#   quay: {{kind: shore, charger_a: 20, stays: {{easter: {{first: "04-02", last: "04-06"}}}}}}
+#   creek: {{kind: turbine, file: creek.csv}}                  # hourly watts, whole years
 
 bank:
   chemistry: {chemistry}
@@ -62,7 +77,8 @@ bank:
   indoor_max_c: 25
   # age_capacity_pct: 80             # present over rated capacity
 
-loads:                               # essential: served as long as the bank can; deferrable: shed earlier
+loads:                               # essential: served as long as the bank can; deferrable: shed earlier;
+                                     # always: never disconnected (bilge pump, navigation lights, gas alarm)
   lights:
     watts: 5
     count: 5
@@ -72,8 +88,9 @@ loads:                               # essential: served as long as the bank can
   fridge:
     watts: 45
     peak_watts: 120                  # as the motor starts
-    hours_per_day: 8                 # a third of the time that it is plugged in
+    hours_per_day: 8                 # a third of the time that it is plugged in; or duty_pct: 33
     tier: essential
+    # by_temperature: {{full_at_c: 25, none_at_c: 5}}          # its hours at 25 degC, none at 5
   telephones:
     watts: 10
     count: 2
@@ -86,6 +103,16 @@ loads:                               # essential: served as long as the bank can
     tier: deferrable
     chance_of_use_pct: 70            # not every day
     # months: [6, 7, 8]              # not all year
+    # days: weekends                 # or weekdays
+    # when: home                     # stops while nobody is there; also any, away, guests
+    # supply: ac                     # through the inverter
+
+# inverter: {{power_w: 600, no_load_w: 8, efficiency_pct: 91, efficiency_full_pct: 87, left_on: false}}
+
+# people:
+#   absences: {{november: {{first: "11-01", last: "11-30"}}}}
+#   leaving: {{probability_pct: 90}}     # how long can I leave it?
+#   adapting: {{below_soc_pct: 40}}      # people who save while the monitor reads low: both results
 
 deferrable:
   shed_below_soc_pct: 50
