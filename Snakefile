@@ -7,6 +7,7 @@ from pathlib import Path
 from snakemake.exceptions import WorkflowError
 
 from darkspell.command.locks import guard
+from darkspell.compiled import source_hash
 from darkspell.errors import StudyError
 from darkspell.parts import member_parts
 from darkspell.pipeline import load_studies, stage_key
@@ -38,6 +39,7 @@ include: "workflow/rules/people.smk"
 include: "workflow/rules/replay.smk"
 include: "workflow/rules/choices.smk"
 include: "workflow/rules/report.smk"
+include: "workflow/rules/validation.smk"
 
 
 rule all:

@@ -71,7 +71,7 @@ def write_figures(folder, study, out):
     try:
         with look(proposal_files(study).get("figure_style")):
             for name, make in figures_of(tables).items():
-                words[name] = _saved(*make(tables), temporary / name)
+                words[name] = save_page(*make(tables), temporary / name)
         for path in sorted(temporary.iterdir()):
             os.replace(path, out / path.name)
     finally:
@@ -83,8 +83,8 @@ def write_figures(folder, study, out):
     return words
 
 
-def _saved(page, finding, path):
-    """Save one page in all formats; the words for figures.json."""
+def save_page(page, finding, path):
+    """Save one page (`Page`, `Finding`, path without ending) in all formats; the words for figures.json."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     FigureCanvasAgg(page.figure)

@@ -70,12 +70,14 @@ def climates(station):
     return found
 
 
-def judge(station, members=MEMBERS, pseudo=PSEUDO):
+def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     """Judge the weather model at one station.
 
     Parameters
     ----------
     station : darkspell.validation.stations.Station
+    known : dict of darkspell.climate.SiteClimate
+        By source, from `climates` (which opens the atlas: not for several threads).
     members : int
         Synthetic years of each source.
     pseudo : int
@@ -90,7 +92,7 @@ def judge(station, members=MEMBERS, pseudo=PSEUDO):
     years, holes = _years(station.record, calendar)
     measured = statistics(years, calendar.month_of_day)
     rows, told, probability, far = [], {"measured": _told_of_record(station)}, {}, {}
-    for source, climate in climates(station).items():
+    for source, climate in known.items():
         own = np.arange(members)
         plain = daily_clearness(without_doubt(climate), calendar, own, own % WORLDS, SEED)
         doubted = daily_clearness(climate, calendar, own, own % WORLDS, SEED)

@@ -1,0 +1,106 @@
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.errors import StudyError
+from darkspell.validation.chapter import write_chapter
+from darkspell.validation.joint import farthest, joint_test, statistics
+from darkspell.validation.judge import headline
+from darkspell.validation.stations import read_stations
+from record.series import write_wageningen
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A folder as a user has one: Wageningen's days under another name, and where it lies."""
+    place = tmp_path_factory.mktemp("stations")
+    write_wageningen(place / "raw.txt")
+    rows = [line.split(",") for line in (place / "raw.txt").read_text().splitlines()[1:]]
+    days = [np.datetime64(year, "Y").astype("datetime64[D]") + int(day) - 1 for year, day, *_ in rows]
+    table = pd.DataFrame({"date": days, "ghi_MJ_m2_d": [float(row[2]) / 1000 for row in rows]})
+    table.to_csv(place / "one_1976_1999.csv", index=False)
+    (place / "README.md").write_text(
+        "# Days\n\n| file | station | lat, lon | years |\n|---|---|---|---|\n"
+        "| one_1976_1999.csv | One, NL (maritime) | 51.97, 5.67 | 1976-1999 |\n| gone.csv | Gone | 1, 2 | - |\n"
+    )
+    return place
+
+
+@pytest.fixture(scope="module")
+def written(folder, tmp_path_factory):
+    out = tmp_path_factory.mktemp("chapter") / "validation"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("darkspell.figures.write.FORMATS", ("svg",))  # the other formats have their own tests
+        return out, write_chapter(folder, out, members=100, pseudo=19)
+
+
+def test_the_folder_and_the_package_are_the_same_station(written):
+    out, _ = written
+    table = pd.read_csv(out / "storage.csv")
+    assert list(table["station"].unique()) == ["One", "Wageningen"]
+    one, two = (table[table["station"] == name].drop(columns="station") for name in ("One", "Wageningen"))
+    assert one["ratio"].to_numpy() == pytest.approx(two["ratio"].to_numpy(), rel=1e-6)
+    assert (table.groupby(["station", "source", "wanted"]).size() == 3).all()
+
+
+def test_the_page_says_what_the_tables_hold(written):
+    out, heads = written
+    page = (out / "validation.html").read_text(encoding="utf-8")
+    head = pd.read_csv(out / "headline.csv").set_index(["source", "wanted"])
+    assert f"{head.loc[('record', 0.01), 'mean']:.2f} times" in page
+    assert heads["record", 0.01]["cells"] == 6
+    assert page.count("<img") == 4 and not re.search("https?://", page)
+    stations = pd.read_csv(out / "stations.csv")
+    assert list(stations["of"].unique()) == ["measured", "atlas", "monthly", "record"]
+    assert (stations["days_set_aside"] == 123).all()
+    # The model does not get as far as this station's own days without being fitted on them.
+    fitted = stations[stations["of"] == "record"].iloc[0]
+    assert fitted["winter_dark_share"] == pytest.approx(stations.iloc[0]["winter_dark_share"], abs=0.03)
+
+
+def test_a_folder_that_says_nothing_is_told(tmp_path):
+    with pytest.raises(StudyError, match="is no folder.*stations=<folder>"):
+        read_stations(tmp_path / "nowhere")
+    with pytest.raises(
+        StudyError, match="stations.csv there with the columns file, name, latitude, longitude"
+    ):
+        read_stations(tmp_path)
+    (tmp_path / "stations.csv").write_text("file,name,latitude\nx.csv,X,1\n")
+    with pytest.raises(StudyError, match="stations.csv: no column longitude"):
+        read_stations(tmp_path)
+
+
+# Records of one and the same process are rejected as often as the test says; of another one nearly always.
+def test_the_joint_test_has_its_level_and_its_power():
+    rng, month = np.random.default_rng(5), np.repeat(np.arange(12), 31)[:365]
+
+    def record(phi):
+        rows = rng.standard_normal((15, 365))
+        for day in range(1, 365):
+            rows[:, day] = phi * rows[:, day - 1] + np.sqrt(1 - phi**2) * rows[:, day]
+        return statistics(0.45 + 0.12 * rows, month)
+
+    drawn = [record(0.35) for _ in range(79)]
+    alike = np.array([joint_test(record(0.35), drawn) for _ in range(40)])
+    assert (alike < 0.1).sum() <= 9  # of 40, 4 expected; more than 9 come once in a hundred times
+    other = [joint_test(record(0.55), drawn) for _ in range(5)]
+    assert max(other) <= 0.05
+    assert farthest(record(0.55), drawn, 1)[0][0].startswith("lag")
+
+
+# By hand: two of four ratios lie within 0.6 to 1.7, one within its record's interval.
+def test_headline_by_hand():
+    from types import SimpleNamespace
+
+    rows = [
+        {"source": "record", "bank": 2.0, "wanted": 0.01, "ratio": ratio, "world_low": 0.5 * ratio,
+         "world_high": 2.0 * ratio, "record_low": 0.7, "record_high": 1.3, "years": 20}
+        for ratio in (0.25, 1.0, 1.6, 4.0)
+    ]  # fmt: skip
+    found = headline([SimpleNamespace(cells=rows)], "record")
+    assert (found["cells"], found["near"], found["inside"], found["covered"]) == (4, 0.5, 0.25, 0.5)
+    assert found["mean"] == pytest.approx(1.6**0.25)
+    # Width log 4 in each, and twenty times what two of them miss by log 2.
+    assert found["score"] == pytest.approx(np.log(4) + 20 * np.log(2) * 2 / 4)

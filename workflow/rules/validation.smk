@@ -1,0 +1,24 @@
+rule validation:
+    output:
+        page="results/validation/validation.html",
+        tables=expand(
+            "results/validation/{table}.csv", table=["storage", "stations", "headline"]
+        ),
+    log:
+        "results/validation/log.txt",
+    threads: workflow.cores
+    params:
+        stations=config.get("stations"),
+        key=source_hash(
+            "climate",
+            "record",
+            "sky",
+            "validation",
+            "constants",
+            "figures",
+            "proposal",
+        ),
+    message:
+        "the weather model against measured stations"
+    script:
+        "../scripts/validation.py"
