@@ -13,6 +13,9 @@ def faults(mapping, folder=None):
     return str(fault.value)
 
 
+SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
+
+
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
@@ -266,9 +269,11 @@ def test_weather_files_are_looked_for(tmp_path):
         assert word in faults(spoilt({"climate": {**climate, "file": name}}), tmp_path)
 
 
-@pytest.mark.parametrize("name", ["a b.yaml", "ä.yaml", ".yaml", "-x.yaml", "x" * 70 + ".yaml"])
+@pytest.mark.parametrize(
+    "name", ["a b.yaml", "ä.yaml", "validation.yaml", ".yaml", "-x.yaml", "x" * 70 + ".yaml"]
+)
 def test_a_file_name_that_cannot_name_results_is_refused(tmp_path, name):
-    with pytest.raises(StudyError, match="file's name"):
+    with pytest.raises(StudyError, match="file's name|another name"):
         load_study(tmp_path / name)
 
 

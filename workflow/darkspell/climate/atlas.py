@@ -17,7 +17,7 @@ from darkspell.errors import StudyError
 EARTH_RADIUS = 6371.0
 CURE = (
     "give climate.source: monthly with twelve values of ghi_kwh_m2_day from a solar atlas, "
-    "or climate.source: typical_year with a weather file"
+    "climate.source: typical_year with a weather file, or climate.source: measured with a record"
 )
 
 

@@ -43,6 +43,8 @@ def named(path):
         raise StudyError(
             f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
         )
+    if path.stem == "validation":  # results/validation holds the chapter of that name
+        raise StudyError(f"{path}: results/validation is taken by the validation chapter; give another name")
 
 
 def study_from(given, name="study", folder=None, label=None):

@@ -39,6 +39,10 @@ climate:
   # temp_air_c: [0, 1, 5, 9, 13, 17, 19, 18, 14, 9, 4, 1]
   # source: typical_year
   # file: weather.epw                # EPW, TMY3 or TMY2, beside this file
+  # source: measured                 # years measured at the place: the best there is
+  # file: record.csv
+  # series: {{step: daily, time_columns: [date], ghi_column: ghi, ghi_unit: kWh/m2}}   # or step: hourly
+  # source: satellite                # downloaded once, kept in the folder weather
 
 system:
   nominal_voltage_v: 12              # 12, 24 or 48
