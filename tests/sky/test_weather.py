@@ -1,13 +1,12 @@
 """The stochastic sky, judged by distribution, and the bits of its draws."""
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 from scipy.special import ndtri
 
 from darkspell.array.output import array_numbers, dc_power
 from darkspell.calendar import Calendar
+from darkspell.climate import SiteClimate
 from darkspell.sky.daily import daily_clearness, latent_series
 from darkspell.sky.geometry import site_sky
 from darkspell.sky.hourly import noise_numbers, noise_of_day, spread_day
@@ -28,20 +27,23 @@ def climate(**changes):
         temp_air_mean=np.array([-6, -5, -2, 2, 7, 10, 12, 12, 9, 5, 0, -4.0]),
         temp_air_range=np.full(12, 8.0),
         temp_air_sd=np.full(12, 3.5),
-        fast_phi=0.28,
-        fast_weight=0.9,
-        slow_phi=0.93,
-        slow_weight=0.1,
+        fast_phi=np.full(12, 0.28),
+        slow_phi=np.full(12, 0.93),
+        slow_weight=np.full(12, 0.1),
         world_sd=0.0,
+        month_sd=0.0,
+        width_sd=0.0,
+        lag_sd=0.0,
         year_sd=0.0,
+        source="made up",
     )
     values |= changes
-    return SimpleNamespace(**values, monthly_kt=lambda: values["kt_quantiles"].mean(axis=1))
+    return SiteClimate(**values)
 
 
 def test_the_latent_series_has_the_stated_persistence():
     """Autocorrelation is the weighted sum of the two parts' powers (theory of the sum of two AR(1))."""
-    z = latent_series(climate(), MEMBERS, 4)
+    z = latent_series(climate(), CALENDAR, MEMBERS, 4)
     assert z.std() == pytest.approx(1.0, abs=0.01)
     for lag in (1, 2, 3, 7, 20):
         expected = 0.9 * 0.28**lag + 0.1 * 0.93**lag

@@ -14,7 +14,7 @@ from darkspell.array.output import dc_power
 from darkspell.calendar import DAYS, HOURS
 from darkspell.climate.route import by_place, parts_of
 from darkspell.draws import normal_table, quick_normals, stream_key
-from darkspell.sky.daily import daily_clearness
+from darkspell.sky.daily import daily_latent_and_clearness
 from darkspell.sky.hourly import noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
 from darkspell.sky.temperature import daily_means, daily_range, daily_swing
@@ -151,8 +151,8 @@ def stochastic_days(climate, calendar, members, world, seed):
     members = np.asarray(members, np.int64)
     days = []
     for one in parts_of(climate):
-        kt = daily_clearness(one, calendar, members, world, seed)
-        days.append((kt, daily_means(one, calendar, members, seed), daily_range(one, calendar, kt)))
+        latent, kt = daily_latent_and_clearness(one, calendar, members, world, seed)
+        days.append((kt, daily_means(one, calendar, members, seed, latent), daily_range(one, calendar, kt)))
     return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
 
 

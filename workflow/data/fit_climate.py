@@ -8,52 +8,47 @@ typical years from pvlib; the persistence is not fitted on these four but tried 
 """
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
-import judge_climate
 import numpy as np
 import pandas as pd
-from scipy.special import ndtr
+from stations import STATIONS, read_all
 
+from darkspell.calendar import Calendar
 from darkspell.climate.atlas import annual_irradiation, atlas_point, atlas_temperature
-from darkspell.climate.extraterrestrial import daily_extraterrestrial, monthly_extraterrestrial
+from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.measured import from_record
 from darkspell.climate.model import PROBABILITIES
-from darkspell.climate.persistence import fast_phi_of_record, lag_one, normal_scores, usual_lag_one
-from darkspell.climate.shape import shift_to_mean
+from darkspell.climate.persistence import (
+    lag_one,
+    normal_scores,
+    windowed_autocorrelation,
+)
+from darkspell.climate.shape import shift_to_mean, usual_quantiles
 from darkspell.climate.typical_year import daily_clearness, monthly_means, smoothed_quantiles, temperatures
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.constants import constant
+from darkspell.sky.daily import daily_clearness as synthetic_clearness
 
-STATIONS = {
-    "de_bilt_1980_2019": (52.10, 5.18), "graz_2000_2021": (47.08, 15.45),
-    "swift_current_1967_2018": (50.27, -107.73), "la_estanzuela_1966_1992": (-34.33, -57.70),
-    "hyderabad_1975_1999": (17.53, 78.27), "carrington_1990_2017": (47.51, -99.13),
-    "lushnje_1961_1984": (40.94, 19.69), "tifton_1996_2021": (31.48, -83.53),
-    "ona_1992_2009": (27.26, -82.55), "palmira_1966_1984": (3.48, -76.37),
-    "kadoma_1977_1990": (-18.32, 29.88), "pergamino_1967_2007": (-33.93, -60.55),
-}  # fmt: skip
 TYPICAL = ("703165TY.csv", "723170TYA.CSV", "12839.tm2")
 ENOUGH_DAYS = 25
+MONTH_OF_DAY = Calendar(start_month=1).month_of_day
+SURE = {"world_sd": 0.0, "month_sd": 0.0, "width_sd": 0.0, "lag_sd": 0.0}
 
 
 def main(folder):
     """Print every fit."""
-    stations = {name: read_station(Path(folder) / f"{name}.csv", *place) for name, place in STATIONS.items()}
+    records = {station.name: station for station in read_all(folder)}
+    stations = {name: pd.Series(records[name].kt, pd.DatetimeIndex(records[name].dates)) for name in STATIONS}
     with np.printoptions(precision=3, suppress=True, linewidth=150):
         means(stations)
         lags(stations)
-        years(stations)
+        seasons(records)
+        years(stations, records)
+        widths(records)
         short_records(stations)
         warmth()
-        judge_climate.judge({name: (STATIONS[name][0], kt) for name, kt in stations.items()}, atlas_shapes())
-
-
-def read_station(path, latitude, longitude):
-    """Daily clearness of a station; a pandas Series by day, NaN where the record is at fault."""
-    table = pd.read_csv(path, parse_dates=["date"]).drop_duplicates("date").set_index("date")
-    ghi = table["ghi_MJ_m2_d"].asfreq("D") / 3.6
-    kt = ghi / daily_extraterrestrial(latitude, np.minimum(ghi.index.day_of_year.to_numpy(), 365))
-    return kt.where((kt > 0.0) & (kt <= constant("climate", "highest_daily_kt")))
 
 
 def atlas_shapes():
@@ -123,10 +118,33 @@ def lags(stations):
     for name in TYPICAL:
         weather = read_weather_file(find_weather_file(f"pvlib:{name}"))
         kt = daily_clearness(Path(name), weather, [])
-        phi = (fast_phi_of_record(kt, weather.latitude), usual_lag_one(weather.latitude))
-        print(
-            f"{name}: latitude {weather.latitude:.1f}, fast_phi of the record and usual lag-1", np.array(phi)
-        )
+        own = lag_one(normal_scores(kt, MONTH_OF_DAY))
+        print(f"{name}: latitude {weather.latitude:.1f}, lag-1 of the record", round(own, 3))
+
+
+def seasons(records):
+    """fast_phi, slow_weight by month: autocorrelation in windows of three months at lags 1 2 3 5 10 20."""
+    print("\nSeasons: autocorrelation round January, April, July, October, and the fitted parts by month")
+    for name, record in records.items():
+        acf = windowed_autocorrelation(normal_scores(record.kt, record.month), record.month)
+        climate = from_record(record, record)
+        print(f"{name[:14]:14s}", acf[::3][:, [0, 1, 2, 4, 8, 11]].round(2).tolist())
+        print("    fast_phi", climate.fast_phi, "slow_weight", climate.slow_weight)
+
+
+def widths(records):
+    """width_base, width_belt, width_sd: SD of daily clearness over that of the model at the measured means."""
+    print("\nWidths: log of measured SD over that of the usual shape, by month")
+    dark = []
+    for name, record in records.items():
+        latitude = record.latitude_deg
+        atlas = atlas_point(latitude, record.longitude_deg).kt_quantiles
+        usual = usual_quantiles(atlas, np.array(record.means), latitude).std(axis=1)
+        own = np.array([np.nanstd(record.kt[record.month == month]) for month in range(12)])
+        log = np.log(own / usual)
+        dark.append(log[np.argsort(monthly_extraterrestrial(latitude))[:4]].mean())
+        print(f"{name[:14]:14s}", log)
+    print("four darkest months: mean", np.mean(dark), "SD over stations", np.std(dark, ddof=1))
 
 
 def solve(table, wanted):
@@ -140,12 +158,13 @@ def left_out(table, wanted):
     return np.array([wanted[i] - table[i] @ solve(table[rows != i], wanted[rows != i]) for i in rows])
 
 
-def years(stations):
+def years(stations, records):
     """year_sd: variance of log monthly means, less a trend, beyond what the daily persistence makes."""
-    print("\nYears: SD of log monthly clearness measured, made by persistence, excess variance")
+    print("\nYears: SD of log monthly clearness measured, made by the fitted persistence, excess variance")
     for name, kt in stations.items():
-        z = normal_scores(kt.to_numpy(), kt.index.month.to_numpy())
-        probability = ndtr(judge_climate.latent(lag_one(z), 2000, 90)[:, 60:])
+        members = np.arange(2000)
+        sure = replace(from_record(records[name], records[name]), **SURE)
+        drawn = synthetic_clearness(sure, Calendar(1), members, members, 3)
         groups = kt.groupby([kt.index.year, kt.index.month])
         table = groups.mean().where(groups.count() >= ENOUGH_DAYS).unstack()
         measured, made = [], []
@@ -153,8 +172,7 @@ def years(stations):
             log = np.log(table[month].dropna())
             rest = log - np.polyval(np.polyfit(log.index, log, 1), log.index)
             measured.append((rest**2).sum() / (len(rest) - 2))
-            shape = quantiles_of(kt[kt.index.month == month].dropna())
-            made.append(np.log(np.interp(probability, PROBABILITIES, shape).mean(axis=1)).var())
+            made.append(np.log(drawn[:, MONTH_OF_DAY == month - 1].mean(axis=1)).var())
         print(
             f"{name[:14]:14s}", np.sqrt([np.mean(measured), np.mean(made)]), np.mean(measured) - np.mean(made)
         )
@@ -172,7 +190,7 @@ def short_records(stations):
             one = kt[(kt.index.year == year) & ~((month == 2) & (kt.index.day == 29))].to_numpy()
             if len(one) < 365 or np.isfinite(one).sum() < 350:
                 continue
-            singles.append(lag_one(normal_scores(one, judge_climate.MONTH_OF_DAY)))
+            singles.append(lag_one(normal_scores(one, MONTH_OF_DAY)))
             own = shift_to_mean(smoothed_quantiles(one, monthly_means(one)), centre)
             atlas = shift_to_mean(shapes[name], centre)
             for share, found in errors.items():

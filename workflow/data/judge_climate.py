@@ -1,134 +1,115 @@
-"""Judge a model of daily clearness by what it is for: loss of load, synthetic over measured.
+"""Judge the model of daily clearness by what it is for: loss of load, synthetic over measured.
 
-For each station the array is sized so that its measured years lose load on 1 % of days with a bank of 2,
-4 and 7 days; the same system then runs on synthetic years. A daily balance without loss, constant load,
-array tilted 10 degrees beyond the latitude. Called by fit_climate.py.
+    python workflow/data/judge_climate.py FOLDER [members]
+
+FOLDER holds one CSV a station with columns ``date, ghi_MJ_m2_d``; Wageningen comes from the package pcse. For
+each station and each source of climate the loss-of-load days of `darkspell.validation.storage_test` are
+printed over the measured ones, with the record's own 90 % interval; and for the atlas the interval that its
+stated doubt gives, with its score beside that of one constant interval for all stations.
 """
 
+import sys
+from types import SimpleNamespace
+
 import numpy as np
-from numba import njit
-from scipy.special import ndtr
+from stations import read_all
 
 from darkspell.calendar import Calendar
-from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.climate.model import PROBABILITIES
-from darkspell.climate.persistence import lag_one, normal_scores, usual_lag_one
-from darkspell.climate.shape import shift_to_mean
-from darkspell.constants import constant
+from darkspell.climate.atlas import from_atlas
+from darkspell.climate.measured import from_record
+from darkspell.climate.monthly import from_monthly
+from darkspell.sky.daily import daily_clearness
+from darkspell.validation.judge import without_doubt
+from darkspell.validation.storage_test import (
+    BANKS,
+    WANTED,
+    interval_score,
+    measured_cells,
+    synthetic_ratio,
+)
 
-BANKS, WANTED, MEMBERS, WARM_UP = (2.0, 4.0, 7.0), 0.01, 600, 30
-MONTH_OF_DAY = Calendar(start_month=1).month_of_day
-
-
-def judge(stations, shapes):
-    """Print ratios of loss-of-load days for several persistences and shapes.
-
-    Parameters
-    ----------
-    stations : dict
-        ``{name: (latitude, daily clearness as a Series by day)}``.
-    shapes : dict
-        ``{name: atlas quantiles [12, Q]}``.
-    """
-    cases = {name: _case(latitude, kt, shapes[name]) for name, (latitude, kt) in stations.items()}
-    persistences = {
-        "usual lag-1 everywhere": lambda case: 0.345,
-        "lag-1 by latitude": lambda case: usual_lag_one(case["latitude"]),
-        "the station's own lag-1": lambda case: case["lag_one"],
-    }
-    for shape in ("measured shape", "atlas shape at measured means", "atlas alone"):
-        for label, lag in persistences.items():
-            ratios = np.array([_ratios(case, case[shape], lag(case)) for case in cases.values()])
-            error = np.log(np.maximum(ratios, 0.02))
-            print(f"\nLoss of load, {shape}, {label}:", end=" ")
-            print(f"RMS log {np.sqrt((error**2).mean()):.2f}, mean {error.mean():+.2f}")
-            print("; ".join(f"{name[:8]} {row.round(2)}" for name, row in zip(cases, ratios, strict=True)))
+NEAR = 0.6, 1.7
+WORLDS, YEARS_A_WORLD, LEVEL = 60, 300, 0.9
 
 
-def latent(lag, members, days, seed=3):
-    """Latent series with the room's slow part and the given lag-1 autocorrelation; [members, days]."""
-    rng = np.random.default_rng(seed)
-    weight, slow_phi = constant("climate", "slow_weight"), constant("climate", "slow_phi")
-    fast_phi = (lag - weight * slow_phi) / (1.0 - weight)
-    return np.sqrt(1.0 - weight) * _ar1(rng, fast_phi, members, days) + np.sqrt(weight) * _ar1(
-        rng, slow_phi, members, days
-    )
+def judge(folder, members=1000):
+    """Print the ratios of all stations, and the scores of the targets."""
+    table, intervals, stated = {"fitted": [], "monthly": [], "atlas": []}, [], []
+    stations = read_all(folder)
+    for station in stations:
+        start = 7 if station.latitude_deg >= 0 else 1
+        measured = measured_cells(station, station.latitude_deg, start)
+        cells = [cell for cell in measured if cell["wanted"] == WANTED]
+        intervals.append([(cell["low"], cell["high"]) for cell in cells])
+        known = climates(station)
+        for name, climate in known.items():
+            kt = daily_clearness(
+                without_doubt(climate), Calendar(start), np.arange(members), np.zeros(members), 1
+            )
+            table[name].append(ratios(station, kt, start, cells))
+        stated.append(worlds(station, known["atlas"], start, cells))
+    intervals = np.array(intervals)
+    for name, rows in table.items():
+        _print_source(name, np.array(rows), intervals, stations)
+    _print_stated(np.array(stated), stations)
 
 
-def on_the_array(latitude, day_of_year, kt):
-    """Irradiation of a plane tilted 10 degrees beyond the latitude towards the equator [kWh/m2/day].
-
-    Duffie & Beckman: ratio of the beam by Liu & Jordan and Klein, isotropic sky, albedo 0.2; diffuse
-    fraction by Erbs, Klein & Duffie (1982), its hourly form taken for the day.
-    """
-    tilt, phi = np.radians(min(abs(latitude) + 10.0, 85.0)), np.radians(abs(latitude))
-    declination = np.radians(23.45) * np.sin(2 * np.pi * (284 + day_of_year) / 365) * np.sign(latitude)
-    sunset = np.arccos(np.clip(-np.tan(phi) * np.tan(declination), -1, 1))
-    leaving = np.minimum(sunset, np.arccos(np.clip(-np.tan(phi - tilt) * np.tan(declination), -1, 1)))
-    beam = _plane(phi - tilt, declination, leaving) / _plane(phi, declination, sunset)
-    middle = 0.9511 - 0.1604 * kt + 4.388 * kt**2 - 16.638 * kt**3 + 12.336 * kt**4
-    diffuse = np.where(kt <= 0.22, 1.0 - 0.09 * kt, np.where(kt <= 0.8, middle, 0.165))
-    share = (1 - diffuse) * beam + diffuse * (1 + np.cos(tilt)) / 2 + 0.2 * (1 - np.cos(tilt)) / 2
-    return kt * daily_extraterrestrial(latitude, day_of_year) * share
-
-
-def _plane(slope, declination, hour):
-    return np.cos(slope) * np.cos(declination) * np.sin(hour) + hour * np.sin(slope) * np.sin(declination)
-
-
-def _case(latitude, kt, atlas):
-    month = kt.index.month.to_numpy()
-    months = [kt[month == number].dropna().to_numpy() for number in range(1, 13)]
-    filled, rng = kt.to_numpy().copy(), np.random.default_rng(0)
-    for gap in np.flatnonzero(~np.isfinite(filled)):
-        filled[gap] = rng.choice(months[month[gap] - 1])
-    measured = on_the_array(latitude, np.minimum(kt.index.day_of_year.to_numpy(), 365), filled)[None]
+def climates(station):
+    """Climate of a station from its record, from its twelve means, and from the atlas alone."""
+    known = SimpleNamespace(clearness_index=station.means, ghi_kwh_m2_day=None, temp_air_c=None)
     return {
-        "latitude": latitude,
-        "lag_one": lag_one(normal_scores(kt.to_numpy(), month)),
-        "sizes": [_size(measured, bank) for bank in BANKS],
-        "measured shape": np.array([np.quantile(days, PROBABILITIES, method="hazen") for days in months]),
-        "atlas shape at measured means": shift_to_mean(atlas, np.array([days.mean() for days in months])),
-        "atlas alone": atlas,
+        "fitted": from_record(station, station),
+        "monthly": from_monthly(station, known),
+        "atlas": from_atlas(station),
     }
 
 
-def _ratios(case, quantiles, lag):
-    calendar = Calendar(start_month=7 if case["latitude"] >= 0 else 1)
-    days = np.arange(-WARM_UP, 365) % 365
-    probability, month = ndtr(latent(lag, MEMBERS, days.size)), calendar.month_of_day[days]
-    kt = np.empty_like(probability)
-    for number in range(12):
-        here = month == number
-        kt[:, here] = np.interp(probability[:, here], PROBABILITIES, quantiles[number])
-    income = on_the_array(case["latitude"], calendar.day_of_year[days], kt)
-    return [_loss(income, size, bank) / WANTED for size, bank in zip(case["sizes"], BANKS, strict=True)]
+def ratios(station, kt, start, cells):
+    """Lost days over measured ones, by bank."""
+    place = station.latitude_deg, kt, Calendar(start)
+    return [synthetic_ratio(*place, cell).mean() for cell in cells]
 
 
-def _ar1(rng, phi, members, days):
-    series = rng.standard_normal((members, days))
-    for day in range(1, days):
-        series[:, day] = phi * series[:, day - 1] + np.sqrt(1.0 - phi**2) * series[:, day]
-    return series
+def worlds(station, climate, start, cells):
+    """Ratios in worlds of the stated doubt; float64 [worlds, banks]."""
+    members = np.arange(WORLDS * YEARS_A_WORLD)
+    kt = daily_clearness(climate, Calendar(start), members, members // YEARS_A_WORLD, 1)
+    return np.array([ratios(station, part, start, cells) for part in np.split(kt, WORLDS)])
 
 
-def _size(income, bank):
-    low, high = 0.01, 20.0
-    for _ in range(40):
-        middle = np.sqrt(low * high)
-        low, high = (middle, high) if _loss(income, middle, bank) > WANTED else (low, middle)
-    return high
+def _print_source(name, ratios, intervals, stations):
+    log = np.log(np.maximum(ratios, 0.02))
+    near = ((ratios >= NEAR[0]) & (ratios <= NEAR[1])).mean()
+    inside = ((ratios >= intervals[..., 0]) & (ratios <= intervals[..., 1])).mean()
+    print(
+        f"\n{name}: {100 * near:.0f} % of cells within {NEAR[0]}-{NEAR[1]}, {100 * inside:.0f} % within the record's "
+        f"90 % interval, geometric mean {np.exp(log.mean()):.2f}, median {np.median(ratios):.2f}, "
+        f"RMS log {np.sqrt((log**2).mean()):.2f}"
+    )
+    for station, row, bounds in zip(stations, ratios, intervals, strict=True):
+        cells = (f"{r:5.2f} [{low:.2f}-{high:.2f}]" for r, (low, high) in zip(row, bounds, strict=True))
+        print(f"  {station.name[:24]:24s}", *cells)
 
 
-@njit(error_model="numpy")
-def _loss(income, size, bank):
-    """Share of days, after a warm-up, on which a bank of so many days of load runs empty."""
-    lost = 0
-    for row in range(income.shape[0]):
-        store = bank
-        for day in range(income.shape[1]):
-            store = min(bank, store + income[row, day] * size - 1.0)
-            if store < 0.0:
-                store = 0.0
-                lost += day >= WARM_UP
-    return lost / (income.shape[0] * (income.shape[1] - WARM_UP))
+def _print_stated(stated, stations):
+    """Coverage and score in log ratios, floor 0.02; the constant interval is the tightest that covers as much."""
+    log = np.log(np.maximum(stated, 0.02))
+    low, high = np.quantile(log, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=1)
+    covered = (low <= 0.0) & (high >= 0.0)
+    middle = np.median(log, axis=1)
+    constant = np.quantile(middle, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    fixed = interval_score(middle - constant[1], middle - constant[0], 0.0).mean()
+    print(
+        f"\natlas alone: the stated 90 % interval covers the measured loss in {100 * covered.mean():.0f} % of cells, "
+        f"at {covered.all(axis=1).sum()} of {len(stations)} stations at all of {len(BANKS)} banks; median ratio "
+        f"{np.median(np.exp(middle)):.2f}; mean interval score {interval_score(low, high, 0.0).mean():.2f} (log), of "
+        f"one constant interval fitted to these stations {fixed:.2f}"
+    )
+    for station, one, two in zip(stations, np.exp(low), np.exp(high), strict=True):
+        print(f"  {station.name[:24]:24s}", *(f"[{a:.2f}-{b:.2f}]" for a, b in zip(one, two, strict=True)))
+
+
+if __name__ == "__main__":
+    if len(sys.argv) not in (2, 3):
+        sys.exit(__doc__)
+    judge(sys.argv[1], *(int(word) for word in sys.argv[2:]))

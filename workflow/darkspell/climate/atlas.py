@@ -6,10 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
+from darkspell.climate.doubt import doubt
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.model import PROBABILITIES, SiteClimate
-from darkspell.climate.persistence import persistence
-from darkspell.climate.shape import STEEPEST, expit, logit
+from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.shape import STEEPEST, expit, logit, usual_quantiles
 from darkspell.climate.temperature import daily_range, daily_sd
 from darkspell.constants import constant
 from darkspell.errors import StudyError
@@ -67,11 +68,12 @@ def from_atlas(site):
     temp_air = atlas_temperature(site.latitude_deg, site.longitude_deg)
     return SiteClimate(
         probabilities=PROBABILITIES,
-        kt_quantiles=point.kt_quantiles,
+        kt_quantiles=usual_quantiles(point.kt_quantiles, kt, site.latitude_deg),
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **persistence("atlas", site.latitude_deg),
+        **usual_persistence(site.latitude_deg),
+        **doubt("atlas"),
         source=f"built-in atlas, nearest cell {_place(*point.cell)}, {point.distance:.0f} km away",
         notes=_notes(point),
     )

@@ -3,8 +3,9 @@
 import numpy as np
 
 from darkspell.climate.atlas import atlas_temperature
+from darkspell.climate.doubt import doubt
 from darkspell.climate.model import PROBABILITIES, SiteClimate
-from darkspell.climate.persistence import _fast_phi, lag_one, normal_scores, persistence
+from darkspell.climate.persistence import persistence_of_record
 from darkspell.climate.temperature import daily_range, daily_sd
 
 
@@ -28,14 +29,14 @@ def from_record(site, record, source="measured"):
     every = record.kt[np.isfinite(record.kt)]
     quantiles = [np.quantile(days if days.size else every, PROBABILITIES, method="hazen") for days in months]
     mean, swing, sd = temperatures(site, record, np.array([q.mean() for q in quantiles]))
-    own = _fast_phi(lag_one(normal_scores(record.kt, record.month)))
     return SiteClimate(
         probabilities=PROBABILITIES,
         kt_quantiles=np.array(quantiles),
         temp_air_mean=mean,
         temp_air_range=swing,
         temp_air_sd=sd,
-        **persistence(source, site.latitude_deg) | {"fast_phi": own},
+        **persistence_of_record(record.kt, record.month, site.latitude_deg),
+        **doubt(source),
         source=f"measured record {record.name}, {record.span}, {every.size} days",
         notes=record.sentences(),
     )

@@ -23,11 +23,15 @@ class SiteClimate:
     temp_air_mean, temp_air_range, temp_air_sd : float64 arrays [12]
         Air temperature: mean [degC], mean daily maximum less minimum [K], SD of the daily means about
         the mean of their month [K].
-    fast_phi, fast_weight, slow_phi, slow_weight : float
-        Persistence of the latent daily series: lag-1 autocorrelation [-] and variance [-] of each part;
-        the weights sum to 1.
-    world_sd : float
-        SD of the logarithm of monthly mean kt that is doubt about the source; one draw a world [-].
+    fast_phi, slow_phi, slow_weight : float64 arrays [12]
+        Persistence of the latent daily series: lag-1 autocorrelation of its fast and of its slow part, and
+        the variance of the slow one; that of the fast one makes it up to 1 [-].
+    world_sd, month_sd : float
+        Doubt about the source: SD of the logarithm of mean kt, one draw a world for the whole year and one
+        a world and month [-].
+    width_sd, lag_sd : float
+        Doubt about the source: SD of the logarithm of the width of the distribution in logit space, and of
+        the lag-1 autocorrelation of the fast part; one draw a world [-].
     year_sd : float
         SD of the logarithm of monthly mean kt from year to year, beyond what persistence gives; one
         draw a member and month [-].
@@ -42,11 +46,13 @@ class SiteClimate:
     temp_air_mean: np.ndarray
     temp_air_range: np.ndarray
     temp_air_sd: np.ndarray
-    fast_phi: float
-    fast_weight: float
-    slow_phi: float
-    slow_weight: float
+    fast_phi: np.ndarray
+    slow_phi: np.ndarray
+    slow_weight: np.ndarray
     world_sd: float
+    month_sd: float
+    width_sd: float
+    lag_sd: float
     year_sd: float
     source: str
     notes: list[str] = field(default_factory=list)

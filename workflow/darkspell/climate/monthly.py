@@ -4,10 +4,11 @@ import numpy as np
 
 from darkspell.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.climate.atlas import atlas_point, atlas_temperature
+from darkspell.climate.doubt import doubt
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.model import PROBABILITIES, SiteClimate
-from darkspell.climate.persistence import persistence
-from darkspell.climate.shape import shift_to_mean, textbook_quantiles
+from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.shape import shift_to_mean, textbook_quantiles, usual_quantiles
 from darkspell.climate.temperature import daily_range, daily_sd
 from darkspell.constants import constant
 from darkspell.errors import StudyError
@@ -46,23 +47,24 @@ def from_monthly(site, climate):
     kt = monthly_clearness(site.latitude_deg, climate, notes)
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
-        shape = textbook_quantiles(kt)
+        shape = shift_to_mean(textbook_quantiles(kt), kt)
         notes.append(
             "No atlas cell near this place: how clear and dull days mix is a textbook curve drawn from the "
             "monthly means alone, right in mid-latitudes and too wide in the tropics (too many dull days)."
         )
     else:
-        shape = point.kt_quantiles
-        _compare(kt, shape.mean(axis=1), monthly_extraterrestrial(site.latitude_deg), notes)
+        shape = usual_quantiles(point.kt_quantiles, kt, site.latitude_deg)
+        _compare(kt, point.kt_quantiles.mean(axis=1), monthly_extraterrestrial(site.latitude_deg), notes)
     temp_air = _temperature(site, climate)
     return SiteClimate(
         probabilities=PROBABILITIES,
-        kt_quantiles=shift_to_mean(shape, kt),
+        kt_quantiles=shape,
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **persistence("monthly", site.latitude_deg),
-        source="twelve monthly values of the study, shape of the days from "
+        **usual_persistence(site.latitude_deg),
+        **doubt("monthly"),
+        source="twelve monthly values of the study, width of the days from "
         + ("a textbook curve" if point is None else "the built-in atlas"),
         notes=notes,
     )

@@ -1,8 +1,9 @@
-"""How dull days cluster, and how far the months of one year lie from the mean.
+"""How dull days cluster: the persistence of the latent daily series, usual in a climate or fitted to a record.
 
-A latent Gaussian series of a fast and a slow part joins the days. The slow part is the same everywhere;
-the fast part goes with the climate: days resemble their neighbours most in the trade-wind and monsoon
-belt, where dull weather comes as a season.
+A latent Gaussian series of a fast and a slow part joins the days. Where only means are known, the fast part
+goes with the climate (days resemble their neighbours most in the trade-wind and monsoon belt, where dull
+weather comes as a season) and the slow part is the same everywhere. A record of several years tells both
+month by month.
 """
 
 import numpy as np
@@ -11,31 +12,32 @@ from darkspell.calendar import Calendar
 from darkspell.constants import constant
 
 YEAR = Calendar(start_month=1)
+LAGS = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30])
+# Storage of some days is emptied by the correlation over some days: near lags count more.
+LAG_WEIGHTS = np.array([3.0, 2.0, 1.5, 1.0, 1.0, 0.7, 0.7, 0.6, 0.5, 0.5, 0.4, 0.4, 0.3, 0.3])
+FAST_PHI, SLOW_WEIGHT = np.arange(0.0, 0.8, 0.02), np.arange(0.0, 0.46, 0.02)
+SLOW_PHI = np.array([0.85, 0.90, 0.93, 0.95, 0.97])
+LEAST_PAIRS = 30
+NAMES = ("fast_phi", "slow_phi", "slow_weight")
 
 
-def persistence(source, latitude):
-    """The part of a `SiteClimate` that its shape does not tell: persistence, doubt and yearly spread.
+def usual_persistence(latitude):
+    """Persistence where no record tells it.
 
     Parameters
     ----------
-    source : {"atlas", "monthly", "typical_year"}
-        The doubt about the monthly means goes with the source.
     latitude : float
         Of the site [degrees].
 
     Returns
     -------
     dict
-        Keyword arguments of `darkspell.climate.SiteClimate`.
+        `fast_phi`, `slow_phi`, `slow_weight` of `darkspell.climate.SiteClimate`, float64 arrays [12].
     """
-    return {
-        "fast_phi": _fast_phi(usual_lag_one(latitude)),
-        "fast_weight": 1.0 - constant("climate", "slow_weight"),
-        "slow_phi": constant("climate", "slow_phi"),
-        "slow_weight": constant("climate", "slow_weight"),
-        "world_sd": constant("climate", "world_sd", source),
-        "year_sd": constant("climate", "year_sd"),
-    }
+    weight, slow = constant("climate", "slow_weight"), constant("climate", "slow_phi")
+    low, high = constant("climate", "fast_phi_bounds")
+    fast = np.clip((usual_lag_one(latitude) - weight * slow) / (1.0 - weight), low, high)
+    return {name: np.full(12, value) for name, value in zip(NAMES, (fast, slow, weight), strict=True)}
 
 
 def usual_lag_one(latitude):
@@ -45,19 +47,79 @@ def usual_lag_one(latitude):
     return constant("climate", "lag_one_base") + constant("climate", "lag_one_rise") * float(belt)
 
 
-def fast_phi_of_record(kt, latitude):
-    """Persistence of the fast part from one year of days, leaning on what is usual at the latitude [-].
+def persistence_of_record(kt, month, latitude):
+    """Persistence of a record, month by month, leaning on what is usual where the record is short.
 
     Parameters
     ----------
-    kt : float array [365]
-        Daily clearness, 1 January first; NaN where there is none.
+    kt : float array [days]
+        Daily clearness of consecutive days (29 February left out or not); NaN where there is none.
+    month : int array [days]
+        Calendar month of each day, 0-11.
     latitude : float
         Degrees.
+
+    Returns
+    -------
+    dict
+        As `usual_persistence`.
     """
-    own = lag_one(normal_scores(kt, YEAR.month_of_day)) + constant("climate", "lag_one_short_record")
-    trust = constant("climate", "lag_one_trust")
-    return _fast_phi(trust * own + (1.0 - trust) * usual_lag_one(latitude))
+    kt, month = np.asarray(kt, float), np.asarray(month)
+    years = max(np.isfinite(kt).sum() / 365.0, 0.1)
+    usual = {name: values[0] for name, values in usual_persistence(latitude).items()}
+    expected = autocorrelation(usual["fast_phi"], usual["slow_phi"], usual["slow_weight"])
+    few = years < constant("climate", "few_years")
+    own = windowed_autocorrelation(normal_scores(kt, month), month, whole=few)
+    # Scores within the months of few years lose what those years share.
+    own = own + constant("climate", "lag_one_short_record") / years * expected / expected[0]
+    trust = years / (years + constant("climate", "usual_years"))
+    told = np.where(np.isfinite(own), trust * own + (1.0 - trust) * expected, expected)
+    columns = np.array([nearest_parts(row) for row in told]).T
+    return dict(zip(NAMES, columns, strict=True))
+
+
+def autocorrelation(fast_phi, slow_phi, slow_weight):
+    """Autocorrelation of the sum of both parts at `LAGS` [-]."""
+    return (1.0 - slow_weight) * fast_phi**LAGS + slow_weight * slow_phi**LAGS
+
+
+def nearest_parts(wanted):
+    """Persistence whose autocorrelation comes nearest to the one given; (fast_phi, slow_phi, slow_weight).
+
+    Parameters
+    ----------
+    wanted : float array [lags]
+        At `LAGS` [-].
+    """
+    fast, slow, weight = (
+        axis.ravel()[:, None] for axis in np.meshgrid(FAST_PHI, SLOW_PHI, SLOW_WEIGHT, indexing="ij")
+    )
+    error = ((autocorrelation(fast, slow, weight) - wanted) ** 2) @ LAG_WEIGHTS
+    best = int(np.argmin(error))
+    return float(fast[best, 0]), float(slow[best, 0]), float(weight[best, 0])
+
+
+def windowed_autocorrelation(scores, month, whole=False):
+    """Autocorrelation of normal scores round each month; float64 [12, lags], NaN where hardly known.
+
+    Parameters
+    ----------
+    scores : float array [days]
+    month : int array [days]
+        0-11.
+    whole : bool
+        Pool the whole year, for records of few years; else each month with its two neighbours.
+    """
+    out = np.full((12, LAGS.size), np.nan)
+    for middle in range(12):
+        near = np.full(month.size, whole) | (np.abs((month - middle + 6) % 12 - 6) <= 1)
+        known = scores[near & np.isfinite(scores)]
+        variance = (known**2).mean() if known.size else np.nan
+        for at, lag in enumerate(LAGS):
+            products = (scores[lag:] * scores[:-lag])[near[lag:]]
+            if np.isfinite(products).sum() >= LEAST_PAIRS:
+                out[middle, at] = np.nanmean(products) / variance
+    return out
 
 
 def normal_scores(kt, month):
@@ -81,10 +143,3 @@ def normal_scores(kt, month):
 def lag_one(scores):
     """Mean product of the normal scores of neighbouring days [-]."""
     return float(np.nanmean(scores[1:] * scores[:-1]))
-
-
-def _fast_phi(lag):
-    """Lag-1 autocorrelation of the fast part, once the slow part has had its share."""
-    weight = constant("climate", "slow_weight")
-    low, high = constant("climate", "fast_phi_bounds")
-    return float(np.clip((lag - weight * constant("climate", "slow_phi")) / (1.0 - weight), low, high))

@@ -9,7 +9,7 @@ import numpy as np
 from darkspell.climate.model import PROBABILITIES, quantile_weights
 from darkspell.constants import constant
 
-STEEPEST, HALVINGS = 12.0, 60
+STEEPEST, HALVINGS = 12.0, 40
 
 
 def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
@@ -48,6 +48,58 @@ def logit(kt):
 def expit(y):
     """Inverse of `logit`."""
     return constant("climate", "ceiling") / (1.0 + np.exp(-y))
+
+
+def usual_quantiles(atlas, mean, latitude):
+    """Quantiles where the monthly means are known and the atlas tells how far days differ.
+
+    The textbook curve has the better dull tail, the atlas the better width: the curve is stretched in logit
+    space until its SD is that of the atlas at the same mean, smoothed over neighbouring months and corrected.
+
+    Parameters
+    ----------
+    atlas : float array [12, Q]
+        Quantiles of the atlas at `PROBABILITIES` [-].
+    mean : float array [12]
+        Monthly mean clearness [-].
+    latitude : float
+        Of the site [degrees].
+
+    Returns
+    -------
+    float64 array [12, Q]
+    """
+    sd = shift_to_mean(atlas, mean).std(axis=1)
+    smooth = 0.25 * np.roll(sd, 1) + 0.5 * sd + 0.25 * np.roll(sd, -1)
+    width = constant("climate", "belt_width")
+    belt = float(np.exp(-((abs(latitude) / width) ** 4)))
+    return of_width(
+        mean, smooth * np.exp(constant("climate", "width_base") + constant("climate", "width_belt") * belt)
+    )
+
+
+def of_width(mean, sd):
+    """Textbook quantiles, stretched in logit space to the SD given, at the mean given; [12, Q].
+
+    Parameters
+    ----------
+    mean, sd : float arrays [12]
+        Mean and standard deviation of daily clearness [-].
+    """
+    curve = textbook_quantiles(mean)
+    low, high = np.full(len(curve), -2.0), np.full(len(curve), 1.0)
+    for _ in range(20):
+        middle = (low + high) / 2.0
+        narrow = shift_to_mean(stretched(curve, np.exp(middle)), mean).std(axis=1) < sd
+        low, high = np.where(narrow, middle, low), np.where(narrow, high, middle)
+    return shift_to_mean(stretched(curve, np.exp((low + high) / 2.0)), mean)
+
+
+def stretched(quantiles, factor):
+    """Quantiles moved away from their median in logit space by a factor; [months, Q]."""
+    y = logit(quantiles)
+    middle = np.median(y, axis=1, keepdims=True)
+    return expit(middle + np.asarray(factor)[:, None] * (y - middle))
 
 
 def textbook_distribution(kt, mean):

@@ -8,10 +8,11 @@ import numpy as np
 
 from darkspell.calendar import MONTH_NAMES, Calendar
 from darkspell.climate.atlas import atlas_point, great_circle
+from darkspell.climate.doubt import doubt
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.model import PROBABILITIES, SiteClimate
-from darkspell.climate.persistence import fast_phi_of_record, persistence
-from darkspell.climate.shape import expit, logit, shift_to_mean
+from darkspell.climate.persistence import persistence_of_record
+from darkspell.climate.shape import expit, logit, shift_to_mean, usual_quantiles
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.constants import constant
 from darkspell.errors import StudyError
@@ -50,7 +51,9 @@ def from_typical_year(site, name, base_dir="."):
     point = atlas_point(weather.latitude, weather.longitude)
     if point is not None:
         weight = constant("climate", "atlas_share_of_shape")
-        quantiles = (1.0 - weight) * quantiles + weight * shift_to_mean(point.kt_quantiles, means)
+        quantiles = (1.0 - weight) * quantiles + weight * usual_quantiles(
+            point.kt_quantiles, means, weather.latitude
+        )
     _place_note(site, weather, notes)
     mean, swing, sd = temperatures(weather)
     return SiteClimate(
@@ -59,8 +62,8 @@ def from_typical_year(site, name, base_dir="."):
         temp_air_mean=mean,
         temp_air_range=swing,
         temp_air_sd=sd,
-        **persistence("typical_year", weather.latitude)
-        | {"fast_phi": fast_phi_of_record(kt, weather.latitude)},
+        **persistence_of_record(kt, YEAR.month_of_day, weather.latitude),
+        **doubt("typical_year"),
         source=f"typical year in the {weather.kind} file {path.name}",
         notes=notes,
     )

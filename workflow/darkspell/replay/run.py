@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.calendar import DAYS, HOURS
+from darkspell.sky.daily import latent_of
 from darkspell.sky.temperature import daily_means, daily_range, daily_swing
 from darkspell.traces import Days
 
@@ -50,7 +51,8 @@ def measured_days(assembly, years):
     members = np.arange(len(years.names))
     temp_air = years.temp_air
     if temp_air is None:
-        temp_air = daily_means(assembly.climate, assembly.calendar, members, assembly.study.engine.seed)
+        place = assembly.climate, assembly.calendar
+        temp_air = daily_means(*place, members, assembly.study.engine.seed, latent_of(*place, kt))
     swing = daily_range(assembly.climate, assembly.calendar, kt)
     ghi = None if years.ghi is None else hours_of_energy(years.ghi, kt, assembly.sky)
     temp = None if years.temp_air_hours is None else _thermometer(years.temp_air_hours, temp_air, swing)

@@ -1,11 +1,14 @@
-"""Daily clearness: monthly distributions joined by a persistence with a fast and a slow part.
+"""Days: clearness from monthly distributions joined by persistence, and the temperatures that go with it.
 
-A latent Gaussian series ``sqrt(w_fast) f + sqrt(w_slow) s``, both parts first-order autoregressive by
-the day, is turned into probabilities and these into the month's quantiles of clearness. The monthly
-mean of a member carries two more factors: the doubt about the climate source (one draw a world) and
-the year-to-year spread (one draw a member and month). Both move the distribution in logit space below
-a ceiling, so that the shape keeps its limits.
+A latent Gaussian series ``sqrt(1 - w) f + sqrt(w) s``, a fast and a slow part, both first-order
+autoregressive by the day with the coefficients of the month, is turned into the month's quantiles of
+clearness. A world draws its doubt about the climate source: mean of the year and of each month, width of the
+distributions, persistence. A member draws how its months differ from year to year. Means and widths move the
+distributions in logit space below a ceiling, so that they keep their limits.
 """
+
+from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -13,13 +16,29 @@ from numba import njit
 from darkspell.calendar import DAYS
 from darkspell.climate.model import quantile_weights
 from darkspell.constants import constant
-from darkspell.draws import normals, stream_key
+from darkspell.draws import normal_table, normals, quick_normals, stream_key
 
-SHIFTS = np.linspace(-3.0, 3.0, 121)
+SCORE_END, SCORE_STEP = 4.0, 0.05
+LOGIT_END, LOGIT_STEPS = 14.0, 4096
+SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 61), 9
+WIDEST = 3.0  # standard deviations of the doubt about the width
+STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
 
 
-def daily_clearness(climate, calendar, members, world, seed):
-    """Clearness of each day of each member.
+class Months(NamedTuple):
+    """A climate as the compiled loop takes it; by calendar month.
+
+    `scores` [12, Z] is clearness in logit space at evenly spaced normal scores, `middle` [12] its median.
+    """
+
+    scores: np.ndarray
+    middle: np.ndarray
+    slow_phi: np.ndarray
+    slow_weight: np.ndarray
+
+
+def daily_latent_and_clearness(climate, calendar, members, world, seed):
+    """Clearness and the latent series of each day of each member.
 
     Parameters
     ----------
@@ -31,67 +50,187 @@ def daily_clearness(climate, calendar, members, world, seed):
 
     Returns
     -------
-    float64 array [members, 365]
-        Daily clearness kt by study day, rounded to 1e-6.
+    latent, kt : float64 arrays [members, 365]
+        Standard normal series, and daily clearness by study day, rounded to 1e-6 [-].
     """
-    from scipy.special import ndtr
+    members, world = np.asarray(members, np.int64), np.asarray(world, np.int64)
+    factor, width, lag = doubts(climate, members, world, seed)
+    months, shift = _months(climate), monthly_shifts(climate, factor, width)
+    low, high = constant("climate", "fast_phi_bounds")
+    fast = np.clip(climate.fast_phi + lag[:, None], low, high)
+    keys = [stream_key(seed, name) for name in STREAMS[:2]]
+    month = np.asarray(calendar.month_of_day, np.int64)
+    return _draw(members, *keys, normal_table(), month, months, fast, width, shift, expit_table(), _ceiling())
 
-    latent = latent_series(climate, members, seed)
-    probability = ndtr(latent)
-    ceiling = constant("sky", "clearness_ceiling")
-    table = logit(np.clip(climate.kt_quantiles, 1e-4, None), ceiling)
-    shift = monthly_shifts(climate, table, ceiling, members, world, seed)
-    kt = np.empty((len(members), DAYS))
+
+def daily_clearness(climate, calendar, members, world, seed):
+    """Clearness alone; see `daily_latent_and_clearness`."""
+    return daily_latent_and_clearness(climate, calendar, members, world, seed)[1]
+
+
+def doubts(climate, members, world, seed):
+    """What worlds and members draw of the doubt about a climate.
+
+    Returns
+    -------
+    factor : float64 array [members, 12]
+        On the mean clearness of each calendar month.
+    width, lag : float64 arrays [members]
+        Factor on the width in logit space; what is added to the fast part's lag-1 autocorrelation.
+    """
+    world_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
+    names, at = np.unique(world, return_inverse=True)
+    drawn = np.array([normals(world_key, name, 15) for name in names])[at]
+    log = climate.world_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
+    if climate.year_sd > 0.0:
+        log = log + climate.year_sd * np.array([normals(year_key, member, 12) for member in members])
+    width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))
+    return np.exp(log), width, climate.lag_sd * drawn[:, 14]
+
+
+def monthly_shifts(climate, factor, width):
+    """Shift in logit space that gives each month its mean times a factor, at its width; float64 [members, 12].
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    factor : float array [members, 12]
+    width : float array [members]
+    """
+    widths, table = _means(climate)
+    place = np.log(width) - np.log(widths[0])
+    place = (
+        place / (np.log(widths[-1]) - np.log(widths[0])) * (WIDTHS - 1)
+        if climate.width_sd > 0
+        else 0.0 * place
+    )
+    low = np.clip(place.astype(int), 0, WIDTHS - 2)
+    share = (place - low)[:, None]
+    shift = np.empty_like(factor)
+    middle = WIDTHS // 2
+    for month in range(12):
+        wanted = factor[:, month] * np.interp(0.0, SHIFTS, table[middle, month])
+        curves = (1.0 - share) * table[low, month] + share * table[low + 1, month]
+        above = np.clip((curves < wanted[:, None]).sum(axis=1), 1, SHIFTS.size - 1)
+        rows = np.arange(len(wanted))
+        before, after = curves[rows, above - 1], curves[rows, above]
+        part = np.clip((wanted - before) / (after - before), 0.0, 1.0)
+        shift[:, month] = SHIFTS[above - 1] + part * (SHIFTS[1] - SHIFTS[0])
+    return shift
+
+
+def latent_series(climate, calendar, members, seed):
+    """Latent standard-normal series of each member without doubt; float64 [members, 365]."""
+    members = np.asarray(members, np.int64)
+    sure = np.broadcast_to(climate.fast_phi, (members.size, 12)).copy()
+    one, none = np.ones(members.size), np.zeros((members.size, 12))
+    keys = [stream_key(seed, name) for name in STREAMS[:2]]
+    month = np.asarray(calendar.month_of_day, np.int64)
+    return _draw(
+        members, *keys, normal_table(), month, _months(climate), sure, one, none, expit_table(), _ceiling()
+    )[0]
+
+
+def latent_of(climate, calendar, kt):
+    """Normal scores of days of known clearness within their months; float64 [members, 365].
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.calendar.Calendar
+    kt : float array [members, 365]
+        Daily clearness by study day [-].
+    """
+    from scipy.special import ndtri
+
+    latent = np.empty_like(kt)
     for month in range(12):
         days = np.flatnonzero(calendar.month_of_day == month)
-        y = np.interp(probability[:, days], climate.probabilities, table[month])
-        kt[:, days] = expit(y + shift[:, month, None], ceiling)
-    return np.round(kt, 6)
-
-
-def latent_series(climate, members, seed):
-    """Latent standard-normal series of each member; float64 [members, 365]."""
-    fast, slow = stream_key(seed, "sky/daily-fast"), stream_key(seed, "sky/daily-slow")
-    return _latent(
-        np.asarray(members, np.int64),
-        fast,
-        slow,
-        climate.fast_phi,
-        np.sqrt(climate.fast_weight),
-        climate.slow_phi,
-        np.sqrt(climate.slow_weight),
-    )
+        latent[:, days] = ndtri(np.interp(kt[:, days], climate.kt_quantiles[month], climate.probabilities))
+    return np.round(latent, 6)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _latent(members, fast_key, slow_key, fast_phi, fast_share, slow_phi, slow_share):
-    out = np.empty((members.size, DAYS))
-    fast_step, slow_step = np.sqrt(1.0 - fast_phi**2), np.sqrt(1.0 - slow_phi**2)
+def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, shift, expits, ceiling):
+    latent, kt = np.empty((members.size, DAYS)), np.empty((members.size, DAYS))
+    first, second = np.empty(DAYS), np.empty(DAYS)
+    fast_step, slow_step, fast_share, slow_share = np.empty(12), np.empty(12), np.empty(12), np.empty(12)
+    last, steps = months.scores.shape[1] - 2, expits.size - 1
     for row in range(members.size):
-        e, g = normals(fast_key, members[row], DAYS), normals(slow_key, members[row], DAYS)
-        fast, slow = e[0], g[0]
+        quick_normals(fast_key, 0, members[row], table, first)
+        quick_normals(slow_key, 0, members[row], table, second)
+        for m in range(12):
+            fast_step[m] = np.sqrt(1.0 - fast_phi[row, m] ** 2)
+            slow_step[m] = np.sqrt(1.0 - months.slow_phi[m] ** 2)
+            fast_share[m], slow_share[m] = (
+                np.sqrt(1.0 - months.slow_weight[m]),
+                np.sqrt(months.slow_weight[m]),
+            )
+        fast, slow = first[0], second[0]
         for day in range(DAYS):
+            m = month[day]
             if day > 0:
-                fast = fast_phi * fast + fast_step * e[day]
-                slow = slow_phi * slow + slow_step * g[day]
-            out[row, day] = fast_share * fast + slow_share * slow
-    return out
+                fast = fast_phi[row, m] * fast + fast_step[m] * first[day]
+                slow = months.slow_phi[m] * slow + slow_step[m] * second[day]
+            z = fast_share[m] * fast + slow_share[m] * slow
+            latent[row, day] = z
+            place = min(max((z + SCORE_END) / SCORE_STEP, 0.0), last + 0.999)
+            k = int(place)
+            y = months.scores[m, k] + (place - k) * (months.scores[m, k + 1] - months.scores[m, k])
+            y = months.middle[m] + width[row] * (y - months.middle[m]) + shift[row, m]
+            place = min(max((y + LOGIT_END) / (2.0 * LOGIT_END) * steps, 0.0), steps - 0.001)
+            k = int(place)
+            share = expits[k] + (place - k) * (expits[k + 1] - expits[k])
+            kt[row, day] = np.round(ceiling * share * 1e6) / 1e6
+    return latent, kt
 
 
-def monthly_shifts(climate, table, ceiling, members, world, seed):
-    """Shift in logit space of each member's months; float64 [members, 12], by calendar month."""
-    members, world = np.asarray(members), np.asarray(world)
-    doubt_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    doubt = np.array([normals(doubt_key, w, 1)[0] for w in world])
-    years = np.array([normals(year_key, m, 12) for m in members])
-    factor = np.exp(climate.world_sd * doubt[:, None] + climate.year_sd * years)
-    weights = quantile_weights(climate.probabilities)
-    shift = np.empty_like(factor)
-    for month in range(12):
-        means = expit(table[month] + SHIFTS[:, None], ceiling) @ weights
-        base = np.interp(0.0, SHIFTS, means)
-        shift[:, month] = np.interp(factor[:, month] * base, means, SHIFTS)
-    return shift
+def _months(climate):
+    """A climate's quantiles at even normal scores, made once a climate."""
+    return _kept(climate, "_months", _make_months)
+
+
+def _make_months(climate):
+    from scipy.special import ndtr
+
+    scores = ndtr(np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP))
+    y = logit(np.clip(climate.kt_quantiles, 1e-4, None), _ceiling())
+    table = np.array([np.interp(scores, climate.probabilities, row) for row in y])
+    parts = (np.ascontiguousarray(part, float) for part in (climate.slow_phi, climate.slow_weight))
+    return Months(np.round(table, 9), np.round(np.median(y, axis=1), 9), *parts)
+
+
+def _means(climate):
+    """Widths, and the mean clearness at each width, month and shift; [W], [W, 12, S]."""
+    return _kept(climate, "_means", _make_means)
+
+
+def _make_means(climate):
+    weights, months = quantile_weights(climate.probabilities), _months(climate)
+    y = logit(np.clip(climate.kt_quantiles, 1e-4, None), _ceiling()) - months.middle[:, None]
+    spread = max(climate.width_sd, 1e-6) * WIDEST
+    widths = np.exp(np.linspace(-spread, spread, WIDTHS))
+    wide = widths[:, None, None] * y + months.middle[:, None]
+    means = [expit(wide + shift, _ceiling()) @ weights for shift in SHIFTS]
+    return widths, np.round(np.moveaxis(means, 0, -1), 12)
+
+
+def _kept(climate, name, make):
+    """What `make` makes of a climate, kept with it: a climate never changes."""
+    kept = vars(climate)
+    if name not in kept:
+        kept[name] = make(climate)
+    return kept[name]
+
+
+@cache
+def expit_table():
+    """Logistic function at even steps, for linear interpolation to 1e-6; float64 [4097]."""
+    return np.round(1.0 / (1.0 + np.exp(-np.linspace(-LOGIT_END, LOGIT_END, LOGIT_STEPS + 1))), 12)
+
+
+def _ceiling():
+    return float(constant("sky", "clearness_ceiling"))
 
 
 def logit(kt, ceiling):

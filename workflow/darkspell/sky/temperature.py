@@ -1,22 +1,42 @@
-"""Air temperature that goes with the sky: monthly means, persistent days, a daily swing by clearness."""
+"""Air temperature that goes with the sky: monthly means, persistent days, warm or cold with clearness."""
 
 import numpy as np
 from numba import njit
 
 from darkspell.calendar import DAYS, MONTH_LENGTHS
 from darkspell.constants import constant
-from darkspell.draws import normals, stream_key
+from darkspell.draws import normal_table, quick_normals, stream_key
 
 LEAST_KT = 0.05  # months of polar night have no clearness to compare with
+LEAST_SWING = 4.0  # K; where the year swings less, its warm and cold months differ less too
 
 
-def daily_means(climate, calendar, members, seed):
-    """Daily mean air temperature of each member [degC]; float64 [members, 365] by study day."""
-    key = stream_key(seed, "sky/temperature")
-    phi = constant("sky", "temperature_phi")
-    spread = _by_day(climate.temp_air_sd, calendar)
-    return _by_day(climate.temp_air_mean, calendar) + spread * _persistent(
-        np.asarray(members, np.int64), key, phi
+def daily_means(climate, calendar, members, seed, latent):
+    """Daily mean air temperature of each member [degC]; float64 [members, 365] by study day.
+
+    Clear days are warm in the warm months of the year and cold in its cold ones.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.calendar.Calendar
+    members : int array [members]
+    seed : int
+    latent : float64 array [members, 365]
+        Standard normal series behind the clearness.
+    """
+    mean = np.asarray(climate.temp_air_mean, float)
+    half = max(np.ptp(mean) / 2.0, LEAST_SWING)
+    season = np.clip((mean - (mean.max() + mean.min()) / 2.0) / half, -1.0, 1.0)
+    return _persistent(
+        np.asarray(members, np.int64),
+        stream_key(seed, "sky/temperature"),
+        normal_table(),
+        constant("sky", "temperature_phi"),
+        latent,
+        _by_day(mean, calendar),
+        _by_day(climate.temp_air_sd, calendar),
+        constant("sky", "temperature_with_sun") * _by_day(season, calendar),
     )
 
 
@@ -32,7 +52,7 @@ def daily_range(climate, calendar, kt):
     """
     dull = constant("sky", "range_dull")
     usual = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
-    relative = np.clip(kt / usual, 0.0, 2.0)
+    relative = np.minimum(kt * (1.0 / usual), 2.0)
     return _by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
 
 
@@ -43,15 +63,16 @@ def daily_swing():
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _persistent(members, key, phi):
-    out = np.empty((members.size, DAYS))
+def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
+    out, draws = np.empty((members.size, DAYS)), np.empty(DAYS)
     innovation = np.sqrt(1.0 - phi * phi)
+    own = np.sqrt(1.0 - with_sun * with_sun)
     for row in range(members.size):
-        draws = normals(key, members[row], DAYS)
+        quick_normals(key, 0, members[row], table, draws)
         state = draws[0]
         for day in range(DAYS):
             state = phi * state + innovation * draws[day] if day > 0 else state
-            out[row, day] = state
+            out[row, day] = mean[day] + spread[day] * (with_sun[day] * latent[row, day] + own[day] * state)
     return out
 
 

@@ -107,7 +107,7 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
 
 def without_doubt(climate):
     """The climate taken at its word: no doubt about the source."""
-    return replace(climate, world_sd=0.0)
+    return replace(climate, world_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
 
 
 def _row(source, latitude, plain, doubted, calendar, cell):
