@@ -1,7 +1,11 @@
 """The document tree as one HTML page that needs nothing but itself."""
 
 from base64 import b64encode
+from hashlib import sha256
 from pathlib import Path
+
+from darkspell.proposal.panel import for_page
+from darkspell.proposal.tree import Panel
 
 HERE = Path(__file__).parent
 LARGEST_SVG = 500_000  # bytes; a heavier drawing is shown as its PNG
@@ -18,7 +22,8 @@ def html(document):
     Returns
     -------
     str
-        A page without scripts and without a request to any network; figures are in it.
+        A page without a request to any network; figures are in it. Its one script is ours, named in the page's
+        policy by its hash: no other runs. Without scripts the page lacks the panel and nothing else.
     """
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
@@ -29,9 +34,17 @@ def html(document):
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri)
+    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=for_page)
+    script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
+    allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
     style = (HERE / "page.css").read_text(encoding="utf-8")
-    return environment.get_template("page.html.j2").render(document=document, style=style)
+    return environment.get_template("page.html.j2").render(
+        document=document, style=style, script=script, allowed=allowed
+    )
+
+
+def _has_panel(document):
+    return any(isinstance(block, Panel) for section in document.sections for block in section.blocks)
 
 
 def kind_of(block):

@@ -4,6 +4,7 @@ import numpy as np
 
 from darkspell.figures.words import number
 from darkspell.proposal import wording as say
+from darkspell.proposal.panel import panel
 from darkspell.proposal.pictures import figure
 from darkspell.proposal.target import TRIAL_YEARS, judged, own_figure, phrase, scaled, verdict
 from darkspell.proposal.tree import Paragraph, Section, Table
@@ -24,7 +25,12 @@ def section(results):
         text = "No other sizes were compared, so we do not know whether a cheaper one would do."
         return Section("Other sizes were not compared", [Paragraph(text)])
     chosen = sizing[sizing["chosen"].astype(bool)]
-    blocks = [Paragraph(_reason(results, chosen)), *figure(results, "sizing_map"), _table(results, chosen)]
+    blocks = [
+        Paragraph(_reason(results, chosen)),
+        *panel(results),
+        *figure(results, "sizing_map"),
+        _table(results, chosen),
+    ]
     return Section(_heading(results, chosen), blocks)
 
 
