@@ -28,10 +28,16 @@ def job(snakemake):
     ------
     darkspell.pipeline.Entry
     """
+    with jobs(snakemake, [snakemake.params.study]) as (entry,):
+        yield entry
+
+
+@contextmanager
+def jobs(snakemake, paths):
+    """As `job`, of several study files; a list of entries."""
     die_with_the_run()
     try:
-        entries = load_studies([snakemake.params.study], snakemake.params.members)
-        yield next(iter(entries.values()))
+        yield list(load_studies(paths, snakemake.params.members).values())
     except StudyError as fault:
         _log(snakemake, f"{fault}\n")
         sys.exit(str(fault))

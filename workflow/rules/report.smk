@@ -60,6 +60,7 @@ rule proposal:
         "results/{study}/proposal.html",
         "results/{study}/proposal.pdf",
         "results/{study}/proposal.docx",
+        "results/{study}/tables.xlsx",
     log:
         "results/{study}/work/log/proposal.txt",
     params:
@@ -70,3 +71,24 @@ rule proposal:
         "{wildcards.study}: the proposal"
     script:
         "../scripts/proposal.py"
+
+
+# Several studies in one proposal: snakemake --cores all options --configfile config/a.yaml config/b.yaml
+rule options:
+    input:
+        expand("results/{study}/proposal.html", study=STUDIES),
+        sites=expand("results/{study}/work/sites.npz", study=STUDIES),
+    output:
+        "results/options/proposal.html",
+        "results/options/proposal.pdf",
+        "results/options/proposal.docx",
+    log:
+        "results/options/log.txt",
+    params:
+        studies=[str(entry.path) for entry in STUDIES.values()],
+        members=config.get("members"),
+        key=[stage_key(entry, "proposal") for entry in STUDIES.values()],
+    message:
+        "options: one proposal of {params.studies}"
+    script:
+        "../scripts/options.py"

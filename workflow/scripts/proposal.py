@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
-from darkspell.files import load_site, site_key
+from darkspell.files import load_site, site_key, write_bytes
 from darkspell.jobs import job
 from darkspell.proposal import proposal, write_all
 from darkspell.proposal.results import read_results
+from darkspell.proposal.workbook import workbook_of
 
 with job(snakemake) as (path, study):
     climate, _ = load_site(snakemake.input.sites, site_key(study))
@@ -13,3 +14,4 @@ with job(snakemake) as (path, study):
     text = path.read_text(encoding="utf-8-sig")
     results = read_results(folder, study, climate, text, snakemake.input.figures)
     write_all(proposal(results), snakemake.output[0])
+    write_bytes(snakemake.output[3], workbook_of(folder, study))

@@ -52,7 +52,7 @@ def sections(results):
 
     study = results.study
     made = [
-        Section("Headline figures with both intervals", [_headlines(results.summary)]),
+        Section("Headline figures with both intervals", [headlines(results.summary)]),
         Section("Every assumption about this system", [_assumptions(study)]),
         Section("Every constant of the model, with its source", [_constants(sources())]),
         Section("The study file, letter for letter", [Verbatim(results.study_text)]),
@@ -61,7 +61,8 @@ def sections(results):
     return made
 
 
-def _headlines(summary):
+def headlines(summary):
+    """The headline figures as a table."""
     rows = []
     for key, entry in summary.items():
         mean, year = (_pair(entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in ("mean", "year"))

@@ -25,12 +25,7 @@ def proposal(results):
         opening.append(Paragraph(say.given(about.note), "note"))
     made = Document(
         title=say.given(about.title),
-        facts=[
-            ("For", say.given(about.client)),
-            ("Place", _place(study.site)),
-            ("Prepared by", say.given(about.prepared_by)),
-            *([("Date", local_date(about.date, about.numbers))] if about.date else []),
-        ],
+        facts=facts_of(study),
         opening=opening,
         sections=sections(results),
         appendix=appendix.sections(results) if has_appendix(study) else [],
@@ -41,7 +36,19 @@ def proposal(results):
     return localised(made, about.numbers)
 
 
-def _place(site):
+def facts_of(study):
+    """For whom, where, by whom, when."""
+    about = study.study
+    return [
+        ("For", say.given(about.client)),
+        ("Place", place_of(study.site)),
+        ("Prepared by", say.given(about.prepared_by)),
+        *([("Date", local_date(about.date, about.numbers))] if about.date else []),
+    ]
+
+
+def place_of(site):
+    """A place with its coordinates."""
     sides = ("N" if site.latitude_deg >= 0 else "S", "E" if site.longitude_deg >= 0 else "W")
     at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
     return f"{say.given(site.name)} ({at}, {site.altitude_m:g} m)"

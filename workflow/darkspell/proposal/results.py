@@ -72,7 +72,7 @@ class Results:
         if name in TABLES:
             return getattr(self, name)
         path = None if self.folder is None else self.folder / f"{name}.csv"
-        return pd.DataFrame() if path is None or not path.is_file() else _table(path)
+        return pd.DataFrame() if path is None or not path.is_file() else read_table(path)
 
     def month(self, statistic):
         """Rows of one statistic, in the order of the study year, indexed by month 1-12."""
@@ -100,19 +100,20 @@ def read_results(folder, study, climate, study_text, figures):
     Results
     """
     folder, figures = Path(folder), Path(figures)
-    tables = {name: _table(folder / f"{name}.csv") for name in TABLES}
+    tables = {name: read_table(folder / f"{name}.csv") for name in TABLES}
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     captions = figures / "figures.json"
     words = json.loads(captions.read_text(encoding="utf-8")) if captions.is_file() else {}
     run = study.replays and (folder / "replay.csv").is_file()
     names = {"replay": "replay", "comparison": "replay_comparison"} if run else {}
-    tables |= {field: _table(folder / f"{name}.csv") for field, name in names.items()}
+    tables |= {field: read_table(folder / f"{name}.csv") for field, name in names.items()}
     return Results(
         study, climate, study_text, **tables, summary=summary, figures=figures, captions=words, folder=folder
     )
 
 
-def _table(path):
+def read_table(path):
+    """A table of results; empty where the file holds nothing."""
     import pandas as pd
 
     try:

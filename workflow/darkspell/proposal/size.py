@@ -6,16 +6,8 @@ from darkspell.figures.words import number
 from darkspell.proposal import wording as say
 from darkspell.proposal.panel import panel
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import TRIAL_YEARS, judged, own_figure, phrase, scaled, verdict
+from darkspell.proposal.target import JUDGED, TRIAL_YEARS, judged, own_figure, phrase, scaled, verdict
 from darkspell.proposal.tree import Paragraph, Section, Table
-
-JUDGED = {
-    "surely": "yes",
-    "on average": "on average; not sure",
-    "barely misses": "not on average; not sure",
-    "misses": "no",
-    "unsure": "not known",
-}
 
 
 def section(results):

@@ -11,6 +11,15 @@ PHRASES = {
     "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "unserved_kwh"),
 }
 
+# Verdict of a design on its target, as a table says it.
+JUDGED = {
+    "surely": "yes",
+    "on average": "on average; not sure",
+    "barely misses": "not on average; not sure",
+    "misses": "no",
+    "unsure": "not known",
+}
+
 
 def scaled(statistic, *values):
     """Values of the target's statistic in the unit of its phrase."""

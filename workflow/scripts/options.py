@@ -1,0 +1,18 @@
+"""One proposal of several studies, from their tables and figures."""
+
+from pathlib import Path
+
+from darkspell.files import load_site, site_key
+from darkspell.jobs import jobs
+from darkspell.proposal import write_all
+from darkspell.proposal.options import options
+from darkspell.proposal.results import read_results
+
+with jobs(snakemake, snakemake.params.studies) as entries:
+    many = []
+    for (path, study), site in zip(entries, snakemake.input.sites, strict=True):
+        climate, _ = load_site(site, site_key(study))
+        folder = Path(site).parents[1]
+        text = path.read_text(encoding="utf-8-sig")
+        many.append(read_results(folder, study, climate, text, folder / "figures"))
+    write_all(options(many), snakemake.output[0])
