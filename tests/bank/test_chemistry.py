@@ -70,14 +70,22 @@ def test_a_full_cycle_returns_its_energy_efficiency(chemistry):
     _, _, energy_in, energy_out = full_cycle(chemistry, leak=False, rate=0.004)
     # An hour takes its voltage at its beginning: half a step of the whole curve, 0.2 % at this rate.
     assert energy_out / energy_in == pytest.approx(_integrated_efficiency(chemistry, 0.004), abs=0.003)
-    # Common practice, no source, at the 10 h rate: 70-88 % for lead-acid, 92-98 % for lithium iron phosphate.
-    low, high = (0.92, 0.98) if chemistry == "lfp" else (0.70, 0.88)
+    # Common practice, no source, at the 10 h rate: 70-88 % for lead-acid, 90-98 % for lithium and sodium, 60-75 %
+    # for vented nickel-cadmium, 45-65 % for nickel-iron.
+    bands = {
+        "lfp": (0.92, 0.98),
+        "nmc": (0.92, 0.98),
+        "naion": (0.90, 0.98),
+        "nicd": (0.60, 0.75),
+        "nife": (0.45, 0.65),
+    }
+    low, high = bands.get(chemistry, (0.70, 0.88))
     assert low < _integrated_efficiency(chemistry, 0.1) < high
 
 
 def _integrated_efficiency(chemistry, rate):
     """Round trip at constant current down to the taper, from the table's curves alone."""
-    cells = 6 if chemistry != "lfp" else 4
+    cells = constant("bank", chemistry, "cells_per_12v")
     knots, volts = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
     c = chemistry_numbers(chemistry, 12.0)
     soc = np.linspace(0.0, 0.999, 200_001)

@@ -48,7 +48,12 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         # A word that is none of the known ones.
         (
             {"bank.chemistry": "lpf"},
-            ("bank.chemistry", '"lpf"', "flooded, agm, gel, lfp", "did you mean lfp?"),
+            (
+                "bank.chemistry",
+                '"lpf"',
+                "flooded, agm, gel, lfp, nmc, naion, nicd, nife",
+                "did you mean lfp?",
+            ),
         ),
         ({"system.nominal_voltage_v": 13}, ("system.nominal_voltage_v", "13 V", "12, 24, 48")),
         ({"monitors": {"m": {"kind": "shnt"}}}, ("monitors.m", "kind: shunt")),
@@ -242,7 +247,7 @@ def test_all_faults_at_once_each_on_a_line():
         spoilt(
             {
                 "site.latitude_deg": 100,
-                "bank.chemistry": "nicd",
+                "bank.chemistry": "zebra",
                 "loads.lamp.watts": -1,
                 "loads.lamp.hours_per_day": 5,
                 "arrays.roof.tilt": 3,

@@ -146,6 +146,7 @@ def assemble(study, climate, sky):
             cut_off=bank.cutoff_voltage_v,
             reconnect=bank.reconnect_soc_pct / 100.0,
             depth_limit=bank.depth_limit_pct / 100.0,
+            age_capacity=bank.age_capacity_pct / 100.0,
         ),
         place=bank_place(bank),
         members=members,

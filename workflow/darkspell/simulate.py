@@ -6,6 +6,7 @@ from threading import Lock
 import numpy as np
 
 from darkspell.bank.block import run_block
+from darkspell.bank.care import bank_care, generator_use
 from darkspell.bank.drive import run_autonomy
 from darkspell.batches import over_batches
 from darkspell.chargers.brought import taken_from_chargers
@@ -169,6 +170,10 @@ def _statistics(study, calendar, traces, bank, reading):
     for key in ("longest_full_charge_interval_days", "full_charges"):
         by_member[key] = true[key]
     by_member |= throughput(bank.current, study.bank.capacity_ah)
+    by_member |= bank_care(bank.soc, traces.temp_bank, study.bank.chemistry)
+    generator, generator_months = generator_use(bank, study.generator, calendar)
+    by_member |= generator
+    by_month |= generator_months
     for key, hours in (("array_kwh", bank.array_used), ("spilled_kwh", bank.spilled)):
         by_month[key] = monthly_energy(hours, calendar)
         by_member[key] = by_month[key].sum(axis=1)
@@ -195,10 +200,16 @@ def _autonomy(assembly, traces, count):
     found = {}
     lit = traces.for_bank()
     dark = (*lit[:6], no_power(lit[0].shape[1]), *lit[7:])
+    controls = assembly.controls
+    if controls.extras is not None:  # in the dark no generator runs either
+        still = controls._replace(extras=controls.extras._replace(power=np.float32(0.0)))
+    else:
+        still = controls
     for kind, share, given in (("with_sun", 1.0, lit), ("dark", 0.0, dark)):
         sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
         first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
-        run_autonomy(given, sun, assembly.controls, assembly.chemistry, starts, horizon, loss, first)
+        switched = controls if share else still
+        run_autonomy(given, sun, switched, assembly.chemistry, starts, horizon, loss, first)
         found[kind] = first[:, :count]
     return found
 

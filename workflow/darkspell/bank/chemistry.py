@@ -10,7 +10,7 @@ import numpy as np
 
 from darkspell.constants import constant
 
-CHEMISTRIES = ("flooded", "agm", "gel", "lfp")
+CHEMISTRIES = ("flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife")
 HOURS_A_MONTH = 730.0
 
 
@@ -55,7 +55,9 @@ class ChemistryNumbers(NamedTuple):
     leak_octaves: np.float32  # its binary logarithm per kelvin, 1/K
 
 
-def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None):
+def chemistry_numbers(
+    chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, age_capacity=1.0
+):
     """Numbers of one chemistry, the study's own limits in place of the table's where given.
 
     Parameters
@@ -68,6 +70,8 @@ def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, 
         Terminal voltage of load disconnection [V].
     reconnect, depth_limit : float, optional
         State of charge that reconnects the loads; depth at which they are cut off [-].
+    age_capacity : float
+        Capacity present over rated [-]; as it falls to 0.8 the resistance grows as the table says.
 
     Returns
     -------
@@ -86,9 +90,10 @@ def chemistry_numbers(chemistry, nominal_voltage, cut_off=None, reconnect=None, 
     fall = _efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0, by_rate, min(most, 0.1), taper)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
     warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
+    grown = 1.0 + (of("resistance_growth") - 1.0) * (1.0 - age_capacity) / 0.2
     numbers = dict(
         ocv_0=ocv_0,
-        resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells,
+        resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells * grown * age_capacity,
         resistance_per_k=of("resistance_cold_per_k"),
         resistance_per_k2=of("resistance_cold_per_k2"),
         setpoint=of("absorption_v_cell") * cells,

@@ -126,7 +126,7 @@ def _strings(study, check):
 
 def _cold_charge(study, check):
     bank = study.bank
-    if bank.chemistry != "lfp":
+    if bank.chemistry not in ("lfp", "nmc", "naion"):
         return
     limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
     margin = constant("check", "cold_margin_k") if bank.location == "outdoors" else 0.0

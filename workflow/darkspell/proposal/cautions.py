@@ -49,7 +49,7 @@ def _finding(one):
 
 def _bank(study, check):
     bank = study.bank
-    if bank.chemistry == "lfp":
+    if bank.chemistry in ("lfp", "nmc", "naion"):
         yield (
             "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good "
             "and may "

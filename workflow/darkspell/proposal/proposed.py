@@ -14,6 +14,10 @@ CHEMISTRY = {
     "agm": "sealed lead-acid with absorbent glass mat",
     "gel": "sealed lead-acid with gel",
     "lfp": "lithium iron phosphate",
+    "nmc": "lithium nickel manganese cobalt",
+    "naion": "sodium-ion",
+    "nicd": "nickel-cadmium",
+    "nife": "nickel-iron",
 }
 KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
 

@@ -14,7 +14,8 @@ MEMBER_COLUMNS = (
     "short_nights", "events", "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct",
     "longest_full_charge_interval_days", "full_charges", "equivalent_full_cycles", "discharge_throughput_ah",
     "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h",
-    "false_warning_h",
+    "false_warning_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
+    "generator_kwh", "fuel_l",
 )  # fmt: skip
 MONTH_STATISTICS = {
     "unserved_essential_kwh": "kWh",
@@ -30,6 +31,8 @@ MONTH_STATISTICS = {
     "spilled_kwh": "kWh",
     "demand_kwh": "kWh",
     "clearness": "-",
+    "generator_h": "h",
+    "fuel_l": "l",
 }
 
 

@@ -1,5 +1,6 @@
 """What a bank must agree on with its blocks and its levels."""
 
+from darkspell.constants import constant
 from darkspell.study.fields import Faults
 
 TOLERANCE = 0.1  # 12.8 V blocks are called 12 V
@@ -19,9 +20,16 @@ def check_bank(bank, nominal):
     ------
     Faults
     """
-    faults = [*_strings(bank, nominal), *_capacity(bank), *_reconnection(bank)]
+    faults = [*_cells(bank, nominal), *_strings(bank, nominal), *_capacity(bank), *_reconnection(bank)]
     if faults:
         raise Faults(*faults)
+
+
+def _cells(bank, nominal):
+    cells = constant("bank", bank.chemistry, "cells_per_12v") * nominal / 12.0
+    if cells != round(cells):
+        text = f"{bank.chemistry} cells make no {nominal} V bank in whole numbers"
+        yield "chemistry", f"{text}; take 24 or 48 V, or another chemistry"
 
 
 def _strings(bank, nominal):

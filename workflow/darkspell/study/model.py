@@ -201,7 +201,7 @@ class Study(Section):
 
 
 def _cells(chemistry, nominal):
-    return int(constant("bank", chemistry, "cells_per_12v")) * nominal // 12
+    return round(constant("bank", chemistry, "cells_per_12v") * nominal / 12)
 
 
 def _check_pwm(arrays, nominal):

@@ -7,7 +7,7 @@ from pydantic import field_validator
 from darkspell.constants import constant
 from darkspell.study.fields import Section, key
 
-CHEMISTRIES = ("flooded", "agm", "gel", "lfp")
+CHEMISTRIES = ("flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife")
 
 
 class System(Section):
@@ -44,8 +44,9 @@ class Heater(Section):
 class Bank(Section):
     """The battery bank."""
 
-    chemistry: Literal["flooded", "agm", "gel", "lfp"] = key(
-        "flooded, agm or gel lead-acid, or lfp (lithium iron phosphate)."
+    chemistry: Literal["flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife"] = key(
+        "flooded, agm or gel lead-acid; lfp (lithium iron phosphate) or nmc (lithium nickel manganese cobalt); "
+        "naion (sodium-ion); nicd (nickel-cadmium) or nife (nickel-iron)."
     )
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
