@@ -126,3 +126,22 @@ def test_chargers_leave_the_draws_of_the_rest(worked):
     alone = simulate(assemble(study, parts.climate, parts.sky), autonomy=False, workers=2)
     np.testing.assert_array_equal(alone.members["demand_kwh"], result.members["demand_kwh"])
     assert alone.members["unserved_kwh"].mean() > result.members["unserved_kwh"].mean()
+
+
+def test_a_generator_is_among_the_sources():
+    """Its hours times its power are no less than what is taken of it: it is held back near full."""
+    given = spoilt(
+        {
+            "climate.clearness_index": [0.2] * 12,
+            "arrays.roof.power_wp": 30,
+            "generator": {"charge_w": 200, "start_soc_pct": 40, "stop_soc_pct": 80},
+            "engine": {"members": 64, "seed": 1},
+        }
+    )
+    study = study_from(given)
+    parts = assemble(study, site_climate(study), sky_of(study))
+    result = simulate(parts, workers=2)
+    table = sources_table(parts, result.months, result.sources)
+    rows = table[table["kind"] == "generator"]
+    assert len(rows) == 12 and rows["taken_kwh"].sum() > 10
+    assert (rows["taken_kwh"] <= rows["hours"] * 0.2 * (1 + 1e-5)).all()

@@ -34,6 +34,7 @@ def dark():
             "loads.alarm": {"watts": 2, "hours_per_day": 24, "tier": "essential"},
             "loads.heater": {"watts": 3, "hours_per_day": 24, "tier": "essential", "when": "away"},
             "chargers.port": {"kind": "shore", "charger_a": 50},
+            "generator": {"charge_w": 500},
             "people.leaving": {"start_months": [1, 7], "longest_days": 40, "probability_pct": 90},
         }
     )  # fmt: skip

@@ -10,6 +10,7 @@ from darkspell.statistics.reliability import monthly_energy
 from darkspell.statistics.rounding import significant
 from darkspell.statistics.tables import bounded_intervals
 
+GENERATOR = "the generator"  # no name of a study's own has a space
 COLUMNS = (
     "month", "source", "kind", "hours", "offered_kwh", "taken_kwh", "taken_low", "taken_high", "n",
 )  # fmt: skip
@@ -30,11 +31,15 @@ def taken_from_chargers(assembly, members, world, traces, bank):
     Returns
     -------
     dict of float arrays [lanes, 12]
-        ``<name>/offered`` and ``<name>/taken`` [kWh], January first.
+        ``<name>/offered`` and ``<name>/taken`` [kWh], January first; of the generator ``<name>/taken`` and
+        ``<name>/hours``.
     """
-    if not assembly.chargers:
-        return {}
     seed, out = assembly.study.engine.seed, {}
+    if assembly.study.generator is not None:
+        out[f"{GENERATOR}/taken"] = monthly_energy(bank.engine_used, assembly.calendar)
+        out[f"{GENERATOR}/hours"] = 1000.0 * monthly_energy(bank.running, assembly.calendar)
+    if not assembly.chargers:
+        return out
     share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
     for name, charger in assembly.chargers.items():
         power = charger_block(charger, assembly.calendar, members, world, seed)
@@ -82,7 +87,8 @@ def sources_table(assembly, months, sources):
     -------
     pandas.DataFrame
         `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean. Hours are
-        those that an engine or a shore charger runs; not a number for what has no such hours.
+        those that an engine, a shore charger or the generator runs; not a number for what has no such hours.
+        The generator is held back to what is taken, so it offers no more than that.
     """
     import pandas as pd
 
@@ -96,6 +102,11 @@ def sources_table(assembly, months, sources):
         label = name if name not in kinds else f"{name} ({row.kind})"
         offered[label], taken[label] = sources[f"{name}/offered"], sources[f"{name}/taken"]
         kinds[label], chargers[label] = row.kind, assembly.chargers[name]
+    hours = {name: _hours(chargers.get(name), offered[name]) for name in kinds}
+    if study.generator is not None:
+        kinds[GENERATOR] = "generator"
+        offered[GENERATOR] = taken[GENERATOR] = sources[f"{GENERATOR}/taken"]
+        hours[GENERATOR] = sources[f"{GENERATOR}/hours"].mean(axis=0)
     rows, order = [], calendar.month_order
     for name, kind in kinds.items():
         values = np.asarray(taken[name], float)[:, order]
@@ -106,7 +117,7 @@ def sources_table(assembly, months, sources):
                     "month": order + 1,
                     "source": name,
                     "kind": kind,
-                    "hours": significant(_hours(chargers.get(name), offered[name])[order]),
+                    "hours": significant(hours[name][order]),
                     "offered_kwh": significant(offered[name].mean(axis=0)[order]),
                     "taken_kwh": significant(values.mean(axis=0)),
                     "taken_low": significant(low),

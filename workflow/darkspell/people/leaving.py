@@ -1,7 +1,7 @@
 """How long the place may be left to itself: days from a full bank until what stays on goes dark.
 
-Everybody is away from the first day on: loads that hang on people or guests stop, engines and shore lines do
-not run, the sun and what turns by itself go on.
+Everybody is away from the first day on: loads that hang on people or guests stop, engines, generators and
+shore lines do not run, since nobody minds them; the sun and what turns by itself go on.
 """
 
 from dataclasses import replace
@@ -23,7 +23,8 @@ def left_alone(assembly):
     """The assembly of a study's place while nobody is there."""
     study = assembly.study
     alone = {name: c for name, c in assembly.chargers.items() if study.chargers[name].kind == "turbine"}
-    return replace(assembly, appliances=appliances_from(study, left=True), chargers=alone)
+    unminded = study.model_copy(update={"generator": None})
+    return replace(assembly, study=unminded, appliances=appliances_from(study, left=True), chargers=alone)
 
 
 def hours_alone(assembly, workers=None):

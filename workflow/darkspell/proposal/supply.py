@@ -5,7 +5,13 @@ from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Paragraph, Section, Table
 
-KINDS = {"array": "sun", "alternator": "engine", "shore": "shore line", "turbine": "turbine"}
+KINDS = {
+    "array": "sun",
+    "alternator": "engine",
+    "shore": "shore line",
+    "turbine": "turbine",
+    "generator": "fuel",
+}
 
 
 def there(results):
@@ -44,12 +50,15 @@ def _text(table):
     if len(others):
         month = others.groupby("month")["taken_kwh"].sum().idxmax()
         amount = others.groupby("month")["taken_kwh"].sum().max()
-        text += (
-            f" The chargers beside the arrays bring most in {MONTH_NAMES[int(month) - 1]}, {number(amount, 1)} "
-            "kWh. They are drawn by chance and by the calendar: nobody starts an engine here because the bank "
-            "is low."
-        )
-    hours = table[table["kind"] == "alternator"].groupby("source", sort=False)["hours"].sum()
+        text += f" Others than the sun bring most in {MONTH_NAMES[int(month) - 1]}, {number(amount, 1)} kWh."
+        if (others["kind"] != "generator").any():
+            text += (
+                " Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts an engine "
+                "here because the bank is low."
+            )
+    hours = (
+        table[table["kind"].isin(("alternator", "generator"))].groupby("source", sort=False)["hours"].sum()
+    )
     for name, total in hours.items():
         text += f" “{say.given(name_in_words(name))}” runs {number(float(total), 0)} hours a year."
     return text
