@@ -35,7 +35,19 @@ STAGES = {
     "sizing": (("target", "sizing"), ("choices/sizing.py",)),
     "whatifs": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "whatifs"),
-        (*RUN_ROOMS, "monitor", "simulate.py", "choices/whatifs.py"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "choices/whatifs.py", "choices/many.py"),
+    ),
+    "designs": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "choices"),
+    ),
+    "cures": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "choices"),
+    ),
+    "sensitivity": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sensitivity"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "choices"),
     ),
     "leaving": (
         (*SYSTEM, "climate"),

@@ -116,11 +116,17 @@ def merged(parts, counted=None):
     return Simulation(**arrays, soc_true=true, soc_reported=reported)
 
 
-def _batch(assembly, members, world, count, counted):
+def simulate_batch(assembly, members, world, count, traces):
+    """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
+    part = _batch(assembly, members, world, count, None, traces)
+    return Simulation(**part, soc_true=None, soc_reported=None)
+
+
+def _batch(assembly, members, world, count, counted, traces=None):
     """Statistics of one batch of 64 lanes, of which `count` are members; state of charge goes to `counted`."""
     whole = counted is not None
     study, calendar = assembly.study, assembly.calendar
-    traces = assembly.traces(members, world)
+    traces = assembly.traces(members, world) if traces is None else traces
     bank = run_block(traces.for_bank(), assembly.scales(), assembly.controls, assembly.chemistry)
     read = readings(study, assembly.chemistry, bank, traces, members)
     first = read[study.monitor][0]

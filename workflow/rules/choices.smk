@@ -36,7 +36,6 @@ rule sizing:
 rule whatifs:
     input:
         sites="results/{study}/work/sites.npz",
-        members="results/{study}/members.csv",
     output:
         "results/{study}/whatifs.csv",
     log:
@@ -50,3 +49,68 @@ rule whatifs:
         "{wildcards.study}: what-ifs on the same draws"
     script:
         "../scripts/whatifs.py"
+
+
+def choices_asked(wildcards):
+    """Tables on choices, of the studies that ask for them."""
+    study = STUDIES[wildcards.study].study
+    asked = {
+        "designs.csv": study.sizing.as_sold,
+        "cures.csv": study.sizing.cures,
+        "sensitivity.csv": study.sensitivity,
+    }
+    return [f"results/{wildcards.study}/{name}" for name, on in asked.items() if on]
+
+
+rule designs:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        "results/{study}/designs.csv",
+    log:
+        "results/{study}/work/log/designs.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("designs"),
+    message:
+        "{wildcards.study}: the cheapest design of whole pieces"
+    script:
+        "../scripts/designs.py"
+
+
+rule cures:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        "results/{study}/cures.csv",
+    log:
+        "results/{study}/work/log/cures.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("cures"),
+    message:
+        "{wildcards.study}: what would help, and what it costs"
+    script:
+        "../scripts/cures.py"
+
+
+rule sensitivity:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        "results/{study}/sensitivity.csv",
+    log:
+        "results/{study}/work/log/sensitivity.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("sensitivity"),
+    message:
+        "{wildcards.study}: which inputs move the answer"
+    script:
+        "../scripts/sensitivity.py"

@@ -11,7 +11,7 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 
 def tables_asked(wildcards):
     """Tables that only some studies ask for; a proposal has a section on each of them."""
-    return people_tables(wildcards) + replay_of(wildcards)
+    return people_tables(wildcards) + replay_of(wildcards) + choices_asked(wildcards)
 
 
 rule provenance:

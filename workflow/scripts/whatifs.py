@@ -2,16 +2,17 @@
 
 import pandas as pd
 
-from darkspell.choices.whatifs import COLUMNS, compare
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job
-from darkspell.simulate import simulate
+from darkspell.choices.many import run_whatifs
+from darkspell.choices.whatifs import COLUMNS
+from darkspell.files import load_site, site_key, write_table
+from darkspell.jobs import assembled, job, telling
 
-with job(snakemake) as (_, study):
-    base = pd.read_csv(snakemake.input.members)
+with job(snakemake) as (_, study), telling(snakemake) as tell:
+    sites = snakemake.input.sites
+    parts = assembled(study, sites)
     rows = []
-    for name, changes in study.whatifs.items():
-        parts = assembled(study.with_changes(changes), snakemake.input.sites)
-        other = simulate(parts, autonomy=False, workers=snakemake.threads)
-        rows += compare(name, changes, base, other.members, parts.world, study.engine.seed)
+    if study.whatifs:
+        rows = run_whatifs(
+            parts, lambda one: load_site(sites, site_key(one)), study.whatifs, snakemake.threads, tell
+        )
     write_table(snakemake.output[0], pd.DataFrame(rows, columns=COLUMNS))

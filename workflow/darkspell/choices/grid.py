@@ -32,8 +32,22 @@ def run_grid(assembly, designs, workers=None, tell=None):
     -------
     dict of float32 arrays [members, designs]
         `COUNTS`: loss-of-load hours, short nights, unserved essential and unserved total energy [kWh].
+
+    Notes
+    -----
+    A member's row and a design's column depend on nothing else: blocks of members (an assembly with fewer
+    of them) and blocks of designs, run apart and set side by side, give the same bits.
     """
-    scales = np.array([assembly.scales(*design) for design in designs], np.float32)
+    return run_scales(assembly, scales_of(assembly, designs), workers, tell)
+
+
+def scales_of(assembly, designs):
+    """Factors per Ah of each design; float32 [designs, 6], see `darkspell.assembly.Assembly.scales`."""
+    return np.array([assembly.scales(*design) for design in designs], np.float32)
+
+
+def run_scales(assembly, scales, workers=None, tell=None):
+    """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6]."""
 
     def work(members, world, count):
         return _batch(assembly, scales, assembly.traces(members, world).for_bank(), count)

@@ -17,11 +17,11 @@ COMPARED = {
 
 COLUMNS = (
     "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",
-    "verdict",
+    "verdict", "years", "level",
 )  # fmt: skip
 
 
-def compare(name, changes, base, other, world, seed):
+def compare(name, changes, base, other, world, seed, level=0.95):
     """Rows of one what-if beside its study.
 
     Parameters
@@ -33,11 +33,13 @@ def compare(name, changes, base, other, world, seed):
         Statistics of `COMPARED` by member, of the study and of the what-if, on the same draws.
     world : int array [members]
     seed : int
+    level : float
+        Confidence level of the intervals [-].
 
     Returns
     -------
     list of dict
-        Whatif, changes, statistic, unit, study_value, whatif_value, difference, low, high, verdict.
+        Whatif, changes, statistic, unit, study_value, whatif_value, difference, low, high, verdict, years, level.
     """
     import numpy as np
 
@@ -48,8 +50,12 @@ def compare(name, changes, base, other, world, seed):
     for statistic, unit in COMPARED.items():
         a, b = (np.asarray(values[statistic], float) for values in (base, other))
         size = event_size(statistic, np.mean(base["demand_kwh"]))
-        low, high = difference_interval(a, b, world, seed=seed, unit_size=size)
+        low, high = difference_interval(a, b, world, level, seed, size)
         words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)
         numbers = (a.mean(), b.mean(), (b - a).mean(), low, high)
-        rows.append(dict(zip(COLUMNS, (*words, *numbers, verdict(low, high)), strict=True)))
+        rows.append(
+            dict(
+                zip(COLUMNS, (*words, *numbers, verdict(low, high), len(world), round(level, 6)), strict=True)
+            )
+        )
     return rows

@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from darkspell.study.fields import Section, key
+from darkspell.study.fields import Name, Section, key
+from darkspell.study.shelf import Also, AsSold
 
 LARGEST_GRID = 5000
 MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
@@ -18,6 +19,10 @@ class Target(Section):
         "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
     )
     at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
+
+    also: dict[Name, Also] = key(
+        "Further targets by name; the designer holds them all.", default={}, max_length=10, note="none"
+    )
 
     @field_validator("at_most")
     @classmethod
@@ -49,11 +54,15 @@ class Sizing(Section):
         "Bank sizes, ascending, or {from, to, steps}.", "Ah", min_length=1, max_length=200
     )
     prices: Prices = key("What they cost.")
+    as_sold: AsSold | None = key("What can be bought; with it the designer picks whole pieces.", default=None)
+    cures: bool = key(
+        "true compares what would help: a panel, a battery, a slope, an appliance less.", default=False
+    )
 
     @field_validator("array_wp", "bank_ah", mode="before")
     @classmethod
     def _expand(cls, value):
-        return _steps(value) if isinstance(value, dict) else value
+        return steps_of(value) if isinstance(value, dict) else value
 
     @field_validator("array_wp", "bank_ah")
     @classmethod
@@ -71,7 +80,7 @@ class Sizing(Section):
         return sizes
 
 
-def _steps(given):
+def steps_of(given):
     """Evenly spaced sizes from ``{from, to, steps}``, rounded to a tenth."""
     if set(given) != {"from", "to", "steps"}:
         raise ValueError("as a mapping needs exactly the keys from, to and steps")
@@ -81,6 +90,20 @@ def _steps(given):
     if type(steps) is not int or not 2 <= steps <= 200 or low >= high:
         raise ValueError("needs from below to, and steps as a whole number from 2 to 200")
     return [round(low + (high - low) * step / (steps - 1), 1) for step in range(steps)]
+
+
+class Precision(Section):
+    """How well the differences of the what-ifs have to be known."""
+
+    statistic: Literal[
+        "short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct", "spilled_kwh",
+        "equivalent_full_cycles", "longest_full_charge_interval_days",
+    ] = key("The statistic whose differences count.", default="short_nights")  # fmt: skip
+    half_width: float = key(
+        "Years are added until half of every interval is no wider than this, in the statistic's unit.",
+        above=0,
+    )
+    most_members: int = key("Years at which it ends in any case.", "", 16_000, low=2, high=100_000)
 
 
 class Engine(Section):
@@ -94,4 +117,8 @@ class Engine(Section):
         50,
         low=1,
         high=10_000,
+    )
+    precision: Precision | None = key(
+        "How well the what-ifs' differences have to be known; without it they meet `members` years.",
+        default=None,
     )

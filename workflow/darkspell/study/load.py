@@ -11,6 +11,7 @@ from darkspell.study.errors import faults_of, report
 from darkspell.study.fields import NAME_PATTERN
 from darkspell.study.files import file_faults
 from darkspell.study.model import Study
+from darkspell.study.sweeps import with_sweeps
 from darkspell.study.whatif import changed
 from darkspell.study.yaml_reader import read_file
 
@@ -73,8 +74,9 @@ def study_from(given, name="study", folder=None, label=None):
     label = label or name
     if not isinstance(given, dict):
         raise StudyError(f"{label}: holds no keys; a study is a mapping (study:, site:, climate:, ...)")
+    given, sweep_faults = with_sweeps(given)
     study, faults = validated(given, name, folder)
-    faults = faults + whatif_faults(given, name, folder, faults)
+    faults = sweep_faults + faults + whatif_faults(given, name, folder, faults)
     if faults:
         raise StudyError(report(label, faults))
     return study

@@ -18,6 +18,7 @@ from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.people import People
 from darkspell.study.place import About, Site
 from darkspell.study.plant import Bank, System
+from darkspell.study.sensitivity import Sensitivity
 from darkspell.study.weather import Climate
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
@@ -73,6 +74,13 @@ class Study(Section):
         max_length=500,
         note="none",
     )
+    sweeps: dict[Name, Changes] = key(
+        "What-ifs made by list: each a mapping from dotted key to values, or {from, to, steps}.",
+        default={},
+        max_length=50,
+        note="none",
+    )
+    sensitivity: Sensitivity | None = key("Which inputs move the answer, and how much.", default=None)
     short_night_floor_wh: float = key(
         "Essential energy missing in one hour above which the night counts as short.",
         "Wh",

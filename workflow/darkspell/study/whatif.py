@@ -10,7 +10,7 @@ from darkspell.study.errors import report, unknown
 from darkspell.study.files import proposal_files, series_files, weather_file
 from darkspell.study.schema import find
 
-FIXED = ("study", "target", "sizing", "engine", "whatifs")
+FIXED = ("study", "target", "sizing", "engine", "whatifs", "sweeps", "sensitivity")
 USUAL = {"monitors": {"shunt": {"kind": "shunt"}}}
 
 
@@ -44,7 +44,9 @@ def with_changes(study, changes):
 
 def changed(given, changes):
     """A copy of the mapping with the changes made and without what-ifs, and the faults of the changes."""
-    mapping = deepcopy({key: value for key, value in given.items() if key != "whatifs"})
+    mapping = deepcopy(
+        {key: value for key, value in given.items() if key not in ("whatifs", "sweeps", "sensitivity")}
+    )
     faults = []
     for dotted, value in changes.items():
         fault = _change(mapping, str(dotted).split("."), deepcopy(value))

@@ -1,0 +1,51 @@
+"""The search for the least bank finds what the whole grid shows, and runs a part of it."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from darkspell.assembly import assemble, sky_of
+from darkspell.choices.frontier import find_frontier, target_values
+from darkspell.choices.grid import run_grid, scales_of
+from darkspell.climate import site_climate
+from darkspell.pipeline import load_studies
+
+CONFIG = Path(__file__).parents[2] / "config"
+ARRAYS, BANKS = np.linspace(200, 1400, 5), np.linspace(60, 620, 15)
+DESIGNS = np.array([(a, b) for a in ARRAYS for b in BANKS])
+
+
+@pytest.fixture(scope="module")
+def whole():
+    """A study and its counts over the whole grid, which knows nothing of the search."""
+    entry = load_studies([CONFIG / "tarn_hut.yaml"], 96)["tarn_hut"]
+    parts = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    return parts, run_grid(parts, DESIGNS, workers=2)
+
+
+@pytest.mark.parametrize(("statistic", "share"), [("short_nights", 0.3), ("eue_kwh", 0.6), ("lolp", 0.0)])
+def test_the_search_finds_the_border_of_the_whole_grid(whole, statistic, share, monkeypatch):
+    """For easy, hard and hopeless targets: the same smallest bank for every array, and the same counts."""
+    monkeypatch.setattr("darkspell.choices.frontier.PILOT", 48)
+    parts, counts = whole
+    means = target_values(counts, statistic).mean(axis=0, dtype=float).reshape(len(ARRAYS), len(BANKS))
+    scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
+    at_most = float(np.quantile(means, share))
+    found = find_frontier(parts, scales, statistic, at_most, workers=2)
+    good = means <= at_most
+    np.testing.assert_array_equal(found.least, np.where(good.any(axis=1), good.argmax(axis=1), len(BANKS)))
+    for (column, bank), run in found.counts.items():
+        for name, values in run.items():
+            np.testing.assert_array_equal(values, counts[name][:, column * len(BANKS) + bank])
+    assert found.runs < 0.5 * means.size * parts.members.size
+
+
+def test_blocks_side_by_side_are_the_whole(whole):
+    """Parts of the members and parts of the designs, run apart, join to the same bits."""
+    from dataclasses import replace
+
+    parts, counts = whole
+    some = replace(parts, members=parts.members[70:], world=parts.world[70:])
+    for name, values in run_grid(some, DESIGNS[5:9], workers=1).items():
+        np.testing.assert_array_equal(values, counts[name][70:, 5:9])

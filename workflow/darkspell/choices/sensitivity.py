@@ -1,0 +1,89 @@
+"""Which inputs move the answer: elementary effects (Morris), on common draws.
+
+From starting points drawn over the whole ranges each input is moved by itself; the mean size of what that does,
+scaled to the input's full range, ranks the inputs, and its scatter tells how far the effect hangs on the others
+(M. D. Morris, Technometrics 33 (1991) 161-174; F. Campolongo et al., Environ. Model. Softw. 22 (2007) 1509-1518).
+"""
+
+import numpy as np
+
+from darkspell.assembly import assemble
+from darkspell.choices.many import run_studies
+from darkspell.errors import StudyError
+
+LEVELS = 4  # grid levels of Morris (1991)
+COLUMNS = (
+    "input", "key", "kind", "from", "to", "statistic", "effect", "effect_low", "effect_high", "mean_effect",
+    "scatter", "share_pct",
+)  # fmt: skip
+
+
+def sensitivity(assembly, site_of, workers=None, tell=None):
+    """Rank the inputs of a study's ``sensitivity`` section; rows of `COLUMNS`, the strongest first.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    site_of : callable
+        From a study to ``(climate, sky)``.
+    workers, tell
+        As in `darkspell.batches.over_batches`.
+
+    Returns
+    -------
+    list of dict
+        ``effect``: mean absolute change of the statistic when the input goes through its whole range, with
+        its 95 % interval over starting points; ``mean_effect``: the same with its sign; ``scatter``: standard
+        deviation over starting points; ``share_pct``: of the sum of all effects.
+    """
+    sample, analyze = _library()
+    asked, seed = assembly.study.sensitivity, assembly.study.engine.seed % 2**32
+    names = list(asked.inputs)
+    problem = {
+        "num_vars": len(names),
+        "names": names,
+        "bounds": [[one.low, one.high] for one in asked.inputs.values()],
+    }
+    points = sample(problem, N=asked.starts, num_levels=LEVELS, seed=seed)
+    values = _values(assembly, site_of, points, workers, tell)
+    found = analyze(problem, points, values, num_levels=LEVELS, seed=seed)
+    total = float(np.sum(found["mu_star"])) or 1.0
+    rows = []
+    for place, (name, one) in enumerate(asked.inputs.items()):
+        strength, doubt = float(found["mu_star"][place]), float(found["mu_star_conf"][place])
+        numbers = (
+            strength, max(strength - doubt, 0.0), strength + doubt, float(found["mu"][place]),
+            float(found["sigma"][place]), 100.0 * strength / total,
+        )  # fmt: skip
+        told = (name, one.of, one.kind, one.low, one.high, asked.statistic)
+        rows.append(dict(zip(COLUMNS, (*told, *numbers), strict=True)))
+    return sorted(rows, key=lambda row: (-row["effect"], row["input"]))
+
+
+def _library():
+    try:
+        from SALib.analyze.morris import analyze
+        from SALib.sample.morris import sample
+    except ModuleNotFoundError:
+        raise StudyError(
+            "sensitivity: needs the library SALib; install it with: pip install 'darkspell[sensitivity]'"
+        ) from None
+    return sample, analyze
+
+
+def _values(assembly, site_of, points, workers, tell):
+    """Mean of the statistic at each point; float64 [points]. Whole-number keys get whole numbers."""
+    study = assembly.study
+    asked = study.sensitivity
+    engine = study.engine.model_copy(update={"members": asked.members})
+    means = np.empty(len(points))
+    for place, point in enumerate(points):
+        changes = {
+            one.of: float(np.round(value, 9)) for one, value in zip(asked.inputs.values(), point, strict=True)
+        }
+        changed = study.with_changes(changes).model_copy(update={"engine": engine})
+        result = run_studies([assemble(changed, *site_of(changed))], 0, asked.members, workers)[0]
+        means[place] = np.mean(result[asked.statistic])
+        if tell:
+            tell((place + 1) / len(points))
+    return means

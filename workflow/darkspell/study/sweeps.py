@@ -1,0 +1,71 @@
+"""Sweeps: what-ifs made by list, one for every combination of the values of their keys."""
+
+from itertools import product
+from math import prod
+from re import sub
+
+from darkspell.study.choices import steps_of
+
+MOST = 500
+
+
+def with_sweeps(given):
+    """The mapping with a what-if for each step of each sweep, and the faults of the sweeps.
+
+    Parameters
+    ----------
+    given : dict
+        The study as in its file; not changed.
+
+    Returns
+    -------
+    dict
+    list of str
+        Sentences with key and cure. What is no mapping is left to the check of the whole study.
+    """
+    sweeps, whatifs = given.get("sweeps"), given.get("whatifs", {})
+    if not isinstance(sweeps, dict) or not isinstance(whatifs, dict):
+        return given, []
+    made, faults = dict(whatifs), []
+    for title, keys in sweeps.items():
+        if not isinstance(keys, dict) or not keys:
+            continue
+        lists = {}
+        for dotted, values in keys.items():
+            try:
+                lists[str(dotted)] = _values(values)
+            except ValueError as fault:
+                faults.append(f"sweeps.{title}.{dotted}: {fault}")
+        count = prod(len(values) for values in lists.values())
+        if len(lists) == len(keys) and len(made) + count <= MOST:
+            for changes in _combined(lists):
+                name = _name(title, changes.values())
+                if name in made:
+                    faults.append(f"sweeps.{title}: makes a second what-if {name}; rename the sweep")
+                made[name] = changes
+        elif len(lists) == len(keys):
+            faults.append(f"sweeps.{title}: makes {count} what-ifs; keep all together to {MOST}")
+    return {**given, "whatifs": made}, faults
+
+
+def _values(values):
+    if isinstance(values, dict):
+        return steps_of(values)
+    if isinstance(values, list) and values:
+        return values
+    raise ValueError(f"{values!r} is no list of values; give [a, b, ...] or {{from, to, steps}}")
+
+
+def _combined(lists):
+    for values in product(*lists.values()):
+        yield dict(zip(lists, values, strict=True))
+
+
+def _name(title, values):
+    """Name of one step: letters, digits, _ and - only."""
+    parts = [sub(r"[^A-Za-z0-9-]+", "p" if isinstance(v, float) else "_", _text(v)) for v in values]
+    return "_".join((str(title), *parts))[:40]
+
+
+def _text(value):
+    return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)
