@@ -14,7 +14,8 @@ MOST_TRIED = 40  # designs simulated whole before the search ends; our choice
 ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
-    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "meets", "surely", "worst_month",
+    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "of_years",
+    "meets", "surely", "worst_month",
 )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ def measured(study, result, world):
     list of dict
         ``requirement`` (name), ``statistic``, ``value``, ``low``, ``high`` (the mean with its interval; of a
         requirement kept in a share of the years, that share in per cent), ``wanted`` in the same unit,
-        ``at`` ("most" or "least") and ``meets``, ``surely``.
+        ``at`` ("most" or "least"), ``of_years`` (whether it is such a share), ``meets``, ``surely``.
     """
     return [
         _main(study, result, world),
@@ -50,7 +50,7 @@ def _also(name, one, study, result, world):
         else:
             kept = (by_month(hours)[one.month - 1] >= one.at_least).mean(axis=1, keepdims=True)
             table = [kept.mean(), *(part[0] for part in share_interval(kept, world))]
-        return _row(name, one.statistic, *(100.0 * float(x) for x in table), one.years_pct, "least")
+        return _row(name, one.statistic, *(100.0 * float(x) for x in table), one.years_pct, "least", True)
     values = result.members if one.month is None else result.months
     values = np.asarray(values[one.statistic], float)
     values = values if one.month is None else values[:, one.month - 1]
@@ -59,7 +59,7 @@ def _also(name, one, study, result, world):
         return _row(name, one.statistic, *_mean(values, one.statistic, study, result, world), limit, at)
     kept = (values <= limit if at == "most" else values >= limit).astype(float)[:, None]
     low, high = (100.0 * float(part[0]) for part in share_interval(kept, world))
-    return _row(name, one.statistic, 100.0 * float(kept.mean()), low, high, one.years_pct, "least")
+    return _row(name, one.statistic, 100.0 * float(kept.mean()), low, high, one.years_pct, "least", True)
 
 
 def _mean(values, statistic, study, result, world):
@@ -68,7 +68,7 @@ def _mean(values, statistic, study, result, world):
     return float(np.nanmean(values)), float(low[0]), float(high[0])
 
 
-def _row(name, statistic, value, low, high, wanted, at):
+def _row(name, statistic, value, low, high, wanted, at, of_years=False):
     most = at == "most"
     return {
         "requirement": name,
@@ -78,6 +78,7 @@ def _row(name, statistic, value, low, high, wanted, at):
         "high": high,
         "wanted": wanted,
         "at": at,
+        "of_years": of_years,
         "meets": bool(value <= wanted if most else value >= wanted),
         "surely": bool(high <= wanted if most else low >= wanted),
     }

@@ -22,6 +22,8 @@ FIGURES = (
     ("months", ()),
     ("sizing_map", ("sizing",)),
     ("whatifs", ("whatifs",)),
+    ("cures", ("cures",)),
+    ("sensitivity", ("sensitivity",)),
     ("monitor_error", ("monitors",)),
     ("replay", ("replay",)),
 )

@@ -1,0 +1,71 @@
+"""What would help, and what it costs."""
+
+from darkspell.figures.page import Finding, Page, text_width
+from darkspell.figures.style import SMALL
+from darkspell.figures.whatifs import draw
+from darkspell.figures.words import MINUS, STATISTICS, counted, known, name_in_words, number, places
+
+ROW_MM, PRICE_MM = 8.0, 30.0
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    rows = tables.table("cures")
+    currency, phrase = tables.study.study.currency, _phrase(tables)[1]
+    paid = rows[(rows["saved_per_100"] > 0) & (rows["verdict"] == "real")]
+    if len(paid):
+        best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
+        saved = known(-best["difference"], -best["high"], -best["low"])
+        title = (
+            f"Of what money buys, {name_in_words(best['cure']).lower()} helps most for its price: "
+            f"{saved} fewer {phrase} for {number(best['cost'])} {currency}"
+        )
+    else:
+        title = "Nothing on the price list lowers the risk by more than luck could"
+    return Finding(
+        title=title,
+        note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
+        f"{tables.place}",
+        caption=(
+            "Each cure meets the same years as the study. A dot is the mean difference, its bar how well it is "
+            "known (95 %); a hollow dot: not told apart from no difference. Left is less. What costs nothing on "
+            "the list may still cost work or comfort."
+        ),
+        alt=f"Dots with bars for {counted(len(rows), 'cure', 'cures')}. " + "; ".join(
+            f"{name_in_words(r['cure'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
+            for _, r in rows.iterrows()
+        ),
+    )  # fmt: skip
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    rows, words = tables.table("cures"), finding(tables)
+    names = [name_in_words(name) for name in rows["cure"]]
+    left = 4 + 1.04 * max(text_width(name) for name in names)
+    height = max(2, len(rows)) * ROW_MM
+    sheet = Page(words, 8 + height + 7)
+    ax = draw(sheet.axes(left, 8, 157 - left - 34 - PRICE_MM, height), rows, _phrase(tables)[1])
+    ax.set_yticks(range(len(rows)), names)
+    for place, (_, row) in enumerate(rows.iterrows()):
+        ax.annotate(_price(row), (1, place), (1.5 + 34 * 72 / 25.4, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, linespacing=1.05,
+                    annotation_clip=False)  # fmt: skip
+    return sheet, words
+
+
+def _price(row):
+    """Price and what 100 of it save, on two lines; what is free; what has no price."""
+    if row["cost"] != row["cost"]:
+        return "not on the list"
+    if row["cost"] == 0:
+        return "no price"
+    saved = row["saved_per_100"]
+    text = number(abs(saved), places(saved, float("nan"), float("nan")))
+    return f"{number(row['cost'])}\n{MINUS if saved < 0 else ''}{text} for each 100"
+
+
+def _phrase(tables):
+    name = tables.study.target.statistic
+    what, _, phrase, _ = STATISTICS["lolh" if name == "lolp" else name]
+    return what, phrase

@@ -1,0 +1,180 @@
+"""Whole pieces for all targets, what would help and its price, and which inputs move the answer."""
+
+from darkspell.calendar import MONTH_NAMES
+from darkspell.figures.words import MINUS, name_in_words, number, places
+from darkspell.proposal import wording as say
+from darkspell.proposal.changes import difference_words
+from darkspell.proposal.pictures import figure
+from darkspell.proposal.target import phrase
+from darkspell.proposal.tree import Paragraph, Section, Table
+
+PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but misses"}
+
+
+def designs(results):
+    """The section on designs of whole pieces."""
+    rows = results.table("designs")
+    currency = results.study.study.currency
+    chosen = rows[rows["place"] == "chosen"]
+    keys = ["place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "cost"]
+    if not len(chosen):
+        heading = "Nothing that can be put together from the list meets all targets"
+        text = "The designs below come nearest. A longer list, smaller loads or a milder target is needed."
+    else:
+        first = chosen.iloc[0]
+        price = say.money(first["cost"], currency)
+        heading = f"{_pieces(first)} reach every target for {price}"
+        text = (
+            "Modules, batteries and controllers are counted in whole pieces as they are sold. The designs were run "
+            "through the same synthetic years in the order of their price until some met all targets; those "
+            "that are cheaper give up what their figures show."
+        )
+        if first["worst_month"] > 0:
+            text += f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
+        if not chosen["surely"].all():
+            text += " Not every interval lies within its target, so the chosen design may yet miss one."
+    wanted = rows.drop_duplicates("requirement")
+    cells = []
+    for _, group in rows.groupby(keys, sort=False, dropna=False):
+        one = group.iloc[0]
+        values = [_reached(row) for _, row in group.iterrows()]
+        cells.append([PLACES[one["place"]], _pieces(one), number(one["cost"]), *values])
+    table = Table(
+        caption="Designs of whole pieces, and what they reach",
+        header=[
+            "",
+            "Design",
+            f"Price, {say.given(currency)}",
+            *(_wanted(row) for _, row in wanted.iterrows()),
+        ],
+        rows=cells,
+        align="llr" + "r" * len(wanted),
+        marked=0 if len(chosen) else None,
+        note="In brackets the 95 % interval of the mean, or of the share of years; * does not meet the target. "
+        "Prices are worked out from the study's list; they are not a quotation.",
+    )
+    return Section(heading, [Paragraph(text), table])
+
+
+def _pieces(row):
+    """``10 × m150, 2 × b100 and c30``, with slope and direction where they were tried."""
+    parts = [f"{row['modules']} × {say.given(row['module'])}", f"{row['blocks']} × {say.given(row['block'])}"]
+    if isinstance(row["controller"], str) and row["controller"]:
+        parts.append(say.given(row["controller"]))
+    if row["tilt_deg"] == row["tilt_deg"]:
+        parts.append(f"sloped {row['tilt_deg']:g}°")
+    if row["azimuth_deg"] == row["azimuth_deg"]:
+        parts.append(f"facing {row['azimuth_deg']:g}°")
+    return ", ".join(parts)
+
+
+def _wanted(row):
+    name = name_in_words(row["statistic"])
+    name = (
+        name
+        if row["requirement"] == "target"
+        else f"{say.given(name_in_words(row['requirement']))} ({name.lower()})"
+    )
+    share = " % of years" if row["of_years"] else ""
+    return f"{name}, at {row['at']} {row['wanted']:g}{share}"
+
+
+def _reached(row):
+    value = say.rounded(row["value"], row["low"], row["high"])
+    return f"{value} ({say.between(row['low'], row['high'])}){'' if row['meets'] else ' *'}"
+
+
+def cures(results):
+    """The section on what would help and what it costs."""
+    table, study = results.table("cures"), results.study
+    currency = study.study.currency
+    paid = table[(table["saved_per_100"] > 0) & (table["verdict"] == "real")]
+    heading = "Nothing that money buys lowers the risk by more than luck could"
+    if len(paid):
+        best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
+        heading = f"The next {say.money(100, currency)} are best spent on {say.given(_plain(best['cure']))}"
+    text = (
+        "One step at a time, each on the same synthetic years as the design proposed. What an appliance's absence "
+        "saves says which to think about first; it is no advice to do without an alarm, a light or a pump that "
+        "keeps people safe."
+    )
+    cells = [
+        [
+            say.given(name_in_words(row["cure"])),
+            difference_words(row["difference"], row["low"], row["high"]),
+            "real" if row["verdict"] == "real" else "cannot be told from luck",
+            "not listed" if row["cost"] != row["cost"] else number(row["cost"]) if row["cost"] else MINUS,
+            _per_hundred(row),
+        ]
+        for _, row in table.iterrows()
+    ]
+    shown = Table(
+        caption=f"What would help: {phrase('lolh' if study.target.statistic == 'lolp' else study.target.statistic)}",
+        header=[
+            "Cure",
+            "Difference (95 % interval)",
+            "Verdict",
+            f"Price, {say.given(currency)}",
+            "For each 100",
+        ],
+        rows=cells,
+        align="lllrr",
+        note="The last column is the mean difference over the price; the true gain of a step shrinks with each one. "
+        "Prices are worked out from the study's list; they are not a quotation.",
+    )
+    return Section(heading, [Paragraph(text), *figure(results, "cures"), shown])
+
+
+def _plain(name):
+    return name_in_words(name).lower()
+
+
+def _per_hundred(row):
+    saved = row["saved_per_100"]
+    if saved != saved or row["verdict"] != "real":
+        return MINUS
+    text = number(abs(saved), places(saved, float("nan"), float("nan")))
+    return f"{text} {'fewer' if saved > 0 else 'more'}"
+
+
+def sensitivity(results):
+    """The section on which inputs move the answer."""
+    table = results.table("sensitivity")
+    chosen, unknown = (table[table["kind"] == kind] for kind in ("chosen", "unknown"))
+    first = table.iloc[0]
+    heading = f"“{say.given(name_in_words(first['input']))}” moves the answer most"
+    text = (
+        "Every input went through the range that the study gives it, from many starting points, all on the same "
+        "synthetic years. The bars add up what it moves; they depend on the ranges, so a range too narrow "
+        "hides an input."
+    )
+    if len(unknown):
+        name = say.given(name_in_words(unknown.iloc[0]["input"]))
+        text += f" Of what we do not know, “{name}” matters most: to measure it narrows the answer most."
+    if len(chosen):
+        name = say.given(name_in_words(chosen.iloc[0]["input"]))
+        text += f" Of what is ours to choose, “{name}” is the strongest lever."
+    return Section(heading, [Paragraph(text), *figure(results, "sensitivity"), _ranked(table)])
+
+
+def _ranked(table):
+    rows = []
+    for _, row in table.iterrows():
+        bounds = row["effect_low"], row["effect_high"]
+        rows.append(
+            [
+                say.given(name_in_words(row["input"])),
+                say.given(row["key"]),
+                f"{row['from']:g} to {row['to']:g}",
+                "to choose" if row["kind"] == "chosen" else "not known",
+                f"{say.rounded(row['effect'], *bounds)} ({say.between(*bounds)})",
+                f"{row['share_pct']:.0f} %",
+            ]
+        )
+    return Table(
+        caption=f"What each input moves: {name_in_words(table['statistic'].iloc[0]).lower()}, yearly mean",
+        header=["Input", "Key", "Range", "", "Change over the range (95 % interval)", "Share"],
+        rows=rows,
+        align="llrlrr",
+        note="Mean absolute elementary effects (Morris 1991). Shares are of their sum, a ranking and no variance.",
+    )
