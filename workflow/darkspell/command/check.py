@@ -39,7 +39,7 @@ def check(paths, as_json=False, draw=False):
             faults.append(_with_path(path, str(fault)))
             continue
         worked = hand_check(study, climate)
-        source = climate.source if as_json else ". ".join([climate.source, *climate.notes]).rstrip(".")
+        source = climate.source if as_json else " ".join([f"{climate.source}.", *climate.notes]).rstrip(".")
         told = (study, worked, findings(study, worked), source)
         years = drawn(study, climate) if draw else None
         done.append(data(*told, years=years) if as_json else page(*told, colour=colour, years=years))

@@ -14,7 +14,7 @@ class Fault:
     Parameters
     ----------
     kind : str
-        What is wrong, in words that go after a number: "days missing".
+        What is wrong, in words before a number: "days without a value".
     runs : list of (str, str)
         First and last date of each run of days with it, ISO 8601.
     count : int
@@ -32,7 +32,7 @@ class Fault:
         """The fault with its count, first dates, and what was done."""
         names = [first if first == last else f"{first} to {last}" for first, last in self.runs[:NAMED]]
         more = f" and {len(self.runs) - NAMED} more times" if len(self.runs) > NAMED else ""
-        return f"{self.count} {self.kind} ({', '.join(names)}{more}): {self.done}."
+        return f"{self.kind}: {self.count} ({', '.join(names)}{more}), {self.done}."
 
 
 @dataclass(frozen=True)
