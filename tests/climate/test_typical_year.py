@@ -154,3 +154,9 @@ def test_a_strange_file_is_refused_with_a_cure(tmp_path):
 def test_a_missing_file_is_named():
     with pytest.raises(StudyError, match="nowhere.epw"):
         find_weather_file("nowhere.epw", "folder")
+
+
+def test_a_wrong_time_zone_in_the_file_is_remarked(study, tmp_path):
+    path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "0")))
+    climate = site_climate(study(36.1, -79.95, "typical_year", file=path.name), tmp_path)
+    assert any("edited.epw lie 5 h early against the sun" in note for note in climate.notes)

@@ -55,6 +55,7 @@ def from_typical_year(site, name, base_dir="."):
             point.kt_quantiles, means, weather.latitude
         )
     _place_note(site, weather, notes)
+    _clock_note(path, weather, notes)
     mean, swing, sd = temperatures(weather)
     return SiteClimate(
         probabilities=PROBABILITIES,
@@ -143,4 +144,23 @@ def _place_note(site, weather, notes):
         notes.append(
             f"The weather file is for {weather.latitude:.2f}, {weather.longitude:.2f} degrees, "
             f"{apart:.0f} km from the site: its clearness and temperature are taken over as they are."
+        )
+
+
+def _clock_note(path, weather, notes):
+    """Remark hours that do not lie where the sun says: a time zone left out of the file, or a wrong longitude."""
+    from types import SimpleNamespace
+
+    from darkspell.record.clock import monthly_lateness, sun_by_hour
+
+    place = SimpleNamespace(
+        latitude_deg=weather.latitude, longitude_deg=weather.longitude, utc_offset_h=weather.utc_offset
+    )
+    dates = np.datetime64("2001-01-01") + np.arange(365)
+    found = list(monthly_lateness(dates, weather.ghi.reshape(365, 24), sun_by_hour(place)).values())
+    late = int(np.median(found)) if found else 0
+    if late:
+        notes.append(
+            f"The hours of {path.name} lie {abs(late)} h {'late' if late > 0 else 'early'} against the sun, by its "
+            "own longitude and time zone: check both in its first line. Its days are taken as they stand."
         )
