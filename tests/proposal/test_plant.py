@@ -45,7 +45,7 @@ def test_the_plant_in_words():
     said = "\n".join(plant.items(study_from(spoilt(PLANT))))
     for words in (
         "level, turning with what it stands on",
-        "10 % is taken off for what is not named; besides, 2 % in the cables in full sun",
+        "10 % is taken off for whatever is not named here; besides, 2 % in the cables in full sun",
         "5 % for an age of 10 years, 3 to 6 % for dirt by the month and the shadow of “old tree”",
         "sloped by hand through the year (20° from 1 April, 70° from 1 October) facing south",
         "(90 A on its label) through a DC-DC charger of 30 A, 2 hours on 30 % of days, in January and February",
@@ -144,7 +144,7 @@ def test_both_results_stand_side_by_side(results, tmp_path):
         people.adapting(given).heading
         == "If you save on a low reading: 1.00 dark nights a year in place of 4.00"
     )
-    assert people.adapting(given).blocks[-1].rows[0][1:3] == ["4.00", "1.00"]
+    assert people.adapting(given).blocks[-1].rows[0][1:3] == ["4", "1"]
     table.loc[0, "verdict"] = "not told apart"
     table.to_csv(tmp_path / "adapting.csv", index=False)
     assert "no difference that can be told from chance" in people.adapting(given).heading

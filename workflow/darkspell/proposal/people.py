@@ -43,7 +43,7 @@ def leaving(results):
     text = (
         "Everybody leaves at noon with the bank full; what needs people stops, what stays on goes on: "
         f"{_stays_on(results.study)}. In {chance} of the years nothing of that goes dark within the days of "
-        "the table."
+        "the table. That is a count of energy alone: leaks, faults and theft are not in it."
     )
     if 0 < surely < held:
         text += (
@@ -110,11 +110,12 @@ def _both(table):
     rows = []
     for key, label in SAVED.items():
         one = table.loc[key]
+        bounds = float(one["low"]), float(one["high"])
         rows.append(
             [
                 label,
-                *(number(float(one[name]), 2) for name in ("without", "with")),
-                say.between(float(one["low"]), float(one["high"])),
+                *(say.rounded(float(one[name]), *bounds) for name in ("without", "with")),
+                say.between(*bounds),
             ]
         )
     return Table(

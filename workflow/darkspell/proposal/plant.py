@@ -58,7 +58,7 @@ def _rest(array):
         "shade": array.shades,
     }
     left = [word for word, given in named.items() if not given]
-    return say.listed(left) if left else "what is not named"
+    return say.listed(left) if left else "whatever is not named here"
 
 
 def _further(array):

@@ -140,7 +140,7 @@ def _doubt(results):
 def _deferrable(study):
     names = [name for name, load in study.loads.items() if load.tier == "deferrable"]
     if not names:
-        return "All loads are essential: nothing is switched off early to spare the rest."
+        return "All loads are essential: nothing is switched off early to spare the rest." + _never(study)
     off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
     return (
         f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is "
@@ -148,4 +148,12 @@ def _deferrable(study):
         f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go "
         f"dark. "
         f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
-    )
+    ) + _never(study)
+
+
+def _never(study):
+    """What is never disconnected, if anything."""
+    rows = {**study.loads, **study.measured_loads}
+    if not any(row.tier == "always" for row in rows.values()):
+        return ""
+    return " The loads kept on “always” are never disconnected: they draw even when all others are cut off."

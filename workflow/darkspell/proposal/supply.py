@@ -69,7 +69,8 @@ def _table(results, table):
     rows = []
     for (source, kind), part in table.groupby(["source", "kind"], sort=False):
         taken = part.set_index("month")["taken_kwh"]
-        label = f"{say.given(name_in_words(source))} ({KINDS[kind]})"
+        label = say.given(name_in_words(source))
+        label += "" if KINDS[kind] in source.replace("_", " ").lower() else f" ({KINDS[kind]})"
         rows.append([label, *(_kwh(taken[m]) for m in months), number(float(taken.sum()), 0)])
     total = table.groupby("month")["taken_kwh"].sum()
     rows.append(["All", *(_kwh(total[m]) for m in months), number(float(total.sum()), 0)])
