@@ -15,6 +15,7 @@ ROOMS = (
     "statistics",
     "check",
     "running",
+    "logbook",
 )
 
 
