@@ -13,6 +13,7 @@ How much array and battery bank for a place and its appliances, and how sure tha
   darkspell new config/mine.yaml --latitude 60.2 --longitude 24.9
   darkspell check config/mine.yaml      the hand calculation, at once
   darkspell run config/mine.yaml        a thousand years of weather
+  darkspell compare config/mine.yaml log.csv    a monitor's log against the study
 
 A study is one YAML file; every key is listed in config/README.md."""
 
@@ -53,6 +54,7 @@ def parser():
     _add_new(commands)
     _add_check(commands)
     _add_run(commands)
+    _add_compare(commands)
     return top
 
 
@@ -89,6 +91,14 @@ def _add_run(commands):
     run.set_defaults(do=_run)
 
 
+def _add_compare(commands):
+    text = "hold a monitor's log against a study: owner, weather or fault"
+    compare = commands.add_parser("compare", help=text, description=text.capitalize() + ".")
+    compare.add_argument("study", help="study file; its section log: says how to read the log")
+    compare.add_argument("logs", nargs="+", metavar="log", help="logs as CSV files")
+    compare.set_defaults(do=_compare)
+
+
 def _count(word):
     if not word.isdecimal() or not 1 <= int(word) <= 100_000:
         raise argparse.ArgumentTypeError(f"{word!r} is not possible; give a whole number from 1 to 100000")
@@ -113,6 +123,12 @@ def _run(asked):
     from darkspell.command.run import run
 
     return run(asked.studies, asked.cores, asked.members, asked.force)
+
+
+def _compare(asked):
+    from darkspell.command.compare import compare
+
+    return compare(asked.study, asked.logs)
 
 
 if __name__ == "__main__":

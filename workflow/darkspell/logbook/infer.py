@@ -234,6 +234,4 @@ def _posterior(middle, rest, targets, box, odd):
     def real(values):
         return np.where(logarithm, np.exp(values), values)
 
-    return Posterior(
-        *(real(cut[i]) for i in (1, 0, 2)), *(real(before[i]) for i in (0, 1)), odd=odd
-    )
+    return Posterior(*(real(cut[i]) for i in (1, 0, 2)), *(real(before[i]) for i in (0, 1)), odd=odd)

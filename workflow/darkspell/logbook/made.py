@@ -88,7 +88,11 @@ def made_logs(assembly, causes, days, seed):
         keep = _with_gaps(samples[0], rng)
         logs.append(
             MadeLog(
-                *(part[keep] for part in samples), soc[keep], first, one, causes[lane],
+                *(part[keep] for part in samples),
+                soc[keep],
+                first,
+                one,
+                causes[lane],
                 np.asarray(traces.clearness[lane]),
             )  # fmt: skip
         )
@@ -106,9 +110,9 @@ def _sampled(current, voltage, sun, gain, offset, volts, resistance, rng):
     charging = current[hour] > 0
     noise = np.where(charging, 0.15 * np.minimum(sun[hour], current[hour]) * flicker, 0.0)
     noise += 0.15 * np.maximum(-current[hour], 0.3) * duty
-    noise -= (np.bincount(hour, noise, current.size) / np.maximum(np.bincount(hour, minlength=current.size), 1))[
-        hour
-    ] * 0.8  # most of the noise evens out within the hour
+    noise -= (
+        np.bincount(hour, noise, current.size) / np.maximum(np.bincount(hour, minlength=current.size), 1)
+    )[hour] * 0.8  # most of the noise evens out within the hour
     amps = np.round((current[hour] + noise) * gain + offset + 0.005 * rng.standard_normal(seconds.size), 2)
     level = voltage[hour] + resistance * noise + volts + 0.005 * rng.standard_normal(seconds.size)
     return np.round(seconds), amps, np.round(level, 2)
@@ -138,10 +142,10 @@ def counted(seconds, current, voltage, shunt, start):
     good = shunt.ah_efficiency_set_pct / 100.0
     steps = np.diff(seconds, prepend=seconds[0])
     for i in range(seconds.size):
-        amps = current[i]
+        amps = 0.5 * (current[i] + current[max(i - 1, 0)])
         left -= amps * steps[i] * per_as * (good if amps > 0 else 1.0)
         left = min(max(left, 0.0), 1.0)
-        if voltage[i] >= shunt.full_voltage_v and -tail < amps <= tail:
+        if voltage[i] >= shunt.full_voltage_v and -tail < current[i] <= tail:
             since = seconds[i] if since is None else since
             if seconds[i] - since >= 60.0 * shunt.full_dwell_min:
                 left = 0.0
@@ -149,18 +153,3 @@ def counted(seconds, current, voltage, shunt, start):
             since = None
         out[i] = 1.0 - left
     return np.round(100.0 * out, 1)
-
-
-def hour_means(seconds, values, hours):
-    """Means of `hours` hours from irregular samples, each holding till the next, at most 20 minutes; NaN
-    where less than half of the hour is covered."""
-    held = np.minimum(np.diff(seconds, append=seconds[-1] + 300.0), 1200.0)
-    at = (seconds // 3600).astype(int)
-    end = np.minimum(seconds + held, (at + 1) * 3600.0)
-    first = end - seconds
-    rest = np.minimum(held - first, 3600.0)
-    weight = np.bincount(at, first, hours + 1)[:hours] + np.bincount(at + 1, rest, hours + 2)[:hours]
-    total = np.bincount(at, first * values, hours + 1)[:hours]
-    total += np.bincount(at + 1, rest * values, hours + 2)[:hours]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(weight >= 1800.0, total / weight, np.nan)

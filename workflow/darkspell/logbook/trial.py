@@ -10,8 +10,9 @@ import time
 
 import numpy as np
 
+from darkspell.logbook.hours import hour_means
 from darkspell.logbook.infer import ASKED, HourLog, infer
-from darkspell.logbook.made import hour_means, made_logs
+from darkspell.logbook.made import made_logs
 from darkspell.logbook.verdict import DIFFERS, FITS, findings, main_cause
 
 DAYS = 60
@@ -38,7 +39,7 @@ def outcomes(assembly, count, seed, known, tell=None):
     list of (cause, list of Told, dict, Posterior)
         True cause, what was told, true values, intervals.
     """
-    out = []
+    out, offset = [], assembly.study.monitors[assembly.study.monitor].offset_ma
     for start in range(0, count, len(CAUSES)):
         logs = made_logs(assembly, CAUSES, DAYS, seed + start)
         for at, log in enumerate(logs[: count - start]):
@@ -47,7 +48,7 @@ def outcomes(assembly, count, seed, known, tell=None):
                 rng = np.random.default_rng([seed + start, at])
                 clearness = np.round(log.clearness * np.exp(0.05 * rng.standard_normal(365)), 3)
             posterior = infer(assembly, hourly(log), clearness, seed=seed + start + at)
-            out.append((log.cause, findings(posterior, assembly.capacity), log.asked, posterior))
+            out.append((log.cause, findings(posterior, offset), log.asked, posterior))
             if tell:
                 tell(len(out))
     return out
@@ -130,7 +131,9 @@ def main(words=None):
     parser = argparse.ArgumentParser("python -m darkspell.logbook.trial", description=__doc__)
     parser.add_argument("study")
     parser.add_argument("--logs", type=int, default=400)
-    parser.add_argument("--calibrate", action="store_true", help="the calibrating seeds, and what they miss by")
+    parser.add_argument(
+        "--calibrate", action="store_true", help="the calibrating seeds, and what they miss by"
+    )
     parser.add_argument("--weather", choices=("known", "unknown", "both"), default="both")
     asked = parser.parse_args(words)
     study = load_study(asked.study)

@@ -7,6 +7,7 @@ import numpy as np
 from darkspell.constants import constant
 from darkspell.logbook.infer import TARGETS
 
+LEAST_OFFSET = 4.0  # mA: no log tells less
 DIFFERS, FITS, UNTOLD = "differs", "as designed", "cannot be told"
 
 
@@ -57,24 +58,21 @@ def told(name, middle, low, high, design, tolerance):
     return Told(name, float(middle), float(low), float(high), design, tolerance, state)
 
 
-def findings(posterior, capacity):
+def findings(posterior, offset_ma):
     """What is told of load, array, capacity and offset; list of `Told`.
 
     Parameters
     ----------
     posterior : darkspell.logbook.infer.Posterior
-    capacity : float
-        Of the bank [Ah]: an offset matters less in a larger one.
+    offset_ma : float
+        What the study takes the monitor's offset for, one standard deviation [mA].
     """
     out = []
     for at, name in enumerate(TARGETS[:4]):
         tolerance = constant("logbook", f"{name}_tolerance")
-        if name == "offset":
-            tolerance *= max(capacity / 300.0, 1.0)
+        tolerance *= max(offset_ma, LEAST_OFFSET) * 1e-3 if name == "offset" else 1.0
         design = 0.0 if name == "offset" else 1.0
-        out.append(
-            told(name, posterior.middle[at], posterior.low[at], posterior.high[at], design, tolerance)
-        )
+        out.append(told(name, posterior.middle[at], posterior.low[at], posterior.high[at], design, tolerance))
     return out
 
 

@@ -14,6 +14,7 @@ from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.fields import Faults, Name, Section, key
 from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
+from darkspell.study.logs import Log
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.people import People
 from darkspell.study.place import About, Site
@@ -60,6 +61,7 @@ class Study(Section):
     load_doubt_pct: float = key(
         "How well the whole budget is known: standard deviation of its scale.", "%", 10, low=0, high=100
     )
+    log: Log = key("How to read a log of the system, for `darkspell compare`.", default=Log())
     monitors: dict[Name, Monitor] = key(
         "Monitors by name; the first shunt is the one that the owner reads.",
         default={"shunt": Shunt(kind="shunt")},

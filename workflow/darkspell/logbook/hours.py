@@ -1,0 +1,203 @@
+"""From rows to hours of the study's calendar, with what happened on the way listed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.calendar import DAYS
+from darkspell.errors import StudyError
+from darkspell.logbook.infer import HourLog
+from darkspell.logbook.read import stamp
+from darkspell.record.model import day_of_year, leap_day
+
+LEAST_DAYS = 3
+JUMP = 0.04  # of the reading, that no current explains
+
+
+@dataclass(frozen=True)
+class LogHours:
+    """A log by the hour.
+
+    Parameters
+    ----------
+    log : HourLog
+    dates : datetime64[D] array [days]
+        Days of the log, 29 February left out.
+    soc, last_soc : float64 arrays [H]
+        Mean reading of the hour, and its last sample [-]; NaN where not known.
+    jumps : bool array [H]
+        Hours in which the reading jumped.
+    flows : float64 array [H, 2]
+        Charge in and out (negative) since the last sample of the hour before [Ah]; NaN where not known.
+    temperature : float64 array [H]
+        [degC]; NaN where not known.
+    events : list of str
+        Gaps, jumps, resets in sentences.
+    """
+
+    log: HourLog
+    dates: np.ndarray
+    soc: np.ndarray
+    last_soc: np.ndarray
+    jumps: np.ndarray
+    flows: np.ndarray
+    temperature: np.ndarray
+    events: list
+
+
+def hours_of(rows, calendar, nominal_voltage, capacity_set):
+    """Put a log's rows on the hours of the study's calendar.
+
+    Parameters
+    ----------
+    rows : darkspell.logbook.read.Rows
+    calendar : darkspell.calendar.Calendar
+    nominal_voltage, capacity_set : float
+        For a current where the log has only a power, or only a state of charge [V, Ah].
+
+    Returns
+    -------
+    LogHours
+    """
+    seconds, values, notes = rows.seconds, dict(rows.values), []
+    end = seconds[-1]
+    if end - seconds[0] > DAYS * 86400.0:
+        keep = seconds > end - DAYS * 86400.0
+        seconds, values = seconds[keep], {kind: part[keep] for kind, part in values.items()}
+        notes.append("The log is longer than a year; its last 365 days were read.")
+    first = np.floor(seconds[0] / 86400.0) * 86400.0
+    days = int(np.ceil((seconds[-1] + 1.0 - first) / 86400.0))
+    if days < LEAST_DAYS:
+        raise StudyError(
+            f"{rows.name}: covers {days} day{'s' * (days != 1)}; a comparison needs at least {LEAST_DAYS}"
+        )
+    dates = np.datetime64(int(first), "s").astype("datetime64[D]") + np.arange(days)
+    count = 24 * days
+    means = {kind: hour_means(seconds - first, part, count) for kind, part in values.items()}
+    last, jumps, told = _reading(seconds, first, values, count)
+    flows = _flows(seconds, first, values, count)
+    _derive_current(means, last, jumps, nominal_voltage, capacity_set, notes)
+    keep = np.repeat(~leap_day(dates), 24)[-DAYS * 24 :]
+    start = count - keep.size
+    dates = dates[~leap_day(dates)][-DAYS:]
+    hours = (((day_of_year(dates) - 1 - calendar.first_day) % DAYS)[:, None] * 24 + np.arange(24)).ravel()
+    nothing = np.full(count, np.nan)
+
+    def cut(part):
+        return part[start:][keep][-hours.size :]
+
+    has = "current" in means, "voltage" in means
+    current, voltage = (cut(means.get(kind, nothing)).astype(np.float32) for kind in ("current", "voltage"))
+    log = HourLog(hours, current, voltage, *has)
+    if log.valid.sum() < 24 * LEAST_DAYS // 2:
+        raise StudyError(f"{rows.name}: only {int(log.valid.sum())} hours have values; give a longer log")
+    return LogHours(
+        log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
+        cut(means.get("temperature", nothing)), [*notes, *_gaps(seconds), *told],
+    )  # fmt: skip
+
+
+def hour_means(seconds, values, hours):
+    """Means over hours of irregular samples, each holding till the next.
+
+    Parameters
+    ----------
+    seconds : float array [n]
+        Rising, from the beginning of the first hour.
+    values : float array [n]
+    hours : int
+
+    Returns
+    -------
+    float64 array [hours]
+        NaN where less than half of the hour is covered; a sample holds at most two and a half usual steps.
+    """
+    good = np.isfinite(values)
+    seconds, values = seconds[good], values[good]
+    if not seconds.size:
+        return np.full(hours, np.nan)
+    steps = np.diff(seconds, append=seconds[-1] + (seconds[1] - seconds[0] if seconds.size > 1 else 60.0))
+    held = np.minimum(steps, np.clip(2.5 * np.median(steps), 60.0, 5400.0))
+    weight, total = np.zeros(hours + 3), np.zeros(hours + 3)
+    at = (seconds // 3600.0).astype(int)
+    end = seconds + held
+    for later in range(3):
+        begin, stop = np.maximum(seconds, (at + later) * 3600.0), np.minimum(end, (at + later + 1) * 3600.0)
+        part = np.maximum(stop - begin, 0.0)
+        weight += np.bincount(at + later, part, hours + 3)
+        total += np.bincount(at + later, part * values, hours + 3)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(weight >= 1800.0, total / weight, np.nan)[:hours]
+
+
+def _derive_current(means, last, jumps, nominal, capacity, notes):
+    if "current" in means:
+        return
+    if "power" in means:
+        means["current"] = means["power"] / means.get("voltage", nominal)
+        notes.append("The log has no current; it was taken from power and voltage.")
+    elif "soc" in means:
+        change = np.diff(last, prepend=np.nan) * capacity
+        means["current"] = np.where(jumps, np.nan, change)
+        notes.append(
+            "The log has no current; it was taken from the steps of the state of charge, and is coarse."
+        )
+
+
+def _reading(seconds, first, values, count):
+    """Last reading of each hour, hours with a jump, and the jumps in sentences."""
+    last, jumps, told = np.full(count, np.nan), np.zeros(count, bool), []
+    if "soc" not in values:
+        return last, jumps, told
+    good = np.isfinite(values["soc"])
+    seconds, soc = seconds[good], values["soc"][good]
+    at = ((seconds - first) // 3600).astype(int)
+    last[at] = soc  # of several in an hour the last stays
+    steps, waits = np.diff(soc), np.diff(seconds)
+    usual = max(float(np.median(waits)), 1.0)
+    found = np.flatnonzero((np.abs(steps) > JUMP) & (waits < max(4.0 * usual, 900.0)) & (waits < 1900.0))
+    jumps[at[found + 1]] = True
+    full = found[soc[found + 1] >= 0.985]
+    if full.size:
+        rise = 100.0 * np.median(steps[full])
+        told.append(
+            f"The monitor was set to full {full.size} time{'s' * (full.size != 1)} from clearly below, by "
+            f"{rise:.0f} points in the middle, first at {stamp(seconds[full[0] + 1])}."
+        )
+    for one in found[soc[found + 1] < 0.985][:5]:
+        before, after = 100 * soc[one], 100 * soc[one + 1]
+        told.append(f"The reading jumped from {before:.0f} to {after:.0f} % at {stamp(seconds[one + 1])}.")
+    return last, jumps, told
+
+
+def _flows(seconds, first, values, count):
+    """Charge in and out between the last samples of consecutive hours, by the trapezoid rule."""
+    out = np.full((count, 2), np.nan)
+    if not {"soc", "current"} <= set(values):
+        return out
+    good = np.isfinite(values["soc"]) & np.isfinite(values["current"])
+    seconds, current = seconds[good], values["current"][good]
+    steps = np.diff(seconds) / 3600.0
+    middle = 0.5 * (current[1:] + current[:-1])
+    total = np.zeros((seconds.size, 2))
+    total[1:, 0] = np.cumsum(np.maximum(middle, 0.0) * steps)
+    total[1:, 1] = np.cumsum(np.minimum(middle, 0.0) * steps)
+    at = ((seconds - first) // 3600).astype(int)
+    ends = np.flatnonzero(np.diff(at, append=-1) != 0)
+    follows = np.diff(at[ends], prepend=-2) == 1
+    out[at[ends][follows]] = np.diff(total[ends], axis=0, prepend=np.nan)[follows]
+    return out
+
+
+def _gaps(seconds):
+    """Gaps of more than two hours in sentences."""
+    steps = np.diff(seconds)
+    found = np.flatnonzero(steps > max(7200.0, 3.0 * float(np.median(steps))))
+    if not found.size:
+        return []
+    hours = steps[found].sum() / 3600.0
+    longest = found[np.argmax(steps[found])]
+    return [
+        f"{found.size} gap{'s' * (found.size != 1)} of more than two hours, {hours:.0f} h together; the longest "
+        f"from {stamp(seconds[longest])} to {stamp(seconds[longest + 1])}."
+    ]
