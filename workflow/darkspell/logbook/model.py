@@ -6,16 +6,16 @@ capacity is the same, per Ah, as one that meets ``1 / q`` times the powers. Shor
 in one year of the bank's driver, each time after some days of running in.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from darkspell.array.output import pwm_amps_per_watt
 from darkspell.bank.block import run_block
 from darkspell.bank.drive import LANES
+from darkspell.bank.step import open_circuit
 from darkspell.calendar import HOURS
 from darkspell.constants import constant
-from darkspell.traces import TraceBlock
+from darkspell.traces import TraceBlock, stochastic_days
 
 ASKED = ("load", "array", "capacity", "offset")
 SEED_SHIFT = 7_919_000  # the room's own draws: never those of the study's members
@@ -143,8 +143,8 @@ def doubtful_voltage(assembly, current, soc, stiff, curve):
     """
     c = assembly.chemistry
     knots = np.linspace(0.0, 1.0, 41)
-    hinges = np.maximum(knots[:, None] - np.array(c.ocv_knot), 0.0) @ np.array(c.ocv_slope)
-    fall = np.interp(soc, knots, hinges - hinges[-1])
+    volts = np.array([open_circuit(np.float32(knot), c) for knot in knots])
+    fall = np.interp(soc, knots, volts - volts[-1])
     change = stiff * float(c.resistance) / assembly.capacity * current + curve * fall
     return np.where(current < 0, change, 0.0).astype(np.float32)
 
@@ -166,13 +166,22 @@ def asked_bank(assembly, block, load, array, capacity):
     standing = assembly.study.standing_draw_w
     sun, draw, size = ((row / capacity).astype(np.float32) for row in (array, load, np.ones_like(load)))
     scale = {
-        "mpp": sun, "pwm": sun, "essential": draw, "deferrable": draw, "peak": draw, "always": draw, "aux": size,
-    }  # fmt: skip
+        "mpp": sun,
+        "pwm": sun,
+        "essential": draw,
+        "deferrable": draw,
+        "peak": draw,
+        "aux": size,
+        "heat": size,
+    }
     rows = {}
     for name, part in block.items():
         many = part[None] * scale[name][:, None] if name in scale else np.tile(part, (len(load), 1, 1))
         if name == "always":
-            many = many + (standing * (size - 1))[:, None]
+            warm = block["heat"][None]
+            many = (
+                (part[None] - warm) * draw[:, None] + warm * size[:, None] + (standing * (size - 1))[:, None]
+            )
         many = many.reshape(-1, part.shape[1])
         rows[name] = np.ascontiguousarray(np.resize(many, (HOURS, part.shape[1])), np.float32)
     traces = TraceBlock(**rows, clearness=np.zeros(0))
@@ -184,65 +193,33 @@ def _cut(traces, window):
     return {f.name: getattr(traces, f.name)[window] for f in fields(traces) if f.name != "clearness"}
 
 
+@dataclass(frozen=True)
+class DatedDays:
+    """Drawn days, those whose clearness is known put in, with the error of a series drawn anew in every lane.
+
+    It stands in an assembly where measured years do.
+    """
+
+    climate: object
+    calendar: object
+    seed: int
+    known: np.ndarray
+
+    def of(self, members):
+        """Days of some members; `darkspell.traces.Days`."""
+        days = stochastic_days(self.climate, self.calendar, members, members, self.seed)
+        rng = np.random.default_rng([self.seed, int(members[0])])
+        error = constant("logbook", "clearness_sd")
+        noisy = self.known * np.exp(error * rng.standard_normal(days.kt.shape) - 0.5 * error**2)
+        kt = np.where(np.isfinite(noisy), np.round(np.clip(noisy, 0.01, 0.88), 6), days.kt)
+        return replace(days, kt=kt)
+
+
 def traces_of(assembly, members, known, seed):
     """Traces of some members under a seed; where `known` says so, under the clearness of the dates."""
-    from darkspell.chargers.draw import aux_block
-    from darkspell.loads.draw import load_block
-    from darkspell.traces import no_power
-
-    world = np.arange(members.size)  # every lane a world of its own
-    mpp, pwm, temp_bank, temp_air, kt = weather_of(assembly, members, world, known, seed)
-    *loads, always = load_block(
-        assembly.appliances, assembly.calendar, members, world, seed, 0.0, temp_air=temp_air
-    )
-    aux = aux_block(assembly.chargers, assembly.calendar, members, world, seed)
-    aux = no_power(members.size) if aux is None else aux
-    return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always)
-
-
-def weather_of(assembly, members, world, known, seed):
-    """Array output, temperatures and clearness of lanes, the known days of clearness put in."""
-    from darkspell.sky.daily import daily_clearness
-
     study = assembly.study
-    kt = daily_clearness(assembly.climate, assembly.calendar, members, world, seed)
-    if known is not None:
-        rng = np.random.default_rng([seed, int(members[0])])
-        error = constant("logbook", "clearness_sd")
-        noisy = known * np.exp(error * rng.standard_normal(kt.shape) - 0.5 * error**2)
-        kt = np.where(np.isfinite(noisy), np.clip(noisy, 0.01, 0.88), kt)
-    mpp, pwm, temp_bank, temp_air = fill_hours(assembly, kt, members, seed)
-    limit = study.controller.current_limit_a
-    if study.controller.kind == "pwm" and limit is not None:
-        np.minimum(pwm, np.float32(limit), out=pwm)
-    return mpp, pwm, temp_bank, temp_air, kt
-
-
-def fill_hours(assembly, kt, members, seed):
-    """Hours of days whose clearness is given; see `darkspell.traces`."""
-    from darkspell import traces as room
-    from darkspell.draws import normal_table, stream_key
-    from darkspell.sky.hourly import noise_numbers
-    from darkspell.sky.temperature import daily_means, daily_range, daily_swing
-
-    study, sky, place = assembly.study, assembly.sky, assembly.place
-    out = np.empty((4, HOURS, members.size), np.float32)
-    room._fill(
-        members.astype(np.int64),
-        stream_key(seed, "sky/hourly"),
-        normal_table(),
-        noise_numbers(),
-        kt,
-        np.round(kt * sky.daily_extra, 3),
-        daily_means(assembly.climate, assembly.calendar, members, seed),
-        0.5 * daily_range(assembly.climate, assembly.calendar, kt),
-        daily_swing(),
-        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
-        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
-        assembly.arrays,
-        pwm_amps_per_watt(study.system.nominal_voltage_v),
-        (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
-        study.site.albedo,
-        out,
-    )
-    return tuple(out)
+    engine = study.engine.model_copy(update={"seed": seed})
+    study = study.model_copy(update={"engine": engine, "load_doubt_pct": 0.0})
+    days = None if known is None else DatedDays(assembly.climate, assembly.calendar, seed, known)
+    # Every lane is a world of its own.
+    return replace(assembly, study=study, measured=days).traces(members, members)
