@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+import darkspell.monitor.shunt as shunt_module
 from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.monitor.counter import steps_within
 from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings
-from darkspell.monitor.shunt import _dwell, least_share, seen_current, shunt_block
+from darkspell.monitor.shunt import seen_current, shunt_block
 from darkspell.study.monitors import Shunt
 
 F = np.float32
@@ -39,10 +41,12 @@ def shunt(capacity=100.0, efficiency=1.0, full_voltage=14.4, full_current=2.0, d
     return ShuntSettings("panel", capacity, efficiency, full_voltage, full_current, dwell, **more)
 
 
-def read(bank, settings, gain=0.0, offset=0.0, warm_up=0, temp=25.0, chemistry=FLOODED, members=None, **more):
+def read(
+    bank, settings, gain=0.0, offset=0.0, drift=0.0, warm_up=0, temp=25.0, chemistry=FLOODED, members=None, **more,
+):  # fmt: skip
     lanes = bank.soc.shape[1]
     members = np.arange(lanes) if members is None else members
-    errors = np.full(lanes, gain, F), np.full(lanes, offset, F)
+    errors = tuple(np.full(lanes, x, F) for x in (gain, offset, drift))
     temps = np.full((8760, lanes), temp, F)
     return shunt_block(
         bank, temps, chemistry, settings, members, 1, errors=errors, warm_up_hours=warm_up, **more
@@ -139,18 +143,18 @@ def test_capacity_set_wrong_scales_the_depth():
 def test_a_load_past_the_shunt_is_not_counted():
     bank = hours(current=np.full(8760, -1.0), soc=np.linspace(0.9, 0.1, 8760))
     load = np.full((8760, LANES), 12.5, F)
-    seen = seen_current(bank, load, 0 * load, load)
+    seen = seen_current(bank, load, load)
     # 12.5 W at 12.5 V is the whole ampere
     np.testing.assert_allclose(seen, 0.0, atol=1e-6)
     reading = read(bank, shunt(), seen=seen).reading[:, 0]
     np.testing.assert_allclose(reading, reading[0], atol=1e-6)
-    assert seen_current(bank, load, load, 0 * load) is None
+    assert seen_current(bank, load, 0 * load) is None
 
 
 def test_what_is_not_served_is_not_drawn_past_the_shunt():
     bank = hours(current=np.zeros(8760), unserved_essential=np.full(8760, 12.5))
     load = np.full((8760, LANES), 12.5, F)
-    np.testing.assert_allclose(seen_current(bank, load, load, load), 0.5, atol=1e-6)
+    np.testing.assert_allclose(seen_current(bank, load + load, load), 0.5, atol=1e-6)
 
 
 # At 25 C the set point is 6 x 2.45 = 14.70 V, and a full cell rests at 2.11 V, six of them at 12.66 V:
@@ -166,30 +170,41 @@ def test_what_is_not_served_is_not_drawn_past_the_shunt():
     ],
 )
 def test_reset_needs_voltage_and_tail_current(offer, accept, resets):
-    run = dwell(offer, accept)
-    assert (run >= 1) == resets
+    assert steady(offer, accept).all() == resets
 
 
-def dwell(offer, accept, run=0, steps=1, noise=None, past=0.0, scale=1.0, offset=0.0):
-    noise = np.zeros(12) if noise is None else noise
-    numbers = (F(x) for x in (offer, accept, past, scale, offset, 1.0, 25.0, 14.399, 2.0))
-    return _dwell(noise, 0.25, run, steps, *numbers, FLOODED)
+def steady(offer, accept, settings=None, soc=1.0, **how):
+    """Whether the bank is called full in an hour of a steady sun each day, at mid-charge; bool [lanes]."""
+    bank = weak_afternoon(soc, offer, accept, lanes=2)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(shunt_module, "normal_table", lambda: np.zeros(4097))
+        return read(bank, settings or shunt(), **how).reset_days > 0
 
 
 def test_reset_must_last():
     good, bad = 0.0, -2.0
     noise = np.array([good, good, bad, good, bad] + 5 * [bad] + [good, good])
-    # At the middle of the line: offer reaches 14.4 V in the good steps alone
-    assert dwell(1.7, 1.9, steps=3, noise=noise) == 2
+    assert steps_within(noise, F(-1), F(1), np.int32(0), np.int32(3)) == 2
     # ... and the two at the end of this hour, with one more in the next, are enough
-    assert dwell(1.7, 1.9, run=2, steps=3) == 3
+    assert steps_within(np.zeros(12), F(-1), F(1), np.int32(2), np.int32(3)) == 3
     assert shunt(dwell=3).dwell_steps == 1 and shunt(dwell=15).dwell_steps == 3
 
 
+def test_a_dwell_of_hours_needs_hours():
+    bank = weak_afternoon(0.99, 20.0, 1.0, lanes=2)
+    assert read(bank, shunt(dwell=60)).reset_days.tolist() == [365, 365]
+    # One hour of charging a day never holds for 65 minutes; two do
+    assert read(bank, shunt(dwell=65)).reset_days.tolist() == [0, 0]
+    bank.offer[1:] = np.maximum(bank.offer[1:], bank.offer[:-1])
+    assert read(bank, shunt(dwell=65)).reset_days.tolist() == [365, 365]
+
+
 def test_the_shunt_judges_the_current_that_it_measures():
-    assert dwell(20.0, 2.1) == 0
-    assert dwell(20.0, 2.1, offset=-0.2) == 1
-    assert dwell(20.0, 1.9, past=0.2) == 0
+    assert not steady(20.0, 2.1).any()
+    assert steady(20.0, 2.1, offset=-0.2).all()
+    past = np.full((8760, 2), 0.2, F)
+    bank = weak_afternoon(1.0, 20.0, 1.9, lanes=2)
+    assert read(bank, shunt(), seen=bank.current + past).reset_days.tolist() == [0, 0]
 
 
 def weak_afternoon(soc, offer, accept, lanes=400):
@@ -204,7 +219,7 @@ def test_flicker_resets_where_the_hourly_mean_would_not():
     # takes this share of the accepted current; the sun offers .75 of it, times a factor of SD .25
     share = (14.40 - 12.576) / (14.70 - 12.576)
     a_step = norm.sf((share / 0.75 - 1) / 0.25)
-    assert dwell(0.75 * 2.2, 2.2) == 0
+    assert not steady(0.75 * 2.2, 2.2, shunt(full_current=2.3), soc=0.90).any()
     block = read(weak_afternoon(0.90, 0.75 * 2.2, 2.2), shunt(full_current=2.3))
     # One step of twelve is enough. Standard error of 400 x 365 days: .0004; a millivolt of 14.4 V: .0005
     expected = 1 - (1 - a_step) ** 12
@@ -229,11 +244,7 @@ def test_a_cold_lock_out_looks_like_full():
     assert block.premature_days.tolist() == [365, 365]
 
 
-def test_least_share_is_the_share_at_the_highest_set_point():
-    # 14.4 V of 12.66 V at rest; set point 14.70 V + 6 x 4 mV/K x 35 K = 15.54 V at -10 C (arithmetic)
-    assert least_share(14.4, FLOODED) == pytest.approx((14.4 - 12.66) / (15.54 - 12.66), abs=1e-5)
-    assert least_share(12.0, FLOODED) == 0.0
-    assert least_share(16.0, FLOODED) > 1e6
+def test_a_voltage_that_the_charger_never_reaches_never_resets():
     block = read(weak_afternoon(1.0, 20.0, 0.0, lanes=1), shunt(full_voltage=16.0))
     assert block.reset_days[0] == 0
 
@@ -268,7 +279,8 @@ def test_bits_do_not_depend_on_the_batch():
 
 
 def test_instruments_are_as_good_as_their_tolerance():
-    gain, offset = instrument_errors(shunt(offset_sd=0.010, gain_sd=0.003), np.arange(5000), 1)
+    gain, offset, drift = instrument_errors(shunt(offset_sd=0.010, gain_sd=0.003), np.arange(5000), 1)
+    assert not drift.any()
     # Four standard errors of a standard deviation from 5000 draws: 4 / sqrt(10,000) = 4 %
     assert gain.std() == pytest.approx(0.003, rel=0.04) and offset.std() == pytest.approx(0.010, rel=0.04)
     assert abs(np.corrcoef(gain, offset)[0, 1]) < 0.06
@@ -277,8 +289,8 @@ def test_instruments_are_as_good_as_their_tolerance():
 
 def test_settings_of_a_study():
     row = Shunt(
-        kind="shunt", offset_ma=20, capacity_set_ah=200, ah_efficiency_set_pct=95,
-        full_voltage_v=28.4, full_current_pct=4, full_dwell_min=12,
+        kind="shunt", offset_ma=20, capacity_set_ah=200, ah_efficiency_set_pct=95, rate_exponent_set=1,
+        full_voltage_v=28.4, full_current_pct=4, full_dwell_min=12, gain_error_pct=0.3, offset_ma_per_k=0,
     )  # fmt: skip
     settings = shunt_settings("saloon", row)
     # 4 % of 200 Ah set = 8 A (arithmetic)

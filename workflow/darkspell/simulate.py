@@ -11,6 +11,7 @@ from darkspell.bank.drive import run_autonomy
 from darkspell.batches import over_batches
 from darkspell.chargers.brought import taken_from_chargers
 from darkspell.constants import constant
+from darkspell.monitor.reading import classes_since_full, joint_counts
 from darkspell.monitor.study import error_statistics, readings
 from darkspell.statistics.autonomy import HORIZON_DAYS, start_hours
 from darkspell.statistics.depth import charge_summary, throughput
@@ -48,6 +49,8 @@ class Simulation:
         Hours to the first unserved one from each start, ``with_sun`` and ``dark``; empty if not asked for.
     sources : dict of float arrays [members, 12]
         What the chargers beside the arrays offered and what was taken, see `darkspell.chargers.brought`.
+    errors : dict of int arrays [classes since full, 12, bins]
+        Hours of all members by error of each monitor, see `darkspell.monitor.reading.joint_counts`.
     soc_true, soc_reported : SocHistogram or None
     shown_true, shown_reported : float32 arrays [8760, shown]
         State of charge of the first few members, whole.
@@ -59,6 +62,7 @@ class Simulation:
     events: dict
     autonomy: dict
     sources: dict
+    errors: dict
     soc_true: SocHistogram | None
     soc_reported: SocHistogram | None
     shown_true: np.ndarray
@@ -80,13 +84,15 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     -------
     Simulation
     """
-    counted = (SocHistogram(), SocHistogram(), Lock()) if autonomy else None
+    counted = (SocHistogram(), SocHistogram(), {}, Lock()) if autonomy else None
 
     def work(members, world, count):
         return _batch(assembly, members, world, count, counted)
 
     parts = over_batches(work, assembly, workers, tell)
-    return merged([Simulation(**part, soc_true=None, soc_reported=None) for part in parts], counted)
+    return merged(
+        [Simulation(**part, errors={}, soc_true=None, soc_reported=None) for part in parts], counted
+    )
 
 
 def merged(parts, counted=None):
@@ -103,17 +109,19 @@ def merged(parts, counted=None):
     -------
     Simulation
     """
-    names = [field.name for field in fields(Simulation) if not field.name.startswith("soc_")]
+    kept = ("soc_true", "soc_reported", "errors")
+    names = [field.name for field in fields(Simulation) if field.name not in kept]
     columns = {name: [] for name in names}
-    sums = None if counted else [None, None]
+    sums, errors = None if counted else [None, None], counted[2] if counted else {}
     for part in parts:
         for name in names:
             columns[name].append(getattr(part, name))
+        _add_counts(errors, part.errors)
         if sums is not None:
             sums = [_added(*pair) for pair in zip(sums, (part.soc_true, part.soc_reported), strict=True)]
     true, reported = (sums or counted)[:2]
     arrays = {name: _joined(columns[name], 1 if name in ACROSS else 0) for name in names}
-    return Simulation(**arrays, soc_true=true, soc_reported=reported)
+    return Simulation(**arrays, errors=errors, soc_true=true, soc_reported=reported)
 
 
 def simulate_batch(assembly, members, world, count, traces):
@@ -131,17 +139,23 @@ def _batch(assembly, members, world, count, counted, traces=None):
     read = readings(study, assembly.chemistry, bank, traces, members)
     first = read[study.monitor][0]
     by_member, by_month = _statistics(study, calendar, traces, bank, first)
+    since = (
+        classes_since_full(bank.soc, constant("bank", study.bank.chemistry, "full_soc")) if whole else None
+    )
+    joint = {name: joint_counts() if whole else None for name in read}
     monitors = {
-        name: error_statistics(study.monitors[name], calendar, bank, reading) | resets
-        for name, (reading, resets) in read.items()
+        name: error_statistics(study.monitors[name], calendar, bank, soc, since, joint[name], count) | counts
+        for name, (soc, counts) in read.items()
     }
     for key in ("reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h", "false_warning_h"):
         by_member[key] = monitors[study.monitor][key]
+    by_member["discharge_counted_ah"] = read[study.monitor].counts["discharge_counted_ah"]
     if whole:
-        *histograms, lock = counted
+        *histograms, errors, lock = counted
         with lock:  # counts commute: the order of the batches leaves no trace
             for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
                 histogram.update(soc, count)
+            _add_counts(errors, joint)
     sources = taken_from_chargers(assembly, members, world, traces, bank) if whole else {}
     shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
@@ -175,6 +189,7 @@ def _statistics(study, calendar, traces, bank, reading):
     by_member["max_depth_reported_pct"] = read["max_depth_pct"]
     for key in ("longest_full_charge_interval_days", "full_charges"):
         by_member[key] = true[key]
+        by_member[f"{key.removesuffix('_days')}_reported{'_days' * key.endswith('_days')}"] = read[key]
     by_member |= throughput(bank.current, study.bank.capacity_ah)
     by_member |= bank_care(bank.soc, traces.temp_bank, study.bank.chemistry)
     generator, generator_months = generator_use(bank, study.generator, calendar)
@@ -225,6 +240,12 @@ def _joined(parts, axis):
     if isinstance(parts[0], dict):
         return {key: _joined([part[key] for part in parts], axis) for key in parts[0]}
     return np.concatenate(parts, axis=axis)
+
+
+def _add_counts(total, other):
+    """Add counts to those of the same name."""
+    for name, counts in other.items():
+        total[name] = total[name] + counts if name in total else counts.astype(np.int64)
 
 
 def _added(total, other):

@@ -3,6 +3,10 @@ TABLES = [
     "months.csv",
     "autonomy.csv",
     "monitors.csv",
+    "drift.csv",
+    "expected_year.csv",
+    "settings.csv",
+    "kinds.csv",
     "hourly.nc",
     "summary.json",
 ]
@@ -61,6 +65,7 @@ rule proposal:
         "results/{study}/proposal.pdf",
         "results/{study}/proposal.docx",
         "results/{study}/tables.xlsx",
+        sheet="results/{study}/expected_year.html",
     log:
         "results/{study}/work/log/proposal.txt",
     params:

@@ -4,7 +4,9 @@ from darkspell.chargers.brought import sources_table
 from darkspell.files import write_json, write_table
 from darkspell.hourly import hourly_dataset, write_dataset
 from darkspell.jobs import assembled, job, telling
-from darkspell.monitor.table import monitors_table
+from darkspell.monitor.expected import expected_year
+from darkspell.monitor.fitting import kinds_table, settings_table, try_variants
+from darkspell.monitor.table import drift_table, monitors_table
 from darkspell.parts import load_part
 from darkspell.simulate import merged, simulate
 from darkspell.statistics.headlines import summary
@@ -25,5 +27,11 @@ with job(snakemake) as (_, study):
     write_table(out.sources, sources_table(parts, result.months, result.sources))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
     write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))
+    write_table(out.drift, drift_table(result.errors, parts.calendar))
+    capacities = study.bank.capacity_ah, study.monitors[study.monitor].capacity_set_ah
+    write_table(out.expected, expected_year(result.members, result.months, parts.calendar, *capacities))
+    tried = try_variants(parts, workers=snakemake.threads)
+    write_table(out.settings, settings_table(study, *tried, world, seed))
+    write_table(out.kinds, kinds_table(*tried, world, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
     write_json(out.summary, summary(result.members, result.autonomy, world, seed))

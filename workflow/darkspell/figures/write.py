@@ -25,6 +25,7 @@ FIGURES = (
     ("cures", ("cures",)),
     ("sensitivity", ("sensitivity",)),
     ("monitor_error", ("monitors",)),
+    ("drift", ("drift",)),
     ("replay", ("replay",)),
 )
 

@@ -8,6 +8,8 @@ from numba import njit
 from darkspell.calendar import MONTH_LENGTHS
 
 BINS = 1000  # of 0.1 points
+JOINT_BINS = 800  # of 0.25 points, -100 to 100
+SINCE_FULL = (0, 1, 2, 4, 7, 14, 30)  # days; classes begin here
 
 
 class ReadingErrors(NamedTuple):
@@ -33,7 +35,7 @@ class ReadingErrors(NamedTuple):
     month_mean_pct: np.ndarray
 
 
-def reading_errors(reading, soc, warn_below, calendar):
+def reading_errors(reading, soc, warn_below, calendar, since=None, joint=None, count=None):
     """Compare a reading with the truth.
 
     Parameters
@@ -44,6 +46,13 @@ def reading_errors(reading, soc, warn_below, calendar):
         State of charge below which the monitor warns [-].
     calendar : darkspell.calendar.Calendar
         The study year.
+    since : numpy.ndarray, optional
+        Class of days since the bank was full, from `classes_since_full`.
+    joint : numpy.ndarray, optional, added to
+        Hours by class of days since full, month and error in `JOINT_BINS`, from `joint_counts`.
+
+    count : int, optional
+        How many of the members go into `joint`; all if not given.
 
     Returns
     -------
@@ -53,7 +62,10 @@ def reading_errors(reading, soc, warn_below, calendar):
     lanes = reading.shape[1]
     months, warnings = np.zeros((12, lanes)), np.zeros((2, lanes), np.int32)
     counts = np.zeros((lanes, BINS + 1), np.uint16)
-    _compare(reading, soc, np.float32(warn_below), calendar.month_of_hour, months, warnings, counts)
+    if joint is None:
+        since, joint = np.zeros((1, lanes), np.uint8), np.zeros((0, 12, JOINT_BINS + 1), np.uint32)
+    month, real = calendar.month_of_hour, lanes if count is None else count
+    _compare(reading, soc, np.float32(warn_below), month, since, months, warnings, counts, joint, real)
     up_to = np.cumsum(counts, axis=1, dtype=np.int64)
     total = float(up_to[0, -1])
     return ReadingErrors(
@@ -63,6 +75,37 @@ def reading_errors(reading, soc, warn_below, calendar):
         *warnings.astype(float),
         100.0 * months.T / (24.0 * MONTH_LENGTHS),
     )
+
+
+def joint_counts():
+    """Room for the counts of one monitor: uint32 [classes since full, 12, JOINT_BINS + 1]."""
+    return np.zeros((len(SINCE_FULL), 12, JOINT_BINS + 1), np.uint32)
+
+
+def classes_since_full(soc, full_soc):
+    """Class of the days since the bank was last full, in truth, by hour; uint8 [8760, L], see `SINCE_FULL`.
+
+    The year begins as if full.
+    """
+    out = np.empty(soc.shape, np.uint8)
+    _since(soc, np.float32(full_soc), np.array(SINCE_FULL[1:], np.int32) * np.int32(24), out)
+    return out
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+def _since(soc, full, edges, out):
+    hours, kind = np.zeros(soc.shape[1], np.int32), np.zeros(soc.shape[1], np.int32)
+    zero, one = np.int32(0), np.int32(1)
+    for hour in range(soc.shape[0]):
+        for lane in range(soc.shape[1]):
+            hours[lane] = zero if soc[hour, lane] >= full else hours[lane] + one
+        for edge in edges:
+            for lane in range(soc.shape[1]):
+                kind[lane] = (zero if edge == edges[0] else kind[lane]) + (
+                    one if hours[lane] >= edge else zero
+                )
+        for lane in range(soc.shape[1]):
+            out[hour, lane] = kind[lane]
 
 
 def _percentile(up_to, share):
@@ -75,8 +118,9 @@ def _percentile(up_to, share):
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
-def _compare(reading, soc, warn, month, months, warnings, counts):
+def _compare(reading, soc, warn, month, since, months, warnings, counts, joint, real):
     lanes = reading.shape[1]
+    many, half = np.float32(JOINT_BINS / 2), np.float32(0.5)
     one, zero, bins = np.int32(1), np.int32(0), np.float32(BINS)
     today, place = np.zeros(lanes, np.float32), np.empty(lanes, np.int32)
     for hour in range(reading.shape[0]):
@@ -90,6 +134,11 @@ def _compare(reading, soc, warn, month, months, warnings, counts):
             warnings[1, lane] += one if (reading[hour, lane] < warn) & (soc[hour, lane] >= warn) else zero
         for lane in range(lanes):
             counts[lane, min(place[lane], BINS)] += 1
+        if joint.shape[0] > 0:
+            for lane in range(lanes):
+                place[lane] = np.int32((reading[hour, lane] - soc[hour, lane] + one) * many + half)
+            for lane in range(real):
+                joint[since[hour, lane], month[hour], place[lane]] += 1
         if hour % 24 == 23:
             for lane in range(lanes):
                 months[month[hour], lane] += today[lane]

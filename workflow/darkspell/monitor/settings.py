@@ -1,10 +1,11 @@
-"""A shunt's settings and tolerance as numbers, and the instrument that each member happens to own."""
+"""Settings and tolerances of what counts ampere-hours, and the instrument that each member happens to own."""
 
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
 
 import numpy as np
 
+from darkspell.constants import constant
 from darkspell.draws import normals, stream_key
 
 STEP_MINUTES = 5
@@ -12,7 +13,7 @@ STEP_MINUTES = 5
 
 @dataclass(frozen=True)
 class ShuntSettings:
-    """One shunt.
+    """One counter of ampere-hours.
 
     Parameters
     ----------
@@ -30,6 +31,14 @@ class ShuntSettings:
         Time for which both must hold [min].
     offset_sd, gain_sd : float
         Standard deviation of the current read when none flows [A], and of the scale's relative error [-].
+    offset_per_k_sd : float
+        Standard deviation of the offset's change with temperature [A/K], from 25 C.
+    least_counted : float
+        Measured current below which nothing is counted [A].
+    rating : float
+        Largest current that it can measure [A].
+    rate_exponent : float
+        Exponent set: a discharge beyond the 20 h current of the capacity set counts for more than it is.
     """
 
     name: str
@@ -37,9 +46,13 @@ class ShuntSettings:
     efficiency: float
     full_voltage: float
     full_current: float
-    dwell_minutes: float = 3.0
+    dwell_minutes: float = 5.0
     offset_sd: float = 0.0
     gain_sd: float = 0.0
+    offset_per_k_sd: float = 0.0
+    least_counted: float = 0.0
+    rating: float = inf
+    rate_exponent: float = 1.0
 
     @property
     def dwell_steps(self):
@@ -48,7 +61,7 @@ class ShuntSettings:
 
 
 def shunt_settings(name, monitor):
-    """Settings of a study's shunt, whose defaults by chemistry the study has filled in.
+    """Settings of a study's shunt, whose defaults the study has filled in.
 
     Parameters
     ----------
@@ -68,6 +81,36 @@ def shunt_settings(name, monitor):
         dwell_minutes=monitor.full_dwell_min,
         offset_sd=monitor.offset_ma * 1e-3,
         gain_sd=monitor.gain_error_pct / 100.0,
+        offset_per_k_sd=monitor.offset_ma_per_k * 1e-3,
+        least_counted=monitor.least_counted_ma * 1e-3,
+        rating=monitor.rating_a,
+        rate_exponent=monitor.rate_exponent_set,
+    )
+
+
+def pack_settings(name, monitor, capacity):
+    """Settings of the electronics of one of several equal batteries, in amperes of the whole bank.
+
+    Parameters
+    ----------
+    name : str
+    monitor : darkspell.study.monitors.Pack
+    capacity : float
+        Of the whole bank on its label [Ah], which the electronics know from their making.
+
+    Returns
+    -------
+    ShuntSettings
+    """
+    return ShuntSettings(
+        name=name,
+        capacity=capacity,
+        efficiency=monitor.ah_efficiency_set_pct / 100.0,
+        full_voltage=monitor.full_voltage_v,
+        full_current=monitor.full_current_pct / 100.0 * capacity,
+        offset_sd=monitor.offset_ma * 1e-3 * monitor.batteries,
+        gain_sd=monitor.gain_error_pct / 100.0,
+        least_counted=monitor.least_counted_ma * 1e-3 * monitor.batteries,
     )
 
 
@@ -87,9 +130,30 @@ def instrument_errors(settings, members, seed):
     gain : numpy.ndarray
         Relative error of the scale [-], float32 [L].
     offset : numpy.ndarray
-        Current read when none flows [A], float32 [L].
+        Current read when none flows, at 25 C [A], float32 [L].
+    drift : numpy.ndarray
+        Change of that current with temperature [A/K], float32 [L].
     """
-    key = stream_key(seed, f"monitor/{settings.name}")
-    draws = np.array([normals(key, int(member), 2) for member in members])
-    gain, offset = settings.gain_sd * draws[:, 0], settings.offset_sd * draws[:, 1]
-    return gain.astype(np.float32), offset.astype(np.float32)
+    draws = member_normals(f"monitor/{settings.name}", members, seed, 3)
+    sizes = settings.gain_sd, settings.offset_sd, settings.offset_per_k_sd
+    return tuple((size * draws[:, n]).astype(np.float32) for n, size in enumerate(sizes))
+
+
+def member_normals(stream, members, seed, count):
+    """Standard normal numbers of some members; float64 [L, count]."""
+    key = stream_key(seed, stream)
+    return np.array([normals(key, int(member), count) for member in members])
+
+
+def class_gain_sd(class_pct):
+    """Standard deviation of the scale [%] of an instrument of an accuracy class: even within its limits.
+
+    JCGM 100:2008, 4.3.7: half-width over the root of three.
+    """
+    return class_pct / 3.0**0.5
+
+
+def rated_offset_ma(rating, per_kelvin=False):
+    """Offset [mA], or its change [mA/K], of an amplifier behind a shunt of this rating [A]."""
+    microvolts = constant("monitor", "amplifier_offset_per_k_uv" if per_kelvin else "amplifier_offset_uv")
+    return rating * microvolts / constant("monitor", "shunt_drop_mv")

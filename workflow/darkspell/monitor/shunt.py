@@ -1,25 +1,17 @@
-"""A shunt that counts ampere-hours below full, with its own errors, settings and resets to full.
-
-The count runs on hourly means of the current. A reset cannot: voltage and tail current meet the criteria
-for minutes. So the hours in which they could be met are resolved into five-minute steps, in which the
-charger's offer flickers about its hourly mean as under broken cloud. The terminal voltage of a step is the
-set point if the offer reaches what the bank accepts, and below that lies on the straight line from the
-open-circuit voltage, at no current, to the set point, at the accepted one.
-"""
+"""A shunt in the negative lead, with its own errors, settings and resets to full."""
 
 from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from darkspell.bank.step import open_circuit, temperature_terms
+from darkspell.bank.drive import LANES
 from darkspell.calendar import HOURS, WARM_UP_HOURS
 from darkspell.constants import constant
-from darkspell.draws import normal_table, quick_normals, stream_key
-from darkspell.monitor.settings import STEP_MINUTES, instrument_errors
+from darkspell.draws import normal_table, stream_key
+from darkspell.monitor.counter import walk
+from darkspell.monitor.settings import instrument_errors
 
-STEPS = 60 // STEP_MINUTES
-NEVER = 1e30
 ZERO, ONE, TINY = np.float32(0.0), np.float32(1.0), np.float32(1e-9)
 
 
@@ -31,11 +23,13 @@ class ShuntBlock(NamedTuple):
     reading : state of charge read at the end of each hour [-], float32 [8760, L]
     reset_days : days with a reset to full, int64 [L]
     premature_days : those whose first reset came while the bank held less than ``premature_soc``, int64 [L]
+    discharged : charge that it counts as leaving in the year [Ah], float64 [L]
     """
 
     reading: np.ndarray
     reset_days: np.ndarray
     premature_days: np.ndarray
+    discharged: np.ndarray
 
 
 def shunt_block(
@@ -53,7 +47,7 @@ def shunt_block(
     bank : darkspell.bank.block.BankBlock
         Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`.
     temp_bank : numpy.ndarray
-        Bank temperature [degC], float32 [8760, L].
+        Bank temperature [degC], float32 [8760, L]; the instrument is taken to have it too.
     chemistry : darkspell.bank.chemistry.ChemistryNumbers
     settings : darkspell.monitor.settings.ShuntSettings
     members : array_like of int
@@ -64,7 +58,7 @@ def shunt_block(
         Current that flows through the shunt [A], float32 [8760, L], from `seen_current`; the bank's own
         if nothing is wired past it.
     errors : tuple of numpy.ndarray, optional
-        Gain [-] and offset [A], float32 [L]; drawn if not given.
+        Gain [-], offset [A] and its drift [A/K], float32 [L]; drawn if not given.
     warm_up_hours : int, optional
         Hours of the year's end that are walked first, uncounted.
     out : numpy.ndarray, optional
@@ -75,34 +69,63 @@ def shunt_block(
     ShuntBlock
     """
     members = np.asarray(members, np.int64)
-    gain, offset = instrument_errors(settings, members, seed) if errors is None else errors
+    gain, offset, drift = instrument_errors(settings, members, seed) if errors is None else errors
+    scale = np.float32(1.0) + np.asarray(gain, np.float32)
     reading = np.empty((HOURS, members.size), np.float32) if out is None else out
-    counts = np.zeros((2, members.size), np.int64)
-    _walk(
+    counts, discharged = np.zeros((2, members.size), np.int64), np.zeros(members.size)
+    numbers = counter_numbers(bank.capacity, settings)
+    hours = (
         bank.current if seen is None else seen,
-        (bank.current, bank.offer, bank.accept, bank.soc, temp_bank),
-        np.float32(1.0) + np.asarray(gain, np.float32),
-        np.asarray(offset, np.float32),
-        _numbers(bank.capacity, settings, chemistry),
-        settings.dwell_steps,
-        warm_up_hours,
-        chemistry,
-        (members, stream_key(seed, "monitor/flicker"), normal_table()),
-        reading,
-        counts,
+        bank.current,
+        bank.offer,
+        bank.accept,
+        bank.soc,
+        temp_bank,
     )
-    return ShuntBlock(reading, counts[0], counts[1])
+    key, table = stream_key(seed, "monitor/flicker"), normal_table()
+    for first in range(0, members.size, LANES):
+        lanes = slice(first, first + LANES)
+        through, *rows = (np.ascontiguousarray(array[:, lanes]) for array in hours)
+        part = np.empty_like(through) if members.size > LANES else reading
+        walk(
+            through, tuple(rows), tuple(np.asarray(e, np.float32)[lanes] for e in (scale, offset, drift)),
+            numbers, settings.dwell_steps, warm_up_hours, chemistry, (members[lanes], key, table), part,
+            counts[:, lanes], discharged[lanes],
+        )  # fmt: skip
+        if part is not reading:
+            reading[:, lanes] = part
+    return ShuntBlock(reading, counts[0], counts[1], discharged)
 
 
-def seen_current(bank, essential, deferrable, past_monitor, out=None):
-    """Current through the shunt: the bank's less what loads wired past the shunt draw.
+def counter_numbers(capacity, settings):
+    """What `darkspell.monitor.counter.walk` takes of a counter's settings; tuple of float32."""
+    values = (
+        1.0 / settings.capacity,
+        settings.efficiency,
+        capacity / settings.capacity,
+        settings.full_voltage - constant("monitor", "voltage_tolerance"),
+        min(settings.full_current, 1e6),
+        constant("monitor", "premature_soc"),
+        settings.least_counted,
+        min(settings.rating, 1e6),
+        settings.rate_exponent - 1.0,
+        20.0 / settings.capacity,
+        constant("monitor", "flicker_sd"),
+    )
+    return tuple(np.float32(value) for value in values)
+
+
+def seen_current(bank, asked, past_loads, past_chargers=None, out=None):
+    """Current through the shunt: the bank's less what is wired past the shunt.
 
     Parameters
     ----------
     bank : darkspell.bank.block.BankBlock
-    essential, deferrable, past_monitor : numpy.ndarray
+    asked, past_loads : numpy.ndarray
         Loads asked for, and the part of them wired past the shunt [W], float32 [8760, L]. Where part of
         the hour's load goes unserved, so does the same part of the load past the shunt.
+    past_chargers : numpy.ndarray, optional
+        Power that enters past the shunt [W], float32 [8760, L].
     out : numpy.ndarray, optional
         Float32 [8760, L] for the current.
 
@@ -111,128 +134,21 @@ def seen_current(bank, essential, deferrable, past_monitor, out=None):
     numpy.ndarray or None
         Charging positive [A], float32 [8760, L]; None if nothing is wired past the shunt.
     """
-    if not past_monitor.any():
+    if not past_loads.any() and past_chargers is None:
         return None
-    out = np.empty_like(past_monitor) if out is None else out
+    out = np.empty_like(past_loads) if out is None else out
+    given = np.zeros((1, past_loads.shape[1]), np.float32) if past_chargers is None else past_chargers
     unserved = bank.unserved_essential, bank.unserved_deferrable
-    _see(bank.current, bank.voltage, essential, deferrable, unserved, past_monitor, out)
+    _see(bank.current, bank.voltage, asked, unserved, past_loads, given, out)
     return out
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
-def _see(current, voltage, essential, deferrable, unserved, past, out):
+def _see(current, voltage, asked, unserved, past, given, out):
     for hour in range(past.shape[0]):
+        from_chargers = given[hour % given.shape[0]]
         for lane in range(past.shape[1]):
-            asked = essential[hour, lane] + deferrable[hour, lane]
             short = unserved[0][hour, lane] + unserved[1][hour, lane]
-            served = ONE - min(short / max(asked, TINY), ONE)
-            out[hour, lane] = current[hour, lane] + past[hour, lane] * served / voltage[hour, lane]
-
-
-def _numbers(capacity, settings, chemistry):
-    """What the walk takes: see the unpacking in `_walk`."""
-    full = settings.full_voltage - constant("monitor", "voltage_tolerance")
-    values = (
-        1.0 / settings.capacity,
-        settings.efficiency,
-        capacity / settings.capacity,
-        full,
-        settings.full_current,
-        least_share(full, chemistry),
-        1.0 + 3.7 * constant("monitor", "flicker_sd"),
-        constant("monitor", "premature_soc"),
-    )
-    return tuple(np.float32(value) for value in values), constant("monitor", "flicker_sd")
-
-
-def least_share(full_voltage, chemistry):
-    """Least share of the accepted current that lifts any bank to `full_voltage` [V]; `NEVER` if none does."""
-    top = float(open_circuit(np.float32(1.0), chemistry))
-    ends = (float(temperature_terms(t, chemistry)[0]) for t in (chemistry.clip_low, chemistry.clip_high))
-    highest = max(ends)
-    if full_voltage <= top:
-        return 0.0
-    return (full_voltage - top) / (highest - top) if highest >= full_voltage else NEVER
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
-def _walk(seen, bank, scale, offset, numbers, dwell, warm_up, c, flicker, reading, counts):
-    current, offer, accept, soc, temp = bank
-    (per_ah, efficiency, ratio, full, tail, least, most, premature), sd = numbers
-    members, key, table = flicker
-    lanes = scale.size
-    deficit, candidate = np.empty(lanes, np.float32), np.empty(lanes, np.int32)
-    run, today = np.zeros(lanes, np.int64), np.zeros(lanes, np.bool_)
-    noise = np.empty(STEPS)
-    hours = soc.shape[0]
-    for lane in range(lanes):
-        deficit[lane] = ratio * (ONE - soc[hours - warm_up - 1, lane])
-    for count in range(hours + warm_up):
-        hour = (count - warm_up) % hours
-        if count == warm_up:
-            for lane in range(lanes):
-                began = soc[0, lane] - current[0, lane] * per_ah / ratio
-                error = deficit[lane] - ratio * (ONE - soc[hours - 1, lane])
-                deficit[lane] = max(ratio * (ONE - began) + (error if warm_up > 0 else ZERO), ZERO)
-        if hour % 24 == 0:
-            today[:] = False
-        _count(seen[hour], scale, offset, efficiency, per_ah, deficit)
-        if _candidates(offer[hour], accept[hour], scale, offset, least, most, tail, candidate) > 0:
-            for lane in range(lanes):
-                if candidate[lane] == 0 or (today[lane] and deficit[lane] == ZERO):
-                    run[lane] = 0
-                    continue
-                quick_normals(key, 3 * hour, members[lane], table, noise)
-                run[lane] = _dwell(
-                    noise, sd, run[lane], dwell, offer[hour, lane], accept[hour, lane],
-                    seen[hour, lane] - current[hour, lane], scale[lane], offset[lane],
-                    soc[hour - 1, lane], temp[hour, lane], full, tail, c,
-                )  # fmt: skip
-                if run[lane] >= dwell:
-                    deficit[lane] = ZERO
-                    if not today[lane] and count >= warm_up:
-                        counts[0, lane] += 1
-                        counts[1, lane] += soc[hour, lane] < premature
-                    today[lane] = True
-        else:
-            run[:] = 0
-        for lane in range(lanes):
-            reading[hour, lane] = ONE - deficit[lane]
-
-
-@njit(nogil=True, error_model="numpy")
-def _count(seen, scale, offset, efficiency, per_ah, deficit):
-    """Add an hour's measured current to the deficit, a share of the capacity set."""
-    for lane in range(deficit.size):
-        amps = seen[lane] * scale[lane] + offset[lane]
-        left = deficit[lane] - amps * per_ah * (efficiency if amps > ZERO else ONE)
-        left = left if left > ZERO else ZERO
-        deficit[lane] = left if left < ONE else ONE
-
-
-@njit(nogil=True, error_model="numpy")
-def _candidates(offer, accept, scale, offset, least, most, tail, candidate):
-    """Mark the lanes in which a step of this hour could meet the criteria; how many."""
-    found = 0
-    for lane in range(candidate.size):
-        needed = least * accept[lane]
-        could = (offer[lane] > ZERO) & (offer[lane] * most >= needed)
-        could &= needed * scale[lane] + offset[lane] <= tail
-        candidate[lane] = 1 if could else 0
-        found += candidate[lane]
-    return found
-
-
-@njit(nogil=True, error_model="numpy")
-def _dwell(noise, sd, run, dwell, offer, accept, past, scale, offset, soc, temp, full, tail, c):
-    """Steps in a row, up to `dwell`, that meet the criteria, after an hour that began with `run` of them."""
-    ocv = open_circuit(soc, c)
-    rise = max(temperature_terms(temp, c)[0] - ocv, ZERO)
-    for step in range(STEPS):
-        amps = offer * np.float32(1.0 + sd * noise[step])
-        volts = ocv + rise * min(amps / max(accept, TINY), ONE)
-        measured = (min(amps, accept) + past) * scale + offset
-        run = run + 1 if (volts >= full) & (measured <= tail) else 0
-        if run >= dwell:
-            break
-    return run
+            served = ONE - min(short / max(asked[hour, lane], TINY), ONE)
+            watts = past[hour, lane] * served - from_chargers[lane]
+            out[hour, lane] = current[hour, lane] + watts / voltage[hour, lane]

@@ -1,8 +1,13 @@
 """All monitors of a study on one block of members."""
 
-from darkspell.monitor.gauge import gauge_block
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.monitor.gauge import study_gauge
+from darkspell.monitor.pack import pack_block
 from darkspell.monitor.reading import reading_errors
-from darkspell.monitor.settings import shunt_settings
+from darkspell.monitor.settings import pack_settings, shunt_settings
 from darkspell.monitor.shunt import seen_current, shunt_block
 
 STATISTICS = {
@@ -15,9 +20,25 @@ STATISTICS = {
     "false_warning_h": ("false_warning_h", "h/year"),
 }
 RESETS = {"reset_days": "days/year", "premature_reset_days": "days/year"}
+COUNTED = {"discharge_counted_ah": "Ah/year"}
+APART = {"batteries_apart_10_h": "h/year"}
 
 
-def readings(study, chemistry, bank, traces, members):
+class Reading(NamedTuple):
+    """What a monitor shows, and what it does besides.
+
+    Attributes
+    ----------
+    soc : state of charge read, a fraction, float32 [8760, lanes]
+    counts : dict of float arrays [lanes]
+        `RESETS` and `COUNTED` of what counts ampere-hours, `APART` of several batteries.
+    """
+
+    soc: np.ndarray
+    counts: dict
+
+
+def readings(study, chemistry, bank, traces, members, monitors=None):
     """Read a block through every monitor of the study.
 
     Parameters
@@ -27,35 +48,71 @@ def readings(study, chemistry, bank, traces, members):
     bank : darkspell.bank.block.BankBlock
     traces : darkspell.traces.TraceBlock
     members : int array [lanes]
+    monitors : dict, optional
+        Monitors by name in place of the study's own, every setting filled.
 
     Returns
     -------
-    dict of (reading, counts)
-        By monitor's name: state of charge read, a fraction, float32 [8760, lanes]; and, for a shunt,
-        `RESETS` as a dict of arrays [lanes] (empty for a gauge).
+    dict of Reading
+        By monitor's name.
     """
-    seen = seen_current(bank, traces.all_essential, traces.deferrable, traces.past_monitor)
-    out = {}
-    for name, monitor in study.monitors.items():
-        if monitor.kind == "gauge":
-            nominal = study.system.nominal_voltage_v
-            out[name] = gauge_block(bank.voltage, study.bank.chemistry, nominal), {}
-            continue
-        block = shunt_block(
-            bank,
-            traces.temp_bank,
-            chemistry,
-            shunt_settings(name, monitor),
-            members,
-            study.engine.seed,
-            seen=seen,
+    asked = traces.all_essential + traces.deferrable if traces.past_monitor.any() else traces.deferrable
+    seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
+    monitors = study.monitors if monitors is None else monitors
+    block = study, chemistry, bank, traces.temp_bank, members, seen
+    return {name: read_one(name, monitor, *block) for name, monitor in monitors.items()}
+
+
+def read_one(name, monitor, study, chemistry, bank, temp, members, seen):
+    """Read a block through one monitor; `Reading`."""
+    if monitor.kind == "gauge":
+        return Reading(study_gauge(name, monitor, study, chemistry, bank, temp, members), {})
+    seed = study.engine.seed
+    if monitor.kind == "shunt":
+        settings = shunt_settings(name, monitor)
+        block = shunt_block(bank, temp, chemistry, settings, members, seed, seen=seen)
+        return Reading(block.reading, _counts(block))
+    settings = pack_settings(name, monitor, study.bank.capacity_ah)
+    block = pack_block(bank, temp, chemistry, settings, monitor, members, seed)
+    return Reading(block.reading, _counts(block) | {"batteries_apart_10_h": block.apart_hours.astype(float)})
+
+
+def _counts(block):
+    return {
+        "reset_days": block.reset_days.astype(float),
+        "premature_reset_days": block.premature_days.astype(float),
+        "discharge_counted_ah": block.discharged,
+    }
+
+
+def power_past(study, bank, traces, members):
+    """Charging power that does not pass the shunt [W], float32 [8760, lanes]; None if all of it passes."""
+    arrays = study.controller.wired_past_monitor
+    names = [name for name, row in study.chargers.items() if row.wired_past_monitor]
+    if not arrays and not names:
+        return None
+    total = bank.array_used.copy() if arrays else np.zeros_like(bank.array_used)
+    if names:
+        from darkspell.array.rating import charging_voltage
+        from darkspell.calendar import Calendar
+        from darkspell.chargers.budget import chargers_from
+        from darkspell.chargers.draw import charger_block
+
+        calendar = Calendar(study.site.start_month)
+        chargers = chargers_from(study, calendar, charging_voltage(study))
+        on_offer = sum(
+            charger_block(chargers[n], calendar, members, members, study.engine.seed) for n in names
         )
-        counts = block.reset_days.astype(float), block.premature_days.astype(float)
-        out[name] = block.reading, dict(zip(RESETS, counts, strict=True))
-    return out
+        share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
+        total += on_offer * share
+    return total
 
 
-def error_statistics(monitor, calendar, bank, reading):
-    """How far one reading is from the truth; dict of float arrays [lanes] by `STATISTICS`."""
-    errors = reading_errors(reading, bank.soc, monitor.warn_below_soc_pct / 100.0, calendar)
+def error_statistics(monitor, calendar, bank, reading, since=None, joint=None, count=None):
+    """How far one reading is from the truth; dict of float arrays [lanes] by `STATISTICS`.
+
+    `since`, `joint` and `count` as in `darkspell.monitor.reading.reading_errors`.
+    """
+    warn = monitor.warn_below_soc_pct / 100.0
+    errors = reading_errors(reading, bank.soc, warn, calendar, since, joint, count)
     return {name: getattr(errors, field) for name, (field, _) in STATISTICS.items()}

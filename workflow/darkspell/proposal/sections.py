@@ -12,9 +12,11 @@ from darkspell.proposal import (
     people,
     proposed,
     replayed,
+    setting,
     shown,
     size,
     supply,
+    which_monitor,
 )
 from darkspell.proposal.texts import extended
 from darkspell.proposal.tree import Section
@@ -62,6 +64,8 @@ CHAPTERS = (
     Chapter("leaving", people.leaving, people.leaving_asked),
     Chapter("adapting", people.adapting, people.adapting_asked),
     Chapter("monitor", shown.section),
+    Chapter("which_monitor", which_monitor.section, with_table("kinds", "drift")),
+    Chapter("setting", setting.section, with_table("settings")),
     Chapter("changes", changes.section),
     Chapter("cures", choices.cures, with_table("cures")),
     Chapter("sensitivity", choices.sensitivity, with_table("sensitivity")),

@@ -15,7 +15,8 @@ MEMBER_COLUMNS = (
     "longest_full_charge_interval_days", "full_charges", "equivalent_full_cycles", "discharge_throughput_ah",
     "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h",
     "false_warning_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
-    "generator_kwh", "fuel_l",
+    "generator_kwh", "fuel_l", "longest_full_charge_interval_reported_days", "full_charges_reported",
+    "discharge_counted_ah",
 )  # fmt: skip
 MONTH_STATISTICS = {
     "unserved_essential_kwh": "kWh",

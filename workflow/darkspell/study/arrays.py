@@ -150,3 +150,4 @@ class Controller(Section):
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
     own_draw_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+    wired_past_monitor: bool = key("true if the arrays' current does not pass the shunt.", default=False)

@@ -20,6 +20,7 @@ from darkspell.study.people import People
 from darkspell.study.place import About, Site
 from darkspell.study.plant import Bank, System
 from darkspell.study.sensitivity import Sensitivity
+from darkspell.study.usual import with_settings
 from darkspell.study.weather import Climate
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
@@ -207,7 +208,8 @@ class Study(Section):
         bank, system = info.data.get("bank"), info.data.get("system")
         if bank is None or system is None:
             return monitors
-        return {name: _with_settings(one, bank, system) for name, one in monitors.items()}
+        nominal = system.nominal_voltage_v
+        return {name: with_settings(one, bank, nominal) for name, one in monitors.items()}
 
 
 def _cells(chemistry, nominal):
@@ -251,18 +253,3 @@ def _check_controllers(arrays, controller):
             faults.append((f"{where}.modules_in_series", text))
     if faults:
         raise Faults(*faults)
-
-
-def _with_settings(monitor, bank, system):
-    """A shunt with the settings that follow from the bank, where the study leaves them out."""
-    if monitor.kind != "shunt":
-        return monitor
-    cells = _cells(bank.chemistry, system.nominal_voltage_v)
-    usual = {
-        "capacity_set_ah": bank.capacity_ah,
-        "ah_efficiency_set_pct": float(constant("bank", bank.chemistry, "coulombic_efficiency_pct")),
-        "full_voltage_v": round(constant("bank", bank.chemistry, "full_voltage_v_cell") * cells, 3),
-        "full_current_pct": float(constant("bank", bank.chemistry, "full_current_pct")),
-    }
-    missing = {name: value for name, value in usual.items() if getattr(monitor, name) is None}
-    return monitor.model_copy(update=missing)

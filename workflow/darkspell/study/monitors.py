@@ -1,4 +1,4 @@
-"""Section on the monitors: a shunt that counts ampere-hours, or a gauge that reads voltage."""
+"""Section on the monitors: counted ampere-hours, a voltage, or what the batteries' own electronics say."""
 
 from typing import Annotated, Literal
 
@@ -6,51 +6,129 @@ from pydantic import Field
 
 from darkspell.study.fields import Section, key
 
+KIND = (
+    "shunt counts ampere-hours; gauge infers the charge from the voltage; pack is the electronics inside the "
+    "batteries."
+)
+WARN = "Reading below which it warns."
+EFFICIENCY = "Charge efficiency set in it, ampere-hours out over in."
+FULL_VOLTS = "Voltage above which it may call the bank full."
+FULL_AMPS = "Charging current, over the capacity set, below which it may call the bank full."
 
-class Shunt(Section):
+
+class _Watched(Section):
+    """What all monitors share: when they warn, and what hangs on the reading."""
+
+    warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
+    cut_out_below_soc_pct: float | None = key(
+        "Reading below which a relay of the monitor disconnects the loads (the first shunt's counts).",
+        "%",
+        None,
+        note="no relay",
+        low=0,
+        high=99,
+    )
+    cut_in_above_soc_pct: float = key(
+        "Reading above which that relay connects them again.", "%", 60, low=0, high=100
+    )
+
+
+class Shunt(_Watched):
     """A monitor that counts ampere-hours through a shunt."""
 
-    kind: Literal["shunt"] = key("shunt counts ampere-hours; gauge infers the charge from the voltage.")
-    offset_ma: float = key(
-        "Current that it reads when none flows (one sigma, either sign).", "mA", 10, low=0, high=5000
+    kind: Literal["shunt"] = key(KIND)
+    rating_a: float = key(
+        "Current on the shunt, beyond which it counts no more.", "A", 500, above=0, high=20_000
     )
-    gain_error_pct: float = key("Error of its scale (one sigma, either sign).", "%", 0.3, low=0, high=20)
+    class_pct: float = key("Accuracy class of shunt and meter together.", "%", 0.5, low=0, high=20)
+    offset_ma: float | None = key(
+        "Current that it reads when none flows (one sigma, either sign).",
+        "mA",
+        None,
+        note="1 microvolt over the shunt",
+        low=0,
+        high=5000,
+    )
+    offset_ma_per_k: float | None = key(
+        "Change of that current with temperature, from 25 C (one sigma, either sign).",
+        "mA/K",
+        None,
+        note="0.02 microvolt a kelvin over the shunt",
+        low=0,
+        high=500,
+    )
+    gain_error_pct: float | None = key(
+        "Error of its scale (one sigma, either sign).",
+        "%",
+        None,
+        note="class over the root of three",
+        low=0,
+        high=20,
+    )
+    least_counted_ma: float = key(
+        "Measured current below which it counts nothing.", "mA", 0, low=0, high=10_000
+    )
+    set_up: Literal["label", "fitted", "neglected"] = key(
+        "Settings that are not given: from the bank's label; as they fit the bank's present capacity; or as "
+        "nobody ever set them.",
+        default="label",
+    )
     capacity_set_ah: float | None = key(
-        "Capacity set in its menu.", "Ah", None, note="bank.capacity_ah", above=0, high=100_000
+        "Capacity set in it.", "Ah", None, note="by set_up", above=0, high=100_000
     )
-    ah_efficiency_set_pct: float | None = key(
-        "Charge efficiency set in its menu, ampere-hours out over in.",
-        "%",
+    rate_exponent_set: float | None = key(
+        "Exponent set for discharge beyond the 20 h current: it counts for more than it is.",
+        "",
         None,
-        note="by chemistry",
-        low=50,
-        high=100,
+        note="1; 1.2 if neglected",
+        low=1,
+        high=1.6,
     )
+    ah_efficiency_set_pct: float | None = key(EFFICIENCY, "%", None, note="by chemistry", low=50, high=100)
     full_voltage_v: float | None = key(
-        "Voltage above which it may call the bank full.",
-        "V",
-        None,
-        note="by chemistry and nominal voltage",
-        low=5,
-        high=80,
+        FULL_VOLTS, "V", None, note="by chemistry and nominal voltage", low=5, high=80
     )
-    full_current_pct: float | None = key(
-        "Charging current, over the capacity set, below which it may call the bank full.",
-        "%",
-        None,
-        note="by chemistry",
-        above=0,
-        high=50,
-    )
-    full_dwell_min: float = key("How long both must hold.", "min", 3, low=0, high=240)
-    warn_below_soc_pct: float = key("Reading below which it warns.", "%", 30, low=0, high=100)
+    full_current_pct: float | None = key(FULL_AMPS, "%", None, note="by chemistry", above=0, high=50)
+    full_dwell_min: float = key("How long both must hold.", "min", 5, low=0, high=240)
 
 
-class Gauge(Section):
+class Gauge(_Watched):
     """A monitor that reads the voltage and shows a state of charge for it."""
 
-    kind: Literal["gauge"] = key("shunt counts ampere-hours; gauge infers the charge from the voltage.")
-    warn_below_soc_pct: float = key("Reading below which it warns.", "%", 30, low=0, high=100)
+    kind: Literal["gauge"] = key(KIND)
+    table: Literal["rested", "loaded", "corrected"] = key(
+        "Its table: for a bank at rest; under the mean load of this study; at rest, the drop of the load in "
+        "hand and the cold taken out (it then measures current and temperature too).",
+        default="rested",
+    )
+    waits_for_rest: bool = key("true if it reads only while almost no current flows.", default=False)
+    voltmeter_error_mv: float = key(
+        "Error of its voltmeter (one sigma, either sign).", "mV", 10, low=0, high=1000
+    )
 
 
-Monitor = Annotated[Shunt | Gauge, Field(discriminator="kind")]
+class Pack(_Watched):
+    """Electronics inside the batteries, one set in each of several equal ones in parallel."""
+
+    kind: Literal["pack"] = key(KIND)
+    batteries: int = key("Batteries in parallel.", "", 2, low=1, high=32)
+    offset_ma: float = key(
+        "Current that each reads when none flows (one sigma, either sign).", "mA", 20, low=0, high=5000
+    )
+    gain_error_pct: float = key("Error of its scale (one sigma).", "%", 1, low=0, high=20)
+    least_counted_ma: float = key("Current below which each counts nothing.", "mA", 150, low=0, high=10_000)
+    capacity_error_pct: float = key(
+        "Error of the capacity that each believes in (one sigma).", "%", 3, low=0, high=30
+    )
+    share_spread_pct: float = key(
+        "How unequally the current parts among them (one sigma).", "%", 5, low=0, high=30
+    )
+    shown: Literal["mean", "lowest"] = key("What is shown of several.", default="mean")
+    ah_efficiency_set_pct: float | None = key(EFFICIENCY, "%", None, note="by chemistry", low=50, high=100)
+    full_voltage_v: float | None = key(
+        "Voltage at which its cells count as full.", "V", None, note="by chemistry", low=5, high=80
+    )
+    full_current_pct: float = key(FULL_AMPS, "%", 10, above=0, high=200)
+
+
+Monitor = Annotated[Shunt | Gauge | Pack, Field(discriminator="kind")]

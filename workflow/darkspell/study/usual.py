@@ -1,0 +1,82 @@
+"""Settings that a monitor has where its study leaves them out."""
+
+from darkspell.bank.chemistry import reference_capacity
+from darkspell.constants import constant
+from darkspell.monitor.settings import class_gain_sd, rated_offset_ma
+
+
+def with_settings(monitor, bank, nominal_voltage):
+    """A monitor whose every setting has a value.
+
+    Parameters
+    ----------
+    monitor : darkspell.study.monitors.Shunt, Gauge or Pack
+    bank : darkspell.study.plant.Bank
+    nominal_voltage : float
+        [V]
+    """
+    if monitor.kind == "gauge":
+        return monitor
+    usual = usual_settings(monitor, bank, nominal_voltage)
+    missing = {name: value for name, value in usual.items() if getattr(monitor, name) is None}
+    return monitor.model_copy(update=missing)
+
+
+def usual_settings(monitor, bank, nominal_voltage):
+    """Values of what a study may leave out; dict by key."""
+
+    def of(name):
+        return constant("bank", bank.chemistry, name)
+
+    cells = of("cells_per_12v") * nominal_voltage / 12.0
+    usual = {
+        "ah_efficiency_set_pct": counting_efficiency_pct(bank),
+        "full_voltage_v": round(of("full_voltage_v_cell") * cells, 3),
+    }
+    if monitor.kind == "pack":
+        return usual
+    present = (
+        reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h) * bank.age_capacity_pct / 100.0
+    )
+    capacity = {"label": bank.capacity_ah, "fitted": round(present, 1)}
+    usual |= {
+        "capacity_set_ah": capacity.get(monitor.set_up, constant("monitor", "neglected_capacity")),
+        "full_current_pct": float(of("full_current_pct")),
+        "rate_exponent_set": 1.0,
+        "gain_error_pct": round(class_gain_sd(monitor.class_pct), 3),
+        "offset_ma": rated_offset_ma(monitor.rating_a),
+        "offset_ma_per_k": rated_offset_ma(monitor.rating_a, per_kelvin=True),
+    }
+    if monitor.set_up == "neglected":
+        for name in ("ah_efficiency_set_pct", "full_current_pct", "rate_exponent_set"):
+            usual[name] = constant("monitor", f"neglected_{name.removesuffix('_pct').removesuffix('_set')}")
+        usual["full_voltage_v"] = round(
+            constant("monitor", "neglected_full_v_12v") * nominal_voltage / 12.0, 3
+        )
+    return usual
+
+
+def counting_efficiency_pct(bank):
+    """Efficiency that a counter is best set to before anything is known of the year [%], whole or halves.
+
+    A count errs between two full charges, and then the bank is charged in the range below full, where
+    almost all current is stored; the losses near full fall away with the reset that follows them. So not
+    the value of a whole cycle, which near-full losses pull down, but the mean over charging from the
+    planning depth up to `counting_top_soc`: the reciprocal of the mean of the reciprocal.
+    """
+    import numpy as np
+
+    def of(name):
+        return constant("bank", bank.chemistry, name)
+
+    from darkspell.bank.chemistry import _efficiency_fall
+
+    low, knee, whole = (
+        of("coulombic_low_soc_pct") / 100.0,
+        of("gassing_onset_soc"),
+        of("coulombic_efficiency_pct"),
+    )
+    fall = _efficiency_fall(low, knee, whole / 100.0)
+    soc = np.linspace(1.0 - of("planning_depth_pct") / 100.0, constant("monitor", "counting_top_soc"), 401)
+    efficiency = low - fall * np.maximum(soc - knee, 0.0) ** 2
+    return round(200.0 / float(np.mean(1.0 / efficiency))) / 2.0
