@@ -88,21 +88,29 @@ def study_load_current(study):
 
 
 def scale_of(chemistry, nominal_voltage):
-    """The gauge's scale: voltages [V] from which the slope changes, and by how much [1/V]; from 0 charge."""
+    """The gauge's scale: where its segments begin [V], their width [V] and slope [1/V]; from 0 charge.
+
+    Segments add up, all rising: where a table is flat, slope changes of either sign would cancel.
+    """
     cells = constant("bank", chemistry, "cells_per_12v") * nominal_voltage / 12.0
     soc = np.asarray(constant("bank", chemistry, "ocv_soc"), float)
     volts = np.asarray(constant("bank", chemistry, "ocv_v_cell"), float) * cells
-    slopes = np.diff(soc) / np.diff(volts)
-    spare = KNOTS - slopes.size
+    spare = KNOTS - (soc.size - 1)
     starts = np.concatenate([volts[:-1], np.full(spare, 1e6)])
-    changes = np.concatenate([np.diff(slopes, prepend=0.0), np.zeros(spare)])
-    return starts.astype(np.float32), changes.astype(np.float32)
+    widths = np.concatenate([np.diff(volts), np.zeros(spare)])
+    slopes = np.concatenate([np.diff(soc) / np.diff(volts), np.zeros(spare)])
+    return tuple(part.astype(np.float32) for part in (starts, widths, slopes))
+
+
+@njit(nogil=True, error_model="numpy", forceinline=True)
+def _segment(v, start, width, slope):
+    return slope * min(max(v - start, ZERO), width)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
 def _read(voltage, current, temp, bias, numbers, scale, reading):
     ohms, per_k, per_k2, usual, most = numbers
-    s, m = scale
+    s, d, m = scale
     hours, lanes = voltage.shape
     w = np.zeros(5 * LANES, np.float32)
     for lane in range(lanes):
@@ -121,11 +129,11 @@ def _read(voltage, current, temp, bias, numbers, scale, reading):
             out = usual if usual > ZERO else max(-w[AMPS + lane], ZERO)
             drop = ohms * (ONE + below * (per_k + below * per_k2)) * out
             v = w[VOLTS + lane] + w[BIAS + lane] + drop
-            soc = (
-                m[0] * max(v - s[0], ZERO) + m[1] * max(v - s[1], ZERO) + m[2] * max(v - s[2], ZERO)
-                + m[3] * max(v - s[3], ZERO) + m[4] * max(v - s[4], ZERO) + m[5] * max(v - s[5], ZERO)
-                + m[6] * max(v - s[6], ZERO) + m[7] * max(v - s[7], ZERO)
-            )  # fmt: skip
+            low = _segment(v, s[0], d[0], m[0]) + _segment(v, s[1], d[1], m[1])
+            low += _segment(v, s[2], d[2], m[2]) + _segment(v, s[3], d[3], m[3])
+            top = _segment(v, s[4], d[4], m[4]) + _segment(v, s[5], d[5], m[5])
+            top += _segment(v, s[6], d[6], m[6]) + _segment(v, s[7], d[7], m[7])
+            soc = low + top
             soc = min(max(soc, ZERO), ONE)
             w[READ + lane] = soc if abs(w[AMPS + lane]) <= most else w[READ + lane]
         for lane in range(lanes):
