@@ -3,6 +3,7 @@ import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
 from darkspell.bank.step import open_circuit
+from darkspell.constants import constant
 from darkspell.monitor.gauge import gauge_block
 
 F = np.float32
@@ -19,8 +20,13 @@ def test_at_rest_it_is_right(chemistry, nominal):
     c = chemistry_numbers(chemistry, nominal)
     soc = np.linspace(0, 1, 501, dtype=F)
     volts = [open_circuit(s, c) for s in soc]
-    # Single precision: 2e-6 V at 48 V, and up to 6 of full charge a volt where lithium is flat
-    np.testing.assert_allclose(gauge(volts, chemistry, nominal), soc, atol=1e-4)
+    # Single precision: five roundings of a voltage (curve, table, difference), times the table's flattest step
+    table = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell", "cells_per_12v"))
+    knots, cell, cells = (np.asarray(part) for part in table)
+    per_volt = (np.diff(knots) / np.diff(cell * cells * nominal / 12.0)).max()
+    tolerance = 5 * np.spacing(F(max(volts))) * per_volt
+    assert tolerance < 2e-4
+    np.testing.assert_allclose(gauge(volts, chemistry, nominal), soc, atol=tolerance)
 
 
 def test_rested_lead_acid():

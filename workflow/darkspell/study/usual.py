@@ -1,6 +1,6 @@
 """Settings that a monitor has where its study leaves them out."""
 
-from darkspell.bank.chemistry import reference_capacity
+from darkspell.bank.chemistry import chemistry_numbers, reference_capacity
 from darkspell.constants import constant
 from darkspell.monitor.settings import class_gain_sd, rated_offset_ma
 
@@ -66,17 +66,9 @@ def counting_efficiency_pct(bank):
     """
     import numpy as np
 
-    def of(name):
-        return constant("bank", bank.chemistry, name)
-
-    from darkspell.bank.chemistry import _efficiency_fall
-
-    low, knee, whole = (
-        of("coulombic_low_soc_pct") / 100.0,
-        of("gassing_onset_soc"),
-        of("coulombic_efficiency_pct"),
-    )
-    fall = _efficiency_fall(low, knee, whole / 100.0)
-    soc = np.linspace(1.0 - of("planning_depth_pct") / 100.0, constant("monitor", "counting_top_soc"), 401)
-    efficiency = low - fall * np.maximum(soc - knee, 0.0) ** 2
+    c = chemistry_numbers(bank.chemistry, 12.0)
+    top, current = constant("monitor", "counting_top_soc"), constant("monitor", "counting_current_c")
+    soc = np.linspace(1.0 - constant("bank", bank.chemistry, "planning_depth_pct") / 100.0, top, 401)
+    excess = np.maximum(soc - c.efficiency_knee, 0.0)
+    efficiency = c.efficiency_low - excess**2 * (c.efficiency_fall + c.efficiency_fall_rate * current)
     return round(200.0 / float(np.mean(1.0 / efficiency))) / 2.0
