@@ -75,17 +75,19 @@ def test_null_returns_a_key_to_its_default():
 
 
 def test_resolved_is_plain_and_complete():
-    resolved = study_from(STUDY).resolved()
+    kinds = {f"monitors.a_{kind}": {"kind": kind} for kind in ("gauge", "pack")}
+    resolved = study_from(STUDY).with_changes(kinds).resolved()
     assert json.loads(json.dumps(resolved, allow_nan=False)) == resolved
     for dotted, _, _ in every_key():
-        place = resolved
+        places = [resolved]
         for part in dotted.split("."):
             if part == "<name>":
-                place = next(iter(place.values()), None)
+                places = [entry for place in places for entry in place.values()]
             else:
-                assert part in place, dotted
-                place = place[part]
-            if place is None or place == {}:
+                assert any(part in place for place in places), dotted
+                places = [place[part] for place in places if part in place]
+            places = [place for place in places if place is not None and place != {}]
+            if not places:
                 break
 
 

@@ -8,6 +8,7 @@ from darkspell.constants import constant
 from darkspell.monitor.settings import member_normals
 
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
+NEARLY = np.float32(0.999999)  # eight roundings under full
 KNOTS = 8
 VOLTS, AMPS, TEMP, READ, BIAS = (n * LANES for n in range(5))
 
@@ -134,7 +135,7 @@ def _read(voltage, current, temp, bias, numbers, scale, reading):
             top = _segment(v, s[4], d[4], m[4]) + _segment(v, s[5], d[5], m[5])
             top += _segment(v, s[6], d[6], m[6]) + _segment(v, s[7], d[7], m[7])
             soc = low + top
-            soc = min(max(soc, ZERO), ONE)
+            soc = ONE if soc > NEARLY else max(soc, ZERO)
             w[READ + lane] = soc if abs(w[AMPS + lane]) <= most else w[READ + lane]
         for lane in range(lanes):
             reading[hour, lane] = w[READ + lane]
