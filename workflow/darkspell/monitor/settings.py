@@ -5,7 +5,6 @@ from math import ceil, inf
 
 import numpy as np
 
-from darkspell.constants import constant
 from darkspell.draws import normals, stream_key
 
 STEP_MINUTES = 5
@@ -143,17 +142,3 @@ def member_normals(stream, members, seed, count):
     """Standard normal numbers of some members; float64 [L, count]."""
     key = stream_key(seed, stream)
     return np.array([normals(key, int(member), count) for member in members])
-
-
-def class_gain_sd(class_pct):
-    """Standard deviation of the scale [%] of an instrument of an accuracy class: even within its limits.
-
-    JCGM 100:2008, 4.3.7: half-width over the root of three.
-    """
-    return class_pct / 3.0**0.5
-
-
-def rated_offset_ma(rating, per_kelvin=False):
-    """Offset [mA], or its change [mA/K], of an amplifier behind a shunt of this rating [A]."""
-    microvolts = constant("monitor", "amplifier_offset_per_k_uv" if per_kelvin else "amplifier_offset_uv")
-    return rating * microvolts / constant("monitor", "shunt_drop_mv")

@@ -2,7 +2,6 @@
 
 from darkspell.bank.chemistry import chemistry_numbers, reference_capacity
 from darkspell.constants import constant
-from darkspell.monitor.settings import class_gain_sd, rated_offset_ma
 
 
 def with_settings(monitor, bank, nominal_voltage):
@@ -72,3 +71,17 @@ def counting_efficiency_pct(bank):
     excess = np.maximum(soc - c.efficiency_knee, 0.0)
     efficiency = c.efficiency_low - excess**2 * (c.efficiency_fall + c.efficiency_fall_rate * current)
     return round(200.0 / float(np.mean(1.0 / efficiency))) / 2.0
+
+
+def class_gain_sd(class_pct):
+    """Standard deviation of the scale [%] of an instrument of an accuracy class: even within its limits.
+
+    JCGM 100:2008, 4.3.7: half-width over the root of three.
+    """
+    return class_pct / 3.0**0.5
+
+
+def rated_offset_ma(rating, per_kelvin=False):
+    """Offset [mA], or its change [mA/K], of an amplifier behind a shunt of this rating [A]."""
+    microvolts = constant("monitor", "amplifier_offset_per_k_uv" if per_kelvin else "amplifier_offset_uv")
+    return rating * microvolts / constant("monitor", "shunt_drop_mv")
