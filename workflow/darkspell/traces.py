@@ -10,16 +10,17 @@ from functools import cache
 import numpy as np
 from numba import njit
 
-from darkspell.array.output import dc_power
+from darkspell.array.output import dc_power, dim_light
 from darkspell.calendar import DAYS, HOURS
 from darkspell.climate.route import by_place, parts_of
-from darkspell.draws import normal_table, quick_normals, stream_key
+from darkspell.draws import stream_key
 from darkspell.sky.daily import daily_latent_and_clearness
-from darkspell.sky.hourly import noise_numbers, spread_day
+from darkspell.sky.hourly import near_normals, noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
 from darkspell.sky.temperature import daily_means, daily_range, daily_swing
 
 NOTHING = np.zeros((0, 0), np.float32)
+ZERO, ONE, MILLI = np.float32(0.0), np.float32(1.0), np.float32(0.001)
 
 
 @dataclass(frozen=True)
@@ -175,90 +176,129 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed):
     _fill(
         members,
         stream_key(seed, "sky/hourly"),
-        normal_table(),
         noise_numbers(),
         days.kt,
-        np.round(days.kt * sky.daily_extra, 3),
-        days.temp_air_mean,
-        0.5 * days.temp_air_range,
-        daily_swing(),
+        by_lane(days.kt * sky.daily_extra),
+        by_lane(days.temp_air_mean),
+        by_lane(0.5 * days.temp_air_range),
+        daily_swing().astype(np.float32),
         (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
         (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
-        arrays,
-        amps_per_watt,
-        (1.0 - np.exp(-1.0 / place.lag), place.low, place.high),
-        albedo,
+        single(arrays),
+        dim_light(),
+        np.float32(amps_per_watt),
+        tuple(np.float32(value) for value in (1.0 - np.exp(-1.0 / place.lag), place.low, place.high)),
+        np.float32(albedo),
         tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air)),
         out,
     )
     return (*out, days.kt)
 
 
+def by_lane(values):
+    """Daily values of lanes [lanes, 365] as the loop takes them: float32 [365, lanes]."""
+    return np.ascontiguousarray(values.T, np.float32)
+
+
+def single(arrays):
+    """Columns of numbers in single precision."""
+    return type(arrays)(*(np.asarray(column, np.float32) for column in arrays))
+
+
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
 def _fill(
-    members, key, table, numbers, kt, energy, means, half_range, swing, sun, light, arrays, amps_per_watt,
+    members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
     place, albedo, known, out,
 ):  # fmt: skip
-    """Walk the days, lanes inside, so that the rows being written stay in the cache."""
+    """Walk the days, lanes innermost, so that the rows at work stay in the cache and fill whole registers."""
     clear, extra, cos_zenith, extra_normal = sun
-    rate, low, high = place
     known_ghi, known_air = known
-    noise, ghi = np.empty(24), np.empty(24)
-    state = np.zeros(members.size)
-    bank = means[:, DAYS - 1].copy()
+    lanes = members.size
+    noise, ghi = np.zeros((24, lanes), np.float32), np.zeros((24, lanes), np.float32)
+    work = np.empty((5, lanes), np.float32)
+    state, bank = np.zeros(lanes, np.float32), means[DAYS - 1].copy()
     for day in range(DAYS):
-        first = 24 * day
-        for lane in range(members.size):
-            if known_ghi.size > 0:
-                ghi[:] = known_ghi[first : first + 24, lane]
+        rows = slice(24 * day, 24 * day + 24)
+        if known_ghi.size > 0:
+            ghi[:] = known_ghi[rows]
+        else:
+            near_normals(key, 3 * day, members, extra[rows] > ZERO, noise)
+            spread_day(energy[day], kt[:, day], clear[rows], extra[rows], noise, state, numbers, ghi)
+        for hour in range(24):
+            at = 24 * day + hour
+            air = out[3, at]
+            if known_air.size > 0:
+                air[:] = known_air[at]
             else:
-                quick_normals(key, 6 * day, members[lane], table, noise)
-                rows = slice(first, first + 24)
-                state[lane] = spread_day(
-                    energy[lane, day],
-                    kt[lane, day],
-                    clear[rows],
-                    extra[rows],
-                    noise,
-                    state[lane],
-                    numbers,
-                    ghi,
+                _air(means[day], half_range[day], swing[hour], air)
+            _bank(air, place, bank, out[2, at])
+            if extra[at] > ZERO:
+                _light(ghi[hour], cos_zenith[at], extra_normal[at], work)
+                _array_hour(
+                    ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, work, out
                 )
-            for hour in range(24):
-                at = first + hour
-                air = means[lane, day] + half_range[lane, day] * swing[hour]
-                if known_air.size > 0:
-                    air = float(known_air[at, lane])
-                bank[lane] += rate * (air - bank[lane])
-                power, amps = 0.0, 0.0
-                if ghi[hour] > 0.0:
-                    power, amps = _array_hour(
-                        ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, albedo
-                    )
-                out[0, at, lane] = power
-                out[1, at, lane] = amps * amps_per_watt
-                out[2, at, lane] = min(max(bank[lane], low), high)
-                out[3, at, lane] = air
+                _scale(work[2], amps_per_watt, out[1, at])
+            else:
+                out[0, at, :] = ZERO
+                out[1, at, :] = ZERO
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
-def _array_hour(ghi, at, air, cos_zenith, extra_normal, light, arrays, albedo):
-    """Maximum power [W] and irradiance-scaled power [W] of all arrays in one hour.
+@njit(nogil=True, error_model="numpy")
+def _air(mean, half_range, swing, air):
+    for lane in range(air.size):
+        air[lane] = mean[lane] + half_range[lane] * swing
+
+
+@njit(nogil=True, error_model="numpy")
+def _bank(air, place, bank, out):
+    rate, low, high = place
+    for lane in range(air.size):
+        one = bank[lane] + rate * (air[lane] - bank[lane])
+        bank[lane] = one
+        one = one if one > low else low
+        out[lane] = one if one < high else high
+
+
+@njit(nogil=True, error_model="numpy")
+def _light(ghi, cos_zenith, extra_normal, work):
+    """Diffuse and direct parts of an hour; what `_array_hour` sums up starts at nought."""
+    for lane in range(ghi.size):
+        dhi, dni = erbs(ghi[lane], cos_zenith, extra_normal)
+        work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
+
+
+@njit(nogil=True, error_model="numpy")
+def _scale(values, factor, out):
+    for lane in range(out.size):
+        out[lane] = values[lane] * factor
+
+
+@njit(nogil=True, error_model="numpy")
+def _array_hour(ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, work, out):
+    """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
 
     Arrays with a controller of their own are held at its limit, the others together at the shared one's.
     """
     incidence, beam, diffuse, ground = light
-    dhi, dni = erbs(ghi, cos_zenith[at], extra_normal[at])
-    shared, own, scaled = 0.0, 0.0, 0.0
+    shared = out[0, at]
+    shared[:] = ZERO
     for a in range(arrays.power.size):
-        poa = haydavies(
-            ghi, dhi, dni, cos_zenith[at], incidence[a, at], extra_normal[at],
-            beam[a, at], diffuse[a, at], ground[a, at], albedo,
-        )  # fmt: skip
-        power = dc_power(poa, air, arrays.power[a], arrays.heat_loss[a], arrays.temperature_coefficient[a])
-        left = (1.0 - arrays.wiring[a] * poa * 0.001) * arrays.ratio[a]
-        power = 0.0 if poa < arrays.start[a] else min(power * left, arrays.most[a])
-        shared += 0.0 if arrays.own[a] > 0.0 else power
-        own += power if arrays.own[a] > 0.0 else 0.0
-        scaled += poa * 0.001 * arrays.power[a]
-    return min(shared, arrays.shared_most[0]) + own, scaled
+        here = cos_zenith[at], incidence[a, at], extra_normal[at], beam[a, at], diffuse[a, at], ground[a, at]
+        power, most, start, own = arrays.power[a], arrays.most[a], arrays.start[a], arrays.own[a] > ZERO
+        resistance, coefficient = ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a]
+        wiring, ratio = arrays.wiring[a] * MILLI, arrays.ratio[a]
+        sum_up = work[3] if own else shared
+        for lane in range(ghi.size):
+            poa = haydavies(ghi[lane], work[0, lane], work[1, lane], *here, albedo)
+            work[4, lane] = poa
+            work[2, lane] += poa * MILLI * power
+        for lane in range(ghi.size):
+            poa = work[4, lane]
+            one = dc_power(poa, air[lane], power, resistance, coefficient, dim)
+            one = one * (ONE - wiring * poa) * ratio
+            one = one if one < most else most
+            sum_up[lane] += one if poa >= start else ZERO
+    most = arrays.shared_most[0]
+    for lane in range(ghi.size):
+        one = shared[lane] if shared[lane] < most else most
+        shared[lane] = one + work[3, lane]

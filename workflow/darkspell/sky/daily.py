@@ -20,7 +20,7 @@ from darkspell.draws import normal_table, normals, quick_normals, stream_key
 
 SCORE_END, SCORE_STEP = 4.0, 0.05
 LOGIT_END, LOGIT_STEPS = 14.0, 4096
-SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 61), 9
+SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 121), 9
 WIDEST = 3.0  # standard deviations of the doubt about the width
 STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
 
@@ -51,7 +51,7 @@ def daily_latent_and_clearness(climate, calendar, members, world, seed):
     Returns
     -------
     latent, kt : float64 arrays [members, 365]
-        Standard normal series, and daily clearness by study day, rounded to 1e-6 [-].
+        Standard normal series, and daily clearness by study day [-].
     """
     members, world = np.asarray(members, np.int64), np.asarray(world, np.int64)
     factor, width, lag = doubts(climate, members, world, seed)
@@ -79,11 +79,10 @@ def doubts(climate, members, world, seed):
         Factor on the width in logit space; what is added to the fast part's lag-1 autocorrelation.
     """
     world_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    names, at = np.unique(world, return_inverse=True)
-    drawn = np.array([normals(world_key, name, 15) for name in names])[at]
+    drawn = _each(world_key, world, 15)
     log = climate.world_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
     if climate.year_sd > 0.0:
-        log = log + climate.year_sd * np.array([normals(year_key, member, 12) for member in members])
+        log = log + climate.year_sd * _each(year_key, members, 12)
     width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))
     return np.exp(log), width, climate.lag_sd * drawn[:, 14]
 
@@ -98,25 +97,45 @@ def monthly_shifts(climate, factor, width):
     width : float array [members]
     """
     widths, table = _means(climate)
-    place = np.log(width) - np.log(widths[0])
-    place = (
-        place / (np.log(widths[-1]) - np.log(widths[0])) * (WIDTHS - 1)
-        if climate.width_sd > 0
-        else 0.0 * place
-    )
-    low = np.clip(place.astype(int), 0, WIDTHS - 2)
-    share = (place - low)[:, None]
-    shift = np.empty_like(factor)
-    middle = WIDTHS // 2
-    for month in range(12):
-        wanted = factor[:, month] * np.interp(0.0, SHIFTS, table[middle, month])
-        curves = (1.0 - share) * table[low, month] + share * table[low + 1, month]
-        above = np.clip((curves < wanted[:, None]).sum(axis=1), 1, SHIFTS.size - 1)
-        rows = np.arange(len(wanted))
-        before, after = curves[rows, above - 1], curves[rows, above]
-        part = np.clip((wanted - before) / (after - before), 0.0, 1.0)
-        shift[:, month] = SHIFTS[above - 1] + part * (SHIFTS[1] - SHIFTS[0])
-    return shift
+    place = np.zeros_like(width)
+    if climate.width_sd > 0.0:
+        ends = np.log(widths[[0, -1]])
+        place = (np.log(width) - ends[0]) / (ends[1] - ends[0]) * (WIDTHS - 1)
+    return _shift(factor, np.clip(place, 0.0, WIDTHS - 1.001), table, SHIFTS)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _each(key, numbers, count):
+    """Normal numbers of each world or member; float64 [numbers, count]."""
+    out = np.empty((numbers.size, count))
+    for row in range(numbers.size):
+        out[row] = normals(key, numbers[row], count)
+    return out
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _shift(factor, place, table, shifts):
+    """Search the means, rising with the shift, between two widths; float64 [members, 12]."""
+    out = np.empty_like(factor)
+    middle, centre = table.shape[0] // 2, shifts.size // 2
+    for row in range(factor.shape[0]):
+        k = int(place[row])
+        share = place[row] - k
+        for month in range(12):
+            wanted = factor[row, month] * table[middle, month, centre]
+            low, high = 0, shifts.size - 1
+            while high - low > 1:
+                half = (low + high) // 2
+                one = table[k, month, half] + share * (table[k + 1, month, half] - table[k, month, half])
+                if one < wanted:
+                    low = half
+                else:
+                    high = half
+            before = table[k, month, low] + share * (table[k + 1, month, low] - table[k, month, low])
+            after = table[k, month, high] + share * (table[k + 1, month, high] - table[k, month, high])
+            part = min(max((wanted - before) / (after - before), 0.0), 1.0)
+            out[row, month] = shifts[low] + part * (shifts[high] - shifts[low])
+    return out
 
 
 def latent_series(climate, calendar, members, seed):
@@ -155,6 +174,7 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
     latent, kt = np.empty((members.size, DAYS)), np.empty((members.size, DAYS))
     first, second = np.empty(DAYS), np.empty(DAYS)
     fast_step, slow_step, fast_share, slow_share = np.empty(12), np.empty(12), np.empty(12), np.empty(12)
+    per_score, per_logit = 1.0 / SCORE_STEP, (expits.size - 1) / (2.0 * LOGIT_END)
     last, steps = months.scores.shape[1] - 2, expits.size - 1
     for row in range(members.size):
         quick_normals(fast_key, 0, members[row], table, first)
@@ -174,14 +194,14 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
                 slow = months.slow_phi[m] * slow + slow_step[m] * second[day]
             z = fast_share[m] * fast + slow_share[m] * slow
             latent[row, day] = z
-            place = min(max((z + SCORE_END) / SCORE_STEP, 0.0), last + 0.999)
+            place = min(max((z + SCORE_END) * per_score, 0.0), last + 0.999)
             k = int(place)
             y = months.scores[m, k] + (place - k) * (months.scores[m, k + 1] - months.scores[m, k])
             y = months.middle[m] + width[row] * (y - months.middle[m]) + shift[row, m]
-            place = min(max((y + LOGIT_END) / (2.0 * LOGIT_END) * steps, 0.0), steps - 0.001)
+            place = min(max((y + LOGIT_END) * per_logit, 0.0), steps - 0.001)
             k = int(place)
             share = expits[k] + (place - k) * (expits[k + 1] - expits[k])
-            kt[row, day] = np.round(ceiling * share * 1e6) / 1e6
+            kt[row, day] = ceiling * share
     return latent, kt
 
 

@@ -1,9 +1,14 @@
 """Decomposition and transposition, equal to pvlib's functions, as scalars for compiled loops."""
 
+import numpy as np
 from numba import njit
 
 scalar = njit(nogil=True, error_model="numpy", forceinline=True)
-COS_87 = 0.05233595624294383
+COS_87 = np.float32(0.05233595624294383)
+LEAST_COS, LEAST_RATIO = np.float32(0.065), np.float32(0.01745)
+ZERO, ONE = np.float32(0.0), np.float32(1.0)
+FOURTH = tuple(np.float32(value) for value in (0.9511, -0.1604, 4.388, -16.638, 12.336))
+DULL, DULL_SLOPE, CLEAR, CLEAR_SHARE = (np.float32(value) for value in (0.22, 0.09, 0.8, 0.165))
 
 
 @scalar
@@ -25,12 +30,16 @@ def erbs(ghi, cos_zenith, extra_normal):
     dhi, dni : float
         Diffuse horizontal and direct normal irradiance [W/m2]; below 3 degrees of sun all is diffuse.
     """
-    kt = min(max(ghi / (extra_normal * max(cos_zenith, 0.065)), 0.0), 1.0)
-    middle = 0.9511 + kt * (-0.1604 + kt * (4.388 + kt * (-16.638 + kt * 12.336)))
-    fraction = 1.0 - 0.09 * kt if kt <= 0.22 else (middle if kt <= 0.8 else 0.165)
-    if cos_zenith < COS_87:
-        return ghi, 0.0
-    return fraction * ghi, (1.0 - fraction) * ghi / cos_zenith
+    high = cos_zenith if cos_zenith > LEAST_COS else LEAST_COS
+    kt = ghi / (extra_normal * high)
+    kt = kt if kt < ONE else ONE
+    c0, c1, c2, c3, c4 = FOURTH
+    middle = c0 + kt * (c1 + kt * (c2 + kt * (c3 + kt * c4)))
+    fraction = middle if kt <= CLEAR else CLEAR_SHARE
+    fraction = ONE - DULL_SLOPE * kt if kt <= DULL else fraction
+    low = cos_zenith < COS_87
+    dni = ZERO if low else (ONE - fraction) * ghi / (COS_87 if low else cos_zenith)
+    return ghi if low else fraction * ghi, dni
 
 
 @scalar
@@ -45,5 +54,5 @@ def haydavies(
     """
     anisotropy = dni / extra_normal
     ratio = cos_incidence * beam_share / max(cos_zenith, 0.01745)
-    sky = dhi * (anisotropy * ratio + (1.0 - anisotropy) * diffuse_share)
+    sky = dhi * (anisotropy * ratio + (ONE - anisotropy) * diffuse_share)
     return dni * cos_incidence * beam_share + sky + ghi * albedo * ground_share
