@@ -57,6 +57,10 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "simulate.py", "people/adapting.py", "choices/whatifs.py"),
     ),
+    "ageing": (
+        (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
+        (*RUN_ROOMS, "ageing"),
+    ),
     "provenance": (("study", "climate", "engine"), ("constants", "provenance.py")),
     "figures": (("study", "site", "bank", "target", "sizing"), ("figures",)),
     "proposal": (("study", "target", "sizing", "whatifs"), ("proposal", "check", "figures")),

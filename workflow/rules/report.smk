@@ -15,7 +15,8 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 
 def tables_asked(wildcards):
     """Tables that only some studies ask for; a proposal has a section on each of them."""
-    return people_tables(wildcards) + replay_of(wildcards) + choices_asked(wildcards)
+    asked = people_tables(wildcards) + replay_of(wildcards) + choices_asked(wildcards)
+    return asked + ageing_of(wildcards)
 
 
 rule provenance:

@@ -7,6 +7,7 @@ code is not packed.
 
 import argparse
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from time import perf_counter
 
 import numpy as np
@@ -16,6 +17,7 @@ from darkspell.bank import drive
 from darkspell.bank.block import run_block
 from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
 from darkspell.benchmark import packed, reference
+from darkspell.benchmark.limit import c_kernel
 from darkspell.calendar import HOURS
 from darkspell.choices.grid import designs_of
 from darkspell.climate import site_climate
@@ -37,9 +39,9 @@ def main(arguments=None):
     entry = next(iter(load_studies([asked.study], asked.members).values()))
     assembly = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
     rows = stages(assembly)
-    print(f"{'stage, one thread':<44}{'ns per member-hour':>20}")
+    print(f"{'stage, one thread':<58}{'ns per member-hour':>20}")
     for name, nanoseconds in rows:
-        print(f"{name:<44}{nanoseconds:>20.2f}")
+        print(f"{name:<58}{nanoseconds:>20.2f}")
     by_name = dict(rows)
     ratio = by_name[NUMPY] / by_name[MEMBERS]
     print(f"\nThe NumPy hour costs {ratio:.1f} times the compiled one on the same members.")
@@ -50,6 +52,8 @@ def main(arguments=None):
 
 MEMBERS = "bank, one design, lanes across members"
 DESIGNS = "bank, sizing, lanes across designs (a pair)"
+KERNEL = "the same in C, same bits (where a compiler is there)"
+BOTH = "bank, sizing, two threads at once (a pair)"
 NUMPY = "bank, NumPy reference over 1,024 members"
 
 
@@ -63,7 +67,8 @@ def stages(assembly):
     given = traces.for_bank()
     bank = run_block(given, scales, controls, c)
     out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
-    lanes = np.array([assembly.scales(*design) for design in designs_of(study)[:1]] * LANES).T.copy()
+    designs = np.resize(designs_of(study), (LANES, 2))
+    lanes = np.array([assembly.scales(*design) for design in designs], np.float32).T.copy()
     totals, first = np.empty((len(TOTALS), LANES), np.float32), np.empty((36, LANES), np.int32)
     starts = start_hours(calendar)
     floors = tuple(map(np.float32, (0.01, 5.0, 0.97)))
@@ -87,6 +92,8 @@ def stages(assembly):
         ),
         (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
         (DESIGNS, lambda: run_designs(given, 0, lanes, controls, c, floors, totals), YEAR),
+        (BOTH, lambda: two_at_once(given, lanes, controls, c, floors), 2 * YEAR),
+        *kernel_row(given, lanes, controls, c, floors, totals),
         (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
         (
             "autonomy, an hour of a walk",
@@ -99,6 +106,26 @@ def stages(assembly):
     return [
         (name, timed(call, 3 if name == NUMPY else 7) / hours / LANES * 1e9) for name, call, hours in work
     ]
+
+
+def two_at_once(given, lanes, controls, c, floors):
+    """Two members' designs on two threads."""
+    totals = [np.empty((len(TOTALS), LANES), np.float32) for _ in range(2)]
+    with ThreadPoolExecutor(2) as pool:
+        for member in range(2):
+            pool.submit(run_designs, given, member, lanes, controls, c, floors, totals[member])
+
+
+def kernel_row(given, lanes, controls, c, floors, totals):
+    """The C kernel as a row of the table, once its totals are the driver's own bits; none without a compiler."""
+    kernel = None if controls.extras is not None else c_kernel(given, 0, lanes, controls, c, floors)
+    if kernel is None:
+        return []
+    run_designs(given, 0, lanes, controls, c, floors, totals)
+    if not np.array_equal(kernel()[:4], totals[:4]):
+        print("The C kernel gives other bits here: its time is left out.")
+        return []
+    return [(KERNEL, kernel, YEAR)]
 
 
 def timed(call, repeats=7):

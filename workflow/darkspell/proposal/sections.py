@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from darkspell.proposal import (
+    ageing,
     cautions,
     certainty,
     changes,
@@ -63,6 +64,7 @@ CHAPTERS = (
     Chapter("dull_weeks", dull_weeks.section),
     Chapter("leaving", people.leaving, people.leaving_asked),
     Chapter("adapting", people.adapting, people.adapting_asked),
+    Chapter("ageing", ageing.section, with_table("ageing")),
     Chapter("monitor", shown.section),
     Chapter("which_monitor", which_monitor.section, with_table("kinds", "drift")),
     Chapter("setting", setting.section, with_table("settings")),

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field, PrivateAttr, field_validator
 
 from darkspell.constants import constant
+from darkspell.study.ageing import Ageing
 from darkspell.study.arrays import Array, Controller
 from darkspell.study.blocks import check_bank
 from darkspell.study.chargers import Charger
@@ -90,6 +91,11 @@ class Study(Section):
         5,
         low=0,
         high=100_000,
+    )
+    ageing: Ageing | None = key(
+        "The study at commissioning, in mid-life and at the end of its bank's life.",
+        default=None,
+        note="not asked",
     )
     engine: Engine = key("How many years to draw.", default=Engine())
 

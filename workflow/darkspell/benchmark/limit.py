@@ -1,0 +1,190 @@
+"""The sizing driver once more in C, compiled on the spot where a compiler is there: how far the limit is.
+
+The same hour in the same parts as `darkspell.bank.step`, without extras, over one member and 64 designs. It
+must give the same bits: a kernel that computed something else would be no limit.
+"""
+
+import ctypes
+import shutil
+import subprocess
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+
+from darkspell.bank import drive
+from darkspell.bank.lanes import LANES
+from darkspell.bank.step import temperature_terms
+from darkspell.calendar import HOURS
+
+FLAGS = (
+    "-O3", "-march=native", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-fno-signed-zeros",
+    "-ffinite-math-only", "-shared", "-fPIC",
+)  # fmt: skip
+SOURCE = r"""
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+#define N 64
+#define EACH for (int i = 0; i < N; i++)
+#define MAX(a, b) ((a) > (b) ? (a) : (b))
+#define MIN(a, b) ((a) < (b) ? (a) : (b))
+typedef float row[N];
+enum { OCV0, TAPER, FLOOR, CUT, PER_CUT, RECONNECT, LOW, KNEE, FALL, FALL_RATE, SHARE, PER_RATE, POWER, SHED, RESUME,
+       LOSS, NIGHT, FULL, KNOTS };
+static inline float share_at(float rate, float p) {
+    int32_t bits, m; float f;
+    memcpy(&bits, &rate, 4);
+    float straight = (float)(bits - 0x3F800000) * 1.1920928955078125e-07f;
+    m = (bits & 0x7FFFFF) | 0x3F800000;
+    memcpy(&f, &m, 4);
+    float y = p * (straight + 0.34655f * ((f - 1.0f) * (2.0f - f)));
+    float s = y * y;
+    return (1.0f + y * -0.69353355f) + s * ((0.24190551f + y * -0.05560798f) + s * 0.00734347f);
+}
+static inline float efficiency(float soc, float charge, const float *c) {
+    float e = MAX(soc - c[KNEE], 0.0f);
+    return c[LOW] - (e * e) * (c[FALL] + c[FALL_RATE] * charge);
+}
+void run(const float *restrict own, int hours, int warm_up, int inner, const float *restrict k,
+         const float *restrict c_, float *restrict out) {
+    float c[40];  /* a copy of its own: nothing can overlap */
+    for (int i = 0; i < KNOTS + 2 * inner + 1; i++) c[i] = c_[i];
+    static _Thread_local row soc, on, free_, ocv, inv, hold, acc, slope, off, rest, kept, flo, net, mis, late, lost,
+        ne, nd, night, first, nights, essential, all, since, longest;
+    const float *mp = k, *pw = k + N, *lim = k + 2 * N, *ah = k + 3 * N, *sta = k + 4 * N, *cab = k + 5 * N;
+    const float *kn = c + KNOTS, *sl = kn + inner;
+    EACH { soc[i] = on[i] = free_[i] = 1; night[i] = first[i] = nights[i] = lost[i] = essential[i] = all[i] = 0;
+           since[i] = longest[i] = 0; }
+    for (int count = 0; count < warm_up + hours; count++) {
+        int hour = count < warm_up ? hours - warm_up + count : count - warm_up;
+        const float *h = own + hour * 13, *t = h + 8;
+        if (count == warm_up) EACH {
+            night[i] = first[i] = nights[i] = lost[i] = essential[i] = all[i] = longest[i] = 0;
+        }
+        if (hour % 24 == 12 && count > warm_up) EACH {
+            float flag = MIN(night[i], 1.0f);
+            if (hour == 12) first[i] = flag; else nights[i] += flag;
+            night[i] = 0;
+        }
+        int lit = h[0] + h[2] != 0.0f;
+        if (inner == 3) EACH
+            ocv[i] = (c[OCV0] + sl[0] * soc[i] + sl[1] * MAX(soc[i] - kn[0], 0.0f)) +
+                    (sl[2] * MAX(soc[i] - kn[1], 0.0f) + sl[3] * MAX(soc[i] - kn[2], 0.0f));
+        else EACH
+            ocv[i] = ((c[OCV0] + sl[0] * soc[i] + sl[1] * MAX(soc[i] - kn[0], 0.0f)) +
+                     (sl[2] * MAX(soc[i] - kn[1], 0.0f) + sl[3] * MAX(soc[i] - kn[2], 0.0f))) +
+                    ((sl[4] * MAX(soc[i] - kn[3], 0.0f) + sl[5] * MAX(soc[i] - kn[4], 0.0f)) +
+                     (sl[6] * MAX(soc[i] - kn[5], 0.0f) + sl[7] * MAX(soc[i] - kn[6], 0.0f)));
+        EACH {
+            float o = ocv[i];
+            inv[i] = 1.0f / o;
+            hold[i] = MAX(t[0], o);
+            acc[i] = MIN(t[2], c[TAPER] * (1.0f - soc[i]));
+            slope[i] = (hold[i] - o) / MAX(acc[i], 1e-9f);
+        }
+        if (lit) EACH {
+            float a = ah[i], other = h[2] * a, always = h[5] * a, source = h[1] * pw[i] + lim[i];
+            float guess = MAX(source + (other - (h[3] * a + h[4] * a + always)) * inv[i], 0.0f);
+            float array = MIN(h[0] * mp[i], source * (ocv[i] + MIN(guess * slope[i], hold[i] - ocv[i])));
+            off[i] = array + other;
+            rest[i] = MAX(off[i] - always, 0.0f);
+            kept[i] = always - MIN(off[i], always);
+        } else EACH { off[i] = rest[i] = 0; kept[i] = h[5] * ah[i]; }
+        EACH {
+            float a = ah[i], es = h[3] * a, de = h[4] * a, asked = es + de;
+            float rate = MAX(MAX(asked - rest[i], 0.0f) * inv[i] * c[PER_RATE], 0.05f);
+            flo[i] = MAX(c[FLOOR], 1.0f - t[3] * MIN(c[SHARE] * share_at(rate, c[POWER]), 1.0f));
+            float sag = MAX(h[7] * a - off[i], 0.0f) * ((t[1] + cab[i]) * c[PER_CUT]);
+            int f = ((on[i] > 0) | (soc[i] >= c[RECONNECT])) & (ocv[i] - c[CUT] >= sag) & (soc[i] >= flo[i]);
+            free_[i] = MAX(free_[i] * (float)(soc[i] >= c[SHED]), (float)(soc[i] > c[RESUME]));
+            float eo = f ? es : 0.0f, dd = f ? free_[i] * de : 0.0f, wanted = eo + dd;
+            float me = es - eo, md = de - dd, excess = rest[i] - wanted;
+            float extra = MIN(MAX(excess - acc[i] * hold[i], 0.0f), asked - wanted), xe = MIN(extra, me);
+            mis[i] = me - xe; late[i] = MAX(md - (extra - xe), 0.0f);
+            net[i] = excess - extra; on[i] = (float)f;
+        }
+        EACH {
+            float a = ah[i], n = net[i], s = n > 0 ? slope[i] : t[1];
+            float root = ocv[i] * ocv[i] + 4.0f * n * s, amps = (n + n) / (ocv[i] + sqrtf(MAX(root, 0.0f)));
+            float charge = MIN(MAX(amps, 0.0f), acc[i]), avail = MAX(soc[i] - flo[i], 0.0f), out_ = MAX(-amps, 0.0f);
+            int ran = (out_ > avail) | (root < 0);
+            float dis = MIN(out_, avail), v = ocv[i] - t[1] * dis;
+            float sh = ran ? MAX(-n - dis * v, 0.0f) : 0.0f, sd = MIN(sh, h[4] * a - late[i]);
+            float asked = (sta[i] + kept[i]) * inv[i], room = soc[i] - dis, idle = MIN(asked, room);
+            float sa = MIN((asked - idle) * ocv[i], MAX(kept[i] - h[6] * a, 0.0f));
+            ne[i] = mis[i] + ((sh - sd) + sa); nd[i] = late[i] + sd;
+            on[i] = on[i] * (1.0f - (float)ran);
+            float left = (room - idle) + efficiency(soc[i] + 0.5f * charge, charge, c) * charge;
+            soc[i] = MIN(MAX(left - t[4] * left, 0.0f), 1.0f);
+        }
+        EACH {
+            lost[i] += (float)(ne[i] > c[LOSS] * ah[i]);
+            night[i] += (float)(ne[i] > c[NIGHT] * ah[i]);
+            essential[i] += ne[i];
+            all[i] += ne[i] + nd[i];
+            since[i] = (since[i] + 1.0f) * (float)(soc[i] < c[FULL]);
+            longest[i] += MAX(since[i] - longest[i], 0.0f);
+        }
+    }
+    EACH {
+        out[i] = lost[i]; out[N + i] = nights[i] + MIN(night[i] + first[i], 1.0f);
+        out[2 * N + i] = essential[i]; out[3 * N + i] = all[i]; out[4 * N + i] = longest[i];
+    }
+}
+"""
+
+
+def c_kernel(traces, member, scales, controls, c, floors):
+    """A function that runs the C kernel once and gives its totals, or None where no compiler is there.
+
+    Parameters
+    ----------
+    traces, member, scales, controls, c, floors
+        As `darkspell.bank.drive.run_designs` takes them; 64 designs, no extras.
+
+    Returns
+    -------
+    callable or None
+        Returns float32 [5, 64]: the first four of `drive.TOTALS` and the last.
+    """
+    compiler = shutil.which("cc") or shutil.which("gcc") or shutil.which("clang")
+    if compiler is None:
+        return None
+    with TemporaryDirectory() as folder:
+        source, library = Path(folder) / "limit.c", Path(folder) / "limit.so"
+        source.write_text(SOURCE, encoding="utf-8")
+        made = subprocess.run([compiler, *FLAGS, str(source), "-o", str(library), "-lm"], capture_output=True)
+        if made.returncode:
+            return None
+        run = ctypes.CDLL(str(library)).run
+    own, numbers = _own(traces, member, c), _numbers(controls, c, floors)
+    scales, out = np.ascontiguousarray(scales, np.float32), np.empty((5, LANES), np.float32)
+
+    def place(array):
+        return array.ctypes.data_as(ctypes.POINTER(ctypes.c_float))
+
+    def call():
+        run(place(own), HOURS, drive.WARM_UP, len(c.ocv_knot), place(scales), place(numbers), place(out))
+        return out
+
+    return call
+
+
+def _own(traces, member, c):
+    """The member's hours as the driver gathers them; float32 [8760, 13]."""
+    mpp, pwm, temp, *loads = (array[:, member] for array in traces)
+    essential, deferrable, peak, aux, always, heat = loads
+    terms = [temperature_terms(t, c) for t in temp]
+    rows = (mpp, pwm, aux, essential, deferrable, always, heat, peak, *np.array(terms, np.float32).T)
+    return np.ascontiguousarray(np.stack(rows, axis=1), np.float32)
+
+
+def _numbers(controls, c, floors):
+    """What the kernel takes of chemistry, thresholds and floors, in the order of its enumeration."""
+    values = (
+        c.ocv_0, c.accept_taper, c.floor, c.cut_off, c.per_cut_off, c.reconnect, c.efficiency_low, c.efficiency_knee,
+        c.efficiency_fall, c.efficiency_fall_rate, c.peukert_share, c.per_peukert_rate, c.peukert_power,
+        controls.shed, controls.resume, *floors, *c.ocv_knot, *c.ocv_slope,
+    )  # fmt: skip
+    return np.array(values, np.float32)

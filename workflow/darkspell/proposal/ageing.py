@@ -1,0 +1,57 @@
+"""What the years bring: the design with its bank new, in mid-life and worn."""
+
+from darkspell.figures.words import number
+from darkspell.proposal.target import phrase, scaled
+from darkspell.proposal.tree import Paragraph, Section, Table
+
+
+def section(results):
+    """The section on the years to come."""
+    table = results.table("ageing").set_index("stage")
+    end = table.loc["end of life"]
+    years = _span(end)
+    if "target missed" not in table.index:
+        heading = f"Even worn, after about {number(end['years'], 2)} years, the bank still meets the target"
+    elif table.loc["target missed", "years"] == 0.0:
+        heading = "The target is missed from the beginning"
+    else:
+        missed = table.loc["target missed"]
+        heading = f"In about year {number(missed['years'], 2)} the target stops being met"
+    text = (
+        f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
+        f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
+        "rated cycle and calendar lives of the kind, not of a make, stand behind it, and they are rough. "
+        "The same years were run again with the bank in mid-life and worn."
+    )
+    if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
+        missed = table.loc["target missed"]
+        text += (
+            f" The target stops being met at {number(missed['capacity_pct'], 2)} % of the capacity, after "
+            f"{_span(missed)}: look at the bank again by then."
+        )
+    return Section(heading, [Paragraph(text), _table(results, table)])
+
+
+def _span(row):
+    return f"{number(row['years_low'], 2)} to {number(row['years_high'], 2)} years"
+
+
+def _table(results, table):
+    statistic = results.study.target.statistic
+    rows = []
+    for stage in ("commissioning", "mid-life", "end of life"):
+        row = table.loc[stage]
+        value, low, high = (
+            number(v, 2) for v in scaled(statistic, row["mean"], row["mean_low"], row["mean_high"])
+        )
+        met = "yes" if row["meets_target"] else "no"
+        rows.append(
+            [stage, f"{number(row['capacity_pct'], 2)} %", _span(row), value, f"{low} to {high}", met]
+        )
+    return Table(
+        caption="The design as its bank wears",
+        header=["Bank", "Capacity", "After", phrase(statistic), "95 % interval", "Target met"],
+        rows=rows,
+        align="lrrrrl",
+        note="Years: 8 of 10 banks of the kind.",
+    )

@@ -1,0 +1,12 @@
+"""Section on the years to come."""
+
+from darkspell.study.fields import Section, key
+
+
+class Ageing(Section):
+    """The study at commissioning, in mid-life and at the end of the bank's life."""
+
+    members: int = key("Synthetic years run at each age.", "", 128, low=8, high=100_000)
+    end_of_life_pct: float = key(
+        "Capacity present over rated at which the bank is taken as worn out.", "%", 80, low=40, high=95
+    )
