@@ -11,12 +11,12 @@ def section(results):
     end = table.loc["end of life"]
     years = _span(end)
     if "target missed" not in table.index:
-        heading = f"Even worn, after about {number(end['years'], 2)} years, the bank still meets the target"
+        heading = f"Even worn, after about {end['years']:.0f} years, the bank still meets the target"
     elif table.loc["target missed", "years"] == 0.0:
         heading = "The target is missed from the beginning"
     else:
         missed = table.loc["target missed"]
-        heading = f"In about year {number(missed['years'], 2)} the target stops being met"
+        heading = f"In about year {missed['years']:.0f} the target stops being met"
     text = (
         f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
         f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
@@ -26,14 +26,16 @@ def section(results):
     if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
         missed = table.loc["target missed"]
         text += (
-            f" The target stops being met at {number(missed['capacity_pct'], 2)} % of the capacity, after "
+            f" The target stops being met at {missed['capacity_pct']:.0f} % of the capacity, after "
             f"{_span(missed)}: look at the bank again by then."
         )
     return Section(heading, [Paragraph(text), _table(results, table)])
 
 
 def _span(row):
-    return f"{number(row['years_low'], 2)} to {number(row['years_high'], 2)} years"
+    if row["years"] == 0.0:
+        return "now"
+    return f"{row['years_low']:.0f} to {row['years_high']:.0f} years"
 
 
 def _table(results, table):
@@ -45,9 +47,7 @@ def _table(results, table):
             number(v, 2) for v in scaled(statistic, row["mean"], row["mean_low"], row["mean_high"])
         )
         met = "yes" if row["meets_target"] else "no"
-        rows.append(
-            [stage, f"{number(row['capacity_pct'], 2)} %", _span(row), value, f"{low} to {high}", met]
-        )
+        rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), value, f"{low} to {high}", met])
     return Table(
         caption="The design as its bank wears",
         header=["Bank", "Capacity", "After", phrase(statistic), "95 % interval", "Target met"],
