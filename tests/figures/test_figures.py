@@ -55,7 +55,7 @@ def test_words_stand_beside_the_figures(written):
     assert json.loads((out / "figures.json").read_text()) == words
     for found in words.values():
         assert all(len(found[part]) > 40 for part in ("title", "note", "caption", "alt"))
-        assert "nan" not in " ".join(found.values())
+        assert "nan" not in " ".join(map(str, found.values()))
 
 
 def test_width_is_160_mm(written):

@@ -1,5 +1,6 @@
 """The PDF and the DOCX say what the page says, and text that somebody typed stays text in all three."""
 
+from dataclasses import replace
 from io import BytesIO
 from types import SimpleNamespace
 
@@ -155,6 +156,18 @@ def test_text_that_somebody_typed_stays_text():
         assert plain(text) in in_docx and plain(text) in in_pdf
     assert "root:" not in in_pdf + in_docx + page
     assert "<script>alert" not in page and ">49<" not in page
+
+
+def test_a_picture_loses_the_words_that_stand_as_text(picture):
+    from matplotlib.image import imread
+
+    from darkspell.proposal.pictures import cropped
+
+    whole, kind = cropped(picture, "svg")
+    part, _ = cropped(replace(picture, head=0.25), "svg")
+    assert kind == "svg" and b'viewBox="0 0 288 144"' in whole and b'viewBox="0 36.000 288.0 108.0"' in part
+    heights = [imread(BytesIO(cropped(replace(picture, head=head), "png")[0])).shape[0] for head in (0, 0.25)]
+    assert heights[1] == 0.75 * heights[0]
 
 
 def test_pages_can_be_looked_through():

@@ -82,6 +82,9 @@ class Page:
         note_mm = len(note) * SMALL * LEADING * POINT_MM
         self.body_mm = body_mm
         self.height_mm = body_mm + title_mm + note_mm + 2 * MARGIN_MM + 2.0
+        self.head = (
+            1.0 - (body_mm + MARGIN_MM) / self.height_mm
+        )  # share that title and note take of the height
         self.figure = Figure(figsize=(WIDTH_MM * MM, self.height_mm * MM))
         top = self.height_mm - MARGIN_MM
         self._text(top, title, size=TEXT + 1, weight="bold", color=WORDS)

@@ -61,7 +61,8 @@ def write_figures(folder, study, out):
     Returns
     -------
     dict
-        As figures.json: ``{name: {"title", "note", "caption", "alt"}}``, in the order of reading.
+        As figures.json: ``{name: {"title", "note", "caption", "alt", "head"}}``, in the order of reading; "head" is
+        the share of the height that title and note take: a document that sets them as text crops it.
     """
     from darkspell.figures.style import look
     from darkspell.figures.tables import read_tables
@@ -93,4 +94,5 @@ def save_page(page, finding, path):
     FigureCanvasAgg(page.figure)
     for kind in FORMATS:
         page.figure.savefig(path.with_suffix(f".{kind}"), format=kind, metadata=METADATA[kind])
-    return {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}
+    words = {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}
+    return words | {"head": round(page.head, 4)}

@@ -5,10 +5,10 @@ from hashlib import sha256
 from pathlib import Path
 
 from darkspell.proposal.panel import for_page
+from darkspell.proposal.pictures import cropped
 from darkspell.proposal.tree import Panel
 
 HERE = Path(__file__).parent
-LARGEST_SVG = 500_000  # bytes; a heavier drawing is shown as its PNG
 TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
@@ -54,14 +54,13 @@ def kind_of(block):
 
 def picture(figure):
     """A figure's picture as a data URI: the drawing, or its PNG where the drawing is too heavy."""
-    path = figure.path.with_suffix(".svg")
-    raster = figure.path.with_suffix(".png")
-    if path.stat().st_size > LARGEST_SVG and raster.is_file():
-        path = raster
-    return data_uri(path)
+    return _uri(*cropped(figure, "svg"))
 
 
 def data_uri(path):
     """A picture's file as an address that holds it whole."""
-    kind = TYPES[path.suffix[1:].lower()]
-    return f"data:{kind};base64,{b64encode(path.read_bytes()).decode('ascii')}"
+    return _uri(path.read_bytes(), path.suffix[1:].lower())
+
+
+def _uri(content, kind):
+    return f"data:{TYPES[kind]};base64,{b64encode(content).decode('ascii')}"

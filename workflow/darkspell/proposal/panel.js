@@ -35,7 +35,7 @@
     show("nights", `${digits(at("short_nights"), 2)} a year on average (95 % interval of the mean: ` +
       `${range(at("short_nights_low"), at("short_nights_high"), 2, "a year")})`);
     show("years", often(at("years_with_short_nights")));
-    show("coming", range(at("short_nights_year_low"), at("short_nights_year_high"), 2, "nights"));
+    show("coming", at("short_nights_year_high") === 0 ? "no such night" : range(at("short_nights_year_low"), at("short_nights_year_high"), 2, "nights"));
     show("days", data.days_per_ah === null ? "not worked out"
       : `about ${digits(data.days_per_ah * data.bank[j], 2)} days, in proportion to the bank`);
     show("cost", `${whole(at("cost"))} ${data.currency}`);

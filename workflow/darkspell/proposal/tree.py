@@ -67,12 +67,16 @@ class Figure:
         Without ending; a writer takes the format that it wants (.svg, .png, .pdf).
     title, caption, alt : str
         The finding, as it also stands in the picture; what is shown; the same for those who do not see it.
+    head : float
+        Share of the picture's height, from the top, that repeats title and caption; writers crop it, see
+        `darkspell.proposal.pictures.cropped`.
     """
 
     path: Path
     title: str
     caption: str
     alt: str
+    head: float = 0.0
 
 
 @dataclass(frozen=True)

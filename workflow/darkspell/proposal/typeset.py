@@ -5,6 +5,7 @@ from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
 
+from darkspell.proposal.pictures import cropped
 from darkspell.proposal.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
 
 TEMPLATE = Path(__file__).with_name("page.typ")
@@ -100,7 +101,9 @@ def _block(block, folder):
                 "note": block.note,
             }
         case Figure():
-            path = _copied(block.path.with_suffix(".svg"), folder)
+            content, kind = cropped(block, "svg")
+            path = f"picture{len(list(folder.iterdir()))}.{kind}"
+            (folder / path).write_bytes(content)
             return {
                 "is": "figure",
                 "path": path,

@@ -2,6 +2,7 @@
 
 from io import BytesIO
 
+from darkspell.proposal.pictures import cropped
 from darkspell.proposal.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
 
 WIDTH_MM = 160.0
@@ -79,10 +80,16 @@ def _lay_out(out, document):
     for name, size in sizes.items():
         font = out.styles[name].font
         font.name, font.size, font.color.rgb = "Georgia", Pt(size), accent if name == "Heading 1" else ink
-    for name, size, face in (("Small print", 8.5, "Georgia"), ("Letter for letter", 7.5, "DejaVu Sans Mono")):
+    faces = {
+        "Small print": (8.5, "Georgia"),
+        "Finding": (9.5, "Georgia"),
+        "Letter for letter": (7.5, "DejaVu Sans Mono"),
+    }
+    for name, (size, face) in faces.items():
         style = out.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
         style.base_style = out.styles["Normal"]
         style.font.size, style.font.name = Pt(size), face
+    out.styles["Finding"].font.bold = True
     out.core_properties.title = _text(document.title)[:255]
     out.core_properties.author = ""
     out.core_properties.comments = ""
@@ -118,7 +125,10 @@ def _add(out, blocks, counts, small=False):
                 _table(out, block, 7 if small else 8.5)
                 out.add_paragraph(_text(block.note), "Small print")
             case Figure():
-                out.add_picture(str(block.path.with_suffix(".png")), width=_mm(WIDTH_MM))
+                if block.title:
+                    line = out.add_paragraph(_text(block.title), "Finding")
+                    line.paragraph_format.keep_with_next = True
+                out.add_picture(BytesIO(cropped(block, "png")[0]), width=_mm(WIDTH_MM))
                 _describe(out, block.alt)
                 _caption(out, "Figure", block.caption, counts)
             case Panel():
