@@ -17,6 +17,7 @@ from darkspell.errors import StudyError
 from darkspell.simulate import simulate
 from darkspell.study import study_from
 from darkspell.study.yaml_reader import read_file
+from study.example import spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"
 SHELF = {
@@ -115,7 +116,19 @@ def test_cures_cost_what_the_list_says(parts):
     assert cost == 340 and sum(v for k, v in changes.items() if k.startswith("arrays")) == 750 + 300
     assert cures["one_more_battery_six"] == ({"bank.capacity_ah": 380.0}, 420.0)
     assert cures["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
-    assert "without_laptop" in cures
+    assert "without_laptop" in cures and "without_alarms" in cures
+    kept = parts.study.sizing.model_copy(update={"keep": ["alarms"]})
+    assert "without_alarms" not in cures_of(parts.study.model_copy(update={"sizing": kept}))
+
+
+@pytest.mark.parametrize(("hours", "longer"), [(["08:00", "20:30"], "21:30"), (["22:00", "23:30"], "00:30")])
+def test_an_hour_of_generator_is_an_hour_later(hours, longer):
+    """Past midnight too; none where the day is full."""
+    given = spoilt({"generator": {"charge_w": 500, "hours": hours}})
+    changes, cost = cures_of(study_from(given))["hour_of_generator"]
+    assert changes == {"generator.hours": [hours[0], longer]} and cost is None
+    full = spoilt({"generator": {"charge_w": 500, "hours": ["08:00", "07:30"]}})
+    assert "hour_of_generator" not in cures_of(study_from(full))
 
 
 def test_inputs_are_ranked_by_what_they_move():

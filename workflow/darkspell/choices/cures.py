@@ -1,5 +1,7 @@
 """What would help: what-ifs made from the study itself, each with its price."""
 
+from darkspell.choices.shelf import bank_changes
+
 STEEPER_DEG, STEEPEST_DEG = 15, 90
 STEP = 0.25  # one step of array or bank, of its size, where no pieces are listed; our choice
 
@@ -50,7 +52,7 @@ def _more_bank(study):
             if nominal % one.nominal_voltage_v == 0
         }
     return {
-        name: ({"bank.capacity_ah": round(bank.capacity_ah + more, 3)}, round(price, 2))
+        name: (bank_changes(study, round(bank.capacity_ah + more, 3)), round(price, 2))
         for name, (more, price) in steps.items()
     }
 
@@ -70,17 +72,22 @@ def _without(study):
     return {
         f"without_{name}"[:40]: ({f"loads.{name}": None}, 0.0)
         for name, load in study.loads.items()
-        if load.tier != "always"  # alarms and pumps that nothing may disconnect are no saving
+        if load.tier != "always" and name not in study.sizing.keep  # alarms and lights are no saving
     }
 
 
 def _generator(study):
-    """An hour of generator a day more, where the study has one that says how long it may run."""
-    generator = getattr(study, "generator", None)
-    hours = getattr(generator, "hours_per_day_max", None)
-    if hours is None or hours > 23:
+    """A generator that may run an hour longer each day; its fuel is not on the price list."""
+    if study.generator is None:
         return {}
-    return {"hour_of_generator": ({"generator.hours_per_day_max": hours + 1}, None)}
+    (first, start), (last, end) = (map(int, time.split(":")) for time in study.generator.hours)
+    if (60 * (last - first) + end - start - 1) % 1440 >= 1440 - 60:
+        return {}
+    return {"hour_of_generator": ({"generator.hours": [study.generator.hours[0], _later(last, end)]}, None)}
+
+
+def _later(hour, minute):
+    return f"{(hour + 1) % 24:02d}:{minute:02d}"
 
 
 def cures_table(rows, cures, statistic):

@@ -15,13 +15,18 @@ TRACED = (
     "site", "itinerary", "climate", "arrays", "controller", "chargers", "loads", "measured_loads", "inverter",
     "people", "load_doubt_pct", "system", "engine",
 )  # fmt: skip
-THERMAL = ("location", "indoor_min_c", "indoor_max_c", "chemistry")
+# Of the bank, all but what only the bank's own step reads.
+UNTRACED = (
+    "capacity_ah", "age_capacity_pct", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
+    "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
+    "block_capacity_ah", "standing_draw_w",
+)  # fmt: skip
 
 
 def trace_key(study):
     """Studies with one key have the same traces."""
-    bank = study.bank
-    return study.subtree_hash(*TRACED), *(getattr(bank, name) for name in THERMAL)
+    bank = {name: value for name, value in study.resolved()["bank"].items() if name not in UNTRACED}
+    return f"{study.subtree_hash(*TRACED)} {bank}"
 
 
 def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
@@ -99,7 +104,7 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
     members = np.arange(first, last)
     part = replace(assemblies[0], members=members, world=members % assemblies[0].study.engine.worlds)
     keys = [trace_key(one.study) for one in assemblies]
-    order = sorted(range(len(keys)), key=lambda place: (str(keys[place]), place))
+    order = sorted(range(len(keys)), key=lambda place: (keys[place], place))
 
     def work(members, world, count):
         found, last_key, traces = [], None, None

@@ -41,12 +41,18 @@ class Design:
         """The design as a what-if of the study: groups of arrays keep their shares."""
         share = self.array_wp / study.array_wp
         made = {f"arrays.{name}.power_wp": one.power_wp * share for name, one in study.arrays.items()}
-        made["bank.capacity_ah"] = self.bank_ah
+        made |= bank_changes(study, self.bank_ah)
         if self.limit_a is not None:
             made["controller.current_limit_a"] = self.limit_a
         elif study.controller.current_limit_a is not None:
             made["controller.current_limit_a"] = study.controller.current_limit_a * share
         return made
+
+
+def bank_changes(study, bank_ah):
+    """A bank of another size as a what-if; the study's own blocks no longer say its capacity."""
+    blocks = {} if study.bank.block_capacity_ah is None else {"bank.block_capacity_ah": None}
+    return {"bank.capacity_ah": bank_ah, **blocks}
 
 
 def ladders(study):

@@ -1,11 +1,11 @@
 """What would help, and what it costs."""
 
 from darkspell.figures.page import Finding, Page, text_width
-from darkspell.figures.style import SMALL
-from darkspell.figures.whatifs import draw
+from darkspell.figures.style import POINT_MM, SMALL, WORDS
+from darkspell.figures.whatifs import draw, numbers_mm
 from darkspell.figures.words import MINUS, STATISTICS, counted, known, name_in_words, number, places
 
-ROW_MM, PRICE_MM = 8.0, 30.0
+ROW_MM, PRICE_MM = 8.0, 29.0
 
 
 def finding(tables):
@@ -43,13 +43,14 @@ def page(tables):
     rows, words = tables.table("cures"), finding(tables)
     names = [name_in_words(name) for name in rows["cure"]]
     left = 4 + 1.04 * max(text_width(name) for name in names)
+    told = numbers_mm(rows) + 2
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 8 + height + 7)
-    ax = draw(sheet.axes(left, 8, 157 - left - 34 - PRICE_MM, height), rows, _phrase(tables)[1])
+    ax = draw(sheet.axes(left, 8, 157 - left - told - PRICE_MM, height), rows, _phrase(tables)[1])
     ax.set_yticks(range(len(rows)), names)
     for place, (_, row) in enumerate(rows.iterrows()):
-        ax.annotate(_price(row), (1, place), (1.5 + 34 * 72 / 25.4, 0), xycoords=("axes fraction", "data"),
-                    textcoords="offset points", va="center", size=SMALL, linespacing=1.05,
+        ax.annotate(_price(row), (1, place), (told / POINT_MM, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     return sheet, words
 
@@ -61,8 +62,14 @@ def _price(row):
     if row["cost"] == 0:
         return "no price"
     saved = row["saved_per_100"]
-    text = number(abs(saved), places(saved, float("nan"), float("nan")))
+    text = number(abs(saved), hundred_places(row))
     return f"{number(row['cost'])}\n{MINUS if saved < 0 else ''}{text} for each 100"
+
+
+def hundred_places(row):
+    """Decimals of what 100 of the currency save, as the interval of the difference supports them."""
+    share = -100.0 / row["cost"]
+    return places(*(share * row[name] for name in ("difference", "high", "low")))
 
 
 def _phrase(tables):

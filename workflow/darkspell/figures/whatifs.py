@@ -105,7 +105,7 @@ def page(tables):
     second = rows_of(tables, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
     names = [_folded(name_in_words(name)) for name in rows["whatif"]]
     left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
-    told = [_numbers_mm(table) for table in (rows, second)]
+    told = [numbers_mm(table) for table in (rows, second)]
     width = (157 - left - sum(told) - GAP_MM) / 2
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 8 + height + 7)
@@ -123,7 +123,7 @@ def _compared(tables):
     return what, phrase, statistic
 
 
-def _numbers_mm(rows):
+def numbers_mm(rows):
     """Room for the numbers beside a panel [mm]."""
     texts = [_signed(row) for _, row in rows.iterrows()] + ["not told apart"]
     return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)

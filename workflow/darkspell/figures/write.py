@@ -15,12 +15,14 @@ METADATA = {
 }
 
 
-# In the order of reading: a module of this room with a function `page`, and the tables without which it is left out.
+# In the order of reading: a module of this room with a function `page` (and `drawable`, if not
+# all tables carry it), and the tables without which it is left out.
 FIGURES = (
     ("state_of_charge", ()),
     ("autonomy", ("autonomy",)),
     ("months", ()),
     ("sizing_map", ("sizing",)),
+    ("equal_risk", ("sizing",)),
     ("whatifs", ("whatifs",)),
     ("cures", ("cures",)),
     ("sensitivity", ("sensitivity",)),
@@ -34,10 +36,13 @@ def figures_of(tables):
     """Functions that make a figure, by name; those for which there are data."""
     from importlib import import_module
 
-    return {
-        name: import_module(f"darkspell.figures.{name}").page
+    rooms = {
+        name: import_module(f"darkspell.figures.{name}")
         for name, needed in FIGURES
         if all(len(_rows(tables, table)) for table in needed)
+    }
+    return {
+        name: room.page for name, room in rooms.items() if getattr(room, "drawable", lambda _: True)(tables)
     }
 
 

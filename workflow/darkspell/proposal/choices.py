@@ -1,7 +1,8 @@
 """Whole pieces for all targets, what would help and its price, and which inputs move the answer."""
 
 from darkspell.calendar import MONTH_NAMES
-from darkspell.figures.words import MINUS, name_in_words, number, places
+from darkspell.figures.cures import hundred_places
+from darkspell.figures.words import MINUS, name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.changes import difference_words
 from darkspell.proposal.pictures import figure
@@ -33,7 +34,7 @@ def designs(results):
             text += f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
         if not chosen["surely"].all():
             text += " Not every interval lies within its target, so the chosen design may yet miss one."
-    wanted = rows.drop_duplicates("requirement")
+    wanted, also = rows.drop_duplicates("requirement"), results.study.target.also
     cells = []
     for _, group in rows.groupby(keys, sort=False, dropna=False):
         one = group.iloc[0]
@@ -45,7 +46,7 @@ def designs(results):
             "",
             "Design",
             f"Price, {say.given(currency)}",
-            *(_wanted(row) for _, row in wanted.iterrows()),
+            *(_wanted(row, also) for _, row in wanted.iterrows()),
         ],
         rows=cells,
         align="llr" + "r" * len(wanted),
@@ -68,15 +69,17 @@ def _pieces(row):
     return ", ".join(parts)
 
 
-def _wanted(row):
-    name = name_in_words(row["statistic"])
-    name = (
-        name
-        if row["requirement"] == "target"
-        else f"{say.given(name_in_words(row['requirement']))} ({name.lower()})"
-    )
-    share = " % of years" if row["of_years"] else ""
-    return f"{name}, at {row['at']} {row['wanted']:g}{share}"
+def _wanted(row, also):
+    """A target in a table's head: ``Full (longest full charge interval days): at most 14 in 90 % of years``."""
+    what = name_in_words(row["statistic"])
+    if row["requirement"] == "target":
+        return f"{what}: at most {row['wanted']:g}"
+    one = also[row["requirement"]]
+    limit = f"at most {one.at_most:g}" if one.at_most is not None else f"at least {one.at_least:g}"
+    month = "" if one.month is None else f" from {MONTH_NAMES[one.month - 1]}" * ("autonomy" in one.statistic)
+    month = month or ("" if one.month is None else f" in {MONTH_NAMES[one.month - 1]}")
+    share = "" if one.years_pct is None else f", in {one.years_pct:g} % of years"
+    return f"{say.given(name_in_words(row['requirement']))} ({what.lower()}): {limit}{month}{share}"
 
 
 def _reached(row):
@@ -92,7 +95,7 @@ def cures(results):
     heading = "Nothing that money buys lowers the risk by more than luck could"
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
-        heading = f"The next {say.money(100, currency)} are best spent on {say.given(_plain(best['cure']))}"
+        heading = f"The next {say.money(100, currency)} are, on average, best spent on {say.given(_plain(best['cure']))}"
     text = (
         "One step at a time, each on the same synthetic years as the design proposed. What an appliance's absence "
         "saves says which to think about first; it is no advice to do without an alarm, a light or a pump that "
@@ -133,7 +136,7 @@ def _per_hundred(row):
     saved = row["saved_per_100"]
     if saved != saved or row["verdict"] != "real":
         return MINUS
-    text = number(abs(saved), places(saved, float("nan"), float("nan")))
+    text = number(abs(saved), hundred_places(row))
     return f"{text} {'fewer' if saved > 0 else 'more'}"
 
 

@@ -21,6 +21,7 @@ def section(results):
         Paragraph(_reason(results, chosen)),
         *panel(results),
         *figure(results, "sizing_map"),
+        *figure(results, "equal_risk"),
         _table(results, chosen),
     ]
     return Section(_heading(results, chosen), blocks)

@@ -58,6 +58,12 @@ class Sizing(Section):
     cures: bool = key(
         "true compares what would help: a panel, a battery, a slope, an appliance less.", default=False
     )
+    keep: list[str] = key(
+        "Loads that no cure does without: whatever keeps people safe.",
+        default=[],
+        max_length=200,
+        note="none; loads never disconnected are kept in any case",
+    )
 
     @field_validator("array_wp", "bank_ah", mode="before")
     @classmethod

@@ -10,8 +10,8 @@ AUTONOMY = {"autonomy_days": "with_sun", "dark_autonomy_days": "dark"}
 OF_YEARS = (
     "short_nights", "loss_of_load_hours", "loss_of_load_days", "unserved_kwh", "unserved_essential_kwh", "events",
     "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct", "longest_full_charge_interval_days",
-    "full_charges", "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_hours", "generator_starts",
-    "generator_fuel_l",
+    "full_charges", "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_h", "generator_starts",
+    "generator_kwh", "fuel_l", "partial_charge_pct",
 )  # fmt: skip
 OF_MONTHS = (
     "short_nights", "loss_of_load_hours", "unserved_kwh", "unserved_essential_kwh", "max_depth_true_pct",
