@@ -95,7 +95,8 @@ def cures(results):
     heading = "Nothing that money buys lowers the risk by more than luck could"
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
-        heading = f"The next {say.money(100, currency)} are, on average, best spent on {say.given(_plain(best['cure']))}"
+        what = say.given(_plain(best["cure"]))
+        heading = f"The next {say.money(100, currency)} are, on average, best spent on {what}"
     text = (
         "One step at a time, each on the same synthetic years as the design proposed. What an appliance's absence "
         "saves says which to think about first; it is no advice to do without an alarm, a light or a pump that "
