@@ -26,7 +26,7 @@ def with_sweeps(given):
     sweeps, whatifs = given.get("sweeps"), given.get("whatifs", {})
     if not isinstance(sweeps, dict) or not isinstance(whatifs, dict):
         return given, []
-    made, faults = dict(whatifs), []
+    made, fresh, faults = dict(whatifs), {}, []
     for title, keys in sweeps.items():
         if not isinstance(keys, dict) or not keys:
             continue
@@ -40,9 +40,9 @@ def with_sweeps(given):
         if len(lists) == len(keys) and len(made) + count <= MOST:
             for changes in _combined(lists):
                 name = _name(title, changes.values())
-                if name in made:
+                if name in fresh or whatifs.get(name, changes) != changes:
                     faults.append(f"sweeps.{title}: makes a second what-if {name}; rename the sweep")
-                made[name] = changes
+                made[name] = fresh[name] = changes
         elif len(lists) == len(keys):
             faults.append(f"sweeps.{title}: makes {count} what-ifs; keep all together to {MOST}")
     return {**given, "whatifs": made}, faults
