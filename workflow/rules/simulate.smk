@@ -32,6 +32,7 @@ rule members:
         kinds="results/{study}/kinds.csv",
         sources="results/{study}/sources.csv",
         hourly="results/{study}/hourly.nc",
+        doubt="results/{study}/doubt.csv",
         summary="results/{study}/summary.json",
     log:
         "results/{study}/work/log/members.txt",

@@ -9,6 +9,7 @@ from darkspell.monitor.fitting import kinds_table, settings_table, try_variants
 from darkspell.monitor.table import drift_table, monitors_table
 from darkspell.parts import load_part
 from darkspell.simulate import merged, simulate
+from darkspell.statistics.doubt import doubt_table
 from darkspell.statistics.headlines import summary
 from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
 
@@ -34,4 +35,5 @@ with job(snakemake) as (_, study):
     write_table(out.settings, settings_table(study, *tried, world, seed))
     write_table(out.kinds, kinds_table(*tried, world, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
+    write_table(out.doubt, doubt_table(result.members, world, study.climate.source))
     write_json(out.summary, summary(result.members, result.autonomy, world, seed))

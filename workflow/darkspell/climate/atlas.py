@@ -73,7 +73,7 @@ def from_atlas(site):
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
         **usual_persistence(site.latitude_deg),
-        **doubt("atlas"),
+        **doubt("atlas", site.latitude_deg),
         source=f"built-in atlas, nearest cell {_place(*point.cell)}, {point.distance:.0f} km away",
         notes=_notes(point),
     )

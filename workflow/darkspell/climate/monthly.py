@@ -63,7 +63,7 @@ def from_monthly(site, climate):
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
         **usual_persistence(site.latitude_deg),
-        **doubt("monthly"),
+        **doubt("monthly", site.latitude_deg),
         source="twelve monthly values of the study, width of the days from "
         + ("a textbook curve" if point is None else "the built-in atlas"),
         notes=notes,

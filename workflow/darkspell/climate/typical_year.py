@@ -64,7 +64,7 @@ def from_typical_year(site, name, base_dir="."):
         temp_air_range=swing,
         temp_air_sd=sd,
         **persistence_of_record(kt, YEAR.month_of_day, weather.latitude),
-        **doubt("typical_year"),
+        **doubt("typical_year", weather.latitude),
         source=f"typical year in the {weather.kind} file {path.name}",
         notes=notes,
     )
