@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from io import BytesIO
+from pathlib import Path
 from types import SimpleNamespace
 
 import docx as word_reader
@@ -173,3 +174,12 @@ def test_a_picture_loses_the_words_that_stand_as_text(picture):
 def test_pages_can_be_looked_through():
     first, *_ = pages(Document("t", [], [Paragraph("x")], []), dpi=20)
     assert first.startswith(b"\x89PNG")
+
+
+def test_pages_of_a_study_that_was_not_run(tmp_path, capsys):
+    from darkspell.proposal.__main__ import main
+
+    study = Path(__file__).parents[2] / "config" / "tarn_hut.yaml"
+    assert main([str(study), "--results", str(tmp_path)]) == 1
+    assert "run the study first" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
