@@ -75,7 +75,7 @@ def _apart(named):
         )
     if unsure:
         parts.append(
-            f"Between {best} and {_listed(unsure)} the intervals overlap: these years alone do not say which "
+            f"Between option {best} and {_listed(unsure)} the intervals overlap: these years alone do not say which "
             "is the better, so let the price or the other figures decide."
         )
     return " ".join(parts)
