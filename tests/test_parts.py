@@ -5,15 +5,18 @@ from math import ceil
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
 from darkspell.assembly import assemble, sky_of
 from darkspell.bank.drive import LANES
+from darkspell.choices.grid import designs_of, run_grid
+from darkspell.choices.sizing import grid_table
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
-from darkspell.parts import load_part, parts_of, save_part, slices, some_members
+from darkspell.parts import load_part, parts_of, save_part, slices, some_designs, some_members
 from darkspell.simulate import merged, simulate
 from darkspell.study import load_study
 
@@ -49,6 +52,19 @@ def test_parts_put_together_are_the_whole(hut, tmp_path):
     again = merged(load_part(tmp_path / f"{part}.npz") for part in range(1, count + 1))
     for field in fields(whole):
         same(getattr(whole, field.name), getattr(again, field.name), field.name)
+
+
+def test_designs_in_blocks_give_the_rows_of_the_whole_grid(hut):
+    """Counts and intervals of a design do not know of the other designs."""
+    few = replace(hut, members=hut.members[:20], world=hut.world[:20])
+    designs = designs_of(hut.study)
+    assert [len(some_designs(designs, part, 2)) for part in (1, 2)] == [64, 36]
+
+    def table(some):
+        return grid_table(some, run_grid(few, some), few.world, 300.0, 1)
+
+    again = pd.concat([table(some_designs(designs, part, 2)) for part in (1, 2)], ignore_index=True)
+    pd.testing.assert_frame_equal(again, table(designs), check_exact=True)
 
 
 def same(one, other, name):

@@ -50,6 +50,19 @@ def member_parts(study, asked=None):
     return parts_of(seconds, ceil(members / LANES), asked)
 
 
+def grid_parts(study, asked=None):
+    """Into how many parts the grid of a study is cut: blocks of designs, each with all the years."""
+    designs = len(study.sizing.array_wp) * len(study.sizing.bank_ah)
+    pairs = study.engine.members * HOURS * designs
+    return parts_of(pairs * constant("running", "pair_hour_ns") * 1e-9, ceil(designs / LANES), asked)
+
+
+def some_designs(designs, part, parts):
+    """One part of the designs of a grid (part from 1), cut where blocks of lanes end."""
+    block = slices(ceil(len(designs) / LANES), parts)[part - 1]
+    return designs[block.start * LANES : block.stop * LANES]
+
+
 def slices(units, parts):
     """Consecutive slices of nearly equal length that cover `units`; list of `parts` slices."""
     edges = [units * n // parts for n in range(parts + 1)]

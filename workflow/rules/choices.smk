@@ -1,6 +1,25 @@
+rule grid_part:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        temp("results/{study}/work/grid/{part}-of-{parts}.csv"),
+    log:
+        "results/{study}/work/log/grid-{part}-of-{parts}.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("grid"),
+    message:
+        "{wildcards.study}: part {wildcards.part} of {wildcards.parts} of the designs"
+    script:
+        "../scripts/grid.py"
+
+
 rule grid:
     input:
         sites="results/{study}/work/sites.npz",
+        pieces=grid_pieces,
     output:
         "results/{study}/work/grid.csv",
     log:

@@ -21,15 +21,22 @@ def key_of(stage):
     return key
 
 
-def pieces(folder, count):
-    """Files of a work that is cut into parts; none if it is done in one."""
+def pieces(study, name, count):
+    """Files of a work that is cut into parts, `name` with a star in it; none if it is done in one."""
     numbers = range(1, count + 1) if count > 1 else ()
-    return [f"results/{{study}}/work/{folder}/{n}-of-{count}.npz" for n in numbers]
+    return [
+        f"results/{study}/work/{name.replace('*', f'{n}-of-{count}')}" for n in numbers
+    ]
 
 
 def member_pieces(wildcards):
     count = member_parts(STUDIES[wildcards.study].study, config.get("parts"))
-    return expand(pieces("members", count), study=wildcards.study)
+    return pieces(wildcards.study, "members/*.npz", count)
+
+
+def grid_pieces(wildcards):
+    count = grid_parts(STUDIES[wildcards.study].study, config.get("parts"))
+    return pieces(wildcards.study, "grid/*.csv", count)
 
 
 def replay_of(wildcards):

@@ -1,15 +1,23 @@
-"""Loss of load of every design of the study's grid."""
+"""Loss of load of every design of the study's grid, or of one part of them; or the parts put together."""
+
+import pandas as pd
 
 from darkspell.choices.grid import designs_of, run_grid
 from darkspell.choices.sizing import grid_table
 from darkspell.files import write_table
-from darkspell.jobs import assembled, job
+from darkspell.jobs import assembled, job, telling
 from darkspell.loads.budget import yearly_budget
+from darkspell.parts import some_designs
 
 with job(snakemake) as (_, study):
-    parts = assembled(study, snakemake.input.sites)
-    designs = designs_of(study)
-    counts = run_grid(parts, designs, workers=snakemake.threads)
-    demand = yearly_budget(parts.appliances, parts.climate).sum() / 1000.0
-    table = grid_table(designs, counts, parts.world, demand, study.engine.seed)
+    if snakemake.input.get("pieces"):
+        table = pd.concat([pd.read_csv(piece) for piece in snakemake.input.pieces], ignore_index=True)
+    else:
+        parts, designs = assembled(study, snakemake.input.sites), designs_of(study)
+        if snakemake.wildcards.get("part"):
+            designs = some_designs(designs, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
+        with telling(snakemake) as tell:
+            counts = run_grid(parts, designs, workers=snakemake.threads, tell=tell)
+        demand = yearly_budget(parts.appliances, parts.climate).sum() / 1000.0
+        table = grid_table(designs, counts, parts.world, demand, study.engine.seed)
     write_table(snakemake.output[0], table)
