@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 
 from darkspell.calendar import DAYS
 from darkspell.errors import StudyError
@@ -113,21 +114,32 @@ def hour_means(seconds, values, hours):
         NaN where less than half of the hour is covered; a sample holds at most two and a half usual steps.
     """
     good = np.isfinite(values)
-    seconds, values = seconds[good], values[good]
+    if not good.all():
+        seconds, values = seconds[good], values[good]
     if not seconds.size:
         return np.full(hours, np.nan)
-    steps = np.diff(seconds, append=seconds[-1] + (seconds[1] - seconds[0] if seconds.size > 1 else 60.0))
-    held = np.minimum(steps, np.clip(2.5 * np.median(steps), 60.0, 5400.0))
+    usual = float(np.median(np.diff(seconds[:100_000]))) if seconds.size > 1 else 60.0
     weight, total = np.zeros(hours + 3), np.zeros(hours + 3)
-    at = (seconds // 3600.0).astype(int)
-    end = seconds + held
-    for later in range(3):
-        begin, stop = np.maximum(seconds, (at + later) * 3600.0), np.minimum(end, (at + later + 1) * 3600.0)
-        part = np.maximum(stop - begin, 0.0)
-        weight += np.bincount(at + later, part, hours + 3)
-        total += np.bincount(at + later, part * values, hours + 3)
+    _hold(seconds, values, min(max(2.5 * usual, 60.0), 5400.0), weight, total)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(weight >= 1800.0, total / weight, np.nan)[:hours]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _hold(seconds, values, longest, weight, total):
+    """Add each sample to the hours over which it holds."""
+    for i in range(seconds.size):
+        begin = seconds[i]
+        end = begin + longest
+        if i + 1 < seconds.size and seconds[i + 1] < end:
+            end = seconds[i + 1]
+        hour = int(begin // 3600.0)
+        while begin < end:
+            stop = min(end, (hour + 1) * 3600.0)
+            weight[hour] += stop - begin
+            total[hour] += (stop - begin) * values[i]
+            begin = stop
+            hour += 1
 
 
 def _derive_current(means, last, jumps, nominal, capacity, notes):

@@ -102,7 +102,7 @@ def infer(assembly, log, known=None, seed=0, bench=None):
     narrow = _narrowed(box, middle, rest)
     second = _round(assembly, bench, log, sun, _draw(narrow, count, rng), rng)
     middle, rest, odd = regress(*second, seen, keep, 1.0)
-    return _posterior(middle, rest, first[0], narrow, odd)
+    return _posterior(middle, rest, first[0], narrow, odd, known is not None)
 
 
 def prior_box(assembly):
@@ -221,11 +221,13 @@ def _narrowed(box, middle, rest):
     return np.column_stack([np.minimum(low, high - least), high])
 
 
-def _posterior(middle, rest, targets, box, odd):
+def _posterior(middle, rest, targets, box, odd, known):
     """Quantiles of the draws, their residuals widened by what no simulated hour contains."""
     floor = np.array([constant("logbook", f"{name}_floor") for name in TARGETS])
-    own = rest.std(0) + 1e-12
-    draws = middle + rest * constant("logbook", "widening") * np.sqrt(own**2 + floor**2) / own
+    own, wider = rest.std(0) + 1e-12, np.full(len(TARGETS), constant("logbook", "widening"))
+    if not known:
+        wider[TARGETS.index("array")] = constant("logbook", "widening_array_unknown")
+    draws = middle + rest * wider * np.sqrt(own**2 + floor**2) / own
     draws[:, : len(box)] = np.clip(draws[:, : len(box)], box[:, 0], box[:, 1])
     cut = np.quantile(draws, [0.025, 0.5, 0.975], axis=0)
     before = np.quantile(targets, [0.025, 0.975], axis=0)

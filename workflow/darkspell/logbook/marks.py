@@ -43,8 +43,10 @@ def marks(current, voltage, valid, sun, hour_of_day, tolerance):
     float64 array [lanes, marks]
         In the order of `NAMES`.
     """
-    out = np.zeros((current.shape[0], len(NAMES)))
-    _marks(current, voltage, valid, sun, np.asarray(hour_of_day), float(tolerance), out)
+    rows, out = np.flatnonzero(valid), np.zeros((current.shape[0], len(NAMES)))
+    amps, volts = (np.ascontiguousarray(part[:, rows]) for part in (current, voltage))
+    ordered = np.sort(amps, axis=1), np.sort(volts, axis=1)
+    _marks(amps, volts, ordered, rows, sun, np.asarray(hour_of_day), float(tolerance), out)
     return out
 
 
@@ -75,26 +77,21 @@ def _mean(total, count):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _marks(current, voltage, valid, sun, clock, tolerance, out):
-    rows = np.flatnonzero(valid)
+def _marks(amps, volts, ordered, rows, sun, clock, tolerance, out):
     peak = 0.0
     for r in rows:
         peak = max(peak, sun[r])
-    n = rows.size
-    amps, volts = np.empty(n), np.empty(n)
-    for lane in range(current.shape[0]):
-        for i in range(n):
-            amps[i] = current[lane, rows[i]]
-            volts[i] = voltage[lane, rows[i]]
-        _lane(amps, volts, rows, sun, clock, peak, tolerance, out[lane])
+    for lane in range(amps.shape[0]):
+        sorted_both = ordered[0][lane], ordered[1][lane]
+        _lane(amps[lane], volts[lane], sorted_both, rows, sun, clock, peak, tolerance, out[lane])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _lane(amps, volts, rows, sun, clock, peak, tolerance, mark):
+def _lane(amps, volts, sorted_both, rows, sun, clock, peak, tolerance, mark):
     n = rows.size
     by_part = np.zeros((6, 2))
     total = 0.0
-    ordered_volts = np.sort(volts)
+    ordered, ordered_volts = sorted_both
     top = _quantile(ordered_volts, 0.97)
     first_full, last_full = -1, -1
     fit = np.zeros(5)  # sums of the line of current on expected sun
@@ -136,7 +133,6 @@ def _lane(amps, volts, rows, sun, clock, peak, tolerance, mark):
     mark[5] = total / n
     mark[6] = _mean(by_part[3, 0], by_part[3, 1])
     mark[7] = _mean(by_part[4, 0], by_part[4, 1])
-    ordered = np.sort(amps)
     mark[8], mark[9], mark[10] = _quantile(ordered, 0.9), _quantile(ordered, 0.95), _quantile(ordered, 0.98)
     spread = fit[0] * fit[3] - fit[1] * fit[1]
     if fit[0] > 5 and spread > 0.0:

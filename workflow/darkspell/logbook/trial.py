@@ -32,7 +32,7 @@ def outcomes(assembly, count, seed, known, tell=None):
     known : bool
         Whether the weather of the dates is known: daily clearness with the error of a satellite's.
     tell : callable, optional
-        Called with the number of logs read.
+        Called with the list so far after each log.
 
     Returns
     -------
@@ -50,7 +50,7 @@ def outcomes(assembly, count, seed, known, tell=None):
             posterior = infer(assembly, hourly(log), clearness, seed=seed + start + at)
             out.append((log.cause, findings(posterior, offset), log.asked, posterior))
             if tell:
-                tell(len(out))
+                tell(out)
     return out
 
 
@@ -143,7 +143,12 @@ def main(words=None):
         if asked.weather != "both" and known != (asked.weather == "known"):
             continue
         begun = time.process_time()
-        results = outcomes(assembly, asked.logs, seed, known)
+
+        def tell(so_far):
+            if len(so_far) % 80 == 0 and len(so_far) < asked.logs:
+                print(f"\nafter {len(so_far)} logs", *summary(so_far), sep="\n", file=sys.stderr, flush=True)
+
+        results = outcomes(assembly, asked.logs, seed, known, tell)
         print(f"\n{study.name}, {asked.logs} logs of {DAYS} days, weather {'known' if known else 'unknown'}")
         print("\n".join(summary(results)))
         if asked.calibrate:

@@ -1,0 +1,100 @@
+"""From an invented log to what it tells."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from darkspell.assembly import assemble, sky_of
+from darkspell.climate import site_climate
+from darkspell.errors import StudyError
+from darkspell.logbook.compare import compare_log
+from darkspell.logbook.example import write_example
+from darkspell.logbook.hours import hour_means, hours_of
+from darkspell.logbook.read import Rows
+from darkspell.logbook.report import table, text, write
+from darkspell.logbook.setting import setting
+from darkspell.logbook.verdict import DIFFERS, FITS, UNTOLD, main_cause, told
+from darkspell.study import load_study
+
+CONFIG = Path(__file__).parents[2] / "config" / "tarn_hut.yaml"
+LOG = """
+log:
+  weather_file: <b>log_weather.csv
+  weather_series: {step: daily, ghi_unit: kWh/m2}
+"""
+
+
+@pytest.fixture(scope="module")
+def case(tmp_path_factory):
+    """Study, assembly and comparison of an invented log with 30 % more load, weather known."""
+    folder = tmp_path_factory.mktemp("log")
+    path = folder / "hut.yaml"
+    path.write_text(CONFIG.read_text() + LOG)
+    study = load_study(path)
+    assembly = assemble(study, site_climate(study, folder), sky_of(study))
+    log = folder / "<b>log.csv"
+    write_example(assembly, log, "load", seed=3)
+    return study, assembly, compare_log(study, assembly, log)
+
+
+def test_more_load_is_told_and_nothing_else(case):
+    study, _, comparison = case
+    found = {one.name: one for one in comparison.found}
+    assert comparison.weather_known and main_cause(comparison.found) == "load"
+    assert found["load"].low < 1.3 < found["load"].high  # what the log was made with
+    assert found["efficiency"].low < 0.98 < found["efficiency"].high  # what the study sets
+    assert abs(comparison.setting.capacity / study.monitors["panel"].capacity_set_ah - 1) < 0.01
+    assert found["array"].state != DIFFERS and found["capacity"].state != DIFFERS
+
+
+def test_the_answer_is_written_whole_and_nothing_in_it_runs(case, tmp_path):
+    study, _, comparison = case
+    page = write(study, comparison, tmp_path)
+    html = page.read_text()
+    assert "The owner uses more than planned" in html and "<b>log" not in html and "<script" not in html
+    assert {path.suffix for path in page.parent.iterdir()} == {".html", ".csv", ".png", ".svg"}
+    assert list(table(comparison)["asked"]) == ["load", "array", "capacity", "offset", "efficiency"]
+    assert "owner uses more" in text(study, comparison)
+
+
+def test_states_follow_from_interval_and_tolerance():
+    assert told("load", 1.3, 1.2, 1.4, 1.0, 0.1).state == DIFFERS
+    assert told("load", 1.0, 0.95, 1.05, 1.0, 0.1).state == FITS
+    assert told("load", 1.1, 0.7, 1.5, 1.0, 0.1).state == UNTOLD
+    assert told("load", np.nan, np.nan, np.nan, 1.0, 0.1).state == UNTOLD
+
+
+def test_hours_are_means_over_time_not_over_samples():
+    seconds = np.array([0.0, 600.0, 1200.0, 1260.0, 1320.0, 1800.0, 2400.0, 3000.0])
+    values = np.array([1.0, 1.0, 9.0, 9.0, 3.0, 3.0, 3.0, 3.0])
+    # 1200 s of 1, 120 s of 9, 2280 s of 3
+    assert hour_means(seconds, values, 1)[0] == pytest.approx((1200 + 9 * 120 + 3 * 2280) / 3600)
+    assert np.isnan(hour_means(seconds, values, 3)[2])
+
+
+def test_settings_come_back_from_a_count_made_with_them():
+    rng = np.random.default_rng(2)
+    current = np.where(np.arange(480) % 24 < 10, rng.uniform(2, 12, 480), -rng.uniform(3, 6, 480))
+    flows = np.column_stack([np.maximum(current, 0), np.minimum(current, 0)])
+    counted = np.cumsum(np.where(current > 0, 0.9, 1.0) * current) / 200.0
+    reading = 0.3 + np.mod(counted, 0.4)  # wraps: jumps to be left out
+    jumps = np.abs(np.diff(reading, prepend=reading[0])) > 0.2
+    found = setting(flows, reading, jumps)
+    assert found.efficiency == pytest.approx(0.9, abs=0.002) and found.capacity == pytest.approx(
+        200, rel=0.002
+    )
+
+
+def test_gaps_resets_and_short_logs_are_told(case):
+    _, assembly, _ = case
+    start = 1_750_000_000 // 86400 * 86400.0
+    seconds = start + np.arange(0, 5 * 86400.0, 600.0)
+    seconds = seconds[(seconds < start + 90000) | (seconds > start + 130000)]
+    soc = np.where(np.arange(seconds.size) < 400, 0.8, 1.0)
+    rows = Rows("x.csv", seconds, {"soc": soc, "current": np.ones(seconds.size)})
+    events = " ".join(hours_of(rows, assembly.calendar, 12, 280).events)
+    assert "1 gap of more than two hours, 11 h" in events and "set to full 1 time" in events
+    short = Rows("x.csv", seconds[:100], {"current": np.ones(100)})
+    with pytest.raises(StudyError, match="at least 3"):
+        hours_of(short, assembly.calendar, 12, 280)
