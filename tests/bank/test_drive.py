@@ -5,6 +5,7 @@ import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
 from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
+from darkspell.bank.extras import Extras
 from darkspell.bank.step import Controls
 
 F = np.float32
@@ -65,6 +66,26 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
         assert totals[3, i] == np.cumsum(both, dtype=F)[-1]
         seen += totals[0, i]
     assert seen > 0
+
+
+def test_extras_give_the_same_bits_in_both_drivers_too(year):
+    """A generator by day, float after three hours, reconnection at 12.9 V: counts, hours, energy and full charges."""
+    c, lanes = chemistry_numbers("agm", 12.0), np.empty((6, LANES), F)
+    controls = Controls(F(0.5), F(0.65), Extras(*map(F, (300, 0.35, 0.8, 8, 20, 3, 0.4, 0.8, 12.9))))
+    lanes[:] = np.array(scales(120.0), F)[:, None]
+    totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
+    run_designs(year, 7, lanes, controls, c, FLOORS, totals)
+    run_members(year, scales(120.0), controls, c, out)
+    by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
+    counted = dict(zip(TOTALS, totals[:, 0], strict=True))
+    assert counted["unserved_essential"] == np.cumsum(by_name["unserved_essential"], dtype=F)[-1]
+    assert counted["engine_hours"] == by_name["running"].sum() > 50
+    assert counted["engine_energy"] == np.cumsum(by_name["engine_used"], dtype=F)[-1]
+    hours = np.arange(8760) % 24
+    assert by_name["engine_used"][(hours < 8) | (hours >= 20)].max() == 0.0
+    plain = np.empty_like(totals)
+    run_designs(year, 7, lanes, CONTROLS, c, FLOORS, plain)
+    assert counted["unserved_essential"] < 0.5 * plain[2, 0]
 
 
 def _short_nights(flags):

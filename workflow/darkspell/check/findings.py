@@ -31,9 +31,52 @@ def findings(study, check):
     -------
     list of Finding
     """
-    looks = (_recharge, _storage, _current, _cutoff, _strings, _cold_charge, _past_monitor, _monitors)
+    looks = (
+        _frost,
+        _parallel,
+        _recharge,
+        _storage,
+        _current,
+        _cutoff,
+        _strings,
+        _cold_charge,
+        _past_monitor,
+        _monitors,
+    )
     looks += (plant_findings,)
     return [finding for look in looks for finding in look(study, check)]
+
+
+def _frost(study, check):
+    """Acid that has given its charge freezes; asked at the planning depth in the coldest month."""
+    bank = study.bank
+    if bank.chemistry != "flooded":
+        return
+    full, slope, bend = (
+        constant("bank", "common", f"freezing_{part}_c") for part in ("full", "slope", "bend")
+    )
+    left = 1.0 - bank.planning_depth_pct / 100.0
+    freezes = full - slope - bend + left * (slope + left * bend)
+    coldest = float(check.temp_bank.min())
+    if study.site.record_low_temperature_c is not None and bank.location == "outdoors":
+        coldest = min(coldest, study.site.record_low_temperature_c)
+    if coldest < freezes:
+        text = (
+            f"Drawn to its planning depth, the acid freezes at about {freezes:.0f} degC and bursts the cells; the "
+            f"bank sees {coldest:.0f} degC."
+        )
+        cure = "Keep it warmer, or fuller in the cold months; absorbed acid and lithium do not burst."
+        yield Finding("bank.location", bank.location, "", text, cure)
+
+
+def _parallel(study, check):
+    strings, most = study.bank.strings_in_parallel, constant("check", "most_parallel_strings")
+    if strings > most:
+        text = (
+            f"More than {most:g} strings side by side share the current unevenly; the weakest wears the rest."
+        )
+        cure = "Larger blocks in fewer strings, and leads of one length to each."
+        yield Finding("bank.strings_in_parallel", strings, "strings", text, cure)
 
 
 def _recharge(study, check):
