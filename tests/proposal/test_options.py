@@ -162,3 +162,5 @@ def test_numbers_are_turned_but_not_the_study_file(make_results):
 
 def test_names_of_sections_are_each_there_once():
     assert len(set(NAMES)) == len(NAMES)
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert [name for name in NAMES if f"`{name}`" not in readme] == []

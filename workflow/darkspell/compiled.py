@@ -36,7 +36,7 @@ def source_hash(*rooms):
         place = PACKAGE / room
         files = sorted(place.rglob("*")) if place.is_dir() else [place]
         for path in files:
-            if path.suffix in (".py", ".toml", ".j2", ".css", ".mplstyle"):
+            if path.suffix in (".py", ".toml", ".j2", ".css", ".js", ".typ", ".mplstyle"):
                 digest.update(path.relative_to(PACKAGE).as_posix().encode())
                 digest.update(path.read_bytes())
     return digest.hexdigest()[:12]
