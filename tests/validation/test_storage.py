@@ -12,6 +12,7 @@ from darkspell.validation.storage_test import (
     lost_days,
     measured_cells,
     size_for,
+    synthetic_by_group,
     synthetic_ratio,
 )
 from record.series import WAGENINGEN, wageningen
@@ -74,3 +75,18 @@ def test_the_array_is_sized_to_the_share(record):
 def test_interval_score_by_hand():
     assert interval_score(-1.0, 2.0, 0.0) == pytest.approx(3.0)
     assert interval_score(0.5, 2.0, 0.0) == pytest.approx(1.5 + 20 * 0.5)
+
+
+# What is extrapolated is so on both sides: a record against its own years gives one there too.
+def test_the_rare_share_is_extrapolated_alike(record):
+    latitude = WAGENINGEN.latitude_deg
+    kt = filled(record.kt, record.month)
+    first = int(np.flatnonzero(record.dates == np.datetime64("1976-07-01"))[0])
+    years = kt[first : first + 23 * 365].reshape(23, 365)
+    for cell in measured_cells(record, latitude, 7):
+        one, two = (
+            synthetic_by_group(latitude, years, Calendar(7), cell, group)
+            for group in (np.zeros(23, int), np.arange(23) % 2)
+        )
+        assert one[0] == pytest.approx(1.0, abs=0.25)
+        assert two.shape == (2,) and two.min() < one[0] < two.max()

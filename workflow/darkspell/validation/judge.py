@@ -14,7 +14,7 @@ from darkspell.record.years import days_of_years
 from darkspell.sky.daily import daily_clearness
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.spells import autocorrelation, spells, winters
-from darkspell.validation.storage_test import LEVEL, interval_score, measured_cells, synthetic_ratio
+from darkspell.validation.storage_test import LEVEL, interval_score, measured_cells, synthetic_by_group
 
 SOURCES = ("atlas", "monthly", "record")
 MEMBERS, WORLDS, SEED = 1000, 50, 1
@@ -111,9 +111,9 @@ def without_doubt(climate):
 
 
 def _row(source, latitude, plain, doubted, calendar, cell):
-    ratio = synthetic_ratio(latitude, plain, calendar, cell).mean()
-    by_member = synthetic_ratio(latitude, doubted, calendar, cell)
-    by_world = np.bincount(np.arange(by_member.size) % WORLDS, by_member) * WORLDS / by_member.size
+    members = np.arange(len(plain))
+    ratio = synthetic_by_group(latitude, plain, calendar, cell, 0 * members)[0]
+    by_world = synthetic_by_group(latitude, doubted, calendar, cell, members % WORLDS)
     low, high = np.quantile(by_world, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return {
         "source": source, "bank": cell["bank"], "wanted": cell["wanted"], "ratio": float(ratio),

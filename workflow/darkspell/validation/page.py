@@ -104,7 +104,8 @@ def _headlines(heads):
                 "In the record's interval", "Held by own worlds", "Interval score", "Of one width"],
         rows=rows,
         align="lrrrrrrrr",
-        note="Measured loss of 0.1 % is extrapolated from arrays that lose 4 to 0.5 %. Interval score of the "
+        note="Loss of 0.1 % is extrapolated, measured and synthetic alike, from arrays with which the record loses 4 "
+        "to 0.5 %. Interval score of the "
         "logarithm (Gneiting & Raftery 2007): smaller is better; beside it that of the best interval of one width, "
         "known only after the fact.",
     )  # fmt: skip
