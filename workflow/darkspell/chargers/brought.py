@@ -61,8 +61,9 @@ def array_shares(assembly):
             for field in fields(assembly.sky)
             if field.name == "cos_incidence" or field.name.endswith("_share")
         }
+        columns = [name for name in assembly.arrays._fields if name != "shared_most"]
         numbers = assembly.arrays._replace(
-            **{name: getattr(assembly.arrays, name)[at : at + 1] for name in assembly.arrays._fields}
+            **{name: getattr(assembly.arrays, name)[at : at + 1] for name in columns}
         )
         alone = replace(assembly, sky=replace(assembly.sky, **light), arrays=numbers)
         power = alone.weather(members, world)[0]
