@@ -42,7 +42,11 @@ class Noise(NamedTuple):
 def noise_numbers():
     """Constants and tables of the hourly model; `Noise`."""
     kt = np.arange(KT_STEPS + 1) / KT_STEPS
-    amplitude, exponent, phi = noise_of_day(kt)
+    _, exponent, phi = noise_of_day(kt)
+    amplitude, phi = (
+        noise_of_day(kt - constant("sky", "noise_shift"))[0],
+        phi + constant("sky", "noise_phi_more"),
+    )
     rows = np.round([amplitude, exponent, phi, np.sqrt(1.0 - phi**2)], 7).astype(np.float32)
     names = ("hourly_over_clear", "hourly_ceiling", "noise_height_floor", "noise_floor")
     return Noise(
