@@ -1,7 +1,7 @@
-"""The sizing driver once more in C, compiled on the spot where a compiler is there: how far the limit is.
+"""The sizing driver once more in C, compiled on the spot where a compiler is there: a yardstick.
 
 The same hour in the same parts as `darkspell.bank.step`, without extras, over one member and 64 designs. It
-must give the same bits: a kernel that computed something else would be no limit.
+must give the same bits, or its time says nothing; it is a plain translation that nobody tuned, no proven limit.
 """
 
 import ctypes
