@@ -127,7 +127,7 @@ def merged(parts, counted=None):
 def simulate_batch(assembly, members, world, count, traces):
     """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
     part = _batch(assembly, members, world, count, None, traces)
-    return Simulation(**part, soc_true=None, soc_reported=None)
+    return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
 
 
 def _batch(assembly, members, world, count, counted, traces=None):

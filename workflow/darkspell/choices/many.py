@@ -116,7 +116,7 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
 
     parts = over_batches(work, part, workers, tell)
     columns = dict(zip(order, zip(*parts, strict=True), strict=True))
-    return [_kept(merged(columns[place], (None, None)).members) for place in range(len(keys))]
+    return [_kept(merged(columns[place]).members) for place in range(len(keys))]
 
 
 def _kept(members):
