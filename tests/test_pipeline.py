@@ -98,8 +98,7 @@ def test_a_second_run_gives_the_same_bits(workplace):
     code, output = run(
         other,
         "-c1",
-        "results/hut/whatifs.csv",
-        "results/hut/sizing.csv",
+        *(f"results/hut/{name}" for name in names),
         "--configfile",
         str(other / "hut.yaml"),
     )
