@@ -6,7 +6,7 @@ rule validation:
         ),
     log:
         "results/validation/log.txt",
-    threads: workflow.cores
+    threads: 2 * HALF
     params:
         stations=config.get("stations"),
         key=source_hash(
