@@ -17,20 +17,9 @@ FULL_AMPS = "Charging current, over the capacity set, below which it may call th
 
 
 class _Watched(Section):
-    """What all monitors share: when they warn, and what hangs on the reading."""
+    """What all monitors share: when they warn."""
 
     warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
-    cut_out_below_soc_pct: float | None = key(
-        "Reading below which a relay of the monitor disconnects the loads (the first shunt's counts).",
-        "%",
-        None,
-        note="no relay",
-        low=0,
-        high=99,
-    )
-    cut_in_above_soc_pct: float = key(
-        "Reading above which that relay connects them again.", "%", 60, low=0, high=100
-    )
 
 
 class Shunt(_Watched):
