@@ -19,8 +19,11 @@ def designs(results):
     chosen = rows[rows["place"] == "chosen"]
     keys = ["place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "cost"]
     if not len(chosen):
-        heading = "Nothing that can be put together from the list meets all targets"
-        text = "The designs below come nearest. A longer list, smaller loads or a milder target is needed."
+        heading = "None of the cheapest designs tried from the list meets all targets"
+        text = (
+            "At most forty designs were run whole, in the order of their price; of those the ones below come "
+            "nearest, and a dearer one may yet do. Else a longer list, smaller loads or a milder target is needed."
+        )
     else:
         first = chosen.iloc[0]
         price = say.money(first["cost"], currency)
