@@ -25,21 +25,26 @@ def html(document):
         A page without a request to any network; figures are in it. Its one script is ours, named in the page's
         policy by its hash: no other runs. Without scripts the page lacks the panel and nothing else.
     """
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(HERE),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = templates()
     environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=for_page)
     script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
     allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
     style = (HERE / "page.css").read_text(encoding="utf-8")
     return environment.get_template("page.html.j2").render(
         document=document, style=style, script=script, allowed=allowed
+    )
+
+
+def templates():
+    """Environment of the templates of this room: what is put in is escaped, what is missing is a fault."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
 
 

@@ -1,12 +1,10 @@
 """The expected year on one sheet to leave on board."""
 
-from pathlib import Path
-
 from darkspell.calendar import MONTH_NAMES
 from darkspell.monitor.expected import GROUPS
 from darkspell.proposal import wording as say
+from darkspell.proposal.html import templates
 
-HERE = Path(__file__).parent
 QUESTIONS = {
     "depth": "How deep does it go?",
     "recovery": "How soon is it full again?",
@@ -25,15 +23,6 @@ def year_sheet(results):
     -------
     str
     """
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(HERE),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     study, table = results.study, results.table("expected_year")
     groups = [
         (QUESTIONS[name], _rows(table[(table["group"] == name) & (table["month"] == 0)])) for name in GROUPS
@@ -44,18 +33,22 @@ def year_sheet(results):
         for month in dict.fromkeys(dawn["month"])
     ]
     bank = study.bank
-    return environment.get_template("year_sheet.html.j2").render(
-        title=say.given(study.study.title),
-        place=say.given(study.site.name),
-        bank=f"{bank.capacity_ah:g} Ah, {study.system.nominal_voltage_v} V",
-        by=say.given(study.study.prepared_by),
-        note=say.given(study.study.note) if study.study.note else "",
-        years=int(table["n"].max()),
-        planning=f"{bank.planning_depth_pct:g}",
-        monitor=say.given(study.monitor.replace("_", " ")),
-        groups=groups,
-        months=months,
-        half=(len(months) + 1) // 2,
+    return (
+        templates()
+        .get_template("year_sheet.html.j2")
+        .render(
+            title=say.given(study.study.title),
+            place=say.given(study.site.name),
+            bank=f"{bank.capacity_ah:g} Ah, {study.system.nominal_voltage_v} V",
+            by=say.given(study.study.prepared_by),
+            note=say.given(study.study.note) if study.study.note else "",
+            years=int(table["n"].max()),
+            planning=f"{bank.planning_depth_pct:g}",
+            monitor=say.given(study.monitor.replace("_", " ")),
+            groups=groups,
+            months=months,
+            half=(len(months) + 1) // 2,
+        )
     )
 
 

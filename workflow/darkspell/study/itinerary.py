@@ -8,27 +8,15 @@ from pydantic import field_validator
 from darkspell.calendar import DAYS
 from darkspell.study.dates import Span
 from darkspell.study.fields import key
-from darkspell.study.place import Height, time_zone
+from darkspell.study.place import Height, Place
 from darkspell.study.weather import Climate
 
 KNOWN = ("atlas", "monthly", "typical_year")
 
 
-class Stop(Span):
+class Stop(Place, Span):
     """One place, from the first to the last day; all other days are at the site."""
 
-    name: str = key("Name of the place.", max_length=200, min_length=1)
-    latitude_deg: float = key("Latitude, north positive.", "deg", low=-80, high=80)
-    longitude_deg: float = key("Longitude, east positive.", "deg", low=-180, high=180)
-    altitude_m: float = key("Height above the sea.", "m", 0, low=-450, high=6000)
-    utc_offset_h: float = key(
-        "Local standard time less UTC, without summer time.",
-        "h",
-        factory=time_zone,
-        note="longitude / 15, rounded",
-        low=-12,
-        high=14,
-    )
     horizon_deg: list[Height] = key(
         "Heights of the skyline in directions evenly spaced from north through east.",
         "deg",

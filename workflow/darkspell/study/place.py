@@ -95,8 +95,8 @@ def _sunny_half(before):
     return "july" if before.get("latitude_deg", 0) >= 0 else "january"
 
 
-class Site(Section):
-    """Where the system stands."""
+class Place(Section):
+    """A place on the map."""
 
     name: str = key("Name of the place.", max_length=200, min_length=1)
     latitude_deg: float = key("Latitude, north positive.", "deg", low=-80, high=80)
@@ -110,6 +110,11 @@ class Site(Section):
         low=-12,
         high=14,
     )
+
+
+class Site(Place):
+    """Where the system stands."""
+
     albedo: float = key(
         "Share of light that the ground reflects; fresh snow about 0.8.", "-", 0.2, low=0, high=1
     )
