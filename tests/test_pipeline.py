@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 ROOT = Path(__file__).parents[1]
@@ -14,6 +15,8 @@ LEFT = (
     "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "monitors.csv", "sizing.csv",
     "whatifs.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
+    "sources.csv", "drift.csv", "settings.csv", "kinds.csv", "doubt.csv", "expected_year.csv", "expected_year.html",
+    "proposal.pdf", "proposal.docx", "tables.xlsx",
 )  # fmt: skip
 HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}
 
@@ -51,6 +54,28 @@ def test_every_file_is_left_behind(workplace):
     assert all(set(headline) == HEADLINE for headline in summary.values())
     assert {"lolp", "lolh", "eue_kwh", "short_nights", "annual_max_depth_true"} <= set(summary)
     assert not list(results.glob(".*")), "a half-written file was left"
+
+
+def test_the_expected_year_is_that_of_the_members(workplace):
+    """Bands and sheet against pandas' quantiles of the members' own rows, for bank and monitor."""
+    results = workplace[0] / "results" / "hut"
+    members, bands = pd.read_csv(results / "members.csv"), pd.read_csv(results / "expected_year.csv")
+    sheet = (results / "expected_year.html").read_text(encoding="utf-8")
+    for source, column in (("bank", "max_depth_true_pct"), ("monitor", "max_depth_reported_pct")):
+        row = bands[(bands["quantity"] == "deepest of the year") & (bands["source"] == source)].iloc[0]
+        wanted = members[column].quantile([0.1, 0.5, 0.9]).to_numpy()
+        # Tables keep six significant digits; the bands are rounded once more.
+        assert row[["p10", "p50", "p90"]].to_numpy(float) == pytest.approx(wanted, rel=1e-2)
+        assert f"{row['p50']:.0f}" in sheet
+    assert "http" not in sheet.replace("http-equiv", "")
+
+
+def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
+    """Every row of the setting sheet is whole, and a harm lies within its interval."""
+    rows = pd.read_csv(workplace[0] / "results" / "hut" / "settings.csv")
+    harm = rows.dropna(subset=["harm_points"])
+    assert len(harm) and harm["harm_points"].between(harm["harm_low"], harm["harm_high"]).all()
+    assert rows["reason"].str.len().min() > 10
 
 
 @pytest.mark.parametrize(
