@@ -12,8 +12,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LEFT = (
-    "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "monitors.csv", "sizing.csv",
-    "whatifs.csv",
+    "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "recovery.csv", "monitors.csv",
+    "sizing.csv", "whatifs.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
     "sources.csv", "drift.csv", "settings.csv", "kinds.csv", "doubt.csv", "expected_year.csv", "expected_year.html",
     "proposal.pdf", "proposal.docx", "tables.xlsx",

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
-from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
+from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
 from darkspell.bank.extras import Extras
 from darkspell.bank.step import Controls
 
@@ -121,9 +121,25 @@ def test_autonomy_equals_a_walk_of_the_step(year):
     peak += F(12.0)
     c = chemistry_numbers("lfp", 12.0)
     first = np.empty((2, LANES), np.int32)
-    run_autonomy(traces, scales(100.0), CONTROLS, c, np.array([18, 8000]), 1440, F(1e-4), first)
+    starts, ends = np.array([18, 8000]), (1440, F(1e-4), NEVER)
+    run_until(traces, scales(100.0), CONTROLS, c, starts, FROM_FULL, ends, first)
     # 90 Ah at about 13.1 V feed 12 W and 0.5 W of standing draw for about 94 h; the voltage curve makes 2 %.
     assert np.all(first == first[0, 0]) and first[0, 0] == pytest.approx(90 * 13.1 / 12.5, rel=0.03)
+
+
+def test_an_empty_bank_is_full_when_the_arithmetic_says_so(year):
+    """2 A by day and night, nothing drawn: 100 Ah from empty to 97 % take 97 Ah over the efficiency."""
+    traces = tuple(np.zeros_like(a) for a in year)
+    traces[2][:] = F(25.0)
+    traces[0][:] = F(1000.0)
+    c = chemistry_numbers("lfp", 12.0)
+    first = np.empty((2, LANES), np.int32)
+    two_amps = (F(0.01), F(0.0), F(0.02), F(0.01), F(0.0), F(0.0))
+    ends = (1440, NEVER, F(0.97))
+    run_until(traces, two_amps, CONTROLS, c, np.array([0, 8750]), (F(0.0), F(0.0)), ends, first)
+    wanted = 97.0 / 2.0 / float(c.efficiency_low)
+    # One hour of counting, and self-discharge of some hundredths of an ampere-hour.
+    assert np.all(first == first[0, 0]) and first[0, 0] + 1 == pytest.approx(wanted, abs=1.1)
 
 
 def test_a_larger_plain_store_never_leaves_more_unserved(year):

@@ -7,15 +7,16 @@ import numpy as np
 
 from darkspell.bank.block import run_block
 from darkspell.bank.care import bank_care, generator_use
-from darkspell.bank.drive import run_autonomy
+from darkspell.bank.drive import FROM_FULL, NEVER, run_until
 from darkspell.batches import over_batches
 from darkspell.chargers.brought import taken_from_chargers
 from darkspell.constants import constant
 from darkspell.monitor.reading import classes_since_full, joint_counts
 from darkspell.monitor.study import error_statistics, readings
-from darkspell.statistics.autonomy import HORIZON_DAYS, start_hours
-from darkspell.statistics.depth import charge_summary, throughput
+from darkspell.statistics.autonomy import HORIZON_DAYS, START_HOUR, start_hours
+from darkspell.statistics.depth import DAWN_HOUR, charge_summary, throughput
 from darkspell.statistics.histogram import SocHistogram
+from darkspell.statistics.recovery import RECOVERY_DAYS, recovery_spells
 from darkspell.statistics.reliability import (
     LOSS_FLOOR,
     list_events,
@@ -27,7 +28,7 @@ from darkspell.traces import no_power
 
 SHOWN = 6
 READ_AS_FULL = 0.995
-ACROSS = ("autonomy", "shown_true", "shown_reported")  # members run across, not down
+ACROSS = ("autonomy", "recovery", "shown_true", "shown_reported")  # members run across, not down
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,11 @@ class Simulation:
         hours with unserved essential load; empty if not asked for.
     autonomy : dict of int arrays [36, members]
         Hours to the first unserved one from each start, ``with_sun`` and ``dark``; empty if not asked for.
+    recovery : dict of int array [36, members]
+        ``empty``: hours from an empty bank to a full one from each start; empty if not asked for.
+    spells : dict of int arrays [spells]
+        ``member``, ``start`` and ``length`` [h] from each deep dawn or cut-off to the next full charge, see
+        `darkspell.statistics.recovery.Spells`; empty if not asked for.
     sources : dict of float arrays [members, 12]
         What the chargers beside the arrays offered and what was taken, see `darkspell.chargers.brought`.
     errors : dict of int arrays [classes since full, 12, bins]
@@ -61,6 +67,8 @@ class Simulation:
     monitors: dict
     events: dict
     autonomy: dict
+    recovery: dict
+    spells: dict
     sources: dict
     errors: dict
     soc_true: SocHistogram | None
@@ -76,7 +84,7 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     ----------
     assembly : darkspell.assembly.Assembly
     autonomy : bool
-        Whether to walk the autonomy starts, list events and count state of charge by hour as well.
+        Whether to walk the starts of autonomy and recovery, list events and count state of charge by hour as well.
     workers, tell
         As in `darkspell.batches.over_batches`.
 
@@ -166,6 +174,8 @@ def _batch(assembly, members, world, count, counted, traces=None):
         },
         "events": _events(bank, members, count) if whole else {},
         "autonomy": _autonomy(assembly, traces, count) if whole else {},
+        "recovery": {"empty": _recovery(assembly, traces, count)} if whole else {},
+        "spells": _spells(study, calendar, bank, members, count) if whole else {},
         "sources": {key: values[:count] for key, values in sources.items()},
         "shown_true": bank.soc[:, :shown].copy(),
         "shown_reported": first[:, :shown].copy(),
@@ -212,12 +222,34 @@ def _events(bank, members, count):
     return found | {"member": members[found["member"]]}
 
 
+def _spells(study, calendar, bank, members, count):
+    """Every recovery of a block, its lane turned into the member's number."""
+    full = constant("bank", study.bank.chemistry, "full_soc")
+    depth = study.bank.planning_depth_pct / 100.0
+    found = recovery_spells(
+        bank.soc[:, :count], bank.unserved_essential[:, :count], calendar, np.float32(full), depth
+    )
+    return found._asdict() | {"member": members[found.member]}
+
+
+def _recovery(assembly, traces, count):
+    """Hours from dawn with an empty bank, its loads cut off, to a full one; int32 [36, count]."""
+    starts, horizon = start_hours(assembly.calendar, DAWN_HOUR), RECOVERY_DAYS * 24
+    full = np.float32(constant("bank", assembly.study.bank.chemistry, "full_soc"))
+    chemistry = assembly.chemistry
+    first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
+    empty = chemistry.floor, np.float32(0.0)
+    bank = traces.for_bank(), assembly.scales(), assembly.controls, chemistry
+    run_until(*bank, starts, empty, (horizon, NEVER, full), first)
+    return np.minimum(first[:, :count] + 1, horizon)  # full at the end of that hour
+
+
 def _autonomy(assembly, traces, count):
     """Hours of autonomy from each start, with the sun and without; int32 [36, count]."""
-    starts = start_hours(assembly.calendar)
+    starts = start_hours(assembly.calendar, START_HOUR)
     scales = assembly.scales()
     loss = np.float32(LOSS_FLOOR) * scales[3]
-    horizon = HORIZON_DAYS * 24
+    ends = HORIZON_DAYS * 24, loss, NEVER
     found = {}
     lit = traces.for_bank()
     dark = (*lit[:6], no_power(lit[0].shape[1]), *lit[7:])
@@ -230,7 +262,7 @@ def _autonomy(assembly, traces, count):
         sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
         first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
         switched = controls if share else still
-        run_autonomy(given, sun, switched, assembly.chemistry, starts, horizon, loss, first)
+        run_until(given, sun, switched, assembly.chemistry, starts, FROM_FULL, ends, first)
         found[kind] = first[:, :count]
     return found
 

@@ -2,6 +2,7 @@ TABLES = [
     "members.csv",
     "months.csv",
     "autonomy.csv",
+    "recovery.csv",
     "monitors.csv",
     "drift.csv",
     "expected_year.csv",

@@ -25,6 +25,7 @@ rule members:
         months="results/{study}/months.csv",
         events="results/{study}/events.csv",
         autonomy="results/{study}/autonomy.csv",
+        recovery="results/{study}/recovery.csv",
         monitors="results/{study}/monitors.csv",
         drift="results/{study}/drift.csv",
         expected="results/{study}/expected_year.csv",

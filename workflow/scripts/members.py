@@ -11,6 +11,7 @@ from darkspell.parts import load_part
 from darkspell.simulate import merged, simulate
 from darkspell.statistics.doubt import doubt_table
 from darkspell.statistics.headlines import summary
+from darkspell.statistics.recovery import recovery_table
 from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
 
 with job(snakemake) as (_, study):
@@ -25,6 +26,8 @@ with job(snakemake) as (_, study):
     write_table(out.events, events_table(result.events, parts.calendar))
     write_table(out.months, months_table(result.months, world, parts.calendar, seed))
     write_table(out.autonomy, autonomy_table(result.autonomy, world))
+    recovery = result.recovery["empty"], result.spells
+    write_table(out.recovery, recovery_table(*recovery, world, parts.calendar, seed))
     write_table(out.sources, sources_table(parts, result.months, result.sources))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
     write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))

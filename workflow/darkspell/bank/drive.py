@@ -1,4 +1,4 @@
-"""Drivers of the bank step: one design over lanes of members, many designs over one member, autonomy.
+"""Drivers of the bank step: one design over lanes of members, many designs over one member, spells from a start.
 
 All of them advance their lanes by the same hour, so the same inputs give the same bits whichever driver runs
 them.
@@ -22,6 +22,8 @@ TOTALS = (
     "longest_full_charge_interval_h",
 )  # fmt: skip
 YEAR, WARM_UP = int(HOURS), int(WARM_UP_HOURS)
+NEVER = np.float32(1e9)
+FROM_FULL = (ONE, ONE)
 # Rows of `lanes` that hold the outputs.
 KEPT_ROWS = (
     lanes.SOC, lanes.CURRENT, lanes.VOLTAGE, lanes.OFFER, lanes.CELL + 3 * LANES,
@@ -96,8 +98,8 @@ def _member_hour(traces, hour, w, scales, controls, c):
 
 
 @driver
-def run_autonomy(traces, scales, controls, c, starts, horizon, loss, first):
-    """Hours from each start, with a full bank, to the first hour that leaves essential load unserved.
+def run_until(traces, scales, controls, c, starts, begun, ends, first):
+    """Hours from each start to the first one that leaves essential load unserved, or that ends full.
 
     Parameters
     ----------
@@ -105,24 +107,29 @@ def run_autonomy(traces, scales, controls, c, starts, horizon, loss, first):
         As in `run_members`.
     starts : int array [starts]
         Hours of the study year; the walk wraps round its end.
-    horizon : int
-        Hours at which the walk ends.
-    loss : float32
-        Unserved energy per Ah that counts [Wh/Ah].
+    begun : tuple of float32
+        ``(soc, on)`` at each start: `FROM_FULL`, or another state of charge [-] with loads connected or not.
+    ends : tuple
+        ``(horizon, loss, full)``: hours at which the walk ends [h], unserved energy per Ah that counts [Wh/Ah],
+        and state of charge that ends it [-]; `NEVER` where one of the last two shall not.
     first : int32 array [starts, 64], written
-        Hours until the first unserved one; `horizon` where there is none.
+        Hours until that hour; the horizon where there is none.
     """
     w = np.zeros(lanes.MEMBER_ROWS * LANES, np.float32)
+    soc, on = begun
+    horizon, loss, full = ends
     for place in range(starts.size):
         start_full(w)
         for lane in range(LANES):
+            w[lanes.SOC + lane] = soc
+            w[lanes.ON + lane] = on
             first[place, lane] = horizon
         for count in range(horizon):
             _member_hour(traces, (starts[place] + count) % YEAR, w, scales, controls, c)
             open_lanes = 0
             for lane in range(LANES):
-                failed = w[lanes.SHORT_ESSENTIAL + lane] > loss
-                first[place, lane] = min(first[place, lane], count if failed else horizon)
+                there = (w[lanes.SHORT_ESSENTIAL + lane] > loss) | (w[lanes.SOC + lane] >= full)
+                first[place, lane] = min(first[place, lane], count if there else horizon)
                 open_lanes += 1 if first[place, lane] == horizon else 0
             if open_lanes == 0:
                 break

@@ -15,7 +15,7 @@ import numpy as np
 from darkspell.assembly import assemble, sky_of
 from darkspell.bank import drive
 from darkspell.bank.block import run_block
-from darkspell.bank.drive import LANES, OUTPUTS, TOTALS, run_autonomy, run_designs, run_members
+from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
 from darkspell.benchmark import packed, reference
 from darkspell.benchmark.limit import c_kernel
 from darkspell.calendar import HOURS
@@ -70,7 +70,7 @@ def stages(assembly):
     designs = np.resize(designs_of(study), (LANES, 2))
     lanes = np.array([assembly.scales(*design) for design in designs], np.float32).T.copy()
     totals, first = np.empty((len(TOTALS), LANES), np.float32), np.empty((36, LANES), np.int32)
-    starts = start_hours(calendar)
+    starts, ends = start_hours(calendar), (1440, np.float32(1e-4), NEVER)
     floors = tuple(map(np.float32, (0.01, 5.0, 0.97)))
     short, wide = HOURS // 12, 16
     many = [np.tile(array[:short], wide) for array in given]
@@ -97,7 +97,7 @@ def stages(assembly):
         (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
         (
             "autonomy, an hour of a walk",
-            lambda: run_autonomy(given, scales, controls, c, starts, 1440, np.float32(1e-4), first),
+            lambda: run_until(given, scales, controls, c, starts, FROM_FULL, ends, first),
             36 * 1440,
         ),
         (f"monitors, {len(study.monitors)} readings", read_all, HOURS),
@@ -142,7 +142,7 @@ def timed(call, repeats=7):
 def report_packing():
     """Print how far the lane drivers are packed; 1 if one of them is not."""
     failed = 0
-    for function in (run_members, run_designs, run_autonomy):
+    for function in (run_members, run_designs, run_until):
         many, single = packed.counts(function)
         good = packed.is_packed(many, single)
         failed += not good

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from darkspell.bank.drive import run_autonomy
+from darkspell.bank.drive import FROM_FULL, NEVER, run_until
 from darkspell.batches import over_batches
 from darkspell.loads.budget import appliances_from
 from darkspell.statistics.reliability import LOSS_FLOOR
@@ -51,8 +51,9 @@ def hours_alone(assembly, workers=None):
         traces = alone.traces(members, world)
         first = np.empty((starts.size, members.size), np.int32)
         loss = np.float32(LOSS_FLOOR) * scales[3]
-        horizon = asked.longest_days * 24
-        run_autonomy(traces.for_bank(), scales, alone.controls, alone.chemistry, starts, horizon, loss, first)
+        ends = asked.longest_days * 24, loss, NEVER
+        bank = traces.for_bank(), scales, alone.controls, alone.chemistry
+        run_until(*bank, starts, FROM_FULL, ends, first)
         return first[:, :count]
 
     return np.concatenate(over_batches(work, alone, workers), axis=1)

@@ -9,6 +9,8 @@ NOTES = {
     "months": "By calendar month over the years: mean with its 95 % interval, and percentiles of a single year.",
     "events": "Every run of hours with essential load unserved.",
     "autonomy": "Probability that no essential hour goes unserved within so many days from the month named.",
+    "recovery": "Days until the bank is full again, by the month begun in: from empty, and after the deep dawns and "
+    "cut-offs that came.",
     "monitors": "How each monitor errs: mean with its 95 % interval, and what eight years of ten bring.",
     "sizing": "Every design compared: _low and _high bound the mean (95 %), _year_low and _year_high hold eight "
     "years of ten.",

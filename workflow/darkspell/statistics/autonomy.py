@@ -9,21 +9,23 @@ START_HOUR = 18
 HORIZON_DAYS = 60
 
 
-def start_hours(calendar):
-    """Hours of the study year at which autonomy is started.
+def start_hours(calendar, hour=START_HOUR):
+    """Hours of the study year at which autonomy, or a recovery, is started.
 
     Parameters
     ----------
     calendar : darkspell.calendar.Calendar
         The study year.
+    hour : int
+        Of the day, 0-23.
 
     Returns
     -------
     ndarray
-        18:00 on days 1, 11 and 21 of each calendar month, January first; int64 [36].
+        That hour on days 1, 11 and 21 of each calendar month, January first; int64 [36].
     """
     days = [calendar.study_day(month, day) for month in range(1, 13) for day in START_DAYS]
-    return np.array(days) * 24 + START_HOUR
+    return np.array(days) * 24 + hour
 
 
 def by_month(hours):
