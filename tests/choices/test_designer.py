@@ -7,7 +7,7 @@ import pytest
 
 from darkspell.assembly import assemble, sky_of
 from darkspell.choices.cures import cures_of
-from darkspell.choices.designer import design
+from darkspell.choices.designer import design, oriented
 from darkspell.choices.grid import run_scales
 from darkspell.choices.requirements import measured
 from darkspell.choices.sensitivity import sensitivity
@@ -72,6 +72,32 @@ def test_the_designer_finds_the_cheapest_of_the_whole_list(parts):
     assert chosen[0]["value"] == pytest.approx(means[at], abs=1e-6)
     assert all(row["cost"] >= cheapest for row in rows if row["place"] == "next")
     assert all(row["cost"] < cheapest and not row["meets"] for row in rows if row["place"] == "cheaper")
+
+
+def test_several_targets_and_slopes_as_by_brute_force():
+    """Every design at every slope simulated whole and held against all targets names the same three designs."""
+    shelf = {
+        "modules": {"pane": {"power_wp": 150, "price": 170, "in_string": 2, "most": 6}},
+        "blocks": {"six": SHELF["blocks"]["six"]},
+        "tilts_deg": [40, 70],
+    }
+    also = {"full": {"statistic": "longest_full_charge_interval_days", "at_most": 30, "years_pct": 50}}
+    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"as_sold": shelf}
+    parts = parts_of(target={"statistic": "short_nights", "at_most": 2, "also": also}, sizing=sizing)
+    good, tried = [], 0
+    for turned, here in oriented(parts, sky_of):
+        for one in (one for column in ladders(here.study) for one in column):
+            changed = here.study.with_changes(one.changes(here.study))
+            changed = changed.model_copy(update={"engine": here.study.engine, "target": here.study.target})
+            result = simulate(assemble(changed, here.climate, here.sky), autonomy=False, workers=2)
+            tried += 1
+            if all(row["meets"] for row in measured(changed, result, here.world)):
+                good.append((one.cost, one.modules, one.blocks, turned[0]))
+    assert 3 <= len(good) < tried
+    rows = design(parts, sky_of, workers=2)
+    found = {(r["cost"], r["modules"], r["blocks"], r["tilt_deg"]) for r in rows if r["place"] != "cheaper"}
+    assert sorted(one[0] for one in found) == sorted(one[0] for one in good)[:4]
+    assert found <= set(good) and {row["left_untried"] for row in rows} == {0}
 
 
 def test_targets_are_measured_as_they_say(parts):

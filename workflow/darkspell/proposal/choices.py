@@ -19,19 +19,26 @@ def designs(results):
     chosen = rows[rows["place"] == "chosen"]
     keys = ["place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "cost"]
     if not len(chosen):
-        heading = "None of the cheapest designs tried from the list meets all targets"
+        untried = int(rows["left_untried"].iloc[0])
+        heading = "Nothing on the list meets all targets"
         text = (
-            "At most forty designs were run whole, in the order of their price; of those the ones below come "
-            "nearest, and a dearer one may yet do. Else a longer list, smaller loads or a milder target is needed."
+            "Of what is on the list the designs below come nearest. A longer list, smaller loads or a milder "
+            "target is needed."
         )
+        if untried:
+            heading = "None of the designs tried from the list meets all targets"
+            text = (
+                f"The search ended before {say.count_of(untried, 'design')} of the list had been tried or "
+                "excluded; one of them may yet do. Of those tried the ones below come nearest."
+            )
     else:
         first = chosen.iloc[0]
         price = say.money(first["cost"], currency)
         heading = f"{_pieces(first)} reach every target for {price}"
         text = (
             "Modules, batteries and controllers are counted in whole pieces as they are sold. The designs were run "
-            "through the same synthetic years in the order of their price until some met all targets; those "
-            "that are cheaper give up what their figures show."
+            "through the same synthetic years, cheap ones first, until the cheapest that meet all targets stood out; "
+            "those that are cheaper give up what their figures show."
         )
         if first["worst_month"] > 0:
             text += f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
