@@ -53,6 +53,6 @@ def haydavies(
     sun is behind the plane; the shares are those of `darkspell.sky.geometry.SiteSky`.
     """
     anisotropy = dni / extra_normal
-    ratio = cos_incidence * beam_share / max(cos_zenith, 0.01745)
+    ratio = cos_incidence * beam_share / max(cos_zenith, LEAST_RATIO)
     sky = dhi * (anisotropy * ratio + (ONE - anisotropy) * diffuse_share)
     return dni * cos_incidence * beam_share + sky + ghi * albedo * ground_share
