@@ -122,6 +122,11 @@ def test_a_calm_study_has_no_warnings():
             "arrays.roof.modules_in_series",
             ("65 degC", "One more module in series"),
         ),
+        (
+            {"arrays.roof.tilt_deg": 20, "climate.temp_air_c": [-9, -7, -2, 4, 9, 13, 15, 14, 10, 4, -3, -7]},
+            "arrays.roof.tilt_deg",
+            ("-9 degC", "60 degrees", "snow: swept"),
+        ),
         ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
         (
             {"loads.lamp.when": "home", "loads.radio.when": "home", "people.leaving": {}},

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.record import record_of
 from darkspell.study.weather import Climate, Series
@@ -35,6 +36,24 @@ def write_wageningen(path):
             if len(parts) == 9 and parts[0] == "1" and parts[1].isdigit():
                 lines.append(",".join(parts[1:6]))
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def wageningen_weather():
+    """Whole years of Wageningen without 29 February: month, temp [degC], kt [-], rain [mm], by the day."""
+    folder = Path(find_spec("pcse").submodule_search_locations[0], "tests", "test_data")
+    rows = {}
+    for file in sorted(folder.glob("NL1.9*")):
+        for line in file.read_text(encoding="latin-1").splitlines():
+            parts = line.split()
+            if len(parts) == 9 and parts[0] == "1" and parts[1].isdigit():
+                day = pd.Timestamp(int(parts[1]), 1, 1) + pd.Timedelta(days=int(parts[2]) - 1)
+                rows.setdefault(day, [float(parts[i]) for i in (3, 4, 5, 8)])
+    table = pd.DataFrame.from_dict(rows, orient="index", columns=["kj", "low", "high", "rain"]).sort_index()
+    table = table[(table.index.month != 2) | (table.index.day != 29)]
+    table = table[table.groupby(table.index.year)["kj"].transform("size") == 365]
+    outside = daily_extraterrestrial(WAGENINGEN.latitude_deg, np.tile(np.arange(1, 366), len(table) // 365))
+    table["month"], table["temp"] = table.index.month, (table["low"] + table["high"]) / 2.0
+    return table.assign(kt=table["kj"] / 3600.0 / outside)
 
 
 def wageningen(folder, **changes):

@@ -19,10 +19,12 @@ from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.draw import load_block
 from darkspell.sky.geometry import SiteSky, composed, site_sky
 from darkspell.sky.planes import planes_of
+from darkspell.sky.snow import Snow, scaled, snow_of
 from darkspell.study.itinerary import place_by_date, places
-from darkspell.traces import BankPlace, TraceBlock, fill_hours, no_power, weather_block
+from darkspell.traces import BankPlace, TraceBlock, fill_hours, no_power, stochastic_days
 
 NO_LIMIT = np.float32(1e6)
+YEARS_OF_SNOW = 64  # to scale it by
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,7 @@ class Assembly:
     members: np.ndarray
     world: np.ndarray
     measured: object = None
+    snow: Snow | None = None
 
     @property
     def controls(self):
@@ -58,15 +61,18 @@ class Assembly:
         """Present capacity of the bank at the reference rate and temperature [Ah]."""
         return present_capacity(self.study, self.study.bank.capacity_ah)
 
+    def days(self, members, world):
+        """Days of some members, drawn or measured; `darkspell.traces.Days`."""
+        if self.measured is not None:
+            return self.measured.of(members)
+        return stochastic_days(self.climate, self.calendar, members, world, self.study.engine.seed)
+
     def weather(self, members, world):
-        """Array output, temperatures and clearness of some members; see `darkspell.traces.weather_block`."""
-        study, calendar, seed = self.study, self.calendar, self.study.engine.seed
+        """Array output, temperatures and clearness of some members; see `darkspell.traces.fill_hours`."""
+        study, seed = self.study, self.study.engine.seed
         system = self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.place, study.site.albedo
-        if self.measured is None:
-            mpp, pwm, *rest = weather_block(self.sky, self.climate, calendar, *system, members, world, seed)
-        else:
-            days = self.measured.of(members)
-            mpp, pwm, *rest = fill_hours(self.sky, days, *system, members, seed)
+        days = self.days(members, world)
+        mpp, pwm, *rest = fill_hours(self.sky, days, *system, members, seed, self.snow)
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)
@@ -151,7 +157,18 @@ def assemble(study, climate, sky):
         place=bank_place(bank),
         members=members,
         world=members % study.engine.worlds,
+        snow=snow_on(study, climate, calendar),
     )
+
+
+def snow_on(study, climate, calendar):
+    """Snow on a study's arrays; None where none can fall or lie, see `darkspell.sky.snow`."""
+    wanted, habits = study.climate.snow_days, [array.snow for array in study.arrays.values()]
+    snow = None if wanted == 0.0 else snow_of(planes_of(study), habits, climate, calendar)
+    if snow is None or wanted is None:
+        return snow
+    years = np.arange(YEARS_OF_SNOW)
+    return scaled(snow, stochastic_days(climate, calendar, years, years, study.engine.seed), wanted)
 
 
 def bank_place(bank):

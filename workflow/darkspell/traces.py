@@ -17,9 +17,11 @@ from darkspell.draws import stream_key
 from darkspell.sky.daily import daily_latent_and_clearness
 from darkspell.sky.hourly import near_normals, noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
+from darkspell.sky.snow import bare, melting, sliding_irradiance, snow_about, snow_hour, snowfalls
 from darkspell.sky.temperature import daily_means, daily_range, daily_swing
 
 NOTHING = np.zeros((0, 0), np.float32)
+NO_HOUR = np.zeros((0, 0), np.int8)
 ZERO, ONE, MILLI = np.float32(0.0), np.float32(1.0), np.float32(0.001)
 
 
@@ -87,7 +89,9 @@ class BankPlace:
     high: float = np.inf
 
 
-def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed):
+def weather_block(
+    sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed, snow=None
+):
     """Array output and temperatures of a block of members.
 
     Parameters
@@ -102,6 +106,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
     albedo : float
     members, world : int arrays [lanes]
     seed : int
+    snow : darkspell.sky.snow.Snow, optional
 
     Returns
     -------
@@ -109,7 +114,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
     clearness : float64 array [lanes, 365]
     """
     days = stochastic_days(climate, calendar, members, world, seed)
-    return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed)
+    return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow)
 
 
 @dataclass(frozen=True)
@@ -157,14 +162,14 @@ def stochastic_days(climate, calendar, members, world, seed):
     return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
 
 
-def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed):
+def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow=None):
     """Array output and temperatures by the hour from days, drawn or measured.
 
     Parameters
     ----------
     days : Days
-    sky, arrays, amps_per_watt, place, albedo, members, seed
-        As `weather_block`; `members` and `seed` key the noise within the day.
+    sky, arrays, amps_per_watt, place, albedo, members, seed, snow
+        As `weather_block`; `members` and `seed` key the noise within the day, and the snow.
 
     Returns
     -------
@@ -190,9 +195,18 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed):
         tuple(np.float32(value) for value in (1.0 - np.exp(-1.0 / place.lag), place.low, place.high)),
         np.float32(albedo),
         tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air)),
+        _snow_parts(snow, days, members, seed),
         out,
     )
     return (*out, days.kt)
+
+
+def _snow_parts(snow, days, members, seed):
+    """Snow as the loop takes it: odds, hours, catch, slide, and two numbers; empty where there is none."""
+    if snow is None:
+        return NOTHING, NO_HOUR, NOTHING, NOTHING, ONE, ZERO
+    odds, hours = snowfalls(snow, days, members, seed)
+    return odds, hours, snow.catch, snow.slide, sliding_irradiance(), melting()
 
 
 def by_lane(values):
@@ -208,17 +222,22 @@ def single(arrays):
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
 def _fill(
     members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
-    place, albedo, known, out,
+    place, albedo, known, snow, out,
 ):  # fmt: skip
     """Walk the days, lanes innermost, so that the rows at work stay in the cache and fill whole registers."""
     clear, extra, cos_zenith, extra_normal = sun
     known_ghi, known_air = known
-    lanes = members.size
+    odds, _, catch, _, _, _ = snow
+    lanes, snowy = members.size, odds.size > 0
     noise, ghi = np.zeros((24, lanes), np.float32), np.zeros((24, lanes), np.float32)
     work = np.empty((5, lanes), np.float32)
     state, bank = np.zeros(lanes, np.float32), means[DAYS - 1].copy()
+    cover, white = np.zeros((arrays.power.size, lanes), np.float32), np.zeros(arrays.power.size, np.bool_)
     for day in range(DAYS):
         rows = slice(24 * day, 24 * day + 24)
+        if snowy:
+            for a in range(white.size):
+                white[a] = snow_about(cover[a], odds[day], catch[day, a])
         if known_ghi.size > 0:
             ghi[:] = known_ghi[rows]
         else:
@@ -235,12 +254,17 @@ def _fill(
             if extra[at] > ZERO:
                 _light(ghi[hour], cos_zenith[at], extra_normal[at], work)
                 _array_hour(
-                    ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, work, out
-                )
+                    ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover,
+                    work, out,
+                )  # fmt: skip
                 _scale(work[2], amps_per_watt, out[1, at])
             else:
                 out[0, at, :] = ZERO
                 out[1, at, :] = ZERO
+                work[4, :] = ZERO
+                for a in range(white.size):
+                    if white[a]:
+                        _snow(snow, day, hour, a, air, work[4], cover[a])
 
 
 @njit(nogil=True, error_model="numpy")
@@ -274,7 +298,15 @@ def _scale(values, factor, out):
 
 
 @njit(nogil=True, error_model="numpy")
-def _array_hour(ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, work, out):
+def _snow(snow, day, hour, a, air, poa, cover):
+    odds, hours, catch, slide, slides_at, melt = snow
+    snow_hour(cover, odds[day], hours[day], hour, catch[day, a], slide[day, a], air, poa, slides_at, melt)
+
+
+@njit(nogil=True, error_model="numpy")
+def _array_hour(
+    ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover, work, out,
+):  # fmt: skip
     """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
 
     Arrays with a controller of their own are held at its limit, the others together at the shared one's.
@@ -291,9 +323,12 @@ def _array_hour(ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albe
         for lane in range(ghi.size):
             poa = haydavies(ghi[lane], work[0, lane], work[1, lane], *here, albedo)
             work[4, lane] = poa
-            work[2, lane] += poa * MILLI * power
+        if white[a]:
+            _snow(snow, at // 24, at % 24, a, air, work[4], cover[a])
+            bare(cover[a], work[4])
         for lane in range(ghi.size):
             poa = work[4, lane]
+            work[2, lane] += poa * MILLI * power
             one = dc_power(poa, air[lane], power, resistance, coefficient, dim)
             one = one * (ONE - wiring * poa) * ratio
             one = one if one < most else most

@@ -32,6 +32,7 @@ rule members:
         settings="results/{study}/settings.csv",
         kinds="results/{study}/kinds.csv",
         sources="results/{study}/sources.csv",
+        snow="results/{study}/snow.csv",
         hourly="results/{study}/hourly.nc",
         doubt="results/{study}/doubt.csv",
         summary="results/{study}/summary.json",

@@ -1,5 +1,6 @@
 """Every year of the study's own design, reduced to its tables."""
 
+from darkspell.array.snowed import snow_table
 from darkspell.chargers.brought import sources_table
 from darkspell.files import write_json, write_table
 from darkspell.hourly import hourly_dataset, write_dataset
@@ -29,6 +30,7 @@ with job(snakemake) as (_, study):
     recovery = result.recovery["empty"], result.spells
     write_table(out.recovery, recovery_table(*recovery, world, parts.calendar, seed))
     write_table(out.sources, sources_table(parts, result.months, result.sources))
+    write_table(out.snow, snow_table(parts))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
     write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))
     write_table(out.drift, drift_table(result.errors, parts.calendar))

@@ -1,9 +1,8 @@
 """What each source brought, by month: every array and every charger, what it offered and what was taken."""
 
-from dataclasses import fields, replace
-
 import numpy as np
 
+from darkspell.array.snowed import array_alone
 from darkspell.batches import batches
 from darkspell.chargers.draw import charger_block
 from darkspell.statistics.reliability import monthly_energy
@@ -56,17 +55,7 @@ def array_shares(assembly):
     members, world, count = next(batches(assembly.members, assembly.world))
     parts = []
     for at in range(assembly.arrays.power.size):
-        light = {
-            field.name: getattr(assembly.sky, field.name)[at : at + 1]
-            for field in fields(assembly.sky)
-            if field.name == "cos_incidence" or field.name.endswith("_share")
-        }
-        columns = [name for name in assembly.arrays._fields if name != "shared_most"]
-        numbers = assembly.arrays._replace(
-            **{name: getattr(assembly.arrays, name)[at : at + 1] for name in columns}
-        )
-        alone = replace(assembly, sky=replace(assembly.sky, **light), arrays=numbers)
-        power = alone.weather(members, world)[0]
+        power = array_alone(assembly, at).weather(members, world)[0]
         parts.append(monthly_energy(power, assembly.calendar)[:count].mean(axis=0))
     parts = np.array(parts)
     total = parts.sum(axis=0)

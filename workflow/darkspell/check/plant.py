@@ -8,8 +8,28 @@ from darkspell.loads.inverter import inverter_curve
 
 def plant_findings(study, check):
     """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
-    for look in (_inverter, _alternators, _charge_current, _hot_strings, _guests, _watched):
+    for look in (_snow, _inverter, _alternators, _charge_current, _hot_strings, _guests, _watched):
         yield from look(study, check)
+
+
+def _snow(study, check):
+    """Flat arrays where it freezes; the hand calculation itself leaves snow out."""
+    flat = constant("sky", "snow", "slopes")[0]
+    coldest = float(check.temp_air.min())
+    if coldest >= 0.0 or study.climate.snow_days == 0.0:
+        return
+    for name, array in study.arrays.items():
+        tilt = min(degrees for *_, degrees in array.tilts)
+        if tilt <= flat and array.snow != "swept":
+            text = (
+                "So flat, snow stays on it until sun and thaw take it off; the coldest month has "
+                f"{coldest:.0f} degC."
+            )
+            cure = (
+                "A slope of 60 degrees or more through the winter, or sweeping (snow: swept); sums by "
+                "hand leave snow out."
+            )
+            yield Finding(f"arrays.{name}.tilt_deg", tilt, "deg", text, cure)
 
 
 def _inverter(study, check):

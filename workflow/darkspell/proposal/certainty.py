@@ -94,8 +94,8 @@ def left_out(results):
     replayed = results.replay is not None
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
-        "Snow lying on the array, fog or shade of one valley, a moving boat or vehicle, unless put into the "
-        "losses stated.",
+        "Fog or shade of one valley, a moving boat or vehicle, unless put into the losses stated; snow that buries "
+        "an array, drifts against it or freezes on as ice.",
         "Other sources: no generator, wind, shore power or mains feeds this bank.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",

@@ -16,6 +16,7 @@ from darkspell.proposal import (
     setting,
     shown,
     size,
+    snow,
     supply,
     which_monitor,
 )
@@ -59,6 +60,7 @@ class Chapter(NamedTuple):
 CHAPTERS = (
     Chapter("proposed", proposed.section),
     Chapter("supply", supply.section, supply.there),
+    Chapter("snow", snow.section, snow.there),
     Chapter("size", size.section),
     Chapter("designs", choices.designs, with_table("designs")),
     Chapter("dull_weeks", dull_weeks.section),

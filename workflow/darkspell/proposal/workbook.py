@@ -16,6 +16,7 @@ NOTES = {
     "years of ten.",
     "whatifs": "Difference of each change from the study, on the same draws, with its 95 % interval.",
     "sources": "What every array and charger offered, and what was taken of it.",
+    "snow": "What snow takes from each array by month: the same years with and without it.",
 }
 # Ending of a column's name, without bounds: its unit.
 UNITS = {

@@ -34,9 +34,9 @@ def daily_means(climate, calendar, members, seed, latent):
         normal_table(),
         constant("sky", "temperature_phi"),
         latent,
-        _by_day(mean, calendar),
-        _by_day(climate.temp_air_sd, calendar),
-        constant("sky", "temperature_with_sun") * _by_day(season, calendar),
+        by_day(mean, calendar),
+        by_day(climate.temp_air_sd, calendar),
+        constant("sky", "temperature_with_sun") * by_day(season, calendar),
     )
 
 
@@ -53,7 +53,7 @@ def daily_range(climate, calendar, kt):
     dull = constant("sky", "range_dull")
     usual = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
     relative = np.minimum(kt * (1.0 / usual), 2.0)
-    return _by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
+    return by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
 
 
 def daily_swing():
@@ -76,7 +76,7 @@ def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
     return out
 
 
-def _by_day(monthly, calendar):
+def by_day(monthly, calendar):
     """Monthly values [12], January first, drawn through the middles of the months; [365] by study day."""
     middles = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS / 2.0
     days = calendar.day_of_year - 0.5

@@ -114,6 +114,11 @@ class Array(Section):
         "series: a touched group is given up or holds the others back; parallel: each loses its own light.",
         default="series",
     )
+    snow: Literal["slides", "held", "swept"] = key(
+        "What becomes of snow on it. slides: off by itself with sun, warmth and slope; held: by a rail, a ledge or a "
+        "drift below until it melts; swept: somebody clears it every time.",
+        default="slides",
+    )
     own_controller: OwnController | None = key(
         "A tracking controller of its own; without one it hangs on the study's.", default=None
     )

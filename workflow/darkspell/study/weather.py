@@ -153,6 +153,14 @@ class Climate(Section):
         default=None,
         note="`true` with source measured or satellite",
     )
+    snow_days: float | None = key(
+        "Days a year with a centimetre of fresh snow or more, where a climate table tells them; 0 leaves snow out.",
+        "days/year",
+        None,
+        note="from how cold and how dull the days are",
+        low=0,
+        high=250,
+    )
     fill_days: int = key(
         "Missing or impossible days that a replayed year may have; they are filled with days of the same month "
         "and counted, years with more are left out by name.",
