@@ -127,6 +127,10 @@ def test_people_who_save_have_fewer_dark_hours_and_forgo_energy(small):
     # Half of the loads' mean day is not asked for on a day of saving; winter days ask for as much as others.
     assert -demand["difference"] == pytest.approx(0.5 * days * demand["without"] / 365, rel=0.05)
     assert table.loc["unsettled_days", "with"] == 0.0
+    # Less is forgone for nothing than is forgone at all; a shunt in order seldom misleads.
+    needless, late = table.loc["needless_days"], table.loc["late_days"]
+    assert 0 <= needless["low"] <= needless["with"] <= needless["high"] and needless["with"] < 0.5 * days
+    assert table.loc["needless_kwh", "with"] <= -demand["difference"] and late["with"] < 0.5 * days
 
 
 def test_answers_are_those_of_the_last_reading(small):
@@ -145,3 +149,22 @@ def test_without_a_low_reading_nothing_changes():
     same = simulate(adapting(parts), autonomy=False, workers=2)
     base = simulate(parts, autonomy=False, workers=2)
     np.testing.assert_array_equal(same.members["demand_kwh"], base.members["demand_kwh"])
+
+
+def test_days_saved_for_nothing_and_begun_too_late(small):
+    """A reading that stands at nought has them save every day; one that stands at full never (arithmetic)."""
+    parts = adapting(small)
+    traces = small.traces(np.arange(64), np.arange(64))
+    bank = small.bank(traces, np.arange(64))
+    right = parts._answered(bank.soc)
+    always, never = np.ones((365, 64), bool), np.zeros((365, 64), bool)
+    given = saved(traces, always, small.study.people.adapting)
+    needless, forgone, late, _ = parts._wrong(always, traces, given, bank)
+    np.testing.assert_array_equal(needless, 365 - right.sum(0))
+    whole = (traces.essential + traces.deferrable).sum(0) / 1000
+    assert (forgone <= 0.5 * whole * (1 + 1e-5)).all() and forgone.sum() > 0 and not late.any()
+    needless, forgone, late, beyond = parts._wrong(never, traces, traces, bank)
+    np.testing.assert_array_equal(late, right.sum(0))
+    deepest = 100 * (1 - bank.soc.min(0)) - small.study.bank.planning_depth_pct
+    np.testing.assert_allclose(beyond, np.maximum(deepest, 0), atol=1e-3)
+    assert beyond.max() > 0 and not needless.any() and not forgone.any()

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.proposal import people, plant, supply
+from darkspell.proposal import cut_outs, people, plant, supply
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -134,6 +134,13 @@ def test_both_results_stand_side_by_side(results, tmp_path):
             "saving_days",
         )
     ]  # fmt: skip
+    rows += [
+        (name, 0.0, value, value, low, high, "real")
+        for name, value, low, high in (
+            ("needless_days", 2.0, 1.5, 2.5), ("needless_kwh", 0.7, 0.6, 0.8), ("late_days", 0.0, 0.0, 0.1),
+            ("late_beyond_planning_pct", 0.0, 0.0, 0.1),
+        )
+    ]  # fmt: skip
     rows.append(("unsettled_days", 0.0, 0.0, 0.0, np.nan, np.nan, ""))
     names = ["statistic", "without", "with", "difference", "low", "high", "verdict"]
     table = pd.DataFrame(rows, columns=names)
@@ -145,6 +152,42 @@ def test_both_results_stand_side_by_side(results, tmp_path):
         == "If you save on a low reading: 1.00 dark nights a year in place of 4.00"
     )
     assert people.adapting(given).blocks[-1].rows[0][1:3] == ["4", "1"]
+    said = people.adapting(given).blocks[0].text
+    assert (
+        "On 2.0 days a year (1.5 to 2.5) the bank holds enough" in said
+        and "should save and do not" not in said
+    )
     table.loc[0, "verdict"] = "not told apart"
     table.to_csv(tmp_path / "adapting.csv", index=False)
     assert "no difference that can be told from chance" in people.adapting(given).heading
+
+
+def test_what_hangs_on_a_reading(results, tmp_path):
+    """Early and late cut-outs in words, each with its interval; nothing is claimed of a reading that never misled."""
+    changes = PLANT | {"monitors": {"panel": {"kind": "shunt", "cut_out": {"below_soc_pct": 40}}}}
+    given = replace(results, study=study_from(spoilt(changes)), folder=tmp_path)
+    values = {
+        "cut_outs": (0.0, 3.0, 2.5, -0.5, -0.8, -0.2), "loss_of_load_hours": (20.0, 90.0, 80.0, -10.0, -15.0, -5.0),
+        "unserved_kwh": (2.0, 3.6, 3.5, -0.1, -0.2, -0.05), "max_depth_true_pct": (70.0, 58.0, 59.0, 1.0, 0.5, 1.5),
+        "early_cut_outs": (0.0, 0.0, 2.0, 2.0, 1.5, 2.5), "early_lost_kwh": (0.0, 0.0, 0.14, 0.14, 0.1, 0.2),
+        "late_cut_outs": (0.0, 0.0, 0.05, 0.05, 0.01, 0.2), "late_h": (0.0, 0.0, 1.0, 1.0, 0.1, 3.0),
+        "late_beyond_planning_pct": (0.0, 0.0, 0.0, 0.0, 0.0, 0.04),
+        "unsettled_h": (0.0, 0.0, 0.0, np.nan, np.nan, np.nan),
+    }  # fmt: skip
+    names = ["without", "by_truth", "by_reading", "difference", "low", "high"]
+    table = pd.DataFrame(
+        [("panel", name, *row) for name, row in values.items()], columns=["monitor", "statistic", *names]
+    )
+    table.to_csv(tmp_path / "cut_outs.csv", index=False)
+    made = cut_outs.section(given)
+    assert made.heading == (
+        "The cut-out acts on the reading: too early 2.0 times a year and too late less than once in ten years"
+    )
+    said = " ".join(block.text for block in made.blocks[:-1])
+    assert "below 40 %, until it reads 55 % again" in said
+    assert "2.0 (1.5 to 2.5) times a year" in said and "0.14 (0.10 to 0.20) kWh a year" in said
+    assert "It never goes beyond the planning depth" in said
+    assert made.blocks[-1].rows[0][1:] == ["0", "3.0", "2.5", "\u22120.8 to \u22120.2"]
+    table.loc[table["statistic"].str.startswith(("early", "late")), names] = 0.0
+    table.to_csv(tmp_path / "cut_outs.csv", index=False)
+    assert "in none of these years did the reading mislead it" in cut_outs.section(given).heading

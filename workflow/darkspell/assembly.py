@@ -6,6 +6,7 @@ import numpy as np
 
 from darkspell.array.output import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.array.rating import charging_voltage
+from darkspell.bank.block import run_block
 from darkspell.bank.chemistry import ChemistryNumbers, chemistry_numbers, reference_capacity
 from darkspell.bank.extras import extras_of
 from darkspell.bank.step import Controls
@@ -99,6 +100,10 @@ class Assembly:
             mpp, pwm, temp_bank, temp_air, essential, deferrable, peak + heat, past_monitor, kt, aux,
             always + heat, heat,
         )  # fmt: skip
+
+    def bank(self, traces, members):
+        """Years of the study's own design under its members' traces; `darkspell.bank.block.BankBlock`."""
+        return run_block(traces.for_bank(), self.scales(), self.controls, self.chemistry)
 
     def scales(self, array_wp=None, bank_ah=None):
         """Factors per Ah of one design, as `darkspell.bank.drive.run_members` takes them.

@@ -57,6 +57,10 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "simulate.py", "people/adapting.py", "choices/whatifs.py"),
     ),
+    "cut_outs": (
+        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
+        (*RUN_ROOMS, "monitor", "simulate.py", "choices/whatifs.py"),
+    ),
     "ageing": (
         (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
         (*RUN_ROOMS, "ageing"),

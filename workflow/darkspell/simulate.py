@@ -5,7 +5,6 @@ from threading import Lock
 
 import numpy as np
 
-from darkspell.bank.block import run_block
 from darkspell.bank.care import bank_care, generator_use
 from darkspell.bank.drive import FROM_FULL, NEVER, run_until
 from darkspell.batches import over_batches
@@ -143,7 +142,7 @@ def _batch(assembly, members, world, count, counted, traces=None):
     whole = counted is not None
     study, calendar = assembly.study, assembly.calendar
     traces = assembly.traces(members, world) if traces is None else traces
-    bank = run_block(traces.for_bank(), assembly.scales(), assembly.controls, assembly.chemistry)
+    bank = assembly.bank(traces, members)
     read = readings(study, assembly.chemistry, bank, traces, members)
     first = read[study.monitor][0]
     by_member, by_month = _statistics(study, calendar, traces, bank, first)

@@ -17,7 +17,7 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 def tables_asked(wildcards):
     """Tables that only some studies ask for; a proposal has a section on each of them."""
     asked = people_tables(wildcards) + replay_of(wildcards) + choices_asked(wildcards)
-    return asked + ageing_of(wildcards)
+    return asked + ageing_of(wildcards) + cut_outs_of(wildcards)
 
 
 rule provenance:

@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.block import run_block
 from darkspell.batches import over_batches
 from darkspell.monitor.study import error_statistics, power_past, read_one, seen_current
 from darkspell.study.monitors import Gauge, Pack
@@ -112,7 +111,7 @@ def try_variants(assembly, workers=None):
 
     def work(members, world, count):
         traces = some.traces(members, world)
-        bank = run_block(traces.for_bank(), some.scales(), some.controls, some.chemistry)
+        bank = some.bank(traces, members)
         asked = traces.all_essential + traces.deferrable
         seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
         out = []

@@ -11,20 +11,26 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from darkspell.assembly import Assembly
-from darkspell.bank.block import run_block
 from darkspell.calendar import DAYS
 from darkspell.monitor.study import readings
 
 LOOK_HOUR = 18
 PASSES = 60
+# Days on which they save though the true charge would not have them do so, and what they then go without; days on
+# which they do not though it would, and how far beyond the planning depth the bank then goes.
+WRONG = {
+    "needless_days": "days/year",
+    "needless_kwh": "kWh/year",
+    "late_days": "days/year",
+    "late_beyond_planning_pct": "%",
+}
 
 
 @dataclass(frozen=True)
 class Adapting(Assembly):
     """An assembly whose people answer their monitor.
 
-    `answers` is filled as traces are made: by member, days on which they save, and days whose answer the
-    last pass still changed.
+    `answers` is filled as traces are made: by member, its `WRONG` and what comes before it there.
     """
 
     answers: dict = field(default_factory=dict)
@@ -41,16 +47,37 @@ class Adapting(Assembly):
             if not changed.any():
                 break
             given = saved(asked, saving, self.study.people.adapting)
+        wrong = self._wrong(saving, asked, given, self.bank(given, members))
         for lane, member in enumerate(members):
-            self.answers[int(member)] = int(saving[:, lane].sum()), int(changed[:, lane].sum())
+            days = int(saving[:, lane].sum()), int(changed[:, lane].sum())
+            self.answers[int(member)] = *days, *(float(values[lane]) for values in wrong)
         return given
 
     def _answers(self, traces, members):
         """Whether they save after their look at the first shunt at 18:00 of each day; bool [365, lanes]."""
-        bank = run_block(traces.for_bank(), self.scales(), self.controls, self.chemistry)
-        reading = readings(self.study, self.chemistry, bank, traces, members)[self.study.monitor][0]
+        bank = self.bank(traces, members)
+        own = {self.study.monitor: self.study.monitors[self.study.monitor]}
+        return self._answered(
+            readings(self.study, self.chemistry, bank, traces, members, own)[self.study.monitor].soc
+        )
+
+    def _answered(self, soc):
+        """Answers to a state of charge by hour, read or true; bool [365, lanes]."""
         rule = self.study.people.adapting
-        return answers(reading[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0)
+        return answers(soc[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0)
+
+    def _wrong(self, saving, asked, given, bank):
+        """`WRONG` of a block; arrays [lanes]."""
+        right = self._answered(bank.soc)
+        needless, late = saving & ~right, right & ~saving
+        forgone = (asked.essential + asked.deferrable) - (given.essential + given.deferrable)
+        beyond = np.maximum(1.0 - bank.soc - self.study.bank.planning_depth_pct / 100.0, 0.0)
+        return (
+            needless.sum(0),
+            np.where(_hours(needless), forgone, 0.0).sum(0) / 1000.0,
+            late.sum(0),
+            100.0 * np.where(_hours(late), beyond, 0.0).max(0),
+        )
 
 
 def answers(seen, low, well):
@@ -105,8 +132,7 @@ def saved(traces, saving, rule):
     darkspell.traces.TraceBlock
         The greatest load within an hour stays as it is: what still runs may start as before.
     """
-    hours = np.roll(np.repeat(saving, 24, axis=0), LOOK_HOUR, axis=0)
-    factor = np.where(hours, np.float32(1.0 - rule.less_pct / 100.0), np.float32(1.0))
+    factor = np.where(_hours(saving), np.float32(1.0 - rule.less_pct / 100.0), np.float32(1.0))
     deferrable = traces.deferrable * factor
     essential = traces.essential * factor if rule.loads == "all" else traces.essential
     before = traces.essential + traces.deferrable + traces.always
@@ -115,6 +141,11 @@ def saved(traces, saving, rule):
     return replace(
         traces, essential=essential, deferrable=deferrable, past_monitor=traces.past_monitor * share
     )
+
+
+def _hours(days):
+    """Hours from 18:00 of the given days until 18:00 of the next; bool [8760, lanes]."""
+    return np.roll(np.repeat(days, 24, axis=0), LOOK_HOUR, axis=0)
 
 
 def adapting_table(base, other, answers, world, seed):
@@ -138,6 +169,7 @@ def adapting_table(base, other, answers, world, seed):
 
     from darkspell.choices.whatifs import compare
     from darkspell.statistics.intervals import difference_interval, verdict
+    from darkspell.statistics.tables import bounded_intervals
 
     rows = pd.DataFrame(compare("adapting", {}, base, other, world, seed))
     rows = rows.rename(columns={"study_value": "without", "whatif_value": "with"})
@@ -152,6 +184,10 @@ def adapting_table(base, other, answers, world, seed):
         low, high = difference_interval(a, b, world, seed=seed, unit_size=1.0)
         numbers = (a.mean(), b.mean(), (b - a).mean(), low, high, verdict(low, high))
         made.append(dict(zip(COLUMNS, (name, unit, *numbers), strict=True)))
+    wrong = np.array([answers[m][2:] for m in members], float)
+    low, high, _ = bounded_intervals(wrong, world, list(WRONG), float(np.mean(base["demand_kwh"])), seed)
+    for (name, unit), mean, *bounds in zip(WRONG.items(), wrong.mean(0), low, high, strict=True):
+        made.append(dict(zip(COLUMNS, (name, unit, 0.0, mean, mean, *bounds, verdict(*bounds)), strict=True)))
     left = ("unsettled_days", "days/year", 0.0, open_days.mean(), open_days.mean(), np.nan, np.nan, "")
     made.append(dict(zip(COLUMNS, left, strict=True)))
     return pd.concat([rows[list(COLUMNS)], pd.DataFrame(made)], ignore_index=True)

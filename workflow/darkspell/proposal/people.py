@@ -100,10 +100,36 @@ def adapting(results):
         f"once it reads below {rule.below_soc_pct:g} % they use {rule.less_pct:g} % less of {which}, until it reads "
         f"{rule.until_soc_pct:g} % again. They answer the reading, right or wrong, not the bank."
     )
+    text += _wrong(table, results.study.bank.planning_depth_pct)
     unsettled = float(table.loc["unsettled_days", "with"])
     if unsettled > 0.0:
         text += f" {number(unsettled, 2)} answers a year were not settled when the reckoning ended."
     return Section(heading, [Paragraph(text), _both(table)])
+
+
+def _wrong(table, planning):
+    """What the reading's own errors make of it: days saved for nothing, and days begun too late."""
+
+    def shown(name):
+        row = table.loc[name]
+        return say.rounded(float(row["with"]), float(row["low"]), float(row["high"])), say.between(
+            float(row["low"]), float(row["high"])
+        )
+
+    text = ""
+    if float(table.loc["needless_days", "with"]) > 0.0:
+        (days, spread), (energy, _) = shown("needless_days"), shown("needless_kwh")
+        text += (
+            f" On {days} days a year ({spread}) the bank holds enough and they save for nothing, going without "
+            f"{energy} kWh."
+        )
+    if float(table.loc["late_days", "with"]) > 0.0:
+        (days, spread), (points, _) = shown("late_days"), shown("late_beyond_planning_pct")
+        text += (
+            f" On {days} days a year ({spread}) they should save and do not; the bank then goes {points} points "
+            f"beyond the planning depth of {planning:g} % at most, on average over the years."
+        )
+    return text
 
 
 def _both(table):

@@ -139,6 +139,11 @@ class Study(Section):
         """Name of the first shunt: the monitor that the owner reads."""
         return next(name for name, monitor in self.monitors.items() if monitor.kind == "shunt")
 
+    @property
+    def cut_outs(self):
+        """Names of the monitors on whose reading a cut-out hangs, in their order."""
+        return [name for name, one in self.monitors.items() if getattr(one, "cut_out", None)]
+
     def with_changes(self, changes):
         """The study with some keys changed, see `darkspell.study.whatif.with_changes`."""
         from darkspell.study.whatif import with_changes

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from darkspell.study.fields import Section, key
 
@@ -22,7 +22,44 @@ class _Watched(Section):
     warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
 
 
-class Shunt(_Watched):
+def _well_above(before):
+    return min(before.get("below_soc_pct", 30) + 15.0, 100.0)
+
+
+class CutOut(Section):
+    """A contact that the reading opens and closes: the one way in which a monitor steers the bank."""
+
+    below_soc_pct: float = key("Reading below which it disconnects.", "%", above=0, high=100)
+    above_soc_pct: float = key(
+        "Reading at which it connects again.",
+        "%",
+        factory=_well_above,
+        note="below_soc_pct + 15, at most 100",
+        above=0,
+        high=100,
+    )
+    loads: Literal["all", "deferrable"] = key(
+        "Which loads it disconnects; all: essential ones too, but never those of tier always.", default="all"
+    )
+
+    @field_validator("above_soc_pct")
+    @classmethod
+    def _above(cls, above, info):
+        below = info.data.get("below_soc_pct")
+        if below is not None and above < below:
+            raise ValueError(f"lies below below_soc_pct ({below:g} %); raise it or leave it out")
+        return above
+
+
+class _Counting(_Watched):
+    """What all counters of ampere-hours share: what hangs on their reading."""
+
+    cut_out: CutOut | None = key(
+        "Disconnects loads by this reading, and asks how often it is wrong.", default=None, note="nothing"
+    )
+
+
+class Shunt(_Counting):
     """A monitor that counts ampere-hours through a shunt."""
 
     kind: Literal["shunt"] = key(KIND)
@@ -96,7 +133,7 @@ class Gauge(_Watched):
     )
 
 
-class Pack(_Watched):
+class Pack(_Counting):
     """Electronics inside the batteries, one set in each of several equal ones in parallel."""
 
     kind: Literal["pack"] = key(KIND)

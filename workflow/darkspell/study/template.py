@@ -129,6 +129,7 @@ monitors:
     kind: shunt                      # or gauge, which reads the voltage
     offset_ma: 10
     warn_below_soc_pct: 30
+    # cut_out: {{below_soc_pct: 25}}       # a contact that goes by the reading: how often is it wrong?
 
 target:
   statistic: short_nights            # or lolp, lolh, eue_kwh: means over the years
