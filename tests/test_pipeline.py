@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 LEFT = (
     "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "recovery.csv", "monitors.csv",
-    "sizing.csv", "whatifs.csv", "snow.csv",
+    "sizing.csv", "whatifs.csv", "snow.csv", "event_lengths.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
     "sources.csv", "drift.csv", "settings.csv", "kinds.csv", "doubt.csv", "expected_year.csv", "expected_year.html",
     "proposal.pdf", "proposal.docx", "tables.xlsx",

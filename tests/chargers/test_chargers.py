@@ -5,7 +5,7 @@ import pytest
 
 from darkspell.assembly import assemble, sky_of
 from darkspell.calendar import Calendar
-from darkspell.chargers.brought import sources_table
+from darkspell.chargers.brought import alternator_hours, sources_table
 from darkspell.chargers.budget import chargers_from
 from darkspell.chargers.draw import charger_block
 from darkspell.climate import site_climate
@@ -117,6 +117,10 @@ def test_the_table_lists_every_source_with_its_month(worked):
     assert hours["port"] == pytest.approx(14 * 31, rel=1e-4)
     assert hours["engine"] == pytest.approx(2 * 0.3 * 365, rel=0.1)  # an error of 6 h on 219
     assert table[table["kind"] == "array"]["hours"].isna().all()
+    engine = table[table["source"] == "engine"]
+    assert ((engine["hours_low"] <= engine["hours"]) & (engine["hours"] <= engine["hours_high"])).all()
+    values, unit = alternator_hours(parts, result.sources)["alternator_h"]
+    assert values.mean() == pytest.approx(hours["engine"], rel=1e-4) and unit == "h/year"
 
 
 def test_chargers_leave_the_draws_of_the_rest(worked):

@@ -81,11 +81,12 @@ def sources(results):
 def test_the_sources_are_added_up(results, tmp_path):
     """480 of 600 kWh are the sun's: 80 % (arithmetic); one source alone needs no section."""
     sources(results).to_csv(tmp_path / "sources.csv", index=False)
-    given = replace(results, folder=tmp_path)
+    hours = {"value": 60.0, "mean_low": 54.0, "mean_high": 66.0, "year_low": 40.0, "year_high": 80.0}
+    given = replace(results, folder=tmp_path, summary=results.summary | {"alternator_h": hours})
     assert supply.there(given)
     section = supply.section(given)
     assert "80 % of it is the sun's" in section.heading
-    assert "“Engine” runs 60 hours a year." in section.blocks[0].text
+    assert "runs 60 (54 to 66) hours (in eight years of ten 40 to 80) a year" in section.blocks[1].text
     table = section.blocks[-1]
     assert table.rows[-1][-1] == "600" and len(table.header) == len(table.rows[0]) == len(table.align) == 14
     sources(results).query("source == 'roof'").to_csv(tmp_path / "sources.csv", index=False)

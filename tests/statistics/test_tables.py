@@ -100,6 +100,15 @@ def test_summary_has_every_headline_with_both_intervals(members, autonomy):
         assert headline["n"] == MEMBERS
 
 
+def test_what_only_some_studies_have_comes_last(members, autonomy):
+    """A generator that never ran in 300 years may yet run: the bound is above nought; none asked for, none told."""
+    asked = {"generator_h": (np.zeros(MEMBERS), "h/year"), "fuel_l": (np.full(MEMBERS, 2.5), "l/year")}
+    found = summary(members, autonomy, WORLD, asked=asked)
+    assert tuple(found) == (*ORDER, *asked)
+    assert found["generator_h"]["value"] == 0.0 < found["generator_h"]["mean_high"]
+    assert (found["fuel_l"]["value"], found["fuel_l"]["unit"]) == (2.5, "l/year")
+
+
 def test_indices_follow_their_definitions(members, autonomy):
     found = summary(members, autonomy, WORLD)
     assert found["lolp"]["value"] == pytest.approx(found["lolh"]["value"] / 8760, rel=1e-5)

@@ -3,6 +3,8 @@ TABLES = [
     "months.csv",
     "autonomy.csv",
     "recovery.csv",
+    "event_lengths.csv",
+    "sources.csv",
     "monitors.csv",
     "drift.csv",
     "expected_year.csv",

@@ -24,6 +24,7 @@ rule members:
         members="results/{study}/members.csv",
         months="results/{study}/months.csv",
         events="results/{study}/events.csv",
+        lengths="results/{study}/event_lengths.csv",
         autonomy="results/{study}/autonomy.csv",
         recovery="results/{study}/recovery.csv",
         monitors="results/{study}/monitors.csv",

@@ -1,7 +1,8 @@
 """Every year of the study's own design, reduced to its tables."""
 
 from darkspell.array.snowed import snow_table
-from darkspell.chargers.brought import sources_table
+from darkspell.bank.care import asked_of_owner
+from darkspell.chargers.brought import alternator_hours, sources_table
 from darkspell.files import write_json, write_table
 from darkspell.hourly import hourly_dataset, write_dataset
 from darkspell.jobs import assembled, job, telling
@@ -12,6 +13,7 @@ from darkspell.parts import load_part
 from darkspell.simulate import merged, simulate
 from darkspell.statistics.doubt import doubt_table
 from darkspell.statistics.headlines import summary
+from darkspell.statistics.lengths import lengths_table
 from darkspell.statistics.recovery import recovery_table
 from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
 
@@ -25,6 +27,8 @@ with job(snakemake) as (_, study):
     world, seed, out = parts.world, study.engine.seed, snakemake.output
     write_table(out.members, members_table(result.members, world))
     write_table(out.events, events_table(result.events, parts.calendar))
+    demand = result.members["demand_kwh"].mean()
+    write_table(out.lengths, lengths_table(result.events, parts.members, world, demand, seed))
     write_table(out.months, months_table(result.months, world, parts.calendar, seed))
     write_table(out.autonomy, autonomy_table(result.autonomy, world))
     recovery = result.recovery["empty"], result.spells
@@ -41,4 +45,5 @@ with job(snakemake) as (_, study):
     write_table(out.kinds, kinds_table(*tried, world, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
     write_table(out.doubt, doubt_table(result.members, world, study.climate.source))
-    write_json(out.summary, summary(result.members, result.autonomy, world, seed))
+    asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
+    write_json(out.summary, summary(result.members, result.autonomy, world, seed, asked))

@@ -6,6 +6,9 @@ from numba import njit
 from darkspell.constants import constant
 
 CARE = ("partial_charge_pct", "equalisations", "freezing_h")
+GENERATOR = {
+    "generator_h": "h/year", "generator_starts": "starts/year", "generator_kwh": "kWh/year", "fuel_l": "l/year",
+}  # fmt: skip
 
 
 def bank_care(soc, temp, chemistry):
@@ -51,6 +54,30 @@ def _care(soc, temp, full, wanted, after, frost, wet):
             due[lane] += 1.0 if after > 0 and since[lane] > 0 and since[lane] % after == 0 else 0.0
             frozen[lane] += 1.0 if wet and temp[h, lane] < start + s * (slope + s * bend) else 0.0
     return partial, due, frozen
+
+
+def asked_of_owner(study, members):
+    """What a study's summary says of care and generator, where it has a bank or a generator that asks for it.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    members : dict of float arrays [members]
+        Columns of members.csv.
+
+    Returns
+    -------
+    dict
+        ``{key: (values [members], unit)}``.
+    """
+    asked = {}
+    if constant("bank", study.bank.chemistry, "full_charge_wanted_days"):
+        asked["partial_charge_pct"] = members["partial_charge_pct"], "%"
+    if constant("bank", study.bank.chemistry, "equalise_after_days"):
+        asked["equalisations"] = members["equalisations"], "1/year"
+    if study.generator is not None:
+        asked |= {name: (members[name], unit) for name, unit in GENERATOR.items()}
+    return asked
 
 
 def generator_use(bank, generator, calendar):

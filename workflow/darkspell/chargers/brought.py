@@ -11,7 +11,8 @@ from darkspell.statistics.tables import bounded_intervals
 
 GENERATOR = "the generator"  # no name of a study's own has a space
 COLUMNS = (
-    "month", "source", "kind", "hours", "offered_kwh", "taken_kwh", "taken_low", "taken_high", "n",
+    "month", "source", "kind", "hours", "hours_low", "hours_high", "offered_kwh", "taken_kwh",
+    "taken_low", "taken_high", "n",
 )  # fmt: skip
 
 
@@ -77,7 +78,8 @@ def sources_table(assembly, months, sources):
     -------
     pandas.DataFrame
         `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean. Hours are
-        those that an engine, a shore charger or the generator runs; not a number for what has no such hours.
+        those that an engine, a shore charger or the generator runs, with their interval; not a number for what has no
+        such hours.
         The generator is held back to what is taken, so it offers no more than that.
     """
     import pandas as pd
@@ -96,18 +98,21 @@ def sources_table(assembly, months, sources):
     if study.generator is not None:
         kinds[GENERATOR] = "generator"
         offered[GENERATOR] = taken[GENERATOR] = sources[f"{GENERATOR}/taken"]
-        hours[GENERATOR] = sources[f"{GENERATOR}/hours"].mean(axis=0)
+        hours[GENERATOR] = sources[f"{GENERATOR}/hours"]
     rows, order = [], calendar.month_order
     for name, kind in kinds.items():
         values = np.asarray(taken[name], float)[:, order]
         low, high, _ = bounded_intervals(values, world, ["taken_kwh"] * 12, 0.0, study.engine.seed)
+        ran, least, most = _known_hours(hours[name], order, world, study.engine.seed)
         rows.append(
             pd.DataFrame(
                 {
                     "month": order + 1,
                     "source": name,
                     "kind": kind,
-                    "hours": significant(hours[name][order]),
+                    "hours": significant(ran),
+                    "hours_low": significant(least),
+                    "hours_high": significant(most),
                     "offered_kwh": significant(offered[name].mean(axis=0)[order]),
                     "taken_kwh": significant(values.mean(axis=0)),
                     "taken_low": significant(low),
@@ -120,10 +125,35 @@ def sources_table(assembly, months, sources):
 
 
 def _hours(charger, offered):
-    """Mean hours by month that a charger of one power runs, from what it offers [kWh]; [12]."""
+    """Hours by member and month that a charger of one power runs, from what it offers [kWh]; [members, 12]."""
     if charger is None or charger.series is not None:
-        return np.full(12, np.nan)
-    return 1000.0 * np.asarray(offered).mean(axis=0) / charger.watts
+        return None
+    return 1000.0 * np.asarray(offered) / charger.watts
+
+
+def _known_hours(hours, order, world, seed):
+    """Mean hours by month with the 95 % interval, in the order of the study year; three arrays [12]."""
+    if hours is None:
+        return (np.full(12, np.nan),) * 3
+    values = np.asarray(hours, float)[:, order]
+    low, high, _ = bounded_intervals(values, world, ["engine_h"] * 12, 0.0, seed)
+    return values.mean(axis=0), low, high
+
+
+def alternator_hours(assembly, sources):
+    """Hours of a year that the engines run to charge, for the summary; ``{key: (values, unit)}``, empty without one.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    sources : dict of float arrays [members, 12]
+        From `taken_from_chargers`.
+    """
+    engines = [name for name, row in assembly.study.chargers.items() if row.kind == "alternator"]
+    if not engines:
+        return {}
+    hours = sum(_hours(assembly.chargers[name], sources[f"{name}/offered"]).sum(axis=1) for name in engines)
+    return {"alternator_h": (hours, "h/year")}
 
 
 def _by_array(assembly):

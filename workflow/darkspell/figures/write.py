@@ -21,6 +21,7 @@ FIGURES = (
     ("state_of_charge", ()),
     ("autonomy", ("autonomy",)),
     ("months", ()),
+    ("recovery", ("recovery",)),
     ("sizing_map", ("sizing",)),
     ("equal_risk", ("sizing",)),
     ("whatifs", ("whatifs",)),

@@ -4,7 +4,9 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from darkspell.proposal import (
+    after_dark,
     ageing,
+    care,
     cautions,
     certainty,
     changes,
@@ -65,8 +67,10 @@ CHAPTERS = (
     Chapter("size", size.section),
     Chapter("designs", choices.designs, with_table("designs")),
     Chapter("dull_weeks", dull_weeks.section),
+    Chapter("after_dark", after_dark.section, with_table("recovery")),
     Chapter("leaving", people.leaving, people.leaving_asked),
     Chapter("adapting", people.adapting, people.adapting_asked),
+    Chapter("care", care.section, care.there),
     Chapter("ageing", ageing.section, with_table("ageing")),
     Chapter("monitor", shown.section),
     Chapter("which_monitor", which_monitor.section, with_table("kinds", "drift")),

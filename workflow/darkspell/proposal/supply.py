@@ -3,6 +3,8 @@
 from darkspell.calendar import MONTH_NAMES
 from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
+from darkspell.proposal.care import known
+from darkspell.proposal.pictures import figure
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 KINDS = {
@@ -23,7 +25,8 @@ def there(results):
 def section(results):
     """The section on what each source brought."""
     table = results.table("sources")
-    return Section(_heading(table), [Paragraph(_text(table)), _table(results, table)])
+    blocks = [Paragraph(_text(table)), *map(Paragraph, _engines(results)), *figure(results, "sources")]
+    return Section(_heading(table), [*blocks, _table(results, table)])
 
 
 def _year(table):
@@ -56,12 +59,31 @@ def _text(table):
                 " Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts an engine "
                 "here because the bank is low."
             )
-    hours = (
-        table[table["kind"].isin(("alternator", "generator"))].groupby("source", sort=False)["hours"].sum()
-    )
-    for name, total in hours.items():
-        text += f" “{say.given(name_in_words(name))}” runs {number(float(total), 0)} hours a year."
     return text
+
+
+def _engines(results):
+    """Hours of engine and generator, its starts and its fuel, with both intervals."""
+    found = results.summary
+    if "alternator_h" in found:
+        yield f"The engine runs {_both(results, 'alternator_h', 'hours')} a year to charge."
+    if "generator_h" in found:
+        if found["generator_h"]["value"] == 0:
+            yield "The generator never ran in the years drawn."
+            return
+        yield (
+            f"The generator runs {_both(results, 'generator_h', 'hours')} a year, started "
+            f"{_both(results, 'generator_starts', 'times')}, and burns {_both(results, 'fuel_l', 'litres')} of fuel. "
+            "It makes carbon monoxide: never run it indoors, in a cabin, or near a window or a vent."
+        )
+
+
+def _both(results, key, unit):
+    """A headline with the interval of its mean, and what eight years of ten bring."""
+    entry = results.summary[key]
+    low, high = (number(entry[f"year_{end}"], 0) for end in ("low", "high"))
+    spread = f"{low} to {high}" if low != high else low
+    return f"{known(results, entry)} {unit} (in eight years of ten {spread})"
 
 
 def _table(results, table):

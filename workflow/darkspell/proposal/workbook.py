@@ -9,6 +9,7 @@ NOTES = {
     "months": "By calendar month over the years: mean with its 95 % interval, and percentiles of a single year.",
     "events": "Every run of hours with essential load unserved.",
     "autonomy": "Probability that no essential hour goes unserved within so many days from the month named.",
+    "event_lengths": "Events a year by how long they last, and the share of years that have any.",
     "recovery": "Days until the bank is full again, by the month begun in: from empty, and after the deep dawns and "
     "cut-offs that came.",
     "monitors": "How each monitor errs: mean with its 95 % interval, and what eight years of ten bring.",

@@ -45,7 +45,7 @@ ORDER = (
 )  # fmt: skip
 
 
-def summary(members, autonomy, world, seed=0):
+def summary(members, autonomy, world, seed=0, asked=None):
     """Headline figures, as in summary.json.
 
     Parameters
@@ -58,17 +58,22 @@ def summary(members, autonomy, world, seed=0):
         World of each member; shape [members].
     seed : int
         The study's seed, for the bootstrap.
+    asked : dict, optional
+        Further means that only some studies have, ``{key: (values [members], unit)}``: a generator's hours, say.
 
     Returns
     -------
     dict
         ``{key: {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}}``, keys as
-        `ORDER`. Bounds of the value at 95 % (how well it is known) and of a coming year at 80 %; numbers are
-        floats of six significant digits, or None where the study has none.
+        `ORDER`, then those asked for. Bounds of the value at 95 % (how well it is known) and of a coming year at
+        80 %; numbers are floats of six significant digits, or None where the study has none.
     """
     world = np.asarray(world)
     members = {name: np.asarray(values, float) for name, values in members.items()}
-    found = _means(members, world, seed)
+    columns = {key: (members[column], column, unit) for key, (column, unit) in MEANS.items()}
+    more = {key: (np.asarray(values, float), key, unit) for key, (values, unit) in (asked or {}).items()}
+    demand = members["demand_kwh"].mean()
+    found = _means(columns, demand, world, seed) | (_means(more, demand, world, seed) if more else {})
     found["lolp"] = _scaled(found["lolh"], 1 / HOURS, "-")
     found["llp"] = _unserved_share(found["eue_kwh"], members)
     found["years_with_short_nights"] = _share_of_years((members["short_nights"] > 0).astype(float), world)
@@ -76,7 +81,7 @@ def summary(members, autonomy, world, seed=0):
         found[key] = _deepest(members[column], world, seed)
     found["autonomy_dark_days"] = _dark(autonomy["dark"], world, seed)
     found["autonomy_worst_month_days"] = _worst_month(autonomy["with_sun"], world, seed)
-    return {key: _written(found[key]) for key in ORDER}
+    return {key: _written(found[key]) for key in (*ORDER, *more)}
 
 
 def _headline(value, unit, mean_bounds, year_bounds, method, n):
@@ -91,12 +96,13 @@ def _written(headline):
     return {key: value if key in words else jsonable(value) for key, value in headline.items()}
 
 
-def _means(members, world, seed):
-    columns = [column for column, _ in MEANS.values()]
-    values = np.stack([members[column] for column in columns], axis=1)
-    low, high, method = bounded_intervals(values, world, columns, members["demand_kwh"].mean(), seed)
+def _means(columns, demand, world, seed):
+    """Means of ``{key: (values [members], name, unit)}``; the name's ending tells the size of an event."""
+    values = np.stack([values for values, _, _ in columns.values()], axis=1)
+    names = [name for _, name, _ in columns.values()]
+    low, high, method = bounded_intervals(values, world, names, demand, seed)
     found = {}
-    for k, (key, (_, unit)) in enumerate(MEANS.items()):
+    for k, (key, (_, _, unit)) in enumerate(columns.items()):
         present = values[np.isfinite(values[:, k]), k]
         mean, year = (present.mean(), year_interval(present)) if present.size else (np.nan, (np.nan, np.nan))
         found[key] = _headline(
