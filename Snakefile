@@ -9,7 +9,7 @@ from snakemake.exceptions import WorkflowError
 from darkspell.command.locks import guard
 from darkspell.compiled import source_hash
 from darkspell.errors import StudyError
-from darkspell.parts import grid_parts, member_parts
+from darkspell.parts import grid_parts, member_parts, sensitivity_parts, whatif_parts
 from darkspell.pipeline import load_studies, stage_key
 
 ROOT = Path(workflow.basedir)

@@ -10,10 +10,11 @@ from darkspell.choices.cures import cures_of
 from darkspell.choices.designer import design, oriented
 from darkspell.choices.grid import run_scales
 from darkspell.choices.requirements import measured
-from darkspell.choices.sensitivity import sensitivity
+from darkspell.choices.sensitivity import point_values, points_of, sensitivity
 from darkspell.choices.shelf import ladders, scales_of_ladders
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
+from darkspell.parts import some_of
 from darkspell.simulate import simulate
 from darkspell.study import study_from
 from darkspell.study.yaml_reader import read_file
@@ -166,7 +167,11 @@ def test_inputs_are_ranked_by_what_they_move():
     }
     asked = {"statistic": "max_depth_true_pct", "starts": 4, "members": 16, "inputs": inputs}
     parts = parts_of(sensitivity=asked)
-    rows = sensitivity(parts, lambda _: (parts.climate, parts.sky), workers=2)
+    points = points_of(parts.study)
+    pieces = [
+        point_values(parts, lambda _: (parts.climate, parts.sky), some_of(points, n, 3), 2) for n in (1, 2, 3)
+    ]
+    rows = sensitivity(parts.study, np.concatenate(pieces))
     assert [row["input"] for row in rows] == ["wide", "narrow", "nothing"]
     assert rows[0]["effect"] > 5 * rows[1]["effect"] and rows[2]["effect"] == 0.0
     assert rows[0]["mean_effect"] > 0

@@ -10,6 +10,7 @@ from darkspell.choices.many import looks_of, run_whatifs, trace_key
 from darkspell.choices.whatifs import compare
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
+from darkspell.parts import some_of
 from darkspell.pipeline import load_studies
 from darkspell.simulate import simulate
 from darkspell.study import study_from
@@ -64,6 +65,26 @@ def test_years_are_added_until_the_budget_is_spent(parts):
     rows = run_whatifs(few, lambda _: (parts.climate, parts.sky), {"bank": CHANGES["bank"]}, workers=2)
     assert {row["years"] for row in rows} == {64}
     assert {row["level"] for row in rows} == {round(1 - 0.05 / 3, 6)}
+
+
+def test_each_ends_by_itself_however_they_are_cut(parts):
+    """A what-if that is soon known well enough meets fewer years; in jobs of their own the rows are the same."""
+    engine = parts.study.engine.model_copy(update={"members": 64})
+    asked = {"statistic": "max_depth_true_pct", "half_width": 0.1, "most_members": 128}
+    given = study_from(spoilt({"engine": {"precision": asked}}))
+    engine = engine.model_copy(update={"precision": given.engine.precision})
+    study = parts.study.model_copy(update={"engine": engine})
+    study._given = parts.study._given
+    few = assemble(study, parts.climate, parts.sky)
+    changes = {"same": {"bank.capacity_ah": parts.study.bank.capacity_ah}, "small": CHANGES["bank"]}
+
+    def site(_):
+        return parts.climate, parts.sky
+
+    rows = run_whatifs(few, site, changes, workers=2)
+    assert {row["whatif"]: row["years"] for row in rows} == {"same": 64, "small": 128}
+    alone = [row for n in (1, 2) for row in run_whatifs(few, site, some_of(changes, n, 2), workers=2)]
+    np.testing.assert_equal(rows, alone)
 
 
 def test_a_sweep_is_a_list_of_whatifs():

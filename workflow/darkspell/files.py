@@ -67,6 +67,20 @@ def write_table(path, table):
         table.to_csv(temporary, index=False, float_format="%.6g", lineterminator="\n")
 
 
+def join_tables(paths):
+    """The rows of CSV files one after another, every cell the text that it was; a pandas table."""
+    import pandas as pd
+
+    tables = [pd.read_csv(path, dtype=str, keep_default_na=False, na_values=[]) for path in paths]
+    return pd.concat(tables, ignore_index=True)
+
+
+def write_numbers(path, numbers):
+    """Write an array whole, bit for bit, as .npy."""
+    with replacing(path) as temporary:
+        np.save(temporary, numbers)
+
+
 def file_hash(path):
     """SHA-256 of a file's contents, 64 hexadecimal digits."""
     return sha256(Path(path).read_bytes()).hexdigest()

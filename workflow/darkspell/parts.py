@@ -57,6 +57,30 @@ def grid_parts(study, asked=None):
     return parts_of(pairs * constant("running", "pair_hour_ns") * 1e-9, ceil(designs / LANES), asked)
 
 
+def whatif_parts(study, asked=None):
+    """Into how many parts the what-ifs of a study are cut; each runs the study itself beside its own."""
+    engine = study.engine
+    years = engine.members if engine.precision is None else engine.precision.most_members
+    return _studies_in_parts(len(study.whatifs), years, asked)
+
+
+def sensitivity_parts(study, asked=None):
+    """Into how many parts the points of a study's ``sensitivity`` are cut."""
+    one = study.sensitivity
+    return 1 if one is None else _studies_in_parts(one.starts * (len(one.inputs) + 1), one.members, asked)
+
+
+def _studies_in_parts(studies, years, asked):
+    seconds = years * HOURS * studies * constant("running", "member_hour_ns") * 1e-9
+    return parts_of(seconds, max(studies, 1), asked)
+
+
+def some_of(many, part, parts):
+    """One part of a list or a mapping (part from 1), in its order."""
+    here = slices(len(many), parts)[part - 1]
+    return dict(list(many.items())[here]) if isinstance(many, dict) else many[here]
+
+
 def some_designs(designs, part, parts):
     """One part of the designs of a grid (part from 1), cut where blocks of lanes end."""
     block = slices(ceil(len(designs) / LANES), parts)[part - 1]

@@ -52,9 +52,28 @@ rule sizing:
         "../scripts/sizing.py"
 
 
+rule whatifs_part:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        temp("results/{study}/work/whatifs/{part}-of-{parts}.csv"),
+    log:
+        "results/{study}/work/log/whatifs-{part}-of-{parts}.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("whatifs"),
+    message:
+        "{wildcards.study}: part {wildcards.part} of {wildcards.parts} of the what-ifs"
+    script:
+        "../scripts/whatifs.py"
+
+
 rule whatifs:
     input:
         sites="results/{study}/work/sites.npz",
+        pieces=whatifs_pieces,
     output:
         "results/{study}/whatifs.csv",
     log:
@@ -117,9 +136,28 @@ rule cures:
         "../scripts/cures.py"
 
 
+rule sensitivity_part:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        temp("results/{study}/work/sensitivity/{part}-of-{parts}.npy"),
+    log:
+        "results/{study}/work/log/sensitivity-{part}-of-{parts}.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("sensitivity"),
+    message:
+        "{wildcards.study}: part {wildcards.part} of {wildcards.parts} of the points of the sensitivity"
+    script:
+        "../scripts/sensitivity.py"
+
+
 rule sensitivity:
     input:
         sites="results/{study}/work/sites.npz",
+        pieces=sensitivity_pieces,
     output:
         "results/{study}/sensitivity.csv",
     log:

@@ -39,6 +39,16 @@ def grid_pieces(wildcards):
     return pieces(wildcards.study, "grid/*.csv", count)
 
 
+def whatifs_pieces(wildcards):
+    count = whatif_parts(STUDIES[wildcards.study].study, config.get("parts"))
+    return pieces(wildcards.study, "whatifs/*.csv", count)
+
+
+def sensitivity_pieces(wildcards):
+    count = sensitivity_parts(STUDIES[wildcards.study].study, config.get("parts"))
+    return pieces(wildcards.study, "sensitivity/*.npy", count)
+
+
 def replay_of(wildcards):
     """Tables of the replay of a study that has measured years."""
     if not STUDIES[wildcards.study].study.replays:

@@ -1,15 +1,17 @@
-"""Which inputs move the answer."""
+"""Which inputs move the answer; or the answer at one part of the points that are tried."""
 
+import numpy as np
 import pandas as pd
 
 from darkspell.assembly import sky_of
-from darkspell.choices.sensitivity import COLUMNS, sensitivity
+from darkspell.choices.sensitivity import COLUMNS, point_values, points_of, sensitivity
 from darkspell.climate import site_climate
-from darkspell.files import site_key, write_table
+from darkspell.files import site_key, write_numbers, write_table
 from darkspell.jobs import assembled, job, telling
+from darkspell.parts import some_of
 
 with job(snakemake) as (path, study), telling(snakemake) as tell:
-    known = {}
+    known, points, part = {}, points_of(study), snakemake.wildcards.get("part")
 
     def site_of(one):
         """Climate and sky of a changed study, made once for each place and set of planes."""
@@ -18,5 +20,14 @@ with job(snakemake) as (path, study), telling(snakemake) as tell:
             known[key] = site_climate(one, path.parent), sky_of(one)
         return known[key]
 
-    rows = sensitivity(assembled(study, snakemake.input.sites), site_of, snakemake.threads, tell)
-    write_table(snakemake.output[0], pd.DataFrame(rows, columns=COLUMNS))
+    if snakemake.input.get("pieces"):
+        values = np.concatenate([np.load(piece) for piece in snakemake.input.pieces])
+    else:
+        if part:
+            points = some_of(points, int(part), int(snakemake.wildcards.parts))
+        base = assembled(study, snakemake.input.sites)
+        values = point_values(base, site_of, points, snakemake.threads, tell)
+    if part:
+        write_numbers(snakemake.output[0], values)
+    else:
+        write_table(snakemake.output[0], pd.DataFrame(sensitivity(study, values), columns=COLUMNS))

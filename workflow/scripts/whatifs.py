@@ -1,18 +1,25 @@
-"""Every what-if of a study on the draws of the study itself."""
+"""Every what-if of a study on the draws of the study itself, or one part of them; or the parts put together."""
 
 import pandas as pd
 
 from darkspell.choices.many import run_whatifs
 from darkspell.choices.whatifs import COLUMNS
-from darkspell.files import load_site, site_key, write_table
+from darkspell.files import join_tables, load_site, site_key, write_table
 from darkspell.jobs import assembled, job, telling
+from darkspell.parts import some_of
 
-with job(snakemake) as (_, study), telling(snakemake) as tell:
-    sites = snakemake.input.sites
-    parts = assembled(study, sites)
-    rows = []
-    if study.whatifs:
-        rows = run_whatifs(
-            parts, lambda one: load_site(sites, site_key(one)), study.whatifs, snakemake.threads, tell
-        )
-    write_table(snakemake.output[0], pd.DataFrame(rows, columns=COLUMNS))
+with job(snakemake) as (_, study):
+    sites, whatifs, rows = snakemake.input.sites, study.whatifs, []
+    if snakemake.input.get("pieces"):
+        table = join_tables(snakemake.input.pieces)
+    else:
+        if snakemake.wildcards.get("part"):
+            whatifs = some_of(whatifs, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
+        if whatifs:
+            with telling(snakemake) as tell:
+                base = assembled(study, sites)
+                rows = run_whatifs(
+                    base, lambda one: load_site(sites, site_key(one)), whatifs, snakemake.threads, tell
+                )
+        table = pd.DataFrame(rows, columns=COLUMNS)
+    write_table(snakemake.output[0], table)

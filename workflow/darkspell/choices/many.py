@@ -49,33 +49,33 @@ def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
 
     Notes
     -----
-    With ``engine.precision`` years are added, doubling their number from look to look, until the interval of
-    every what-if's difference in the statistic asked for is as narrow as asked, or until the next look would
-    pass ``most_members``. The number K of looks that may come is known beforehand. Every interval of every
+    With ``engine.precision`` years are added, doubling their number from look to look, until the interval of a
+    what-if's difference in the statistic asked for is as narrow as asked, or until the next look would pass
+    ``most_members``. Each what-if ends by itself: its rows do not know of the others, however they are cut
+    into jobs. The number K of looks that may come is known beforehand. Every interval of every
     look, so also the last, is then one of level 1 - (1 - 0.95) / K: by Bonferroni's inequality all K cover at
     once with 95 %, so that stopping on what they show takes nothing from it.
     """
     study = assembly.study
-    others = []
-    for changes in whatifs.values():
+    going = {}
+    for name, changes in whatifs.items():
         changed = study.with_changes(changes).model_copy(update={"engine": study.engine})
-        others.append(assemble(changed, *site_of(changed)))
-    looks, asked = looks_of(study.engine), study.engine.precision
+        going[name] = assemble(changed, *site_of(changed))
+    looks = looks_of(study.engine)
     level = 1.0 - (1.0 - MEAN_LEVEL) / len(looks)
-    results = [{} for _ in range(1 + len(others))]
-    done = 0
+    base, found, rows, done = {}, {name: {} for name in going}, {}, 0
     for members in looks:
-        more = run_studies([assembly, *others], done, members, workers, tell)
-        results = [_longer(*pair) for pair in zip(results, more, strict=True)]
-        done = members
+        more = run_studies([assembly, *going.values()], done, members, workers, tell)
+        base, done = _longer(base, more[0]), members
+        found = {name: _longer(found[name], one) for name, one in zip(going, more[1:], strict=True)}
         world = np.arange(members) % study.engine.worlds
-        if asked is None or _narrow(results, world, study, level):
+        for name in list(going):
+            if members == looks[-1] or _narrow(base, found[name], world, study, level):
+                rows[name] = compare(name, whatifs[name], base, found[name], world, study.engine.seed, level)
+                del going[name]
+        if not going:
             break
-    base, *rest = results
-    rows = []
-    for (name, changes), other in zip(whatifs.items(), rest, strict=True):
-        rows += compare(name, changes, base, other, world, study.engine.seed, level)
-    return rows
+    return [row for name in whatifs for row in rows[name]]
 
 
 def looks_of(engine):
@@ -127,12 +127,10 @@ def _longer(one, more):
     return {name: np.concatenate([one[name], values]) if one else values for name, values in more.items()}
 
 
-def _narrow(results, world, study, level):
-    """Whether every difference of the statistic asked for is known as well as asked."""
-    asked, (base, *others) = study.engine.precision, results
-    for other in others:
-        a, b = base[asked.statistic], other[asked.statistic]
-        low, high = difference_interval(a, b, world, level, study.engine.seed)
-        if not (high - low) / 2 <= asked.half_width:
-            return False
-    return True
+def _narrow(base, other, world, study, level):
+    """Whether the difference of the statistic asked for is known as well as asked."""
+    asked = study.engine.precision
+    low, high = difference_interval(
+        base[asked.statistic], other[asked.statistic], world, level, study.engine.seed
+    )
+    return (high - low) / 2 <= asked.half_width

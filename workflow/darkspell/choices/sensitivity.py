@@ -18,16 +18,14 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def sensitivity(assembly, site_of, workers=None, tell=None):
+def sensitivity(study, values):
     """Rank the inputs of a study's ``sensitivity`` section; rows of `COLUMNS`, the strongest first.
 
     Parameters
     ----------
-    assembly : darkspell.assembly.Assembly
-    site_of : callable
-        From a study to ``(climate, sky)``.
-    workers, tell
-        As in `darkspell.batches.over_batches`.
+    study : darkspell.study.Study
+    values : float array [points]
+        From `point_values`, of all `points_of` the study.
 
     Returns
     -------
@@ -36,16 +34,9 @@ def sensitivity(assembly, site_of, workers=None, tell=None):
         its 95 % interval over starting points; ``mean_effect``: the same with its sign; ``scatter``: standard
         deviation over starting points; ``share_pct``: of the sum of all effects.
     """
-    sample, analyze = _library()
-    asked, seed = assembly.study.sensitivity, assembly.study.engine.seed % 2**32
-    names = list(asked.inputs)
-    problem = {
-        "num_vars": len(names),
-        "names": names,
-        "bounds": [[one.low, one.high] for one in asked.inputs.values()],
-    }
-    points = sample(problem, N=asked.starts, num_levels=LEVELS, seed=seed)
-    values = _values(assembly, site_of, points, workers, tell)
+    analyze = _library("analyze").analyze
+    asked, seed = study.sensitivity, study.engine.seed % 2**32
+    problem, points = _problem(asked), points_of(study)
     found = analyze(problem, points, values, num_levels=LEVELS, seed=seed)
     total = float(np.sum(found["mu_star"])) or 1.0
     rows = []
@@ -60,19 +51,26 @@ def sensitivity(assembly, site_of, workers=None, tell=None):
     return sorted(rows, key=lambda row: (-row["effect"], row["input"]))
 
 
-def _library():
-    try:
-        from SALib.analyze.morris import analyze
-        from SALib.sample.morris import sample
-    except ModuleNotFoundError:
-        raise StudyError(
-            "sensitivity: needs the library SALib; install it with: pip install 'darkspell[sensitivity]'"
-        ) from None
-    return sample, analyze
+def points_of(study):
+    """Points at which the inputs are tried; float64 [starts (inputs + 1), inputs], the same for one seed."""
+    asked = study.sensitivity
+    sample = _library("sample").sample
+    return sample(_problem(asked), N=asked.starts, num_levels=LEVELS, seed=study.engine.seed % 2**32)
 
 
-def _values(assembly, site_of, points, workers, tell):
-    """Mean of the statistic at each point; float64 [points]. Whole-number keys get whole numbers."""
+def point_values(assembly, site_of, points, workers=None, tell=None):
+    """Mean of the statistic at some points; float64 [points]. Whole-number keys get whole numbers.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    site_of : callable
+        From a study to ``(climate, sky)``.
+    points : float array [points, inputs]
+        All `points_of` the study, or some of them.
+    workers, tell
+        As in `darkspell.batches.over_batches`.
+    """
     study = assembly.study
     asked = study.sensitivity
     engine = study.engine.model_copy(update={"members": asked.members})
@@ -87,3 +85,19 @@ def _values(assembly, site_of, points, workers, tell):
         if tell:
             tell((place + 1) / len(points))
     return means
+
+
+def _problem(asked):
+    bounds = [[one.low, one.high] for one in asked.inputs.values()]
+    return {"num_vars": len(bounds), "names": list(asked.inputs), "bounds": bounds}
+
+
+def _library(step):
+    from importlib import import_module
+
+    try:
+        return import_module(f"SALib.{step}.morris")
+    except ModuleNotFoundError:
+        raise StudyError(
+            "sensitivity: needs the library SALib; install it with: pip install 'darkspell[sensitivity]'"
+        ) from None
