@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.figures import cures, equal_risk, sensitivity
+from darkspell.figures import cures, doubt, equal_risk, sensitivity
 from darkspell.figures.style import look
 from darkspell.proposal import choices
 from darkspell.study import study_from
@@ -113,3 +113,24 @@ def test_sections_say_it_too(tables):
     assert "on average, best spent on more <b>" in section.heading
     assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]
     assert choices.sensitivity(tables).heading == "“Lamp” moves the answer most"
+
+
+def test_the_doubt_is_drawn_from_its_table():
+    """The title has the target's own parts; rows without a number are left out."""
+    row = dict(value=1.0, place_low=0.2, place_high=4.0, place_by_number=0.1, place_by_climate=0.6,
+    place_by_loads=0.3,
+               year_by_weather=0.6, year_by_climate=0.3, year_by_loads=0.1, next_low=0.5, next_high=2.0,
+               next_source="measured")  # fmt: skip
+    rows = pd.DataFrame([row | {"figure": "short_nights"}, row | {"figure": "lolh", "place_low": np.nan}])
+    tables = SimpleNamespace(
+        table=lambda _: rows, study=study_from(spoilt({})), place="Somewhere; 100 years."
+    )
+    assert list(doubt.told(tables).index) == ["short_nights"]
+    with look():
+        sheet, words = doubt.page(tables)
+    assert words.title.startswith(
+        "60\u00a0% of the doubt about short nights comes from the climate source, 30"
+    )
+    assert len(sheet.figure.axes[0].patches) == 8
+    rows["place_by_climate"] = np.nan
+    assert not doubt.drawable(tables)

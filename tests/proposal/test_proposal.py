@@ -1,11 +1,13 @@
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from darkspell.proposal import html, proposal
 from darkspell.proposal.answer import nights_of
-from darkspell.proposal.certainty import world_share
+from darkspell.proposal.certainty import narrowing
 from darkspell.proposal.dull_weeks import days_held
 from darkspell.statistics.shares import clopper_pearson
 
@@ -250,8 +252,6 @@ def test_cold_strings_are_worked_out(make_results):
 
 
 def test_figures_are_taken_in_where_they_are(make_results, tmp_path):
-    from dataclasses import replace
-
     picture = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><rect id="a" width="9" height="9"/></svg>'
     (tmp_path / "autonomy.svg").write_text(picture)
     words = {"title": "It lasts", "caption": "Days.", "alt": "A <falling> curve"}
@@ -268,11 +268,23 @@ def test_days_held():
     assert days_held(days, curve - 0.5, 0.9) == 0
 
 
-def test_share_of_doubt_that_worlds_hold():
-    """Variance of world means s_w^2 + s^2/n (one-way analysis of variance): 1 of 1 + 4/20 is 5/6."""
-    rng = np.random.default_rng(3)
-    world = np.repeat(np.arange(400), 20)
-    values = rng.normal(size=400)[world] + 2.0 * rng.normal(size=world.size)
-    assert world_share(values, world) == pytest.approx(5 / 6, abs=0.04)
-    assert world_share(rng.normal(size=world.size), world) < 0.2
-    assert np.isnan(world_share([1.0], [0]))
+def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
+    """Parts, interval of the place and that of the next source come from doubt.csv; without it no claim."""
+    row = {
+        "figure": "short_nights", "value": 1.0, "place_low": 0.2, "place_high": 4.0, "place_by_number": 0.3,
+        "place_by_climate": 0.5, "place_by_loads": 0.2, "year_by_weather": 0.6, "year_by_climate": 0.3,
+        "year_by_loads": 0.1, "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
+    }  # fmt: skip
+    assert "we cannot say" in narrowing(make_results(NIGHTS))
+    pd.DataFrame([row]).to_csv(tmp_path / "doubt.csv", index=False)
+    results = replace(make_results(NIGHTS), folder=tmp_path)
+    text = narrowing(results)
+    for part in (
+        "50 % is the climate source's",
+        "30 % that of the number",
+        "60 % the weather's",
+        "day by day",
+        "engine.members",
+    ):
+        assert part in text
+    assert "0.2 and 4" in text and "0.5 to 2" in text

@@ -27,6 +27,7 @@ FIGURES = (
     ("whatifs", ("whatifs",)),
     ("cures", ("cures",)),
     ("sensitivity", ("sensitivity",)),
+    ("doubt", ("doubt",)),
     ("monitor_error", ("monitors",)),
     ("drift", ("drift",)),
     ("replay", ("replay",)),

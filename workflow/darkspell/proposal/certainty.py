@@ -2,8 +2,25 @@
 
 import numpy as np
 
+from darkspell.calendar import HOURS
 from darkspell.proposal import wording as say
+from darkspell.proposal.pictures import figure
+from darkspell.proposal.target import phrase, scaled
 from darkspell.proposal.tree import Listing, Paragraph, Section
+
+FEW_YEARS = 0.2  # share of the doubt from which on more synthetic years are worth their time
+BETTER = {
+    "atlas": "twelve monthly values of sunshine measured nearby",
+    "monthly": "some years of sunshine measured nearby, day by day",
+    "typical_year": "some years of sunshine measured nearby, day by day",
+    "satellite": "some years of sunshine measured nearby, day by day",
+}
+WHOSE = {
+    "climate": "the climate source's",
+    "loads": "the loads'",
+    "weather": "the weather's",
+    "number": "that of the number of years",
+}
 
 
 def section(results):
@@ -24,69 +41,64 @@ def section(results):
         f"Doubt about that source is drawn with {100 * climate.world_sd:.0f} % (one standard deviation of "
         f"monthly "
         f"clearness), doubt about the loads with {results.study.load_doubt_pct:g} %.",
-        narrowing(results),
         "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
         "says "
         "how well an average is known. The 80 % interval of a coming year says what one year may bring: "
         "in one "
         "year of ten less, in one year of ten more.",
+        narrowing(results),
     ]
-    return Section(heading, [Paragraph(text) for text in parts])
-
-
-def world_share(values, world):
-    """Share of the variance of a mean that comes from the worlds, which more years in them cannot lower.
-
-    Parameters
-    ----------
-    values : array_like [members]
-    world : array_like [members]
-
-    Returns
-    -------
-    float
-        0..1; not a number where it cannot be told.
-    """
-    values, world = np.asarray(values, float), np.asarray(world)
-    names, at = np.unique(world, return_inverse=True)
-    counts = np.bincount(at)
-    if names.size < 2 or counts.min() < 2:
-        return float("nan")
-    means = np.bincount(at, values) / counts
-    within = np.bincount(at, (values - means[at]) ** 2).sum() / (values.size - names.size)
-    total = means.var(ddof=1)
-    if total == 0:
-        return float("nan")
-    return float(np.clip(1.0 - within / counts.mean() / total, 0.0, 1.0))
+    return Section(heading, [*map(Paragraph, parts), *figure(results, "doubt")])
 
 
 def narrowing(results):
-    """What would make the answer surer."""
-    share = world_share(results.members["unserved_kwh"], results.members["world"])
-    climate = (
-        "twelve monthly values of sunshine measured nearby"
-        if results.study.climate.source == "atlas"
-        else "a longer record of sunshine from nearby"
-    )
-    better = f"{climate}, and a week of measured loads"
-    if not np.isfinite(share):
+    """Where the doubt about the target's figure comes from, and what would make it less."""
+    about = results.study.target.statistic
+    row = doubt_about(results, about)
+    source = results.study.climate.source
+    better = f"{BETTER.get(source, 'a longer record of sunshine from nearby')}, and a week of measured loads"
+    if row is None:
         return (
-            "What would narrow the intervals we cannot say from so few losses or so few years; "
+            "What would narrow the intervals we cannot say from so few losses or so few draws of what is not known; "
             f"more years would tell, and so would {better}."
         )
-    if share > 0.5:
-        return (
-            f"What would narrow the intervals: {better}. More synthetic years would help little, since "
-            f"{'nearly all' if share > 0.95 else 'about ' + say.percent(round(share, 1))} of the variance "
-            f"of the yearly mean (energy not delivered) is "
-            f"doubt "
-            "about climate and loads."
-        )
-    return (
-        f"What would narrow the intervals: more synthetic years first (about "
-        f"{say.percent(round(1 - share, 1))} "
-        f"of the variance of the yearly mean, of energy not delivered, is their number); then {better}."
+    place = say.between(*scaled(about, row["place_low"], row["place_high"])).replace(" to ", " and ")
+    average = _shares(row, "place", ("climate", "loads", "number")).replace(" % ", " % is ", 1)
+    told = (
+        f"The average of this very place, over many years, lies between {place} {phrase(about)} (95 %): wider than "
+        "the interval of the mean, which speaks of all places that look like this one. Of that doubt "
+        f"{average}. What makes one coming year differ from what is expected is "
+        f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the weather's part nobody can lower."
     )
+    if row["place_by_number"] > FEW_YEARS:
+        told += " More synthetic years would help first (engine.members, engine.worlds)."
+    if row["next_source"] != "none" and np.isfinite(row["next_low"]):
+        next_low, next_high = scaled(about, row["next_low"], row["next_high"])
+        told += (
+            f" With {BETTER[source]} the average would be known to {say.between(next_low, next_high)}; a week of "
+            "measured loads would narrow the loads' part."
+        )
+    return told
+
+
+def _shares(row, kind, parts):
+    """``58 % is the climate source's, 40 % the loads' and 2 % ...``, largest first."""
+    shares = sorted(((row[f"{kind}_by_{part}"], part) for part in parts), reverse=True)
+    words = [f"{say.percent(round(float(share), 2))} {WHOSE[part]}" for share, part in shares]
+    return say.listed(words)
+
+
+def doubt_about(results, statistic):
+    """Row of doubt.csv for the target's statistic; None where it is not known."""
+    table = results.table("doubt")
+    key = {"lolp": "lolh"}.get(statistic, statistic)
+    rows = table[table["figure"] == key] if len(table) else table
+    if not len(rows) or not np.isfinite(rows[["place_low", "place_by_climate"]].to_numpy(float)).all():
+        return None
+    row = rows.iloc[0].copy()
+    if statistic == "lolp":
+        row[["place_low", "place_high", "next_low", "next_high"]] /= HOURS
+    return row
 
 
 def left_out(results):
@@ -96,10 +108,11 @@ def left_out(results):
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
         "Fog or shade of one valley, a moving boat or vehicle, unless put into the losses stated; snow that buries "
         "an array, drifts against it or freezes on as ice.",
-        "Other sources: no generator, wind, shore power or mains feeds this bank.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",
     ]
+    if not results.study.chargers and results.study.generator is None:
+        items.append("Other sources: no generator, wind, shore power or mains feeds this bank.")
     if not replayed:
         items.append("Years of measured weather on the spot: the weather here is drawn, not recorded.")
     return Section("What this does not cover", [Listing(items)])
