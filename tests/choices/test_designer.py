@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from darkspell.assembly import assemble, sky_of
-from darkspell.choices.cures import cures_of
+from darkspell.choices.cures import cures_of, cures_table
 from darkspell.choices.designer import design, oriented
 from darkspell.choices.grid import run_scales
 from darkspell.choices.requirements import measured
@@ -156,6 +156,22 @@ def test_an_hour_of_generator_is_an_hour_later(hours, longer):
     assert changes == {"generator.hours": [hours[0], longer]} and cost is None
     full = spoilt({"generator": {"charge_w": 500, "hours": ["08:00", "07:30"]}})
     assert "hour_of_generator" not in cures_of(study_from(full))
+
+
+def test_fuel_has_its_price():
+    """Ten years of two litres more at 3 a litre stand beside 100 of pieces; unpriced fuel leaves a gap."""
+    rows = [
+        {"whatif": name, "statistic": statistic, "difference": change}
+        for name, night, litres in (("hour", -1.0, 2.0), ("panel", -2.0, -0.5))
+        for statistic, change in (("short_nights", night), ("fuel_l", litres))
+    ]
+    cures = {"hour": ({}, None), "panel": ({}, 100.0)}
+    prices = study_from(spoilt({"sizing.prices.fuel_per_l": 3})).sizing.prices
+    table = cures_table(rows, cures, "short_nights", prices).set_index("cure")
+    assert table.loc["hour", "cost"] == 60 and table.loc["panel", "cost"] == 85
+    assert table.loc["hour", "saved_per_100"] == pytest.approx(100 / 60)
+    table = cures_table(rows, cures, "short_nights", study_from(spoilt({})).sizing.prices).set_index("cure")
+    assert np.isnan(table.loc["hour", "cost"]) and table.loc["panel", "cost"] == 100
 
 
 def test_inputs_are_ranked_by_what_they_move():

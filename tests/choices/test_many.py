@@ -13,6 +13,7 @@ from darkspell.errors import StudyError
 from darkspell.parts import some_of
 from darkspell.pipeline import load_studies
 from darkspell.simulate import simulate
+from darkspell.statistics.intervals import difference_interval
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -85,6 +86,27 @@ def test_each_ends_by_itself_however_they_are_cut(parts):
     assert {row["whatif"]: row["years"] for row in rows} == {"same": 64, "small": 128}
     alone = [row for n in (1, 2) for row in run_whatifs(few, site, some_of(changes, n, 2), workers=2)]
     np.testing.assert_equal(rows, alone)
+
+
+@pytest.mark.parametrize("rare", [False, True])
+def test_stopping_on_what_is_seen_takes_nothing_from_the_interval(rare):
+    """120 made-up comparisons with a known difference: worlds apart, years skewed or mostly untouched."""
+    chance, looks, world = np.random.default_rng(5), (128, 256, 512, 1024), np.arange(1024) % 50
+    true, enough = (0.05 * 0.5 if rare else 1.0) * np.exp(0.045), 0.03 if rare else 0.3
+    covered, ends = 0, set()
+    for _ in range(120):
+        size = np.exp(chance.normal(0, 0.3, 50))[world]
+        some = chance.gamma(0.3, 1 / 0.3, 1024)
+        change = (chance.random(1024) < 0.05 * size) * chance.gamma(1, 0.5, 1024) if rare else size * some
+        base = chance.gamma(0.3, 3, 1024)
+        for years in looks:
+            pair = base[:years], base[:years] + change[:years]
+            low, high = difference_interval(*pair, world[:years], 1 - 0.05 / len(looks), 1)
+            if (high - low) / 2 <= enough:
+                break
+        ends.add(years)
+        covered += low <= true <= high
+    assert len(ends) > 1 and covered >= 120 * 0.95 - 3 * np.sqrt(120 * 0.95 * 0.05)
 
 
 def test_a_sweep_is_a_list_of_whatifs():

@@ -12,4 +12,6 @@ with job(snakemake) as (_, study), telling(snakemake) as tell:
     cures = cures_of(study)
     changes = {name: made for name, (made, _) in cures.items()}
     rows = run_whatifs(parts, lambda one: (parts.climate, sky_of(one)), changes, snakemake.threads, tell)
-    write_table(snakemake.output[0], cures_table(rows, cures, OWN[study.target.statistic]))
+    write_table(
+        snakemake.output[0], cures_table(rows, cures, OWN[study.target.statistic], study.sizing.prices)
+    )

@@ -77,7 +77,7 @@ def _without(study):
 
 
 def _generator(study):
-    """A generator that may run an hour longer each day; its fuel is not on the price list."""
+    """A generator that may run an hour longer each day; its price is that of the fuel, known afterwards."""
     if study.generator is None:
         return {}
     (first, start), (last, end) = (map(int, time.split(":")) for time in study.generator.hours)
@@ -90,7 +90,7 @@ def _later(hour, minute):
     return f"{(hour + 1) % 24:02d}:{minute:02d}"
 
 
-def cures_table(rows, cures, statistic):
+def cures_table(rows, cures, statistic, prices):
     """Rows of cures.csv: the target's statistic of every cure, with its price, the greatest help first.
 
     Parameters
@@ -101,6 +101,8 @@ def cures_table(rows, cures, statistic):
         From `cures_of`.
     statistic : str
         Column of members.csv that the target is about.
+    prices : darkspell.study.choices.Prices
+        Fuel that a cure burns beyond the study's, or saves, is counted in for ``fuel_years``.
 
     Returns
     -------
@@ -112,7 +114,15 @@ def cures_table(rows, cures, statistic):
     table = pd.DataFrame([row for row in rows if row["statistic"] == statistic]).rename(
         columns={"whatif": "cure"}
     )
-    table.insert(2, "cost", [cures[name][1] for name in table["cure"]])
+    fuel = {row["whatif"]: row["difference"] for row in rows if row["statistic"] == "fuel_l"}
+    table.insert(2, "cost", [_cost(cures[name][1], fuel.get(name), prices) for name in table["cure"]])
     paid = pd.to_numeric(table["cost"]).where(lambda cost: cost > 0)
     table["saved_per_100"] = -100.0 * table["difference"] / paid
     return table.sort_values(["difference", "cure"], kind="stable").reset_index(drop=True)
+
+
+def _cost(pieces, litres, prices):
+    """Price of a cure with the fuel of some years; None where its price hangs on fuel that has none."""
+    if litres is None or prices.fuel_per_l is None:
+        return pieces
+    return round((pieces or 0.0) + litres * prices.fuel_per_l * prices.fuel_years, 2)

@@ -6,7 +6,7 @@ import numpy as np
 
 from darkspell.assembly import assemble
 from darkspell.batches import over_batches
-from darkspell.choices.whatifs import COMPARED, compare
+from darkspell.choices.whatifs import COMPARED, GENERATOR, compare
 from darkspell.simulate import merged, simulate_batch
 from darkspell.statistics.intervals import MEAN_LEVEL, difference_interval
 
@@ -120,7 +120,7 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
 
 
 def _kept(members):
-    return {name: np.asarray(members[name]) for name in (*COMPARED, "demand_kwh")}
+    return {name: np.asarray(members[name]) for name in (*COMPARED, *GENERATOR, "demand_kwh")}
 
 
 def _longer(one, more):

@@ -13,7 +13,7 @@ COMPARED = {
     "spilled_kwh": "kWh/year",
     "reading_error_p95_pct": "%",
 }
-
+GENERATOR = {"generator_h": "h/year", "fuel_l": "l/year"}  # where either has one that runs
 
 COLUMNS = (
     "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",
@@ -30,7 +30,7 @@ def compare(name, changes, base, other, world, seed, level=0.95):
     changes : dict
         Dotted key to value.
     base, other : mappings of float arrays [members]
-        Statistics of `COMPARED` by member, of the study and of the what-if, on the same draws.
+        Statistics of `COMPARED` and `GENERATOR` by member, of the study and of the what-if, on the same draws.
     world : int array [members]
     seed : int
     level : float
@@ -47,8 +47,10 @@ def compare(name, changes, base, other, world, seed, level=0.95):
     from darkspell.statistics.tables import event_size
 
     rows = []
-    for statistic, unit in COMPARED.items():
+    for statistic, unit in (COMPARED | GENERATOR).items():
         a, b = (np.asarray(values[statistic], float) for values in (base, other))
+        if statistic in GENERATOR and not (a.any() or b.any()):
+            continue
         size = event_size(statistic, np.mean(base["demand_kwh"]))
         low, high = difference_interval(a, b, world, level, seed, size)
         words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)

@@ -112,6 +112,7 @@ def cures(results):
         "saves says which to think about first; it is no advice to do without an alarm, a light or a pump that "
         "keeps people safe."
     )
+    text += _as_good(paid) + _fuel(study)
     cells = [
         [
             say.given(name_in_words(row["cure"])),
@@ -137,6 +138,28 @@ def cures(results):
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), *figure(results, "cures"), shown])
+
+
+def _as_good(paid):
+    """Which cures cannot be told from the best for their price: 95 % intervals of the saving that overlap."""
+    if len(paid) < 2:
+        return ""
+    best, *others = (row for _, row in paid.sort_values("saved_per_100", ascending=False).iterrows())
+    least = -best["high"] / best["cost"]
+    alike = [say.given(_plain(row["cure"])) for row in others if -row["low"] / row["cost"] >= least]
+    if not alike:
+        return " The first place is no luck: no other cure's interval for the same money reaches it."
+    return f" Luck alone may put it before {say.listed(alike)}: for the same money their intervals overlap."
+
+
+def _fuel(study):
+    prices = study.sizing.prices
+    if study.generator is None or prices.fuel_per_l is None:
+        return ""
+    return (
+        f" Fuel is counted in for {prices.fuel_years:g} years at {prices.fuel_per_l:g} "
+        f"{say.given(study.study.currency)} a litre."
+    )
 
 
 def _plain(name):

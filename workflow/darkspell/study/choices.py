@@ -39,6 +39,16 @@ class Prices(Section):
     array_per_wp: float = key("Price of the array.", "currency/Wp", low=0, high=1_000_000)
     bank_per_ah: float = key("Price of the bank.", "currency/Ah", low=0, high=1_000_000)
     fixed: float = key("Price of the rest, the same for all designs.", "currency", 0, low=0, high=1e9)
+    fuel_per_l: float | None = key(
+        "Price of the generator's fuel, carried to the place; with it an hour of generator has a price.",
+        "currency/l",
+        None,
+        low=0,
+        high=1e6,
+    )
+    fuel_years: float = key(
+        "Years of fuel that are held against the price of a panel or a battery.", "years", 10, low=1, high=50
+    )
 
 
 class Sizing(Section):
