@@ -51,6 +51,8 @@ def test_the_sizing_driver_gives_the_study_its_own_counts(assembly, result):
     counts = run_grid(assembly, design, workers=2)
     np.testing.assert_array_equal(counts["lolh"][:, 0], result.members["loss_of_load_hours"])
     np.testing.assert_array_equal(counts["short_nights"][:, 0], result.members["short_nights"])
+    longest = result.members["longest_full_charge_interval_days"]
+    np.testing.assert_allclose(counts["longest_full_charge_interval_days"][:, 0], longest, rtol=1e-6)
     # float32 sums of 8,760 hours against float64 ones
     np.testing.assert_allclose(counts["eue_kwh"][:, 0], result.members["unserved_kwh"], rtol=2e-4, atol=1e-5)
 

@@ -134,7 +134,8 @@ def stage_key(entry, stage):
     """
     sections, rooms = STAGES[stage]
     study = entry.study
-    sizes = f"-{study.sizing.array_wp}-{study.sizing.bank_ah}" if stage == "grid" else ""
+    asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_again
+    sizes = f"-{asked}" if stage == "grid" else ""
     return f"{study.subtree_hash(*sections)}{sizes}-{source_hash(*rooms)}-{library_versions()}"
 
 

@@ -9,7 +9,10 @@ from darkspell.batches import over_batches
 from darkspell.constants import constant
 from darkspell.statistics.reliability import LOSS_FLOOR
 
-COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh")
+COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh", "longest_full_charge_interval_days")
+KEPT = [TOTALS.index(name) for name in (
+    "loss_of_load_hours", "short_nights", "unserved_essential", "unserved", "longest_full_charge_interval_h",
+)]  # fmt: skip
 
 
 def designs_of(study):
@@ -31,7 +34,8 @@ def run_grid(assembly, designs, workers=None, tell=None):
     Returns
     -------
     dict of float32 arrays [members, designs]
-        `COUNTS`: loss-of-load hours, short nights, unserved essential and unserved total energy [kWh].
+        `COUNTS`: loss-of-load hours, short nights, unserved essential and unserved total energy [kWh],
+        longest time between two full charges [days].
 
     Notes
     -----
@@ -57,7 +61,7 @@ def run_scales(assembly, scales, workers=None, tell=None):
 
 
 def _batch(assembly, scales, traces, count):
-    """Counts of one batch; float32 [4, count, designs]."""
+    """Counts of one batch; float32 [5, count, designs]."""
     study = assembly.study
     full = constant("bank", study.bank.chemistry, "full_soc")
     floors = tuple(map(np.float32, (LOSS_FLOOR, study.short_night_floor_wh, full)))
@@ -67,6 +71,7 @@ def _batch(assembly, scales, traces, count):
     lanes, totals = np.ascontiguousarray(scales[fill].T), np.empty((len(TOTALS), width), np.float32)
     for member in range(count):
         run_designs(traces, member, lanes, assembly.controls, assembly.chemistry, floors, totals)
-        out[:, member] = totals[: len(COUNTS), : len(scales)]
-    out[2:] /= scales[:, 3] * 1000.0
+        out[:, member] = totals[KEPT, : len(scales)]
+    out[2:4] /= scales[:, 3] * 1000.0
+    out[4] /= np.float32(24.0)
     return out

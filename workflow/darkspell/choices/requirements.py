@@ -9,6 +9,7 @@ from darkspell.study.shelf import AUTONOMY
 
 OWN = {"short_nights": "short_nights", "lolh": "loss_of_load_hours", "lolp": "loss_of_load_hours",
        "eue_kwh": "unserved_kwh"}  # fmt: skip
+FULL_AGAIN = "full again"  # no name of a study's own has a space
 
 
 def measured(study, result, world):
@@ -30,6 +31,7 @@ def measured(study, result, world):
     """
     return [
         _main(study, result, world),
+        *_full_again(study, result, world),
         *(_also(n, o, study, result, world) for n, o in study.target.also.items()),
     ]
 
@@ -40,6 +42,15 @@ def _main(study, result, world):
     scale = 1 / 8760.0 if target.statistic == "lolp" else 1.0
     value, low, high = (scale * x for x in _mean(values, OWN[target.statistic], study, result, world))
     return _row("target", target.statistic, value, low, high, target.at_most, "most")
+
+
+def _full_again(study, result, world):
+    asked = study.target.full_again
+    if asked is not None:
+        name = "longest_full_charge_interval_days"
+        kept = (np.asarray(result.members[name], float) <= asked.within_days).astype(float)[:, None]
+        low, high = (100.0 * float(part[0]) for part in share_interval(kept, world))
+        yield _row(FULL_AGAIN, name, 100.0 * float(kept.mean()), low, high, asked.years_pct, "least", True)
 
 
 def _also(name, one, study, result, world):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights")
+COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights", "longest_full_charge_interval_days")
 # Columns of the members' table, whose endings tell the size of an event.
 UNIT = {"lolh": "loss_of_load_hours"} | {name: name for name in COUNTS[1:]}
 
@@ -14,11 +14,12 @@ def priced(grid, prices, target):
     ----------
     grid : pandas.DataFrame
         A row a design, with ``array_wp``, ``bank_ah``, and the target's statistic with its bounds
-        ``<statistic>_low`` and ``<statistic>_high``.
+        ``<statistic>_low`` and ``<statistic>_high``; with `target.full_again` the share of years that keep it,
+        ``full_again_pct``, with its bounds.
     prices : darkspell.study Prices
         ``array_per_wp``, ``bank_per_ah``, ``fixed``.
     target : darkspell.study Target
-        ``statistic`` and ``at_most``.
+        ``statistic``, ``at_most`` and ``full_again``.
 
     Returns
     -------
@@ -33,6 +34,10 @@ def priced(grid, prices, target):
     )
     out["meets_target"] = out[name] <= target.at_most
     out["surely"] = out[f"{name}_high"] <= target.at_most
+    again = target.full_again
+    if again is not None:
+        out["meets_target"] &= out["full_again_pct"] >= again.years_pct
+        out["surely"] &= out["meets_target"] & (out["full_again_low"] >= again.years_pct)
     out["chosen"] = False
     meeting = out[out["meets_target"]]
     if len(meeting):
@@ -40,7 +45,7 @@ def priced(grid, prices, target):
     return out
 
 
-def grid_table(designs, counts, world, demand, seed):
+def grid_table(designs, counts, world, demand, seed, full_again=None):
     """Means over members with their intervals, a row a design.
 
     Parameters
@@ -53,16 +58,20 @@ def grid_table(designs, counts, world, demand, seed):
     demand : float
         Energy asked for in a year [kWh]; sets the size of an event where none was seen.
     seed : int
+    full_again : darkspell.study.choices.FullAgain, optional
+        Of the target.
 
     Returns
     -------
     pandas.DataFrame
         Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
-        ``_year_high``) of each count, and the share of years with a short night.
+        ``_year_high``) of each count, and the share of years with a short night;
+        with `full_again` the share of years that keep it [%], ``full_again_pct`` with ``_low`` and ``_high``.
     """
     import pandas as pd
 
     from darkspell.calendar import HOURS
+    from darkspell.statistics.shares import share_interval
     from darkspell.statistics.tables import bounded_intervals
 
     table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})
@@ -72,6 +81,11 @@ def grid_table(designs, counts, world, demand, seed):
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
         table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
     table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
+    if full_again is not None:
+        kept = np.asarray(counts["longest_full_charge_interval_days"]) <= full_again.within_days
+        bounds = share_interval(kept.astype(float), world)
+        for name, share in zip(("pct", "low", "high"), (kept.mean(axis=0), *bounds), strict=True):
+            table[f"full_again_{name}"] = 100.0 * share
     for place, bound in enumerate(("", "_low", "_high")):
         table.insert(2 + place, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
     return table

@@ -1,6 +1,7 @@
 """What the years bring: the design with its bank new, in mid-life and worn."""
 
 from darkspell.figures.words import number
+from darkspell.proposal.pictures import figure
 from darkspell.proposal.target import phrase, scaled
 from darkspell.proposal.tree import Paragraph, Section, Table
 
@@ -29,7 +30,7 @@ def section(results):
             f" The target stops being met at {missed['capacity_pct']:.0f} % of the capacity, after "
             f"{_span(missed)}: look at the bank again by then."
         )
-    return Section(heading, [Paragraph(text), _table(results, table)])
+    return Section(heading, [Paragraph(text), *figure(results, "ageing"), _table(results, table)])
 
 
 def _span(row):

@@ -1,6 +1,7 @@
 """Whole pieces for all targets, what would help and its price, and which inputs move the answer."""
 
 from darkspell.calendar import MONTH_NAMES
+from darkspell.choices.requirements import FULL_AGAIN
 from darkspell.figures.cures import hundred_places
 from darkspell.figures.words import MINUS, name_in_words, number
 from darkspell.proposal import wording as say
@@ -56,7 +57,7 @@ def designs(results):
             "",
             "Design",
             f"Price, {say.given(currency)}",
-            *(_wanted(row, also) for _, row in wanted.iterrows()),
+            *(_wanted(row, also, results.study.target.full_again) for _, row in wanted.iterrows()),
         ],
         rows=cells,
         align="llr" + "r" * len(wanted),
@@ -79,11 +80,13 @@ def _pieces(row):
     return ", ".join(parts)
 
 
-def _wanted(row, also):
+def _wanted(row, also, again):
     """A target in a table's head: ``Full (longest full charge interval days): at most 14 in 90 % of years``."""
     what = name_in_words(row["statistic"])
     if row["requirement"] == "target":
         return f"{what}: at most {row['wanted']:g}"
+    if row["requirement"] == FULL_AGAIN:
+        return f"Full again within {again.within_days:g} days, in {again.years_pct:g} % of years"
     one = also[row["requirement"]]
     limit = f"at most {one.at_most:g}" if one.at_most is not None else f"at least {one.at_least:g}"
     month = "" if one.month is None else f" from {MONTH_NAMES[one.month - 1]}" * ("autonomy" in one.statistic)

@@ -4,6 +4,7 @@ from darkspell.calendar import MONTH_NAMES
 from darkspell.figures.words import number
 from darkspell.people.leaving import days_that_last
 from darkspell.proposal import wording as say
+from darkspell.proposal.pictures import figure
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
@@ -50,7 +51,7 @@ def leaving(results):
             " Where the number of years leaves doubt, the surer figure counts with the lower end of the 95 % "
             f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(surely, 'day')}."
         )
-    return Section(heading, [Paragraph(text), _days_table(table, found, asked)])
+    return Section(heading, [Paragraph(text), *figure(results, "leaving"), _days_table(table, found, asked)])
 
 
 def _stays_on(study):
@@ -104,7 +105,7 @@ def adapting(results):
     unsettled = float(table.loc["unsettled_days", "with"])
     if unsettled > 0.0:
         text += f" {number(unsettled, 2)} answers a year were not settled when the reckoning ended."
-    return Section(heading, [Paragraph(text), _both(table)])
+    return Section(heading, [Paragraph(text), *figure(results, "adapting"), _both(table)])
 
 
 def _wrong(table, planning):

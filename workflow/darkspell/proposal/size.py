@@ -6,7 +6,19 @@ from darkspell.figures.words import number
 from darkspell.proposal import wording as say
 from darkspell.proposal.panel import panel
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import JUDGED, TRIAL_YEARS, judged, own_figure, phrase, scaled, verdict
+from darkspell.proposal.target import (
+    JUDGED,
+    TRIAL_YEARS,
+    full_again_figure,
+    full_again_judged,
+    full_again_words,
+    judged,
+    own_figure,
+    phrase,
+    scaled,
+    verdict,
+    worst,
+)
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 
@@ -79,14 +91,18 @@ def _reason(results, chosen):
         if not np.isfinite(high)
         else (
             "the whole interval lies within the target"
-            if high <= scaled(study.target.statistic, study.target.at_most)[0]
+            if row.surely
             else "the interval reaches beyond the target, so it may yet miss it"
         )
+    )
+    again = study.target.full_again
+    share = (
+        "" if again is None else f", {full_again_words(again)} asked, {_known(*_again(results, row))} reached"
     )
     return (
         f"{start} The cheapest of those compared that meets the target on average is "
         f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
-        f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}); {sure}. "
+        f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}){share}; {sure}. "
         "A larger array and a larger bank can stand in for each other only in part: the array decides "
         "how soon the bank is full again, the bank how long a dull spell may last."
     )
@@ -95,19 +111,17 @@ def _reason(results, chosen):
 def _table(results, chosen):
     study = results.study
     rows, seen = [], set()
-    own = own_figure(results)
+    own, asked = own_figure(results), study.target.full_again
     if own is not None:
-        wanted = scaled(study.target.statistic, study.target.at_most)
-        rows.append(
-            _row(results, "As proposed", study.array_wp, study.bank.capacity_ah, own_cost(study), own, wanted)
-        )
+        sizes = study.array_wp, study.bank.capacity_ah, own_cost(study)
+        rows.append(_row(results, "As proposed", *sizes, own, full_again_figure(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
             continue
         seen.add((row.array_wp, row.bank_ah))
-        wanted = scaled(study.target.statistic, study.target.at_most)
         figures = (_value(study, row), *_bounds(results, row))
-        rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, wanted))
+        rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row)))
+    more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
     return Table(
         caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
         header=[
@@ -116,25 +130,40 @@ def _table(results, chosen):
             "Bank, Ah",
             f"Price, {say.given(study.study.currency)}",
             "Mean (95 % interval)",
+            *more,
             "Meets the target",
         ],
         rows=rows,
-        align="lrrrrl",
+        align="lrrrr" + "r" * len(more) + "l",
         marked=0 if own is not None else None,
         note="The interval is that of the mean: how well the average is known, not what one year may bring. "
         "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
     )
 
 
-def _row(results, label, array, bank, cost, figures, wanted):
-    value, low, high = figures
-    known = (
-        f"{say.rounded(value, low, high)} ({say.between(low, high)})"
-        if np.isfinite([low, high]).all()
-        else f"{value:.2g}"
-    )
-    price = number(cost, 0)
-    return [label, f"{array:g}", f"{bank:g}", price, known, JUDGED[judged(value, low, high, *wanted)]]
+def _row(results, label, array, bank, cost, figures, again):
+    target = results.study.target
+    met = judged(*figures, *scaled(target.statistic, target.at_most))
+    row = [label, f"{array:g}", f"{bank:g}", number(cost, 0), _known(*figures)]
+    if again is not None:
+        row.append(_known(*again))
+        met = worst(met, full_again_judged(target.full_again, *again))
+    return [*row, JUDGED[met]]
+
+
+def _known(value, low, high):
+    if not np.isfinite([low, high]).all():
+        return f"{value:.2g}"
+    return f"{say.rounded(value, low, high)} ({say.between(low, high)})"
+
+
+def _again(results, row):
+    """Share of years in which a design of the grid is full again in time [%]; None where it is not asked."""
+    if results.study.target.full_again is None:
+        return None
+    if results.years < TRIAL_YEARS:
+        return row.full_again_pct, float("nan"), float("nan")
+    return row.full_again_pct, row.full_again_low, row.full_again_high
 
 
 def _neighbours(sizing, chosen):

@@ -19,6 +19,7 @@ JUDGED = {
     "misses": "no",
     "unsure": "not known",
 }
+WORST = ("misses", "barely misses", "unsure", "on average", "surely")
 
 
 def scaled(statistic, *values):
@@ -44,6 +45,37 @@ def target_words(target):
     return f"at most {value:g} {counted}{often}, on average over many years"
 
 
+def full_again_words(again):
+    """``full again within 14 days in 90 years of 100``."""
+    return f"full again within {again.within_days:g} days in {again.years_pct:g} years of 100"
+
+
+def full_again_figure(results):
+    """Share of years in which the own design is full again in time [%]: value, low, high; None if not asked."""
+    again = results.study.target.full_again
+    if again is None:
+        return None
+    from darkspell.statistics.shares import share_interval
+
+    kept = (results.members["longest_full_charge_interval_days"] <= again.within_days).to_numpy(float)
+    value = 100.0 * kept.mean()
+    if results.years < TRIAL_YEARS:
+        return value, float("nan"), float("nan")
+    return value, *(
+        100.0 * float(bound) for bound in share_interval(kept, results.members["world"].to_numpy())
+    )
+
+
+def worst(*verdicts):
+    """The worst of some verdicts as `judged` gives them; those that are None do not count."""
+    return min((verdict for verdict in verdicts if verdict is not None), key=WORST.index)
+
+
+def full_again_judged(again, value, low, high):
+    """As `judged`, of a share of years that must be reached [%]."""
+    return judged(-value, -high, -low, -again.years_pct)
+
+
 def own_figure(results):
     """Target's statistic of the study's own design: value, low, high; None where it is not known."""
     entry = results.summary.get(results.study.target.statistic)
@@ -66,10 +98,11 @@ def judged(value, low, high, at_most):
 
 def verdict(results):
     """As `judged`, of the study's own design; None where its figure is not known."""
-    figure = own_figure(results)
+    figure, again = own_figure(results), full_again_figure(results)
     if figure is None:
         return None
-    return judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
+    first = judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
+    return worst(first, again and full_again_judged(results.study.target.full_again, *again))
 
 
 def verdict_sentence(results):
@@ -91,4 +124,24 @@ def verdict_sentence(results):
         "misses": f"This design does not meet it: {known}.",
         "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
-    return f"{wanted} {ends[verdict(results)]}"
+    found = judged(*figure, *scaled(target.statistic, target.at_most))
+    return f"{wanted} {ends[found]}{_full_again_sentence(results)}"
+
+
+def _full_again_sentence(results):
+    """What the design reaches of the second half of the target, the bank full again in time."""
+    figure, again = full_again_figure(results), results.study.target.full_again
+    if figure is None:
+        return ""
+    value, low, high = figure
+    known = f"{say.rounded(*figure)} of 100 years"
+    if low == low and high == high:
+        known += f" (95 % interval: {say.between(low, high)})"
+    does = {
+        "surely": "It does",
+        "on average": "It does on average, though we are not sure",
+        "barely misses": "It does not on average, though it may yet",
+        "misses": "It does not",
+        "unsure": "How well it does we do not know",
+    }[full_again_judged(again, *figure)]
+    return f" The bank shall also be {full_again_words(again)}. {does}: in {known}."

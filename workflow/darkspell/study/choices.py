@@ -12,6 +12,13 @@ MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
 Size = Annotated[float, Field(gt=0, le=1_000_000)]
 
 
+class FullAgain(Section):
+    """How often the bank has to be full: a lead-acid bank that waits too long hardens."""
+
+    within_days: float = key("Longest time of a year between two full charges.", "days", low=1, high=180)
+    years_pct: float = key("Share of the years that must keep it.", "%", 90, low=1, high=99)
+
+
 class Target(Section):
     """What the design has to reach."""
 
@@ -22,6 +29,12 @@ class Target(Section):
 
     also: dict[Name, Also] = key(
         "Further targets by name; the designer holds them all.", default={}, max_length=10, note="none"
+    )
+
+    full_again: FullAgain | None = key(
+        "How often the bank has to be full; sizing and designer hold it beside the statistic.",
+        default=None,
+        note="not asked",
     )
 
     @field_validator("at_most")
