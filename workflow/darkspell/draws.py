@@ -10,6 +10,8 @@ from hashlib import blake2b
 import numpy as np
 from numba import njit
 
+from darkspell.kernels import kernel, shared_part
+
 _M0, _M1 = np.uint64(0xD2511F53), np.uint64(0xCD9E8D57)
 _W0, _W1 = np.uint64(0x9E3779B9), np.uint64(0xBB67AE85)
 _MASK, _SHIFT = np.uint64(0xFFFFFFFF), np.uint64(32)
@@ -49,7 +51,7 @@ def philox(key, index, member):
     return c0, c1, c2, c3
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def uniforms(key, member, count):
     """Uniform numbers in (0, 1) of one member; float64 [count]."""
     out = np.empty(count)
@@ -60,7 +62,7 @@ def uniforms(key, member, count):
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def normals(key, member, count):
     """Standard normal numbers of one member (Box & Muller); float64 [count], rounded to 2**-20.
 
@@ -96,7 +98,7 @@ def normal_table():
     return np.round(ndtri(probability), 6)
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def quick_normals(key, index, member, table, out):
     """Fill `out` with near-normal numbers, by linear interpolation in a table; tails end at 3.7.
 

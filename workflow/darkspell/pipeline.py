@@ -12,7 +12,7 @@ SYSTEM = (
     "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "generator", "loads",
     "measured_loads", "inverter", "people", "deferrable", "load_doubt_pct", "engine",
 )  # fmt: skip
-WEATHER_ROOMS = ("climate", "record", "sky", "calendar.py", "constants", "draws.py", "files.py")
+WEATHER_ROOMS = ("climate", "record", "sky", "calendar.py", "constants", "draws.py", "files.py", "kernels.py")
 RUN_ROOMS = (
     *WEATHER_ROOMS, "array", "bank", "chargers", "loads", "study", "statistics", "traces.py", "assembly.py",
     "batches.py",

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numba import njit
 
 from darkspell.array.output import dc_power, dim_light
 from darkspell.calendar import DAYS, HOURS
 from darkspell.climate.route import by_place, parts_of
 from darkspell.draws import stream_key
+from darkspell.kernels import kernel, part
 from darkspell.sky.daily import daily_latent_and_clearness
 from darkspell.sky.hourly import near_normals, noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
@@ -219,7 +219,7 @@ def single(arrays):
     return type(arrays)(*(np.asarray(column, np.float32) for column in arrays))
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _fill(
     members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
     place, albedo, known, snow, out,
@@ -239,7 +239,7 @@ def _fill(
             for a in range(white.size):
                 white[a] = snow_about(cover[a], odds[day], catch[day, a])
         if known_ghi.size > 0:
-            ghi[:] = known_ghi[rows]
+            _copy(known_ghi[rows], ghi)
         else:
             near_normals(key, 3 * day, members, extra[rows] > ZERO, noise)
             spread_day(energy[day], kt[:, day], clear[rows], extra[rows], noise, state, numbers, ghi)
@@ -247,7 +247,8 @@ def _fill(
             at = 24 * day + hour
             air = out[3, at]
             if known_air.size > 0:
-                air[:] = known_air[at]
+                for lane in range(lanes):
+                    air[lane] = known_air[at, lane]
             else:
                 _air(means[day], half_range[day], swing[hour], air)
             _bank(air, place, bank, out[2, at])
@@ -267,13 +268,21 @@ def _fill(
                         _snow(snow, day, hour, a, air, work[4], cover[a])
 
 
-@njit(nogil=True, error_model="numpy")
+@part
+def _copy(values, out):
+    """As ``out[:] = values``, which would take twice as long to compile as all the rest."""
+    for row in range(out.shape[0]):
+        for lane in range(out.shape[1]):
+            out[row, lane] = values[row, lane]
+
+
+@part
 def _air(mean, half_range, swing, air):
     for lane in range(air.size):
         air[lane] = mean[lane] + half_range[lane] * swing
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _bank(air, place, bank, out):
     rate, low, high = place
     for lane in range(air.size):
@@ -283,7 +292,7 @@ def _bank(air, place, bank, out):
         out[lane] = one if one < high else high
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _light(ghi, cos_zenith, extra_normal, work):
     """Diffuse and direct parts of an hour; what `_array_hour` sums up starts at nought."""
     for lane in range(ghi.size):
@@ -291,19 +300,19 @@ def _light(ghi, cos_zenith, extra_normal, work):
         work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _scale(values, factor, out):
     for lane in range(out.size):
         out[lane] = values[lane] * factor
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _snow(snow, day, hour, a, air, poa, cover):
     odds, hours, catch, slide, slides_at, melt = snow
     snow_hour(cover, odds[day], hours[day], hour, catch[day, a], slide[day, a], air, poa, slides_at, melt)
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _array_hour(
     ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover, work, out,
 ):  # fmt: skip

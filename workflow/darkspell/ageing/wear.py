@@ -6,9 +6,9 @@ ASTM E1049-85 and weighed by a power law through the two cycle lives of the tabl
 """
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
+from darkspell.kernels import kernel
 from darkspell.statistics.cycles import _rainflow, reversals
 
 LEAST_DEPTH = 0.005  # shallower ripples wear nothing that could be told
@@ -37,7 +37,7 @@ def cycle_wear(soc, capacity, chemistry):
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _cycles(soc, capacity, deep, power):
     total = 0.0
     for depth, _, count in _rainflow(reversals(soc)):

@@ -4,10 +4,10 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.array.rating import rated_power, start_irradiance
 from darkspell.constants import constant
+from darkspell.kernels import shared_inlined
 
 ZERO, ONE, MILLI, STANDARD = (np.float32(value) for value in (0.0, 1.0, 0.001, 25.0))
 
@@ -104,7 +104,7 @@ def dim_light():
     return tuple(np.round(powers, 5).astype(np.float32))
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
+@shared_inlined
 def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim):
     """Power at the maximum-power point [W].
 

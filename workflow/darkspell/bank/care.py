@@ -1,9 +1,9 @@
 """What a bank's year asks of its owner: time below full, equalising charges, frost, the generator."""
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
+from darkspell.kernels import kernel
 
 CARE = ("partial_charge_pct", "equalisations", "freezing_h")
 GENERATOR = {
@@ -40,7 +40,7 @@ def bank_care(soc, temp, chemistry):
     return {"partial_charge_pct": 100.0 * partial / soc.shape[0], "equalisations": due, "freezing_h": frozen}
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _care(soc, temp, full, wanted, after, frost, wet):
     hours, lanes = soc.shape
     start, slope, bend = frost

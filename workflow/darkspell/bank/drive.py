@@ -5,13 +5,13 @@ them.
 """
 
 import numpy as np
-from numba import njit
 
 from darkspell.bank import lanes
-from darkspell.bank.extras import INLINED, generator_power
+from darkspell.bank.extras import generator_power
 from darkspell.bank.lanes import LANES, advance, hour_terms, start_full
 from darkspell.bank.step import ONE, ZERO, temperature_terms
 from darkspell.calendar import HOURS, WARM_UP_HOURS
+from darkspell.kernels import inlined, kernel
 
 OUTPUTS = (
     "soc", "current", "voltage", "offer", "accept",
@@ -30,11 +30,9 @@ KEPT_ROWS = (
     lanes.SHORT_ESSENTIAL, lanes.SHORT_DEFERRABLE, lanes.SPILLED, lanes.USED, lanes.AUX_USED,
     lanes.ENGINE_USED, lanes.RUNNING,
 )  # fmt: skip
-driver = njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
-inlined = njit(**INLINED)
 
 
-@driver
+@kernel
 def run_members(traces, scales, controls, c, out):
     """Run one design over 64 members, the last 60 days first, uncounted.
 
@@ -97,7 +95,7 @@ def _member_hour(traces, hour, w, scales, controls, c):
     advance(w, (engine,), None, None, scales, controls, c)
 
 
-@driver
+@kernel
 def run_until(traces, scales, controls, c, starts, begun, ends, first):
     """Hours from each start to the first one that leaves essential load unserved, or that ends full.
 
@@ -144,7 +142,7 @@ DESIGN_ROWS = lanes.SHARED + SCALES + 10
 SERIES, TERMS = 8, 5  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
-@driver
+@kernel
 def run_designs(traces, member, scales, controls, c, floors, totals):
     """Run many designs over one member of a block; only what sizing asks for is kept.
 

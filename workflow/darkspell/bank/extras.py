@@ -11,10 +11,10 @@ from numba import types
 from numba.extending import overload
 
 from darkspell.constants import constant
+from darkspell.kernels import INLINED
 
 NEVER = 1e9
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
-INLINED = {"nogil": True, "error_model": "numpy", "forceinline": True}
 
 
 class Extras(NamedTuple):

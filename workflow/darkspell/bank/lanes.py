@@ -6,14 +6,13 @@ a loop a part: in a single loop it is a chain of operations longer than a proces
 a third of the pace.
 """
 
-from numba import njit, types
+from numba import types
 from numba.extending import overload
 
-from darkspell.bank.extras import INLINED
 from darkspell.bank.step import FULL_STATE, ZERO, carry, cell, supply, switch, taken, temperature_terms
+from darkspell.kernels import INLINED, inlined
 
 LANES = 64
-inlined = njit(**INLINED)
 
 # Rows of both drivers: states, what the parts hand on, and what is short.
 SOC, ON, FREE, RUNNING, ABSORBED = (i * LANES for i in range(5))

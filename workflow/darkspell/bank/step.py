@@ -20,17 +20,16 @@ set the pace: there are three, and one square root.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numba.extending import overload
 
 from darkspell.bank.extras import (
-    INLINED,
     Extras,
     absorbed_hours,
     float_terms,
     generator_state,
     reconnected,
 )
+from darkspell.kernels import INLINED, inlined, shared_inlined
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
@@ -44,10 +43,8 @@ OCTAVE = np.float32(2.0**-23)  # of a float32's bits
 MANTISSA, UNIT_BITS = np.int32(0x7FFFFF), np.int32(0x3F800000)
 SHIFT, BIAS = np.int32(23), np.int32(127)
 
-inlined = njit(**INLINED)
 
-
-@inlined
+@shared_inlined
 def two_to(x):
     """``2 ** x``, relative error below 1e-5, in vector code."""
     whole = np.floor(x)
@@ -56,7 +53,7 @@ def two_to(x):
     return (E0 + f * (E1 + f * (E2 + f * (E3 + f * E4)))) * np.int32(scale_bits).view(np.float32)
 
 
-@inlined
+@shared_inlined
 def rate_share(rate, exponent):
     """``rate ** -exponent`` for a rate of 0.2 to 30 and an exponent up to 0.25: within 0.17 %, exact at 1.
 
@@ -96,13 +93,13 @@ def _hinges(soc, start, knots, slopes):
     return eight
 
 
-@inlined
+@shared_inlined
 def open_circuit(soc, c):
     """Open-circuit voltage [V] at a state of charge [-]."""
     return hinges(soc, c.ocv_0, c.ocv_knot, c.ocv_slope)
 
 
-@inlined
+@shared_inlined
 def temperature_terms(temp, c):
     """What an hour's bank temperature [degC] changes, the same for every design.
 
@@ -312,7 +309,7 @@ def taken(array, other, engine, left_over):
     return spilled, array - spilled, other - other_left, engine - engine_left
 
 
-@inlined
+@shared_inlined
 def step(state, sun, loads, terms, controls, c):
     """Advance the bank by an hour.
 

@@ -11,11 +11,11 @@ they are: a whole year shifted by some weeks, one shift a member; fewer days or 
 """
 
 import numpy as np
-from numba import njit
 
 from darkspell.calendar import DAYS, HOURS
 from darkspell.constants import constant
 from darkspell.draws import philox, stream_key
+from darkspell.kernels import inlined, kernel, part
 from darkspell.loads.factors import STEPS, day_factors, doubt_factors
 
 _TO_UNIT = np.float32(2.0**-24)
@@ -138,7 +138,7 @@ def is_even(appliance):
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
     lanes = members.size
     # A ring of two days: tier 0, tier 1, running power, past the monitor, largest surge, always.
@@ -164,7 +164,7 @@ def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
         ring[:, first : first + 24] = np.float32(0.0)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _place_driven(row, table, words, running, temp, day, first, ring):
     """What follows the temperature: each hour of the window runs the share that its temperature asks for."""
     begin, end = row.start, row.start + row.length
@@ -184,7 +184,7 @@ def _place_driven(row, table, words, running, temp, day, first, ring):
             )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _place_measured(row, series, date, day, members, doubt, first, ring):
     """Measured hours: a year of them shifted by -2 to 2 weeks, one shift a member; else a drawn day."""
     for lane in range(members.size):
@@ -202,14 +202,14 @@ def _place_measured(row, series, date, day, members, doubt, first, ring):
             ring[4, first + hour, lane] = max(ring[4, first + hour, lane], row.surge - mean)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _draw_words(key, day, members, words):
     for lane in range(members.size):
         word0, word1, word2, word3 = philox(key, np.uint64(day), members[lane])
         words[0, lane], words[1, lane], words[2, lane] = word0, word1, word2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _set_runs(row, table, use, words, doubt, runs):
     """Each lane's run: start and end [h after midnight], mean and running power [W], 0 if not used."""
     threshold, power, length, begin = row.threshold, row.power * use, row.length, row.start
@@ -231,7 +231,7 @@ def _set_runs(row, table, use, words, doubt, runs):
         means[lane] = running[lane]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _place_runs(row, runs, first, ring):
     starts, ends = runs[0], runs[1]
     begin, end = int(row.start), min(_SPAN, int(np.ceil(row.start + row.length)))
@@ -245,7 +245,7 @@ def _place_runs(row, runs, first, ring):
 
 # One array written a loop: with more, the compiler's checks for overlap keep it from vectorising. So do
 # `min` and `max`, which mind NaN.
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _add_energy(starts, ends, means, begin, end, first, energy):
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
@@ -254,7 +254,7 @@ def _add_energy(starts, ends, means, begin, end, first, energy):
             energy[at, lane] += (share if share > np.float32(0.0) else np.float32(0.0)) * means[lane]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _add_running(starts, ends, powers, begin, end, first, running):
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
@@ -263,7 +263,7 @@ def _add_running(starts, ends, powers, begin, end, first, running):
             running[at, lane] += powers[lane] if share > np.float32(0.0) else np.float32(0.0)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _raise_surge(starts, ends, powers, begin, end, first, own, surge):
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
@@ -273,12 +273,12 @@ def _raise_surge(starts, ends, powers, begin, end, first, own, surge):
             surge[at, lane] = rise if rise > surge[at, lane] else surge[at, lane]
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@inlined
 def _within(start, end, low, high):
     return (end if end < high else high) - (start if start > low else low)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@part
 def _emit(ring, first, hour, out):
     for h in range(24):
         for lane in range(out.shape[2]):

@@ -9,11 +9,11 @@ is found for all lanes at once; only where it neither holds all flicker nor none
 """
 
 import numpy as np
-from numba import njit
 
 from darkspell.bank.drive import LANES
 from darkspell.bank.step import open_circuit, rate_share, temperature_terms
 from darkspell.draws import quick_normals
+from darkspell.kernels import inlined, kernel, shared_part
 from darkspell.monitor.settings import STEP_MINUTES
 
 STEPS = 60 // STEP_MINUTES
@@ -31,10 +31,8 @@ ROWS = 14
 CASE, RUN, TODAY, RESETS, EARLY = (n * LANES for n in range(5))
 COUNTS = 5
 
-inner = njit(nogil=True, error_model="numpy", forceinline=True)
 
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def walk(seen, bank, errors, numbers, dwell, warm_up, c, flicker, reading, counts, discharged):
     """Read up to `LANES` members' banks through one counter.
 
@@ -91,7 +89,7 @@ def walk(seen, bank, errors, numbers, dwell, warm_up, c, flicker, reading, count
         counts[1, lane] = k[EARLY + lane]
 
 
-@inner
+@inlined
 def _first_hour(w, k, lanes, bank, numbers, warm_up, discharged):
     """Carry the error of the warm-up, not its reading, into the year; forget what it counted."""
     per_ah, ratio = numbers[0], numbers[2]
@@ -106,7 +104,7 @@ def _first_hour(w, k, lanes, bank, numbers, warm_up, discharged):
     k[EARLY : EARLY + LANES] = NEVER
 
 
-@inner
+@inlined
 def _next_day(w, k, lanes, discharged):
     for lane in range(lanes):
         discharged[lane] += w[OUT + lane]
@@ -114,7 +112,7 @@ def _next_day(w, k, lanes, discharged):
     k[TODAY : TODAY + LANES] = NEVER
 
 
-@inner
+@inlined
 def count_hour(w, lanes, seen, temp, hour, numbers):
     """Add an hour's measured current to the deficit, a share of the capacity set."""
     per_ah, efficiency, _, _, _, _, dead, rating, exponent, per_rate, _ = numbers
@@ -138,7 +136,7 @@ def count_hour(w, lanes, seen, temp, hour, numbers):
         w[OUT + lane] += max(-amps, ZERO)
 
 
-@inner
+@inlined
 def windows(w, k, lanes, bank, hour, numbers, c):
     """Window of the flicker that meets the criteria in each lane; how many lanes reset surely, and perhaps."""
     _, _, _, full, tail, _, _, _, _, _, sd = numbers
@@ -180,7 +178,7 @@ def windows(w, k, lanes, bank, hour, numbers, c):
     return sure, perhaps
 
 
-@inner
+@inlined
 def settle(w, k, soc, hour, lanes, dwell, numbers, flicker, noise, perhaps):
     """Reset the lanes that meet the criteria for long enough."""
     members, key, table = flicker
@@ -211,7 +209,7 @@ def settle(w, k, soc, hour, lanes, dwell, numbers, flicker, noise, perhaps):
         k[RUN + lane] = min(run, np.int32(dwell))
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def steps_within(noise, low, high, run, dwell):
     """Steps in a row, up to `dwell`, within the window, after an hour that began with `run` of them."""
     for step in range(noise.size):

@@ -1,10 +1,10 @@
 """A gauge that reads the terminal voltage and takes the state of charge from a table."""
 
 import numpy as np
-from numba import njit
 
 from darkspell.bank.drive import LANES
 from darkspell.constants import constant
+from darkspell.kernels import inlined, kernel
 from darkspell.monitor.settings import member_normals
 
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
@@ -103,12 +103,12 @@ def scale_of(chemistry, nominal_voltage):
     return tuple(part.astype(np.float32) for part in (starts, widths, slopes))
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
+@inlined
 def _segment(v, start, width, slope):
     return slope * min(max(v - start, ZERO), width)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _read(voltage, current, temp, bias, numbers, scale, reading):
     ohms, per_k, per_k2, usual, most = numbers
     s, d, m = scale

@@ -8,8 +8,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from darkspell.kernels import kernel
 from darkspell.monitor.settings import instrument_errors, member_normals
 from darkspell.monitor.shunt import shunt_block
 
@@ -85,7 +85,7 @@ def battery_errors(settings, monitor, members, seed):
 def _shown_by(lowest):
     """Kernel that joins the readings of several batteries into the first, and counts hours apart."""
 
-    @njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+    @kernel
     def join(readings, out, apart):
         share = np.float32(1.0 / len(readings))
         lanes = out.shape[1]
@@ -95,9 +95,8 @@ def _shown_by(lowest):
             np.empty(lanes, np.float32),
         )
         for hour in range(out.shape[0]):
-            low[:] = readings[0][hour]
-            high[:] = readings[0][hour]
-            total[:] = readings[0][hour]
+            for lane in range(lanes):
+                low[lane] = high[lane] = total[lane] = readings[0][hour, lane]
             for n in range(1, len(readings)):
                 one = readings[n]
                 for lane in range(lanes):

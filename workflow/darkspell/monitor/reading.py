@@ -3,9 +3,9 @@
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.calendar import MONTH_LENGTHS
+from darkspell.kernels import kernel
 
 BINS = 1000  # of 0.1 points
 JOINT_BINS = 800  # of 0.25 points, -100 to 100
@@ -92,7 +92,7 @@ def classes_since_full(soc, full_soc):
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _since(soc, full, edges, out):
     hours, kind = np.zeros(soc.shape[1], np.int32), np.zeros(soc.shape[1], np.int32)
     zero, one = np.int32(0), np.int32(1)
@@ -117,7 +117,7 @@ def _percentile(up_to, share):
     return (place + (target - before) / (up_to[rows, place] - before)) * 100.0 / BINS
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _compare(reading, soc, warn, month, since, months, warnings, counts, joint, real):
     lanes = reading.shape[1]
     many, half = np.float32(JOINT_BINS / 2), np.float32(0.5)

@@ -3,12 +3,12 @@
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.bank.drive import LANES
 from darkspell.calendar import HOURS, WARM_UP_HOURS
 from darkspell.constants import constant
 from darkspell.draws import normal_table, stream_key
+from darkspell.kernels import kernel
 from darkspell.monitor.counter import walk
 from darkspell.monitor.settings import instrument_errors
 
@@ -143,7 +143,7 @@ def seen_current(bank, asked, past_loads, past_chargers=None, out=None):
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _see(current, voltage, asked, unserved, past, given, out):
     for hour in range(past.shape[0]):
         from_chargers = given[hour % given.shape[0]]

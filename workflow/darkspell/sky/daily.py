@@ -11,12 +11,12 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.calendar import DAYS
 from darkspell.climate.model import quantile_weights
 from darkspell.constants import constant
 from darkspell.draws import normal_table, normals, quick_normals, stream_key
+from darkspell.kernels import kernel
 
 SCORE_END, SCORE_STEP = 4.0, 0.05
 LOGIT_END, LOGIT_STEPS = 14.0, 4096
@@ -104,16 +104,18 @@ def monthly_shifts(climate, factor, width):
     return _shift(factor, np.clip(place, 0.0, WIDTHS - 1.001), table, SHIFTS)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _each(key, numbers, count):
     """Normal numbers of each world or member; float64 [numbers, count]."""
     out = np.empty((numbers.size, count))
     for row in range(numbers.size):
-        out[row] = normals(key, numbers[row], count)
+        drawn = normals(key, numbers[row], count)
+        for place in range(count):  # an assignment of whole arrays would bring its error texts along
+            out[row, place] = drawn[place]
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _shift(factor, place, table, shifts):
     """Search the means, rising with the shift, between two widths; float64 [members, 12]."""
     out = np.empty_like(factor)
@@ -169,7 +171,7 @@ def latent_of(climate, calendar, kt):
     return np.round(latent, 6)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, shift, expits, ceiling):
     latent, kt = np.empty((members.size, DAYS)), np.empty((members.size, DAYS))
     first, second = np.empty(DAYS), np.empty(DAYS)

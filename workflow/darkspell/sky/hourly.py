@@ -9,10 +9,10 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
 from darkspell.draws import philox
+from darkspell.kernels import inlined, part, shared_part
 
 KT_STEPS = 1024
 ZERO, ONE, HALF = np.float32(0.0), np.float32(1.0), np.float32(0.5)
@@ -67,7 +67,7 @@ def noise_of_day(kt):
     return amplitude, exponent, number("phi_mean") + number("phi_swing") * np.cos(7.4 * kt - 2.5)
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def near_normals(key, index, members, lit, out):
     """Near-normal numbers of each hour and lane: sums of four half-bytes, for noise whose tail decides nothing.
 
@@ -93,7 +93,7 @@ def near_normals(key, index, members, lit, out):
             out[first + 6, lane], out[first + 7, lane] = _two_sums(w3)
 
 
-@njit(nogil=True, error_model="numpy", forceinline=True)
+@inlined
 def _two_sums(word):
     """Sums of the half-bytes of either half of a word, as standard numbers."""
     pairs = (word & np.uint64(0x0F0F0F0F)) + ((word >> np.uint64(4)) & np.uint64(0x0F0F0F0F))
@@ -102,7 +102,7 @@ def _two_sums(word):
     return (np.float32(low) - SUM_MEAN) * SUM_SCALE, (np.float32(high) - SUM_MEAN) * SUM_SCALE
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
     """Hourly global irradiance of one day in every lane.
 
@@ -157,7 +157,7 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
     _fit_energy(energy, total, clear, extra, numbers, ghi)
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _fit_energy(energy, total, clear, extra, numbers, ghi):
     """Scale the hours to the day's energy; what a limit cuts off goes to the hours with room left."""
     lanes = total.size

@@ -1,9 +1,9 @@
 """Decomposition and transposition, equal to pvlib's functions, as scalars for compiled loops."""
 
 import numpy as np
-from numba import njit
 
-scalar = njit(nogil=True, error_model="numpy", forceinline=True)
+from darkspell.kernels import inlined
+
 COS_87 = np.float32(0.05233595624294383)
 LEAST_COS, LEAST_RATIO = np.float32(0.065), np.float32(0.01745)
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
@@ -11,7 +11,7 @@ FOURTH = tuple(np.float32(value) for value in (0.9511, -0.1604, 4.388, -16.638, 
 DULL, DULL_SLOPE, CLEAR, CLEAR_SHARE = (np.float32(value) for value in (0.22, 0.09, 0.8, 0.165))
 
 
-@scalar
+@inlined
 def erbs(ghi, cos_zenith, extra_normal):
     """Diffuse and direct parts of global irradiance.
 
@@ -42,7 +42,7 @@ def erbs(ghi, cos_zenith, extra_normal):
     return ghi if low else fraction * ghi, dni
 
 
-@scalar
+@inlined
 def haydavies(
     ghi, dhi, dni, cos_zenith, cos_incidence, extra_normal, beam_share, diffuse_share, ground_share, albedo
 ):

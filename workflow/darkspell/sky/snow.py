@@ -9,12 +9,12 @@ covers an array whole, slides down while air and sun allow (Marion et al., Solar
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numba import njit
 
 from darkspell.calendar import DAYS
 from darkspell.climate.route import by_place, parts_of
 from darkspell.constants import constant
 from darkspell.draws import philox, stream_key
+from darkspell.kernels import kernel, part, shared_part
 from darkspell.sky.planes import tilt_by_day
 from darkspell.sky.temperature import by_day
 
@@ -158,7 +158,7 @@ def _numbers():
     return (*(float(constant("sky", "snow", name)) for name in names), warmest())
 
 
-@njit(nogil=True, error_model="numpy")
+@part
 def _chance(kt, temp, usual, spread, scale, numbers):
     base, per_kt, per_sd, most_sd, threshold, width, _ = numbers
     apart = min(max((temp - usual) / spread, -most_sd), most_sd)
@@ -167,7 +167,7 @@ def _chance(kt, temp, usual, spread, scale, numbers):
     return min(np.round(scale / ((1.0 + dry) * (1.0 + rain)) * 1048576.0) / 1048576.0, 1.0)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _chances(kt, temp, usual, spread, scale, numbers):
     out = np.zeros_like(kt)
     for row in range(kt.shape[0]):
@@ -177,7 +177,7 @@ def _chances(kt, temp, usual, spread, scale, numbers):
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _falls(members, key, kt, temp, usual, spread, scale, numbers):
     odds = np.full((DAYS, members.size), NEVER, np.float32)
     hour = np.zeros((DAYS, members.size), np.int8)
@@ -201,7 +201,7 @@ def _falls(members, key, kt, temp, usual, spread, scale, numbers):
     return odds, hour
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def snow_about(cover, odds, catch):
     """Whether snow lies on an array, or falls on it today, in some lane."""
     for lane in range(cover.size):
@@ -210,7 +210,7 @@ def snow_about(cover, odds, catch):
     return False
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def snow_hour(cover, odds, hour, now, catch, slide, air, poa, slides_at, melt):
     """One hour of snow on one array, all lanes: it falls, or slides and melts.
 
@@ -237,7 +237,7 @@ def snow_hour(cover, odds, hour, now, catch, slide, air, poa, slides_at, melt):
         cover[lane] = ONE if fell else one
 
 
-@njit(nogil=True, error_model="numpy")
+@shared_part
 def bare(cover, poa):
     """Take the light from arrays that snow lies on; `poa` is renewed."""
     for lane in range(cover.size):

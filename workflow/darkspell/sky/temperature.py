@@ -1,11 +1,11 @@
 """Air temperature that goes with the sky: monthly means, persistent days, warm or cold with clearness."""
 
 import numpy as np
-from numba import njit
 
 from darkspell.calendar import DAYS, MONTH_LENGTHS
 from darkspell.constants import constant
 from darkspell.draws import normal_table, quick_normals, stream_key
+from darkspell.kernels import kernel
 
 LEAST_KT = 0.05  # months of polar night have no clearness to compare with
 LEAST_SWING = 4.0  # K; where the year swings less, its warm and cold months differ less too
@@ -62,7 +62,7 @@ def daily_swing():
     return np.round(np.cos(2.0 * np.pi * (hour - constant("sky", "warmest_hour")) / 24.0), 9)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel
 def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
     out, draws = np.empty((members.size, DAYS)), np.empty(DAYS)
     innovation = np.sqrt(1.0 - phi * phi)

@@ -6,7 +6,8 @@ ASTM E1049-85, Standard practices for cycle counting in fatigue analysis, sectio
 """
 
 import numpy as np
-from numba import njit
+
+from darkspell.kernels import kernel, part
 
 
 def rainflow(series):
@@ -27,7 +28,7 @@ def rainflow(series):
     return cycles[:, 0], cycles[:, 1], cycles[:, 2]
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def reversals(series):
     """Points at which a series turns, with its end points; float64 [reversals], [points] at most."""
     kept = np.empty(series.size)
@@ -42,7 +43,7 @@ def reversals(series):
     return kept[:count]
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _rainflow(points):
     cycles = np.empty((points.size, 3))
     stack = np.empty(points.size)
@@ -66,7 +67,7 @@ def _rainflow(points):
     return cycles[:found]
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@part
 def _note(cycles, at, a, b, weight):
     cycles[at, 0], cycles[at, 1], cycles[at, 2] = abs(a - b), (a + b) / 2, weight
 

@@ -1,9 +1,9 @@
 """How deep a bank goes, what it holds at dawn, how soon it is full again, and how much passes through."""
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
+from darkspell.kernels import kernel
 
 FULL_SOC = constant("statistics", "full_soc")
 DAWN_HOUR = constant("statistics", "dawn_hour")
@@ -50,7 +50,7 @@ def charge_summary(soc, calendar, full_soc=FULL_SOC, dawn_hour=DAWN_HOUR):
     return members, months
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _walk(soc, month, hour_of_day, full_soc, dawn_hour):
     hours, lanes = soc.shape
     lowest, dawn = np.full((12, lanes), np.inf), np.zeros((12, lanes))
@@ -97,7 +97,7 @@ def throughput(current, rated_capacity):
     }
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _discharged(current):
     hours, lanes = current.shape
     total = np.zeros(lanes)

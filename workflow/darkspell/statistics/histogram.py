@@ -1,9 +1,9 @@
 """Percentiles by hour of the year from counts, so that memory does not grow with members."""
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
+from darkspell.kernels import kernel
 
 STEPS = constant("statistics", "histogram_steps")
 
@@ -78,7 +78,7 @@ class SocHistogram:
         return (_percentiles(self.counts, shares) / self.steps).astype(np.float32)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _count(soc, lanes, steps, counts):
     half, missing = np.float32(0.5), 0
     for h in range(soc.shape[0]):
@@ -90,7 +90,7 @@ def _count(soc, lanes, steps, counts):
     return missing
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _percentiles(counts, shares):
     hours, bins = counts.shape
     out = np.empty((hours, shares.size))

@@ -7,9 +7,9 @@ load is told from essential loads only; energies of both tiers are summed.
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
+from darkspell.kernels import kernel, part
 
 LOSS_FLOOR = constant("statistics", "loss_floor")
 _COUNTS = ("loss_of_load_hours", "loss_of_load_days", "short_nights", "events")
@@ -81,7 +81,7 @@ def reliability(
     return members, months
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _reduce(
     essential, deferrable, load_essential, load_deferrable, month, day, night, night_floor, loss_floor
 ):
@@ -116,7 +116,7 @@ def _reduce(
     return counts, energies, longest
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@part
 def _close_ring(lost, lane, run, last_night, month, night, counts, longest, night_floor, loss_floor):
     """Join the last night and the last event of one lane to the first morning of its year."""
     hours = lost.size
@@ -186,7 +186,7 @@ def monthly_energy(power, calendar):
     return _monthly_sums(power, calendar.month_of_hour) / 1000
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _monthly_sums(power, month):
     hours, lanes = power.shape
     total = np.zeros((12, lanes))

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numba import njit
 
 from darkspell.constants import constant
 from darkspell.draws import stream_key, uniforms
+from darkspell.kernels import kernel
 
 REPLICATES = constant("statistics", "replicates")
 _BLOCK = 64
@@ -71,7 +71,7 @@ def _resampling(world_bytes, seed, replicates):
     return Resampling(np.argsort(world, kind="stable"), first, sizes, chosen, picked)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _draw(key, first, sizes, replicates):
     worlds = sizes.size
     chosen = np.zeros((replicates, worlds), np.int16)
@@ -151,7 +151,7 @@ def weighted_sums(weights, values):
     return np.concatenate(blocks, axis=1)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _weighted_sums(weights, values):
     out = np.zeros((weights.shape[0], values.shape[1]))
     for r in range(weights.shape[0]):
@@ -189,7 +189,7 @@ def replicate_quantiles(values, draws, quantile):
     return _weighted_quantiles(weights, unit[order], flat[order], quantile)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=False)
+@kernel
 def _weighted_quantiles(weights, unit, ordered, quantile):
     found = np.empty(weights.shape[0])
     for r in range(found.size):
