@@ -67,7 +67,31 @@ def grid_table(designs, counts, world, demand, seed, full_again=None):
         Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
         ``_year_high``) of each count, and the share of years with a short night;
         with `full_again` the share of years that keep it [%], ``full_again_pct`` with ``_low`` and ``_high``.
+
+    Notes
+    -----
+    In blocks of as many designs as the grid is cut by: a sum of a linear-algebra library may end in another last bit
+    when it is taken over another number of columns, and parts must give the bits of the whole.
     """
+    import pandas as pd
+
+    from darkspell.bank.drive import LANES
+
+    blocks = [
+        _block(
+            designs[at : at + LANES],
+            {name: values[:, at : at + LANES] for name, values in counts.items()},
+            world,
+            demand,
+            seed,
+            full_again,
+        )
+        for at in range(0, len(designs), LANES)
+    ]
+    return pd.concat(blocks, ignore_index=True)
+
+
+def _block(designs, counts, world, demand, seed, full_again):
     import pandas as pd
 
     from darkspell.calendar import HOURS
