@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from darkspell.assembly import assemble, sky_of
+from darkspell.choices.designer import full_again_most
 from darkspell.choices.frontier import find_frontier, target_values
 from darkspell.choices.grid import run_grid, scales_of
 from darkspell.climate import site_climate
 from darkspell.pipeline import load_studies
+from darkspell.study.choices import FullAgain
 
 CONFIG = Path(__file__).parents[2] / "config"
 ARRAYS, BANKS = np.linspace(200, 1400, 5), np.linspace(60, 620, 15)
@@ -39,6 +41,20 @@ def test_the_search_finds_the_border_of_the_whole_grid(whole, statistic, share, 
         for name, values in run.items():
             np.testing.assert_array_equal(values, counts[name][:, column * len(BANKS) + bank])
     assert found.runs < 0.5 * means.size * parts.members.size
+
+
+@pytest.mark.parametrize("days, pct", [(5, 50), (12, 80), (1, 99)])
+def test_the_largest_bank_that_is_full_in_time(whole, days, pct, monkeypatch):
+    """From above the search finds what the whole grid shows; where no bank is full in time, -1."""
+    monkeypatch.setattr("darkspell.choices.frontier.PILOT", 48)
+    parts, counts = whole
+    kept = counts["longest_full_charge_interval_days"] <= days
+    good = kept.mean(axis=0).reshape(len(ARRAYS), len(BANKS)) >= pct / 100 - 1e-9
+    last = np.where(good.any(axis=1), len(BANKS) - 1 - good[:, ::-1].argmax(axis=1), -1)
+    scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
+    again = FullAgain(within_days=days, years_pct=pct)
+    np.testing.assert_array_equal(full_again_most(parts, scales, again, workers=2), last)
+    assert full_again_most(parts, scales, None).tolist() == [len(BANKS) - 1] * len(ARRAYS)
 
 
 def test_blocks_side_by_side_are_the_whole(whole):

@@ -40,7 +40,9 @@ def design(assembly, sky_of, workers=None, tell=None):
     Notes
     -----
     The first target's border is found by `find_frontier` with lanes across designs. From there on designs are
-    simulated whole and held against every target, in the order of `cheapest_first`.
+    simulated whole and held against every target, in the order of `cheapest_first`. A larger bank waits longer for
+    a full charge, so `target.full_again` bounds each column from above, found in the same way: within the bounds
+    a failure says what it says of a plain store. Other targets on full charges (`target.also`) lack such a bound.
     """
     columns = []
     for turned, here in oriented(assembly, sky_of):
@@ -48,10 +50,11 @@ def design(assembly, sky_of, workers=None, tell=None):
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
         found = find_frontier(here, scales, target.statistic, target.at_most, workers)
-        columns += [
-            Column(stack, turned, here, int(least) - 1)
-            for stack, least in zip(stacks, found.least, strict=True)
-        ]
+        most = full_again_most(here, scales, target.full_again, workers)
+        for stack, least, last in zip(stacks, found.least, most, strict=True):
+            # A column without a bank that is full in time keeps its smallest, known to fail.
+            kept, low = stack[: max(last + 1, 1)], int(least) - 1 if last >= 0 else 0
+            columns.append(Column(kept, turned, here, min(low, len(kept) - 1)))
     below = [(column.stack[column.low], column) for column in columns if 0 <= column.low < len(column.stack)]
     runs = {}
 
@@ -75,6 +78,33 @@ def design(assembly, sky_of, workers=None, tell=None):
         for one, column in entries:
             rows += _rows(place, one, column.turned, *runs[one, column.turned], untried)
     return rows
+
+
+def full_again_most(assembly, scales, again, workers=None):
+    """Place of the largest bank of each column that is full again in time; -1 where none is.
+
+    Parameters
+    ----------
+    assembly : darkspell.assembly.Assembly
+    scales : float32 array [columns, banks, 6]
+        As `find_frontier` takes them.
+    again : darkspell.study.choices.FullAgain or None
+        Without it the largest bank of all.
+
+    Returns
+    -------
+    int array [columns]
+    """
+    last = scales.shape[1] - 1
+    if again is None:
+        return np.full(len(scales), last)
+
+    def late(counts):
+        return (counts["longest_full_charge_interval_days"] > again.within_days).astype(float)
+
+    # A mean of flags is a share: as many years may be late as are left, a rounding error more.
+    most = 1.0 - again.years_pct / 100.0 + 1e-9
+    return last - find_frontier(assembly, scales[:, ::-1], late, most, workers).least
 
 
 def oriented(assembly, sky_of):

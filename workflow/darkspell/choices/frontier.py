@@ -35,7 +35,9 @@ class Frontier:
 
 
 def target_values(counts, statistic):
-    """The target's statistic by member from `darkspell.choices.grid.COUNTS`."""
+    """The target's statistic by member from `darkspell.choices.grid.COUNTS`; or a function of these."""
+    if callable(statistic):
+        return statistic(counts)
     return counts["lolh"] / HOURS if statistic == "lolp" else counts[statistic]
 
 
@@ -47,8 +49,8 @@ def find_frontier(assembly, scales, statistic, at_most, workers=None):
     assembly : darkspell.assembly.Assembly
     scales : float32 array [columns, banks, 6]
         Factors per Ah (`darkspell.choices.grid.scales_of`); banks ascending within each column.
-    statistic : str
-        One that a target may name.
+    statistic : str or callable
+        One that a target may name, or what `target_values` takes.
     at_most : float
     workers : int, optional
 
