@@ -243,3 +243,40 @@ def test_rate_withholds_charge_as_peukert():
     fast = (1 - withheld(c.peukert_rate * F(4), one, c)) / (1 - withheld(c.peukert_rate, one, c))
     # Peukert: t = H (C/(I H))^k, so the capacity falls with (I_20/I)^(k-1); k = 1.2.
     assert fast == pytest.approx(4**-0.2, rel=0.0017)  # of the logarithm in vector code
+
+
+@given(hours)
+@settings(max_examples=400, deadline=None)
+def test_below_cut_off_the_loads_draw_nothing_and_standing_draws_go_on(case):
+    """Disconnected, below the reconnection level and without a charger: the current is that which never ends."""
+    c = NUMBERS[case["chemistry"]]
+    low = case["soc"] * float(c.reconnect) * 0.999
+    case = case | {"soc": low, "on": 0.0, "mpp": 0.0, "aux": 0.0}
+    out, _, _ = hour(**case)
+    kept, idle = from_bank(case, out, c)
+    assert out["current"] == pytest.approx(-float(idle), rel=1e-5, abs=1e-9)
+    assert out["unserved_essential"] >= F(case["essential"]) and out["on"] == 0.0
+    assert out["unserved_deferrable"] == F(case["deferrable"])
+    if case["standing"] > 1e-6 and low > 1e-3:
+        assert out["current"] < 0.0 and out["soc"] < low
+
+
+def test_flooded_bank_discharges_itself():
+    """US Army TM 9-6140-200-14 (derived): 0.6 % a day at 27 C, about twofold in 10 K; half the printed digit."""
+    c = NUMBERS["flooded"]
+    warm, hot = (24 * float(temperature_terms(F(t), c)[4]) for t in (27.0, 37.0))
+    assert 100 * warm == pytest.approx(0.6, abs=0.05)
+    assert hot / warm == pytest.approx(2.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("chemistry", ["flooded", "agm", "gel"])
+def test_lead_acid_takes_nearly_all_at_a_low_charge(chemistry):
+    """Stevens & Corey, Sandia 1996: charge efficiency above 95 % at low state of charge, falling near full."""
+    c = NUMBERS[chemistry]
+    low, high = (float(charge_efficiency(F(soc), F(0.05), c)) for soc in (0.3, 0.97))
+    assert low > 0.95 > high
+
+
+def test_depth_limit_of_deep_cycle_lead_acid():
+    """GB/T 19064-2003: 80 % for deep-cycle lead-acid."""
+    assert 1.0 - float(NUMBERS["flooded"].floor) == pytest.approx(0.80)

@@ -1,0 +1,90 @@
+"""What only some systems have: read from a study, left out where it is not, and a heater in the cold."""
+
+import numpy as np
+import pytest
+
+from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.bank.drive import LANES, OUTPUTS, run_members
+from darkspell.bank.extras import NEVER, extras_of
+from darkspell.bank.step import Controls
+from darkspell.bank.warmth import warmed
+from darkspell.constants import constant
+from darkspell.study import study_from
+from darkspell.study.plant import Heater
+from study.example import spoilt
+
+F = np.float32
+
+
+def test_nothing_asked_for_leaves_the_plain_step():
+    """No generator, no absorption time, no reconnection by voltage."""
+    assert extras_of(study_from(spoilt({}))) is None
+
+
+def test_a_generator_alone_never_floats_and_never_reconnects_by_voltage():
+    """Levels as fractions, hours of the day, power of the charger."""
+    given = {"charge_w": 600, "start_soc_pct": 35, "stop_soc_pct": 80, "hours": ["09:30", "21:00"]}
+    found = extras_of(study_from(spoilt({"generator": given})))
+    assert (found.power, found.start, found.stop) == (600.0, F(0.35), F(0.8))
+    assert (found.begin, found.end) == (9.5, 21.0)
+    assert found.absorption == found.reconnect_voltage == F(NEVER)
+
+
+def test_float_and_reconnection_without_a_generator():
+    """The fall to float is the table's, times the cells; the generator's power is nought."""
+    study = study_from(
+        spoilt({"bank.chemistry": "agm", "bank.absorption_h": 3, "bank.reconnect_voltage_v": 12.8})
+    )
+    found = extras_of(study)
+    set_, rest, full = (
+        constant("bank", "agm", name) for name in ("absorption_v_cell", "float_v_cell", "ocv_v_cell")
+    )
+    assert found.power == 0.0 and found.absorption == 3.0 and found.reconnect_voltage == F(12.8)
+    assert found.float_drop == pytest.approx((set_ - rest) * 6)
+    assert found.float_share == pytest.approx((rest - full[-1]) / (set_ - full[-1]))
+
+
+def test_a_heater_holds_its_temperature_as_far_as_its_power_reaches():
+    """Set to 5 degC with a lift of 20 K: idle above, in proportion down to -15 degC, at its limit below."""
+    temp = np.float32([[10.0, 5.0, -5.0, -15.0, -25.0]])
+    warm, heat = warmed(Heater(power_w=30, set_c=5, lift_k=20), temp)
+    assert warm[0].tolist() == [10.0, 5.0, 5.0, 5.0, -5.0]
+    assert heat[0].tolist() == [0.0, 0.0, 15.0, 30.0, 30.0]
+    same, none = warmed(None, temp)
+    assert same is temp and none is None
+
+
+@pytest.fixture(scope="module")
+def winter():
+    """A year of -12 degC nights and days, half of the days with sun; lithium in the open, a lamp at night."""
+    hour = np.arange(8760) % 24
+    sun = np.where((hour > 8) & (hour < 16) & (np.arange(8760) // 240 % 2 == 0), 150.0, 0.0)
+    lamp = np.where((hour > 17) & (hour < 23), 15.0, 0.0)
+    return (np.repeat(row[:, None], LANES, axis=1).astype(F) for row in (sun, np.full(8760, -12.0), lamp))
+
+
+def run(sun, temp, lamp, heater):
+    """Outputs of one lane by name, bank of 100 Ah."""
+    warm, heat = warmed(heater, temp)
+    none = np.zeros_like(sun)
+    heat = none if heat is None else heat
+    traces = (sun, none, warm, lamp, none, lamp + heat, none, heat, heat)
+    c = chemistry_numbers("lfp", 12.0)
+    out = np.empty((len(OUTPUTS), 8760, LANES), F)
+    scales = tuple(map(F, (0.01, 0.0, 0.6, 0.01, 0.0, 0.5)))
+    run_members(traces, scales, Controls(F(0.0), F(0.0)), c, out)
+    return dict(zip(OUTPUTS, out[:, :, 0], strict=True)), float(c.floor)
+
+
+def test_a_heater_opens_a_frozen_bank_to_charge_and_drains_an_empty_one(winter):
+    """Below freezing lithium takes no charge: with the pad it does, and in the dark the pad goes on below cut-off."""
+    sun, temp, lamp = winter
+    cold, floor = run(sun, temp, lamp, None)
+    # Emptied in the warm-up down to what the cold withholds, and never charged again.
+    assert cold["current"].max() <= 0.0 and np.all(np.diff(cold["soc"]) <= 0.0) and cold["soc"].max() < 0.3
+    warm, floor = run(sun, temp, lamp, Heater(power_w=25, set_c=5, lift_k=20))
+    assert warm["current"].max() > 0.05 and warm["soc"].max() > 0.9
+    assert warm["soc"].min() == 0.0 < floor  # the lamp is cut off at the floor, the pad is not
+    below = warm["soc"] < 0.9 * floor
+    assert warm["unserved_essential"][below & (lamp[:, 0] > 0)].min() > 0.0
+    assert warm["current"][below & (warm["soc"] > 0.001) & (sun[:, 0] == 0)].max() < 0.0
