@@ -1,10 +1,12 @@
 """Wear of a bank against hand calculations."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
-from darkspell.ageing.course import _crossing
-from darkspell.ageing.wear import calendar_wear, cycle_wear, life_factors, years_at
+from darkspell.ageing.course import YEAR_ON, _crossing, course, year_on
+from darkspell.ageing.wear import calendar_wear, cycle_wear, life_factors, partial_wear, years_at
 from darkspell.constants import constant
 
 
@@ -44,3 +46,29 @@ def test_lives_spread_as_stated():
     assert factors[:5] == pytest.approx(life_factors(range(5), 3))
     # 2,000 draws know a standard deviation to 1.6 %: three times that.
     assert np.log(factors).std() == pytest.approx(constant("bank", "common", "life_spread"), rel=0.05)
+
+
+def test_time_below_full_takes_its_part_of_the_wear():
+    """Half the year too late after a full charge, toll 1: a third of the wear is its doing; lithium has none."""
+    toll = constant("bank", "flooded", "partial_charge_toll")
+    assert partial_wear(0.15, 50.0, "flooded") == pytest.approx(0.15 * 0.5 * toll / (1 + 0.5 * toll))
+    assert partial_wear(0.15, 50.0, "lfp") == 0.0
+
+
+def test_a_year_takes_its_share_of_the_way_to_the_end():
+    """A wear of 0.1 a year on the way from 100 to 80 % takes 2 points, a quarter of it by partial charge."""
+    ageing = SimpleNamespace(end_of_life_pct=80.0)
+    study = SimpleNamespace(
+        bank=SimpleNamespace(age_capacity_pct=100.0), ageing=ageing, engine=SimpleNamespace(seed=1),
+        target=SimpleNamespace(statistic="short_nights", at_most=1.0),
+    )  # fmt: skip
+    wear = np.tile([0.09, 0.11], 20)
+    runs = [(np.full(40, nights), wear, wear / 4) for nights in (0.5, 1.5, 2.5)]
+    assert year_on(study, runs[0]) == pytest.approx(0.98)
+    table = course(study, runs, np.arange(40) % 10, runs[0]).set_index("stage")
+    first = table.loc["commissioning"]
+    assert (first["loss_pct"], first["loss_partial_pct"]) == (pytest.approx(2.0), pytest.approx(0.5))
+    assert first["loss_low"] < 2.0 < first["loss_high"]
+    assert table.loc[YEAR_ON, "capacity_pct"] == pytest.approx(98.0)
+    # Straight between 0.5 and 1.5 nights: half way to mid-life, at 95 %.
+    assert table.loc["target missed", "capacity_pct"] == pytest.approx(95.0)

@@ -198,6 +198,15 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"deferrable": {"shed_below_soc_pct": 70}}, ("deferrable.resume_above_soc_pct", "65 %", "70 %")),
         ({"bank.planning_depth_pct": 90}, ("bank.planning_depth_pct", "90 %", "depth_limit_pct (80 %)")),
         ({"bank.reconnect_soc_pct": 15}, ("bank.reconnect_soc_pct", "15 %", "20 %")),
+        ({"bank.reconnect_voltage_v": 9}, ("bank.reconnect_voltage_v", "9 V", "raise it")),
+        (
+            {"generator": {"charge_w": 500, "hours": ["08:00", "08:00"]}},
+            ("generator.hours", "08:00", '"00:00" and "24:00"'),
+        ),
+        (
+            {"bank.age_capacity_pct": 80, "ageing": {"members": 50}},
+            ("ageing.end_of_life_pct", "80 %", "bank.age_capacity_pct", "lower it"),
+        ),
         ({"bank.cutoff_voltage_v": 22}, ("bank.cutoff_voltage_v", "22 V", "12 V bank", "9 to 13.2 V")),
         ({"bank.indoor_min_c": 30}, ("bank.indoor_max_c", "25 degC", "30 degC")),
         ({"monitors": {"g": {"kind": "gauge"}}}, ("monitors", "no shunt")),
@@ -330,3 +339,10 @@ def test_any_value_at_any_key_is_taken_or_refused(section, data):
         assert isinstance(study_from(spoilt({f"{section}.{key}": data.draw(VALUES) or 0})), Study)
     except StudyError as fault:
         assert section in str(fault)
+
+
+def test_a_worn_bank_may_be_tried_beside_the_course_of_its_life():
+    """What is refused of the study itself is none of a what-if's faults."""
+    study_from(
+        spoilt({"ageing": {"members": 50}, "whatifs": {"worn": {"bank.age_capacity_pct": 80}}}), "test"
+    )

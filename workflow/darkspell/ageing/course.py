@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from darkspell.ageing.wear import life_factors, yearly_wear, years_at
+from darkspell.ageing.wear import life_factors, partial_wear, yearly_wear, years_at
 from darkspell.bank.block import run_block
 from darkspell.bank.care import bank_care
 from darkspell.batches import over_batches
@@ -12,6 +12,7 @@ from darkspell.statistics.intervals import mean_intervals
 from darkspell.statistics.reliability import reliability
 
 STAGES = ("commissioning", "mid-life", "end of life")
+YEAR_ON = "a year on"
 COLUMN = {
     "short_nights": "short_nights", "lolh": "loss_of_load_hours", "lolp": "loss_of_load_hours",
     "eue_kwh": "unserved_kwh",
@@ -36,7 +37,8 @@ def run_age(assembly, capacity, workers=None):
 
     Returns
     -------
-    values, wear : float64 arrays [members]
+    values, wear, partial : float64 arrays [members]
+        The last is the part of the wear that time too long after a full charge brings.
     """
     study = assembly.study
     count = min(study.ageing.members, assembly.members.size)
@@ -52,57 +54,79 @@ def run_age(assembly, capacity, workers=None):
         soc, temp = bank.soc[:, :real], traces.temp_bank[:, :real]
         care = bank_care(soc, temp, study.bank.chemistry)
         wear = yearly_wear(soc, temp, care["partial_charge_pct"], capacity, study.bank.chemistry)
-        return lost[COLUMN[study.target.statistic]][:real], wear
+        partial = partial_wear(wear, care["partial_charge_pct"], study.bank.chemistry)
+        return lost[COLUMN[study.target.statistic]][:real], wear, partial
 
     parts = over_batches(work, few, workers)
-    values, wear = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return values / (8760.0 if study.target.statistic == "lolp" else 1.0), wear
+    values, wear, partial = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return values / (8760.0 if study.target.statistic == "lolp" else 1.0), wear, partial
 
 
-def course(study, runs, world):
+def year_on(study, run):
+    """Capacity over rated that the first year leaves [-], from `run_age` of the bank as it is."""
+    now, *_, end = ages(study)
+    return now - (now - end) * min(float(run[1].mean()), 1.0)
+
+
+def course(study, runs, world, after=None):
     """Rows of ageing.csv.
 
     Parameters
     ----------
     study : darkspell.study.Study
-    runs : list of (values, wear)
+    runs : list of (values, wear, partial)
         From `run_age`, in the order of `STAGES`.
     world : int array [members]
+    after : (values, wear, partial), optional
+        From `run_age` with the capacity of `year_on`.
 
     Returns
     -------
     pandas.DataFrame
-        A row a stage and one for the year in which the target stops being met: ``stage``, ``capacity_pct``,
-        ``years`` (median over members' banks) with ``years_low`` and ``years_high`` (8 of 10 banks), the
-        target's ``statistic``, its ``mean`` with ``mean_low`` and ``mean_high`` (95 %), ``meets_target``.
+        A row a stage, one for the bank as its first year leaves it and one for the year in which the target stops
+        being met: ``stage``, ``capacity_pct``, ``years`` (median over members' banks) with ``years_low`` and
+        ``years_high`` (8 of 10 banks), the target's ``statistic``, its ``mean`` with ``mean_low`` and ``mean_high``
+        (95 %), ``meets_target``; the capacity that a year takes [% of rated], ``loss_pct`` with ``loss_low`` and
+        ``loss_high`` (95 %), of it ``loss_partial_pct`` by time too long after a full charge.
         Without a year of missing it the last row holds none.
     """
     import pandas as pd
 
     capacity = np.array(ages(study))
     share = (capacity[0] - capacity) / (capacity[0] - capacity[-1])
-    time = years_at(share, [wear.mean() for _, wear in runs])
+    time = years_at(share, [wear.mean() for _, wear, _ in runs])
     spread = life_factors(range(1000), study.engine.seed)
     name, most = study.target.statistic, study.target.at_most
     rows, means = [], []
-    for place, (stage, (values, _)) in enumerate(zip(STAGES, runs, strict=True)):
-        low, high, _ = mean_intervals(values[:, None], world[: values.size], seed=study.engine.seed)
-        means.append(values.mean())
-        known = (values.mean(), low[0], high[0], bool(values.mean() <= most))
+    life = 100 * (capacity[0] - capacity[-1])
+    for place, (stage, run) in enumerate(zip(STAGES, runs, strict=True)):
+        means.append(run[0].mean())
+        known = _known(run, most, life, world, study.engine.seed)
         rows.append((stage, 100 * capacity[place], *_years(time[place], spread), name, *known))
+    if after is not None:
+        known = _known(after, most, life, world, study.engine.seed)
+        rows.append((YEAR_ON, 100 * year_on(study, runs[0]), 1.0, 1.0, 1.0, name, *known))
     missed = _crossing(share, means, most)
     if missed is not None:
         at = float(np.interp(missed, share, capacity))
         years = _years(float(np.interp(missed, share, time)), spread)
-        rows.append(("target missed", 100 * at, *years, name, most, np.nan, np.nan, False))
+        rows.append(("target missed", 100 * at, *years, name, most, np.nan, np.nan, False, *(np.nan,) * 4))
     columns = (
         "stage", "capacity_pct", "years", "years_low", "years_high", "statistic", "mean", "mean_low", "mean_high",
-        "meets_target",
+        "meets_target", "loss_pct", "loss_low", "loss_high", "loss_partial_pct",
     )  # fmt: skip
     table = pd.DataFrame(rows, columns=columns)
     numbers = table.select_dtypes("number").columns
     table[numbers] = table[numbers].map(lambda value: float(f"{value:.6g}"))
     return table
+
+
+def _known(run, most, life, world, seed):
+    """What one run says: mean of the statistic with its bounds, whether it meets the target, a year's loss."""
+    columns = np.stack(run[:2], axis=1) * (1.0, life)
+    low, high, _ = mean_intervals(columns, world[: len(columns)], seed=seed)
+    value, loss = columns.mean(axis=0)
+    return value, low[0], high[0], bool(value <= most), loss, low[1], high[1], life * run[2].mean()
 
 
 def _years(time, spread):

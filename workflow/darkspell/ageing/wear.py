@@ -73,6 +73,12 @@ def yearly_wear(soc, temp, partial_pct, capacity, chemistry):
     return worn * (1.0 + constant("bank", chemistry, "partial_charge_toll") * np.asarray(partial_pct) / 100.0)
 
 
+def partial_wear(wear, partial_pct, chemistry):
+    """The part of a year's wear that time too long after a full charge brings [1/year]; as `yearly_wear`."""
+    toll = constant("bank", chemistry, "partial_charge_toll") * np.asarray(partial_pct) / 100.0
+    return wear * toll / (1.0 + toll)
+
+
 def life_factors(members, seed):
     """Life of each member's own bank over that of its kind [-], stream ``bank/life``; float64 [members]."""
     from darkspell.draws import normals, stream_key

@@ -1,6 +1,8 @@
 """What the years bring: the design with its bank new, in mid-life and worn."""
 
+from darkspell.ageing.course import YEAR_ON
 from darkspell.figures.words import number
+from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
 from darkspell.proposal.target import phrase, scaled
 from darkspell.proposal.tree import Paragraph, Section, Table
@@ -30,7 +32,29 @@ def section(results):
             f" The target stops being met at {missed['capacity_pct']:.0f} % of the capacity, after "
             f"{_span(missed)}: look at the bank again by then."
         )
-    return Section(heading, [Paragraph(text), *figure(results, "ageing"), _table(results, table)])
+    blocks = [Paragraph(text), *_first_year(results, table)]
+    return Section(heading, [*blocks, *figure(results, "ageing"), _table(results, table)])
+
+
+def _first_year(results, table):
+    """What the first year takes, and how much of it matters within the year; none in tables that lack it."""
+    if YEAR_ON not in table.index or "loss_pct" not in table.columns:
+        return
+    new, later, statistic = table.loc["commissioning"], table.loc[YEAR_ON], results.study.target.statistic
+    before, after = (number(scaled(statistic, row["mean"])[0], 2) for row in (new, later))
+    text = (
+        f"Its first year takes {say.rounded(new['loss_pct'], new['loss_low'], new['loss_high'])} % of the rated "
+        f"capacity (95 % interval: {say.between(new['loss_low'], new['loss_high'])})"
+    )
+    if new["loss_partial_pct"] > 0:
+        text += (
+            f", {number(new['loss_partial_pct'], 2)} of it because the bank waits too long for a full charge"
+        )
+    yield Paragraph(
+        f"{text}. A year is run with the capacity that it begins with. With what it ends with there would be {after} "
+        f"{phrase(statistic)} in place of {before}, so wear within the year matters less than that. How much time "
+        "below full costs is our assumption."
+    )
 
 
 def _span(row):

@@ -57,5 +57,5 @@ def _capacity(bank):
 def _reconnection(bank):
     back = bank.reconnect_voltage_v
     if back is not None and back <= bank.cutoff_voltage_v:
-        text = f"is not above cutoff_voltage_v ({bank.cutoff_voltage_v:g} V): loads would switch to and fro"
-        yield "reconnect_voltage_v", f"{text}; raise it, or lower the cut-off"
+        text = f"{back:g} V is not above cutoff_voltage_v ({bank.cutoff_voltage_v:g} V)"
+        yield "reconnect_voltage_v", f"{text}: loads would switch to and fro; raise it, or lower the cut-off"

@@ -62,6 +62,13 @@ class Generator(Section):
             raise ValueError(f"is not above start_soc_pct ({start:g} %); raise it")
         return stop
 
+    @field_validator("hours")
+    @classmethod
+    def _some_hours(cls, hours):
+        if hours[0] == hours[1]:
+            raise ValueError(f'begin and end at {hours[0]}; for the whole day give "00:00" and "24:00"')
+        return hours
+
     @property
     def window(self):
         """Hours of the day between which it may run [h]."""

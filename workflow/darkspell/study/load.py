@@ -76,7 +76,7 @@ def study_from(given, name="study", folder=None, label=None):
         raise StudyError(f"{label}: holds no keys; a study is a mapping (study:, site:, climate:, ...)")
     given, sweep_faults = with_sweeps(given)
     study, faults = validated(given, name, folder)
-    faults = sweep_faults + faults + whatif_faults(given, name, folder, faults)
+    faults = sweep_faults + faults + own_faults(study) + whatif_faults(given, name, folder, faults)
     if faults:
         raise StudyError(report(label, faults))
     return study
@@ -90,6 +90,17 @@ def validated(given, name, folder):
         return None, faults_of(error)
     study._name, study._folder, study._given = name, folder, deepcopy(given)
     return study, file_faults(study)
+
+
+def own_faults(study):
+    """Faults of the study that are none in a what-if: a worn bank may be tried beside the course of its life."""
+    if study is None or study.ageing is None:
+        return []
+    end, now = study.ageing.end_of_life_pct, study.bank.age_capacity_pct
+    if end < now:
+        return []
+    text = f"{end:g} % is not below what the bank holds today (bank.age_capacity_pct, {now:g} %)"
+    return [f"ageing.end_of_life_pct: {text}: it is worn out already; lower it, or leave ageing out"]
 
 
 def whatif_faults(given, name, folder, known):
