@@ -55,6 +55,13 @@ def test_the_plant_in_words():
         assert words in said
 
 
+def test_an_array_with_a_controller_of_its_own():
+    """Tracking, or joined to the bank."""
+    for kind, words in (("mppt", "follows its point of greatest power"), ("pwm", plant.JOINS)):
+        said = "\n".join(plant.items(study_from(spoilt({"arrays.roof.own_controller": {"kind": kind}}))))
+        assert f"“Roof” has a controller of its own that {words}." in said
+
+
 def test_a_bare_array_reads_as_before():
     """The sentence of a study that gives none of the newer keys."""
     (array, controller) = plant.items(study_from(spoilt({})))

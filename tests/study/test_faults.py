@@ -125,6 +125,10 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             ("arrays.roof.own_controller", "controller.kind: mppt"),
         ),
         (
+            {"arrays.roof.own_controller": {"kind": "pwm"}, "arrays.roof.module_voc_v": 40},
+            ("arrays.roof.modules_in_series", "40 V open-circuit", "PWM"),
+        ),
+        (
             {
                 "people.absences.spring": {"first": "03-01", "last": "04-10"},
                 "people.absences.easter": {"first": "04-10", "last": "04-14"},

@@ -148,7 +148,12 @@ def assemble(study, climate, sky):
         calendar=calendar,
         climate=climate,
         sky=sky,
-        arrays=array_numbers(study.arrays.values(), study.controller, charging_voltage(study)),
+        arrays=array_numbers(
+            study.arrays.values(),
+            study.controller,
+            charging_voltage(study),
+            pwm_amps_per_watt(study.system.nominal_voltage_v),
+        ),
         appliances=appliances_from(study),
         chargers=chargers_from(study, calendar, charging_voltage(study)),
         chemistry=chemistry_numbers(

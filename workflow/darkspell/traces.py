@@ -327,7 +327,7 @@ def _array_hour(
         here = cos_zenith[at], incidence[a, at], extra_normal[at], beam[a, at], diffuse[a, at], ground[a, at]
         power, most, start, own = arrays.power[a], arrays.most[a], arrays.start[a], arrays.own[a] > ZERO
         resistance, coefficient = ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a]
-        wiring, ratio = arrays.wiring[a] * MILLI, arrays.ratio[a]
+        wiring, ratio, joined = arrays.wiring[a] * MILLI, arrays.ratio[a], arrays.joined[a]
         sum_up = work[3] if own else shared
         for lane in range(ghi.size):
             poa = haydavies(ghi[lane], work[0, lane], work[1, lane], *here, albedo)
@@ -341,6 +341,7 @@ def _array_hour(
             one = dc_power(poa, air[lane], power, resistance, coefficient, dim)
             one = one * (ONE - wiring * poa) * ratio
             one = one if one < most else most
+            one = min(one, poa * joined)
             sum_up[lane] += one if poa >= start else ZERO
     most = arrays.shared_most[0]
     for lane in range(ghi.size):

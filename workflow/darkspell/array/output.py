@@ -9,6 +9,7 @@ from darkspell.array.rating import rated_power, start_irradiance
 from darkspell.constants import constant
 from darkspell.kernels import shared_inlined
 
+TRACKED = 1e6
 ZERO, ONE, MILLI, STANDARD = (np.float32(value) for value in (0.0, 1.0, 0.001, 25.0))
 
 
@@ -19,7 +20,9 @@ class ArrayNumbers(NamedTuple):
     into the cell's excess over the air; `temperature_coefficient` in 1/K; `wiring` is the share lost in the
     cables in full sun; `start` the irradiance below which the controller sleeps [W/m2]; `own` 1 where the
     array has a controller of its own, `ratio` that one's efficiency over the study's and `most` the greatest
-    power that it passes [W], before the study's efficiency; `shared_most` the same for the others together.
+    power that it passes [W], before the study's efficiency; `shared_most` the same for the others together. `joined`
+    is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
+    efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
     """
 
     power: np.ndarray
@@ -30,10 +33,11 @@ class ArrayNumbers(NamedTuple):
     own: np.ndarray
     ratio: np.ndarray
     most: np.ndarray
+    joined: np.ndarray
     shared_most: np.ndarray
 
 
-def array_numbers(arrays, controller, charging_voltage):
+def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0):
     """Columns of the study's arrays.
 
     Parameters
@@ -43,6 +47,8 @@ def array_numbers(arrays, controller, charging_voltage):
         The one that all share that have none of their own.
     charging_voltage : float
         Bank voltage at which limits in amperes are turned into watts where controllers are several [V].
+    amps_per_watt : float
+        As `pwm_amps_per_watt`; only arrays with a PWM controller of their own need it [A/W].
 
     Returns
     -------
@@ -53,18 +59,21 @@ def array_numbers(arrays, controller, charging_voltage):
     shared = np.inf
     if several and controller.current_limit_a is not None:
         shared = controller.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0)
-    rows = [_row(a, controller, charging_voltage) for a in arrays]
+    rows = [_row(a, controller, charging_voltage, amps_per_watt) for a in arrays]
     columns = (np.array(column, float) for column in zip(*rows, strict=True))
     return ArrayNumbers(*columns, np.array([shared]))
 
 
-def _row(array, controller, charging_voltage):
+def _row(array, controller, charging_voltage, amps_per_watt):
     wind = constant("array", "wind")
     own = array.own_controller
     here = own or controller
     limited = own is not None and own.current_limit_a is not None
+    power, joined = rated_power(array), TRACKED
+    if own is not None and own.kind == "pwm":
+        joined = power * amps_per_watt * charging_voltage / (controller.efficiency_pct / 100.0) / 1000.0
     return (
-        rated_power(array),
+        power,
         constant("array", array.mounting, "u0") + constant("array", array.mounting, "u1") * wind,
         array.temp_coefficient_pct_k / 100.0,
         array.wiring_pct / 100.0,
@@ -72,6 +81,7 @@ def _row(array, controller, charging_voltage):
         float(own is not None),
         here.efficiency_pct / controller.efficiency_pct,
         own.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0) if limited else np.inf,
+        joined,
     )
 
 

@@ -13,15 +13,20 @@ def highest_current(study, charging_voltage):
     if controller.kind == "pwm":
         amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v)
         return _within_limit(amps, controller)
-    amps = {name: _tracked(array, controller, charging_voltage) for name, array in study.arrays.items()}
+    per_watt = pwm_amps_per_watt(study.system.nominal_voltage_v)
+    amps = {name: _own(array, controller, charging_voltage, per_watt) for name, array in study.arrays.items()}
     owned = {name: array.own_controller for name, array in study.arrays.items() if array.own_controller}
     shared = sum(amps[name] for name in study.arrays if name not in owned)
     return _within_limit(shared, controller) + sum(_within_limit(amps[n], own) for n, own in owned.items())
 
 
-def _tracked(array, controller, charging_voltage):
-    efficiency = (array.own_controller or controller).efficiency_pct / 100.0
-    return rated_power(array) * (1.0 - array.wiring_pct / 100.0) * efficiency / charging_voltage
+def _own(array, controller, charging_voltage, per_watt):
+    """Current of one array in a study whose own controller tracks [A]."""
+    here = array.own_controller or controller
+    tracked = (
+        rated_power(array) * (1.0 - array.wiring_pct / 100.0) * here.efficiency_pct / 100.0 / charging_voltage
+    )
+    return min(tracked, rated_power(array) * per_watt) if here.kind == "pwm" else tracked
 
 
 def _within_limit(amps, controller):

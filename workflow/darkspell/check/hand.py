@@ -65,6 +65,9 @@ def charge_current(study, planes, temp_air, charging_voltage):
         here = array.own_controller or controller
         watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
         amps = watts * here.efficiency_pct / 100.0 / charging_voltage
+        if here.kind == "pwm":
+            joined = rated_power(array) * plane / 1000.0 * pwm_amps_per_watt(study.system.nominal_voltage_v)
+            amps = np.minimum(amps, joined)
         if array.own_controller:
             own = own + _limited(amps, here)
         else:

@@ -9,6 +9,7 @@ CONTROLLER = {
     "mppt": "one that follows the array's point of greatest power",
     "pwm": "one that joins the array to the bank and switches it (pulse-width control)",
 }
+JOINS = "joins it to the bank and switches it (pulse-width control)"
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
@@ -92,7 +93,8 @@ def _own_controllers(study):
         if array.own_controller:
             amps = array.own_controller.current_limit_a
             limit = "" if amps is None else f", limited to {amps:g} A"
-            yield f"“{_named(name)}” has a controller of its own that follows its point of greatest power{limit}."
+            does = "follows its point of greatest power" if array.own_controller.kind == "mppt" else JOINS
+            yield f"“{_named(name)}” has a controller of its own that {does}{limit}."
 
 
 def _chargers(study):

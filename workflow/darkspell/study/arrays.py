@@ -48,6 +48,9 @@ class Shade(Section):
 class OwnController(Section):
     """A controller that serves one array alone."""
 
+    kind: Literal["mppt", "pwm"] = key(
+        "mppt tracks the maximum power point; pwm joins the array to the bank.", default="mppt"
+    )
     efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
     current_limit_a: float | None = key(
         "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
@@ -120,7 +123,7 @@ class Array(Section):
         default="slides",
     )
     own_controller: OwnController | None = key(
-        "A tracking controller of its own; without one it hangs on the study's.", default=None
+        "A controller of its own; without one it hangs on the study's.", default=None
     )
 
     @field_validator("tilt_from")

@@ -190,8 +190,13 @@ class Study(Section):
     def _pwm_strings(cls, controller, info):
         arrays, system = info.data.get("arrays"), info.data.get("system")
         _check_controllers(arrays or {}, controller)
-        if controller.kind == "pwm" and arrays and system:
-            _check_pwm(arrays, system.nominal_voltage_v)
+        if arrays and system:
+            joined = {
+                n: a
+                for n, a in arrays.items()
+                if "pwm" in (controller.kind, a.own_controller and a.own_controller.kind)
+            }
+            _check_pwm(joined, system.nominal_voltage_v)
         return controller
 
     @field_validator("bank")
@@ -252,7 +257,7 @@ def _check_controllers(arrays, controller):
         own, where = array.own_controller, f".arrays.{name}"
         start = (own or controller).start_voltage_v
         if own and controller.kind == "pwm":
-            text = "needs controller.kind: mppt; a PWM controller for some of the arrays is not modelled"
+            text = "needs controller.kind: mppt; give the others their own_controller with kind: pwm"
             faults.append((f"{where}.own_controller", text))
         if start is not None and array.module_voc_v is None:
             text = f"is missing; a start voltage ({start:g} V) is held against it"
