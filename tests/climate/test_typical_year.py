@@ -160,3 +160,9 @@ def test_a_wrong_time_zone_in_the_file_is_remarked(study, tmp_path):
     path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "0")))
     climate = site_climate(study(36.1, -79.95, "typical_year", file=path.name), tmp_path)
     assert any("edited.epw lie 5 h early against the sun" in note for note in climate.notes)
+
+
+def test_light_at_night_is_refused(study, tmp_path):
+    path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "7")))
+    with pytest.raises(StudyError, match="edited.epw: most of its light falls while the sun is down"):
+        site_climate(study(36.1, -79.95, "typical_year", file=path.name), tmp_path)

@@ -54,6 +54,10 @@ def test_the_wrong_hemisphere_is_not_overlooked(tmp_path):
         ),
         (lambda rows: rows.__delitem__(slice(300, None)), ["298 days, 1976-01-01 to", "whole year"]),
         (lambda rows: rows.__delitem__(slice(1, None)), ["no row below its header"]),
+        (
+            lambda rows: rows.append("9999,9,2200,1,2"),
+            ["column year and doy", "9999-01-09 lies", "years from the middle", "remove the row"],
+        ),
     ],
 )
 def test_bad_files_name_file_row_column_and_cure(tmp_path, spoil, words):
@@ -100,3 +104,15 @@ def test_days_of_the_year_pass_over_29_february():
 def test_runs_of_dates():
     days = np.array(["2001-01-02", "2001-01-03", "2001-03-01"], "datetime64[D]")
     assert runs_of(days) == [("2001-01-02", "2001-01-03"), ("2001-03-01", "2001-03-01")]
+
+
+@pytest.mark.parametrize(
+    "series, words",
+    [
+        ({"temp_min_column": "tmax", "temp_max_column": "tmin"}, "columns tmax and tmin: .* exchange"),
+        ({"temp_unit": "K"}, "column tmin: .* read as K; correct climate.series.temp_unit"),
+    ],
+)
+def test_temperatures_that_cannot_be_are_refused(tmp_path, series, words):
+    with pytest.raises(StudyError, match=words):
+        wageningen(tmp_path, **series)

@@ -168,3 +168,12 @@ def test_rows_that_are_no_hours_are_refused(tmp_path, hours):
     half.index = half.index + pd.Timedelta(minutes=30)
     with pytest.raises(StudyError, match="30 minutes past the hour.*hour_label: middle"):
         record(tmp_path, site, half)
+
+
+def test_light_at_night_is_told(tmp_path, hours):
+    """An offset of the sensor, and a clock off by half a day, each with its cure."""
+    site, table = hours
+    with pytest.raises(StudyError, match="column ghi: .* 40 W/m2: take the sensor's offset off"):
+        record(tmp_path, site, table.assign(ghi=table["ghi"] + 40.0))
+    with pytest.raises(StudyError, match="column ghi: .* day and night are exchanged"):
+        record(tmp_path, site, table.assign(ghi=np.roll(table["ghi"].to_numpy(), 12)))

@@ -230,6 +230,15 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             {"controller.kind": "pwm", "arrays.roof.modules_in_series": 2},
             ("modules_in_series", "too many", "36 cells"),
         ),
+        # Monthly values in another unit: one message for all twelve.
+        (
+            {"climate": {"source": "monthly", "ghi_kwh_m2_day": [4.0, 9.0, 22.5] + [10.0] * 9}},
+            ("ghi_kwh_m2_day", "22.5", "divide MJ/m2 a day by 3.6"),
+        ),
+        (
+            {"climate": {"source": "monthly", "clearness_index": [45] * 12}},
+            ("clearness_index", "45", "divide by 100"),
+        ),
         # What-ifs: named, with their own faults.
         (
             {"whatifs": {"big": {"bank.capacity": 3}}},

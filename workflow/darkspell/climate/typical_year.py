@@ -18,6 +18,7 @@ from darkspell.constants import constant
 from darkspell.errors import StudyError
 
 YEAR = Calendar(start_month=1)
+HALF = 0.5  # of the light
 
 
 def from_typical_year(site, name, base_dir="."):
@@ -156,8 +157,14 @@ def _clock_note(path, weather, notes):
     place = SimpleNamespace(
         latitude_deg=weather.latitude, longitude_deg=weather.longitude, utc_offset_h=weather.utc_offset
     )
-    dates = np.datetime64("2001-01-01") + np.arange(365)
-    found = list(monthly_lateness(dates, weather.ghi.reshape(365, 24), sun_by_hour(place)).values())
+    dates, sun = np.datetime64("2001-01-01") + np.arange(365), sun_by_hour(place)
+    ghi = weather.ghi.reshape(365, 24)
+    if ghi[sun <= 0.0].sum() > HALF * ghi.sum():
+        raise StudyError(
+            f"{path.name}: most of its light falls while the sun is down, by its own longitude and time zone; "
+            "correct both in its first line"
+        )
+    found = list(monthly_lateness(dates, ghi, sun).values())
     late = int(np.median(found)) if found else 0
     if late:
         notes.append(

@@ -129,7 +129,7 @@ def _read(path, kind):
         table, place = reader(str(path), **options)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         raise StudyError(
-            f"{path.name}: starts as {kind} but does not read on as {kind} ({error}); "
+            f"{path.name}: starts as {kind} but does not read on as {kind} ({str(error).split('. ')[0]}); "
             "give the file as it was downloaded, not saved again by a spreadsheet"
         ) from error
     return table, place

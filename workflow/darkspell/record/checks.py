@@ -37,6 +37,7 @@ def no_duplicates(rows, times, series):
             )
         )
     order = np.argsort(times, kind="stable")
+    _check_span(rows, times, order, series)
     again = np.flatnonzero(np.diff(times[order]).astype(int) == 0) + 1
     if not again.size:
         return order, faults
@@ -54,6 +55,22 @@ def no_duplicates(rows, times, series):
     done = "first row kept" if unlike.any() else "the same values, one kept"
     faults.append(Fault("times that stand there twice", when, int(again.size), done))
     return np.delete(order, again), faults
+
+
+def _check_span(rows, times, order, series):
+    """Refuse a date that lies a lifetime from the others: each day between them would count as missing."""
+    if times.size < 2:
+        return
+    years = times[order].astype("datetime64[Y]").astype(int)
+    middle = years[years.size // 2]
+    ends = (order[0], middle - years[0]), (order[-1], years[-1] - middle)
+    at, apart = max(ends, key=lambda end: end[1])
+    if apart > constant("record", "longest_span"):
+        raise StudyError(
+            f"{rows.name}, row {rows.number[at]}, column {' and '.join(series.time_columns)}: "
+            f"{str(times[at])[:10]} lies {apart} years from the middle of the series; correct the date, or "
+            "remove the row"
+        )
 
 
 def daily_record(site, rows, times, order, series, faults):
@@ -80,10 +97,11 @@ def daily_record(site, rows, times, order, series, faults):
         return out[~leap_day(dates)]
 
     temps = {key: on_dates(values) for key, values in rows.temps.items()}
-    faults = [*faults, *_mask_temperatures(dates[~leap_day(dates)], temps)]
+    faults = [*faults, *_mask_temperatures(rows.name, dates[~leap_day(dates)], temps, series)]
     mean, swing = temps.get("temp_column"), None
     if "temp_max_column" in temps:
-        swing = np.maximum(temps["temp_max_column"] - temps["temp_min_column"], 0.0)
+        swing = temps["temp_max_column"] - temps["temp_min_column"]
+        faults += _check_ends(rows.name, dates[~leap_day(dates)], swing, series)
         if mean is None:
             mean = (temps["temp_max_column"] + temps["temp_min_column"]) / 2.0
     ghi = on_dates(rows.ghi)
@@ -169,13 +187,44 @@ def _check_many(name, dates, kt, impossible, series):
     )
 
 
-def _mask_temperatures(dates, temps):
+def _check_ends(name, dates, swing, series):
+    """Days whose lowest temperature lies above the highest, their range set aside; refused where they are many."""
+    with np.errstate(invalid="ignore"):
+        bad = swing < 0.0
+    if not bad.any():
+        return []
+    if bad.sum() > constant("record", "impossible_share") * np.isfinite(swing).sum():
+        day = int(np.argmax(bad))
+        raise StudyError(
+            f"{name}, columns {series.temp_min_column} and {series.temp_max_column}: the lowest temperature lies "
+            f"above the highest on {int(bad.sum())} days, the first {dates[day]}; exchange "
+            "climate.series.temp_min_column and temp_max_column"
+        )
+    swing[bad] = np.nan
+    kind = "days with a lowest temperature above the highest"
+    return [Fault(kind, runs_of(dates[bad]), int(bad.sum()), "their range set aside")]
+
+
+def check_temperatures(name, values, bad, series, column):
+    """Refuse temperatures of which too many cannot be: a wrong unit or column."""
+    if bad.sum() <= constant("record", "impossible_share") * np.isfinite(values).sum():
+        return
+    low, high = constant("climate", "temp_air_bounds")
+    raise StudyError(
+        f"{name}, column {column}: {int(bad.sum())} of {int(np.isfinite(values).sum())} values lie outside "
+        f"{low:g} to {high:g} degC, read as {series.temp_unit}; correct climate.series.temp_unit (C, K or F), or "
+        "the column"
+    )
+
+
+def _mask_temperatures(name, dates, temps, series):
     """Take out temperatures that no place has, in place; the faults."""
     low, high = constant("climate", "temp_air_bounds")
     faults = []
-    for values in temps.values():
+    for key, values in temps.items():
         with np.errstate(invalid="ignore"):
             bad = (values < low) | (values > high)
+        check_temperatures(name, values, bad, series, getattr(series, key))
         if bad.any():
             kind = f"days with a temperature outside {low:g} to {high:g} degC"
             faults.append(Fault(kind, runs_of(dates[bad]), int(bad.sum()), "the temperature set aside"))

@@ -4,9 +4,11 @@ import numpy as np
 
 from darkspell.constants import constant
 from darkspell.errors import StudyError
-from darkspell.record.checks import daily_clearness
+from darkspell.record.checks import check_temperatures, daily_clearness
 from darkspell.record.clock import check_shift, moved, sun_by_hour
 from darkspell.record.model import Fault, Record, day_of_year, leap_day, runs_of
+
+HALF = 0.5  # of the light
 
 
 def hourly_record(site, rows, times, order, series, faults):
@@ -37,6 +39,7 @@ def hourly_record(site, rows, times, order, series, faults):
     temp = None if temp is None else _on_grid(temp[order], dates, at, late)
     keep = ~leap_day(dates)
     sun = sun_by_hour(site)
+    check_night(rows.name, ghi, sun[day_of_year(dates) - 1], series)
     shift, moves = check_shift(rows.name, dates, ghi, sun, series)
     if shift.any():
         ghi, temp = moved(ghi, shift), temp if temp is None else moved(temp, shift)
@@ -48,12 +51,44 @@ def hourly_record(site, rows, times, order, series, faults):
     dates, ghi, total = dates[keep], ghi[keep], total[keep]
     temp = temp if temp is None else temp[keep]
     kt, dark, days = daily_clearness(rows.name, site.latitude_deg, dates, total, series)
-    mean, swing, cold = _daily_temperature(dates, temp)
+    mean, swing, cold = _daily_temperature(rows.name, dates, temp, series)
     return Record(
         dates, kt, dark, np.where(outside[keep] > 0.0, ghi, 0.0).astype(np.float32), mean,
         None if temp is None else temp.astype(np.float32), swing, rows.name, "hourly",
         [*faults, *moves, *bad, *filled, *days, *cold],
     )  # fmt: skip
+
+
+def check_night(name, ghi, outside, series):
+    """Refuse light while the sun is down: an offset of the sensor, or hours far from where they belong.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    ghi, outside : float arrays [days, 24]
+        Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
+    series : darkspell.study.weather.Series
+    """
+    known = np.isfinite(ghi)
+    dark = known & (outside <= 0.0)
+    total = ghi[known & (ghi > 0.0)].sum()
+    at_night = ghi[dark & (ghi > 0.0)].sum()
+    if not total > 0.0 or at_night <= constant("record", "night_share") * total:
+        return
+    level = float(np.median(ghi[dark]))
+    if at_night > HALF * total:
+        cure = (
+            "day and night are exchanged: check climate.series.time_zone, time_format and site.longitude_deg"
+        )
+    elif level > constant("record", "night_level"):
+        cure = f"the middling hour of the night has {level:.0f} W/m2: take the sensor's offset off every hour"
+    else:
+        return  # some hours off: told by the middle of the day
+    raise StudyError(
+        f"{name}, column {series.ghi_column}: {100 * at_night / total:.0f} % of its light falls while the sun is "
+        f"down; {cure}"
+    )
 
 
 def _inside(known):
@@ -142,13 +177,14 @@ def _short_gaps(dates, ghi, outside, series):
     return whole, [fault] if filled.any() else []
 
 
-def _daily_temperature(dates, temp):
+def _daily_temperature(name, dates, temp, series):
     """Daily mean and range of the temperature, and the fault of what cannot be."""
     if temp is None:
         return None, None, []
     low, high = constant("climate", "temp_air_bounds")
     with np.errstate(invalid="ignore"):
         bad = (temp < low) | (temp > high)
+    check_temperatures(name, temp, bad, series, series.temp_column)
     temp[bad] = np.nan
     enough = np.isfinite(temp).sum(axis=1) >= constant("record", "warmest_day_hours")
     mean, swing = np.full(dates.size, np.nan), np.full(dates.size, np.nan)

@@ -8,7 +8,8 @@ from pydantic import Field, StringConstraints, field_validator
 from darkspell.study.fields import Section, key
 
 Temperature = Annotated[float, Field(ge=-70, le=55)]
-Irradiation = Annotated[float, Field(ge=0, le=13)]
+MOST_IRRADIATION = 13  # kWh/m2 a day; outside the atmosphere 12.6 at most
+Irradiation = Annotated[float, Field(ge=0, le=MOST_IRRADIATION)]
 Clearness = Annotated[float, Field(gt=0, le=0.9)]
 Column = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 Repair = Literal["duplicates", "short_gaps", "shift"]
@@ -169,6 +170,22 @@ class Climate(Section):
         low=0,
         high=60,
     )
+
+    @field_validator(*MONTHLY, mode="before")
+    @classmethod
+    def _in_the_unit(cls, values, info):
+        if not isinstance(values, list) or not all(type(one) in (int, float) for one in values):
+            return values
+        most = max(values, default=0.0)
+        if info.field_name == "clearness_index":
+            if 5.0 < most <= 100.0:
+                raise ValueError(f"reaches {most:g}; it is a fraction, not a percentage: divide by 100")
+        elif MOST_IRRADIATION < most < 1e6:
+            raise ValueError(
+                f"reaches {most:g}, and no day brings more than {MOST_IRRADIATION} kWh/m2; divide MJ/m2 a day by "
+                "3.6, kWh/m2 a month by its days, Wh/m2 a day by 1000, and multiply W/m2 by 0.024"
+            )
+        return values
 
     @field_validator(*MONTHLY, "temp_air_c")
     @classmethod
