@@ -12,6 +12,7 @@ from darkspell.sky.daily import daily_clearness, latent_series
 from darkspell.sky.geometry import site_sky
 from darkspell.sky.hourly import near_normals, noise_numbers, noise_of_day, spread_day
 from darkspell.sky.planes import Plane
+from darkspell.sky.seasons import SCORE_END, SCORE_STEP, expit, months_of
 from darkspell.study.arrays import Array, Controller
 from darkspell.traces import BankPlace, weather_block
 
@@ -152,3 +153,18 @@ def test_outdoor_bank_follows_the_air_slowly():
     assert bank.std() < 0.95 * air.std()
     _, _, room, _, _ = weather_block(*args, BankPlace(18.0, 10.0, 20.0), 0.2, np.arange(4), np.arange(4), 1)
     assert room.min() == 10.0 and room.max() == 20.0
+
+
+def test_no_step_at_the_end_of_a_month_and_its_mean_kept():
+    """A year with a swing: months keep their means, and neighbouring days differ no more across a month's end."""
+    probability = (np.arange(201) + 0.5) / 201
+    swing = 0.42 - 0.12 * np.cos(2 * np.pi * (np.arange(12) + 0.5) / 12)
+    c = climate(
+        kt_quantiles=np.clip(swing[:, None] + 0.15 * ndtri(probability), 0.03, 0.78), slow_weight=np.zeros(12)
+    )
+    table = months_of(c, CALENDAR).scores
+    weights = np.exp(-0.5 * np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP) ** 2)
+    by_day = expit(table, 0.82) @ (weights / weights.sum())
+    means = np.bincount(CALENDAR.month_of_day, by_day) / np.bincount(CALENDAR.month_of_day)
+    np.testing.assert_allclose(means, c.monthly_kt(), atol=1e-3)  # the score grid against the quantiles
+    assert np.abs(np.diff(by_day)).max() < 0.0025  # the steepest slope of the swing is 0.0021 a day

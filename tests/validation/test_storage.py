@@ -11,8 +11,9 @@ from darkspell.validation.storage_test import (
     interval_score,
     lost_days,
     measured_cells,
+    plane_light,
+    ratio_by_group,
     size_for,
-    synthetic_by_group,
     synthetic_ratio,
 )
 from record.series import WAGENINGEN, wageningen
@@ -85,7 +86,7 @@ def test_the_rare_share_is_extrapolated_alike(record):
     years = kt[first : first + 23 * 365].reshape(23, 365)
     for cell in measured_cells(record, latitude, 7):
         one, two = (
-            synthetic_by_group(latitude, years, Calendar(7), cell, group)
+            ratio_by_group(plane_light(latitude, years, Calendar(7)), cell, group)
             for group in (np.zeros(23, int), np.arange(23) % 2)
         )
         assert one[0] == pytest.approx(1.0, abs=0.25)

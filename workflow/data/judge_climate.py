@@ -25,11 +25,13 @@ from darkspell.validation.storage_test import (
     WANTED,
     interval_score,
     measured_cells,
-    synthetic_ratio,
+    plane_light,
+    ratio_of,
 )
 
 NEAR = 0.6, 1.7
 WORLDS, YEARS_A_WORLD, LEVEL = 60, 300, 0.9
+LEAST = 0.02  # ratios below it count as it
 
 
 def judge(folder, members=1000):
@@ -66,8 +68,13 @@ def climates(station):
 
 def ratios(station, kt, start, cells):
     """Lost days over measured ones, by bank."""
-    place = station.latitude_deg, kt, Calendar(start)
-    return [synthetic_ratio(*place, cell).mean() for cell in cells]
+    return [part.mean() for part in ratios_of(station, kt, start, cells)]
+
+
+def ratios_of(station, kt, start, cells):
+    """Lost days of each year over the wanted share, by bank; list of arrays [members]."""
+    light = plane_light(station.latitude_deg, kt, Calendar(start))
+    return [ratio_of(light, cell) for cell in cells]
 
 
 def worlds(station, climate, start, cells):
@@ -78,7 +85,7 @@ def worlds(station, climate, start, cells):
 
 
 def _print_source(name, ratios, intervals, stations):
-    log = np.log(np.maximum(ratios, 0.02))
+    log = np.log(np.maximum(ratios, LEAST))
     near = ((ratios >= NEAR[0]) & (ratios <= NEAR[1])).mean()
     inside = ((ratios >= intervals[..., 0]) & (ratios <= intervals[..., 1])).mean()
     print(
@@ -93,7 +100,7 @@ def _print_source(name, ratios, intervals, stations):
 
 def _print_stated(stated, stations):
     """Coverage and score in log ratios, floor 0.02; the constant interval is the tightest that covers as much."""
-    log = np.log(np.maximum(stated, 0.02))
+    log = np.log(np.maximum(stated, LEAST))
     low, high = np.quantile(log, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=1)
     covered = (low <= 0.0) & (high >= 0.0)
     middle = np.median(log, axis=1)

@@ -8,7 +8,6 @@ distributions in logit space below a ceiling, so that they keep their limits.
 """
 
 from functools import cache
-from typing import NamedTuple
 
 import numpy as np
 
@@ -17,24 +16,12 @@ from darkspell.climate.model import quantile_weights
 from darkspell.constants import constant
 from darkspell.draws import normal_table, normals, quick_normals, stream_key
 from darkspell.kernels import kernel
+from darkspell.sky.seasons import SCORE_END, SCORE_STEP, ceiling, expit, kept, logits, months_of
 
-SCORE_END, SCORE_STEP = 4.0, 0.05
 LOGIT_END, LOGIT_STEPS = 14.0, 4096
 SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 121), 9
 WIDEST = 3.0  # standard deviations of the doubt about the width
 STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
-
-
-class Months(NamedTuple):
-    """A climate as the compiled loop takes it; by calendar month.
-
-    `scores` [12, Z] is clearness in logit space at evenly spaced normal scores, `middle` [12] its median.
-    """
-
-    scores: np.ndarray
-    middle: np.ndarray
-    slow_phi: np.ndarray
-    slow_weight: np.ndarray
 
 
 def daily_latent_and_clearness(climate, calendar, members, world, seed):
@@ -55,12 +42,12 @@ def daily_latent_and_clearness(climate, calendar, members, world, seed):
     """
     members, world = np.asarray(members, np.int64), np.asarray(world, np.int64)
     factor, width, lag = doubts(climate, members, world, seed)
-    months, shift = _months(climate), monthly_shifts(climate, factor, width)
+    months, shift = months_of(climate, calendar), monthly_shifts(climate, factor, width)
     low, high = constant("climate", "fast_phi_bounds")
     fast = np.clip(climate.fast_phi + lag[:, None], low, high)
     keys = [stream_key(seed, name) for name in STREAMS[:2]]
     month = np.asarray(calendar.month_of_day, np.int64)
-    return _draw(members, *keys, normal_table(), month, months, fast, width, shift, expit_table(), _ceiling())
+    return _draw(members, *keys, normal_table(), month, months, fast, width, shift, expit_table(), ceiling())
 
 
 def daily_clearness(climate, calendar, members, world, seed):
@@ -148,7 +135,16 @@ def latent_series(climate, calendar, members, seed):
     keys = [stream_key(seed, name) for name in STREAMS[:2]]
     month = np.asarray(calendar.month_of_day, np.int64)
     return _draw(
-        members, *keys, normal_table(), month, _months(climate), sure, one, none, expit_table(), _ceiling()
+        members,
+        *keys,
+        normal_table(),
+        month,
+        months_of(climate, calendar),
+        sure,
+        one,
+        none,
+        expit_table(),
+        ceiling(),
     )[0]
 
 
@@ -198,8 +194,8 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
             latent[row, day] = z
             place = min(max((z + SCORE_END) * per_score, 0.0), last + 0.999)
             k = int(place)
-            y = months.scores[m, k] + (place - k) * (months.scores[m, k + 1] - months.scores[m, k])
-            y = months.middle[m] + width[row] * (y - months.middle[m]) + shift[row, m]
+            y = months.scores[day, k] + (place - k) * (months.scores[day, k + 1] - months.scores[day, k])
+            y = months.middle[day] + width[row] * (y - months.middle[day]) + shift[row, m]
             place = min(max((y + LOGIT_END) * per_logit, 0.0), steps - 0.001)
             k = int(place)
             share = expits[k] + (place - k) * (expits[k + 1] - expits[k])
@@ -207,60 +203,23 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
     return latent, kt
 
 
-def _months(climate):
-    """A climate's quantiles at even normal scores, made once a climate."""
-    return _kept(climate, "_months", _make_months)
-
-
-def _make_months(climate):
-    from scipy.special import ndtr
-
-    scores = ndtr(np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP))
-    y = logit(np.clip(climate.kt_quantiles, 1e-4, None), _ceiling())
-    table = np.array([np.interp(scores, climate.probabilities, row) for row in y])
-    parts = (np.ascontiguousarray(part, float) for part in (climate.slow_phi, climate.slow_weight))
-    return Months(np.round(table, 9), np.round(np.median(y, axis=1), 9), *parts)
-
-
 def _means(climate):
     """Widths, and the mean clearness at each width, month and shift; [W], [W, 12, S]."""
-    return _kept(climate, "_means", _make_means)
+    return kept(climate, "_means", _make_means)
 
 
 def _make_means(climate):
-    weights, months = quantile_weights(climate.probabilities), _months(climate)
-    y = logit(np.clip(climate.kt_quantiles, 1e-4, None), _ceiling()) - months.middle[:, None]
+    weights, y = quantile_weights(climate.probabilities), logits(climate)
+    middle = np.median(y, axis=1, keepdims=True)
+    y = y - middle
     spread = max(climate.width_sd, 1e-6) * WIDEST
     widths = np.exp(np.linspace(-spread, spread, WIDTHS))
-    wide = widths[:, None, None] * y + months.middle[:, None]
-    means = [expit(wide + shift, _ceiling()) @ weights for shift in SHIFTS]
+    wide = widths[:, None, None] * y + middle
+    means = [expit(wide + shift, ceiling()) @ weights for shift in SHIFTS]
     return widths, np.round(np.moveaxis(means, 0, -1), 12)
-
-
-def _kept(climate, name, make):
-    """What `make` makes of a climate, kept with it: a climate never changes."""
-    kept = vars(climate)
-    if name not in kept:
-        kept[name] = make(climate)
-    return kept[name]
 
 
 @cache
 def expit_table():
     """Logistic function at even steps, for linear interpolation to 1e-6; float64 [4097]."""
     return np.round(1.0 / (1.0 + np.exp(-np.linspace(-LOGIT_END, LOGIT_END, LOGIT_STEPS + 1))), 12)
-
-
-def _ceiling():
-    return float(constant("sky", "clearness_ceiling"))
-
-
-def logit(kt, ceiling):
-    """Logit of clearness below a ceiling; values at or above it are taken just below."""
-    x = np.minimum(kt / ceiling, 1.0 - 1e-6)
-    return np.log(x / (1.0 - x))
-
-
-def expit(y, ceiling):
-    """Inverse of `logit`."""
-    return ceiling / (1.0 + np.exp(-y))

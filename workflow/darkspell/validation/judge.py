@@ -14,10 +14,17 @@ from darkspell.record.years import days_of_years
 from darkspell.sky.daily import daily_clearness
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.spells import autocorrelation, spells, winters
-from darkspell.validation.storage_test import LEVEL, interval_score, measured_cells, synthetic_by_group
+from darkspell.validation.storage_test import (
+    LEVEL,
+    interval_score,
+    measured_cells,
+    plane_light,
+    ratio_by_group,
+)
 
 SOURCES = ("atlas", "monthly", "record")
 MEMBERS, WORLDS, SEED = 1000, 50, 1
+WORLD_YEARS = 4  # times as many years for the worlds: with few, luck widens what they say
 PSEUDO = 199  # pseudo-records of the joint test
 MOST_MISSING = 120  # days of a year that enters the joint test with its holes
 LAGS = (1, 2, 3, 5, 10, 20)
@@ -95,8 +102,10 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     for source, climate in known.items():
         own = np.arange(members)
         plain = daily_clearness(without_doubt(climate), calendar, own, own % WORLDS, SEED)
-        doubted = daily_clearness(climate, calendar, own, own % WORLDS, SEED)
-        rows += [_row(source, latitude, plain, doubted, calendar, cell) for cell in cells]
+        many = np.arange(WORLD_YEARS * members)
+        doubted = daily_clearness(climate, calendar, many, many % WORLDS, SEED)
+        lights = [plane_light(latitude, kt, calendar) for kt in (plain, doubted)]
+        rows += [_row(source, *lights, cell) for cell in cells]
         told[source] = _told(plain, calendar)
         if source != "atlas":
             drawn = _pseudo(without_doubt(climate), calendar, holes, pseudo)
@@ -110,10 +119,9 @@ def without_doubt(climate):
     return replace(climate, world_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
 
 
-def _row(source, latitude, plain, doubted, calendar, cell):
-    members = np.arange(len(plain))
-    ratio = synthetic_by_group(latitude, plain, calendar, cell, 0 * members)[0]
-    by_world = synthetic_by_group(latitude, doubted, calendar, cell, members % WORLDS)
+def _row(source, plain, doubted, cell):
+    ratio = ratio_by_group(plain, cell, np.zeros(len(plain), int))[0]
+    by_world = ratio_by_group(doubted, cell, np.arange(len(doubted)) % WORLDS)
     low, high = np.quantile(by_world, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return {
         "source": source, "bank": cell["bank"], "wanted": cell["wanted"], "ratio": float(ratio),

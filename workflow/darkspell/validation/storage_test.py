@@ -194,8 +194,8 @@ def _line(x, y):
     return (float(slope[0]), float(start[0])) if y.ndim == 1 else (slope, start)
 
 
-def synthetic_ratio(latitude, kt, calendar, cell):
-    """Lost days of synthetic years over the share that the cell's array was sized for, by member; [members].
+def plane_light(latitude, kt, calendar):
+    """Light of synthetic years on the array, warm-up in front; float64 [members, 60 + 365], for `ratio_of`.
 
     Parameters
     ----------
@@ -204,16 +204,30 @@ def synthetic_ratio(latitude, kt, calendar, cell):
     kt : float array [members, 365]
         Daily clearness by study day.
     calendar : darkspell.calendar.Calendar
+    """
+    days = np.arange(-WARM_UP, DAYS) % DAYS
+    return income(latitude, kt[:, days], calendar.day_of_year[days])
+
+
+def ratio_of(light, cell):
+    """Lost days of each year over the share that the cell's array was sized for; [members].
+
+    Parameters
+    ----------
+    light : float array
+        From `plane_light`.
     cell : dict
         From `measured_cells`.
     """
-    days = np.arange(-WARM_UP, DAYS) % DAYS
-    light = income(latitude, kt[:, days], calendar.day_of_year[days])
-    lost = lost_days(light, cell["size"], cell["bank"], WARM_UP)[:, WARM_UP:]
-    return lost.mean(axis=1) / cell["wanted"]
+    return lost_days(light, cell["size"], cell["bank"], WARM_UP)[:, WARM_UP:].mean(axis=1) / cell["wanted"]
 
 
-def synthetic_by_group(latitude, kt, calendar, cell, group):
+def synthetic_ratio(latitude, kt, calendar, cell):
+    """As `ratio_of`, from the days themselves."""
+    return ratio_of(plane_light(latitude, kt, calendar), cell)
+
+
+def ratio_by_group(light, cell, group):
     """Lost days of groups of synthetic years over the wanted share; float64 [groups].
 
     What is extrapolated for the record is extrapolated for the model by the same straight line through the same
@@ -222,17 +236,14 @@ def synthetic_by_group(latitude, kt, calendar, cell, group):
 
     Parameters
     ----------
-    latitude, kt, calendar, cell
-        As `synthetic_ratio`.
+    light, cell
+        As `ratio_of`.
     group : int array [members]
         From 0.
     """
     sizes = [cell["size"]] if cell["wanted"] == WANTED else cell["ladder"]
     count = np.bincount(group)
-    ratios = [
-        np.bincount(group, synthetic_ratio(latitude, kt, calendar, cell | {"size": size})) / count
-        for size in sizes
-    ]
+    ratios = [np.bincount(group, ratio_of(light, cell | {"size": size})) / count for size in sizes]
     if cell["wanted"] == WANTED:
         return ratios[0]
     least = 0.25 / (DAYS * count) / cell["wanted"]
