@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.figures import cures, doubt, equal_risk, sensitivity
+from darkspell.figures import cures, doubt, equal_risk, sensitivity, whatifs
 from darkspell.figures.style import look
 from darkspell.proposal import choices
 from darkspell.study import study_from
@@ -63,11 +63,37 @@ def designs():
             rows.append(
                 (place, "pane", 4, "block", 2, np.nan, np.nan, np.nan, 400.0, 200.0, cost, name,
                  "dark_autonomy_days" if share else "short_nights", value, value - 0.1, value + 0.1, wanted,
-                 "least" if share else "most", share, meets, meets, 12)
+                 "least" if share else "most", share, meets, meets, 12, 0)
             )  # fmt: skip
     from darkspell.choices.designer import COLUMNS
 
     return pd.DataFrame(rows, columns=COLUMNS)
+
+
+@pytest.mark.parametrize(("left", "words"), [(0, "Nothing on the list"), (9, "None of the designs tried")])
+def test_an_empty_answer_says_how_far_the_search_went(tables, left, words):
+    """Only a list searched to its end is said to hold nothing."""
+    rows = designs()[lambda t: t["place"] == "cheaper"].assign(left_untried=left)
+    section = choices.designs(SimpleNamespace(study=tables.study, table=lambda _: rows))
+    assert section.heading.startswith(words)
+    assert ("nine designs" in section.blocks[0].text) == bool(left)
+
+
+def test_a_long_list_of_whatifs_shows_its_ends(tables):
+    """Twenty rows on the page, the others in the table; a saving of fuel is no price."""
+    names = [f"bank_{n}p5" for n in range(45)]
+    rows = pd.DataFrame({"whatif": names, "statistic": "short_nights", "difference": np.arange(45.0) - 30})
+    rows = rows.assign(
+        low=rows["difference"] - 0.5, high=rows["difference"] + 0.5, verdict="real", study_value=3.0
+    )
+    rows = pd.concat([rows, rows.assign(statistic=whatifs.SECOND)], ignore_index=True)
+    tables.whatifs = rows
+    with look():
+        sheet, words = whatifs.page(tables)
+    shown = [label.get_text() for label in sheet.figure.axes[0].get_yticklabels()]
+    assert len(shown) == 20 and shown[0] == "Bank 0.5" and shown[-1] == "Bank 44.5"
+    assert "25 between" in words.caption and "45 what-ifs" in words.title
+    assert cures._price({"cost": -12.4, "saved_per_100": np.nan}) == "saves 12"
 
 
 @pytest.fixture
@@ -107,8 +133,8 @@ def test_sections_say_it_too(tables):
     assert "December" in section.blocks[0].text
     first, second = section.blocks[1].rows
     assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
-    assert section.blocks[1].header[-1].endswith("at least 3 from December, in 95 % of years")
-    assert "95 % of years" in section.blocks[1].header[-1]
+    assert section.blocks[1].header[-1] == "Dark, % of years"
+    assert "Dark: dark autonomy days at least 3 from December, in 95 % of years. " in section.blocks[1].note
     section = choices.cures(tables)
     assert "on average, best spent on more <b>" in section.heading
     assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]

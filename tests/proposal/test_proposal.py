@@ -82,7 +82,7 @@ def test_what_the_reader_must_find(page):
         "Thrifty lamp",
         "6 W instead of 10 W",
         "0.4 fewer (0.2 to 0.6)",
-        "cannot be told from luck",
+        "may be luck",
         "200 synthetic years",
         "twelve monthly values",
         "not an electrical design",

@@ -56,11 +56,13 @@ def page(tables):
 
 
 def _price(row):
-    """Price and what 100 of it save, on two lines; what is free; what has no price."""
+    """Price and what 100 of it save, on two lines; what is free or saves fuel; what has no price."""
     if row["cost"] != row["cost"]:
         return "not on the list"
-    if row["cost"] == 0:
+    if abs(row["cost"]) < 0.5:
         return "no price"
+    if row["cost"] < 0:
+        return f"saves {number(-row['cost'])}"
     saved = row["saved_per_100"]
     text = number(abs(saved), hundred_places(row))
     return f"{number(row['cost'])}\n{MINUS if saved < 0 else ''}{text} for each 100"

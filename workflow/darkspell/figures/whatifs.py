@@ -16,6 +16,7 @@ from darkspell.figures.words import (
 
 SECOND = "max_depth_true_pct"
 ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
+MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
 
 
 def rows_of(tables, statistic):
@@ -49,12 +50,12 @@ def finding(tables):
         caption=(
             "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
             "the difference is known (95 %); a hollow dot: not told apart from no difference. The study itself "
-            f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less."
+            f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less.{_left_out(rows)}"
         ),
         alt=(
             f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} told apart. "
             + "; ".join(
-                f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in rows.iterrows()
+                f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in _ends(rows).iterrows()
             )
             + "."
         ),
@@ -101,7 +102,7 @@ def draw(ax, rows, title):
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
     _, phrase, statistic = _compared(tables)
-    rows, words = rows_of(tables, statistic), finding(tables)
+    rows, words = _ends(rows_of(tables, statistic)), finding(tables)
     second = rows_of(tables, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
     names = [_folded(name_in_words(name)) for name in rows["whatif"]]
     left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
@@ -114,6 +115,19 @@ def page(tables):
     at = left + width + told[0] + GAP_MM
     draw(sheet.axes(at, 8, width, height), second, "deepest discharge, points")
     return sheet, words
+
+
+def _ends(rows):
+    """The rows shown: all, or the first and the last of a long list."""
+    if len(rows) <= MOST_ROWS:
+        return rows
+    return rows.iloc[np.r_[: MOST_ROWS // 2, len(rows) - MOST_ROWS // 2 : len(rows)]].reset_index(drop=True)
+
+
+def _left_out(rows):
+    if len(rows) <= MOST_ROWS:
+        return ""
+    return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between stand in the table."
 
 
 def _compared(tables):

@@ -1,6 +1,7 @@
 """Numbers and frequencies in words, with as many digits as their interval supports."""
 
 from math import ceil, floor, isfinite, log10
+from re import sub
 
 from darkspell.calendar import MONTH_NAMES
 
@@ -112,8 +113,11 @@ def month_name(month):
 
 
 def name_in_words(key):
-    """A name from the study file for a reader: ``second_wall_array`` -> ``Second wall array``."""
-    text = str(key).replace("_", " ").strip()
+    """A name from the study file for a reader: ``second_wall_array`` -> ``Second wall array``.
+
+    A sweep writes the point of a number as a ``p`` (``bank_120p5``); it becomes a point again.
+    """
+    text = sub(r"(?<=\d)p(?=\d)", ".", str(key).replace("_", " ").strip())
     return text[:1].upper() + text[1:]
 
 

@@ -94,7 +94,7 @@ def _table(results, rows):
                 say.given(name_in_words(row["whatif"])),
                 "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
                 difference_words(*numbers),
-                "real" if row["verdict"] == "real" else "cannot be told from luck",
+                "real" if row["verdict"] == "real" else "may be luck",
             ]
         )
     what = phrase(statistic)

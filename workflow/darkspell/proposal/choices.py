@@ -7,7 +7,7 @@ from darkspell.figures.words import MINUS, name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.changes import difference_words
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import phrase
+from darkspell.proposal.target import full_again_words, phrase
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but misses"}
@@ -57,12 +57,13 @@ def designs(results):
             "",
             "Design",
             f"Price, {say.given(currency)}",
-            *(_wanted(row, also, results.study.target.full_again) for _, row in wanted.iterrows()),
+            *(_heading_of(row, also) for _, row in wanted.iterrows()),
         ],
         rows=cells,
         align="llr" + "r" * len(wanted),
         marked=0 if len(chosen) else None,
-        note="In brackets the 95 % interval of the mean, or of the share of years; * does not meet the target. "
+        note=_legend(wanted, results.study.target)
+        + "In brackets the 95 % interval of the mean, or of the share of years; * does not meet the target. "
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), table])
@@ -80,19 +81,33 @@ def _pieces(row):
     return ", ".join(parts)
 
 
-def _wanted(row, also, again):
-    """A target in a table's head: ``Full (longest full charge interval days): at most 14 in 90 % of years``."""
-    what = name_in_words(row["statistic"])
+def _legend(wanted, target):
+    """What the short headings stand for, before the note."""
+    rows = wanted[wanted["requirement"] != "target"]
+    return "".join(f"{_asked(row, target.also, target.full_again)}. " for _, row in rows.iterrows())
+
+
+def _heading_of(row, also):
+    """A target in a table's head, short: ``Short nights: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
-        return f"{what}: at most {row['wanted']:g}"
+        return f"{name_in_words(row['statistic'])}: at most {row['wanted']:g}"
     if row["requirement"] == FULL_AGAIN:
-        return f"Full again within {again.within_days:g} days, in {again.years_pct:g} % of years"
+        return "Full again, % of years"
+    name = say.given(name_in_words(row["requirement"]))
+    return name if also[row["requirement"]].years_pct is None else f"{name}, % of years"
+
+
+def _asked(row, also, again):
+    """What a short heading stands for: ``Soon full: ... at most 21, in 80 % of years``."""
+    if row["requirement"] == FULL_AGAIN:
+        return say.sentence(full_again_words(again))
     one = also[row["requirement"]]
+    what = name_in_words(row["statistic"]).lower()
     limit = f"at most {one.at_most:g}" if one.at_most is not None else f"at least {one.at_least:g}"
     month = "" if one.month is None else f" from {MONTH_NAMES[one.month - 1]}" * ("autonomy" in one.statistic)
     month = month or ("" if one.month is None else f" in {MONTH_NAMES[one.month - 1]}")
     share = "" if one.years_pct is None else f", in {one.years_pct:g} % of years"
-    return f"{say.given(name_in_words(row['requirement']))} ({what.lower()}): {limit}{month}{share}"
+    return f"{say.given(name_in_words(row['requirement']))}: {what} {limit}{month}{share}"
 
 
 def _reached(row):
@@ -120,8 +135,8 @@ def cures(results):
         [
             say.given(name_in_words(row["cure"])),
             difference_words(row["difference"], row["low"], row["high"]),
-            "real" if row["verdict"] == "real" else "cannot be told from luck",
-            "not listed" if row["cost"] != row["cost"] else number(row["cost"]) if row["cost"] else MINUS,
+            "real" if row["verdict"] == "real" else "may be luck",
+            _price(row["cost"]),
             _per_hundred(row),
         ]
         for _, row in table.iterrows()
@@ -141,6 +156,14 @@ def cures(results):
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), *figure(results, "cures"), shown])
+
+
+def _price(cost):
+    if cost != cost:
+        return "not listed"
+    if abs(cost) < 0.5:
+        return MINUS
+    return number(cost) if cost > 0 else f"saves {number(-cost)}"
 
 
 def _as_good(paid):
