@@ -19,3 +19,10 @@ def test_curves_lie_in_order(chemistry):
     assert np.all(fast[inside] < slow[inside]) and np.all(slow[inside] < rested[inside])
     both = np.isfinite(charged) & np.isfinite(rested)  # an empty bank gives nothing, a full one takes nothing
     assert both.sum() >= 8 and np.all(charged[both] >= rested[both])
+
+
+def test_a_curve_ends_where_the_rate_withholds_the_rest():
+    """Peukert, k = 1.2, the 100 h figure 1.15 times that of 20 h: at a 5 h current (1/1.15) (4.6)^-0.2 come out."""
+    soc, volts = terminal_voltage("flooded", 5.0, False)
+    out = (4.6**-0.2) / 1.15
+    assert 1.0 - soc[np.isfinite(volts)].min() == pytest.approx(out, abs=0.011)  # points are 0.01 apart

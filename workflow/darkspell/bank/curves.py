@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
-from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms
+from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms, withheld
 
 F = np.float32
 NAMES = {
@@ -59,7 +59,10 @@ def _hour(soc, rate, charging, terms, controls, c):
         loads = (F(watts), *none[1:])
         _, current, voltage, *_ = step(state, None, loads, terms, controls, c)
         watts = rate * F(voltage)
-    return voltage if current < -0.97 * rate else np.nan
+    if soc < withheld(rate, terms[3], c):
+        return np.nan
+    # Near its end the bank gives the current for a part of the hour only: its voltage meanwhile.
+    return voltage - terms[1] * max(rate + current, F(0.0))
 
 
 def draw(ax, chemistry):

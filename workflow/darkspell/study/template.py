@@ -134,6 +134,9 @@ monitors:
 target:
   statistic: short_nights            # or lolp, lolh, eue_kwh: means over the years
   at_most: 0.5
+  # full_again:                      # and the bank full again in time, in so many years of 100; lead-acid needs it
+  #   within_days: 14
+  #   years_pct: 90
 
 sizing:                              # the designs to compare
   array_wp: {{from: 200, to: 800, steps: 7}}
