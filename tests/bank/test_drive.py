@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers, trimmed
 from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
 from darkspell.bank.extras import Extras
 from darkspell.bank.step import Controls
@@ -53,7 +53,7 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
     lanes = np.array([designs[i % len(designs)] for i in range(LANES)], F).T.copy()
     totals = np.empty((len(TOTALS), LANES), F)
     member = 11
-    run_designs(year, member, lanes, CONTROLS, c, FLOORS, totals)
+    run_designs(year, member, lanes, CONTROLS, trimmed(c), FLOORS, totals)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     seen = 0
     for i, design in enumerate(designs):

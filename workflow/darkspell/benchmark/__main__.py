@@ -15,6 +15,7 @@ import numpy as np
 from darkspell.assembly import assemble, sky_of
 from darkspell.bank import drive
 from darkspell.bank.block import run_block
+from darkspell.bank.chemistry import trimmed
 from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
 from darkspell.benchmark import packed, reference
 from darkspell.benchmark.limit import c_kernel
@@ -64,7 +65,7 @@ def stages(assembly):
     world = members % study.engine.worlds
     traces = assembly.traces(members, world)
     scales, controls, c = assembly.scales(), assembly.controls, assembly.chemistry
-    given = traces.for_bank()
+    given, short_c = traces.for_bank(), trimmed(c)
     bank = run_block(given, scales, controls, c)
     out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
     designs = np.resize(designs_of(study), (LANES, 2))
@@ -91,9 +92,9 @@ def stages(assembly):
             HOURS,
         ),
         (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
-        (DESIGNS, lambda: run_designs(given, 0, lanes, controls, c, floors, totals), YEAR),
-        (BOTH, lambda: two_at_once(given, lanes, controls, c, floors), 2 * YEAR),
-        *kernel_row(given, lanes, controls, c, floors, totals),
+        (DESIGNS, lambda: run_designs(given, 0, lanes, controls, short_c, floors, totals), YEAR),
+        (BOTH, lambda: two_at_once(given, lanes, controls, short_c, floors), 2 * YEAR),
+        *kernel_row(given, lanes, controls, short_c, floors, totals),
         (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
         (
             "autonomy, an hour of a walk",

@@ -4,6 +4,7 @@ from itertools import product
 
 import numpy as np
 
+from darkspell.bank.chemistry import trimmed
 from darkspell.bank.drive import LANES, TOTALS, run_designs
 from darkspell.batches import over_batches
 from darkspell.constants import constant
@@ -69,8 +70,9 @@ def _batch(assembly, scales, traces, count):
     width = -(-len(scales) // LANES) * LANES
     fill = np.minimum(np.arange(width), len(scales) - 1)
     lanes, totals = np.ascontiguousarray(scales[fill].T), np.empty((len(TOTALS), width), np.float32)
+    c = trimmed(assembly.chemistry)
     for member in range(count):
-        run_designs(traces, member, lanes, assembly.controls, assembly.chemistry, floors, totals)
+        run_designs(traces, member, lanes, assembly.controls, c, floors, totals)
         out[:, member] = totals[KEPT, : len(scales)]
     out[2:4] /= scales[:, 3] * 1000.0
     out[4] /= np.float32(24.0)
