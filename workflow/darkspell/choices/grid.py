@@ -9,6 +9,7 @@ from darkspell.bank.drive import LANES, TOTALS, run_designs
 from darkspell.batches import over_batches
 from darkspell.constants import constant
 from darkspell.statistics.reliability import LOSS_FLOOR
+from darkspell.traces import no_power
 
 COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh", "longest_full_charge_interval_days")
 KEPT = [TOTALS.index(name) for name in (
@@ -57,6 +58,8 @@ def run_scales(assembly, scales, workers=None, tell=None):
     def work(members, world, count):
         return _batch(assembly, scales, assembly.traces(members, world).for_bank(), count)
 
+    if not run_designs.signatures:  # compiled before the traces are, which another job may be at
+        _batch(assembly, scales[:1], (no_power(LANES),) * 9, 1)
     parts = over_batches(work, assembly, workers, tell)
     return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
 

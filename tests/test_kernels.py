@@ -1,0 +1,34 @@
+"""Kernels are compiled once, whoever asks for them at the same time."""
+
+import subprocess
+import sys
+from os import environ
+
+WORK = """
+import sys
+from numba.core import event
+from darkspell.sky.daily import _each
+import numpy as np
+compiled = []
+
+
+class Listener(event.Listener):
+    def on_start(self, it):
+        compiled.append(it.data["dispatcher"].py_func.__name__)
+
+    def on_end(self, it):
+        pass
+
+
+event.register("numba:compile", Listener())
+print(_each(np.uint64(3), np.arange(2), 2).sum(), "_each" in compiled)
+"""
+
+
+def test_two_processes_compile_a_kernel_once(tmp_path):
+    """Both get the same numbers, and only one of them compiled."""
+    fresh = environ | {"NUMBA_CACHE_DIR": str(tmp_path)}
+    both = [subprocess.Popen([sys.executable, "-c", WORK], env=fresh, stdout=subprocess.PIPE) for _ in "12"]
+    words = [one.communicate()[0].decode().split() for one in both]
+    assert words[0][0] == words[1][0]
+    assert sorted(word[1] for word in words) == ["False", "True"]
