@@ -1,17 +1,19 @@
 """The search for the least bank finds what the whole grid shows, and runs a part of it."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from darkspell.assembly import assemble, sky_of
-from darkspell.choices.designer import full_again_most
+from darkspell.choices.designer import full_again_most, waits_of
 from darkspell.choices.frontier import find_frontier, target_values
 from darkspell.choices.grid import run_grid, scales_of
 from darkspell.climate import site_climate
 from darkspell.pipeline import load_studies
 from darkspell.study.choices import FullAgain
+from darkspell.study.shelf import Also
 
 CONFIG = Path(__file__).parents[2] / "config"
 ARRAYS, BANKS = np.linspace(200, 1400, 5), np.linspace(60, 620, 15)
@@ -52,9 +54,12 @@ def test_the_largest_bank_that_is_full_in_time(whole, days, pct, monkeypatch):
     good = kept.mean(axis=0).reshape(len(ARRAYS), len(BANKS)) >= pct / 100 - 1e-9
     last = np.where(good.any(axis=1), len(BANKS) - 1 - good[:, ::-1].argmax(axis=1), -1)
     scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
+    also = Also(statistic="longest_full_charge_interval_days", at_most=days, years_pct=pct)
     again = FullAgain(within_days=days, years_pct=pct)
-    np.testing.assert_array_equal(full_again_most(parts, scales, again, workers=2), last)
-    assert full_again_most(parts, scales, None).tolist() == [len(BANKS) - 1] * len(ARRAYS)
+    asked = (SimpleNamespace(full_again=again, also={}), SimpleNamespace(full_again=None, also={"x": also}))
+    for target in asked:
+        np.testing.assert_array_equal(full_again_most(parts, scales, waits_of(target), workers=2), last)
+    assert full_again_most(parts, scales, []).tolist() == [len(BANKS) - 1] * len(ARRAYS)
 
 
 def test_blocks_side_by_side_are_the_whole(whole):

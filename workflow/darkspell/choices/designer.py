@@ -12,6 +12,7 @@ from darkspell.simulate import simulate
 from darkspell.study.shelf import AUTONOMY
 
 ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
+WAIT = "longest_full_charge_interval_days"
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
     "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "of_years",
@@ -41,8 +42,9 @@ def design(assembly, sky_of, workers=None, tell=None):
     -----
     The first target's border is found by `find_frontier` with lanes across designs. From there on designs are
     simulated whole and held against every target, in the order of `cheapest_first`. A larger bank waits longer for
-    a full charge, so `target.full_again` bounds each column from above, found in the same way: within the bounds
-    a failure says what it says of a plain store. Other targets on full charges (`target.also`) lack such a bound.
+    a full charge, so targets on the longest such wait bound each column from above, found in the same way: within
+    the bounds a failure says what it says of a plain store. Other targets on full charges (their number, the days
+    with one) lack such a bound.
     """
     columns = []
     for turned, here in oriented(assembly, sky_of):
@@ -50,7 +52,7 @@ def design(assembly, sky_of, workers=None, tell=None):
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
         found = find_frontier(here, scales, target.statistic, target.at_most, workers)
-        most = full_again_most(here, scales, target.full_again, workers)
+        most = full_again_most(here, scales, waits_of(target), workers)
         for stack, least, last in zip(stacks, found.least, most, strict=True):
             # A column without a bank that is full in time keeps its smallest, known to fail.
             kept, low = stack[: max(last + 1, 1)], int(least) - 1 if last >= 0 else 0
@@ -80,7 +82,27 @@ def design(assembly, sky_of, workers=None, tell=None):
     return rows
 
 
-def full_again_most(assembly, scales, again, workers=None):
+def waits_of(target):
+    """Targets on the longest wait for a full charge, as ``(function of the counts, greatest mean)``."""
+
+    def late(days):
+        return lambda counts: (counts[WAIT] > days).astype(float)
+
+    def share(years_pct):  # as many years may be late as are left, a rounding error more
+        return 1.0 - years_pct / 100.0 + 1e-9
+
+    again, waits = target.full_again, []
+    if again is not None:
+        waits.append((late(again.within_days), share(again.years_pct)))
+    for one in target.also.values():
+        if one.statistic == WAIT and one.at_most is not None and one.years_pct is not None:
+            waits.append((late(one.at_most), share(one.years_pct)))
+        elif one.statistic == WAIT and one.at_most is not None:
+            waits.append((lambda counts: counts[WAIT].astype(float), one.at_most))
+    return waits
+
+
+def full_again_most(assembly, scales, waits, workers=None):
     """Place of the largest bank of each column that is full again in time; -1 where none is.
 
     Parameters
@@ -88,23 +110,18 @@ def full_again_most(assembly, scales, again, workers=None):
     assembly : darkspell.assembly.Assembly
     scales : float32 array [columns, banks, 6]
         As `find_frontier` takes them.
-    again : darkspell.study.choices.FullAgain or None
-        Without it the largest bank of all.
+    waits : list
+        Of `waits_of`; without any the largest bank of all.
 
     Returns
     -------
     int array [columns]
     """
     last = scales.shape[1] - 1
-    if again is None:
-        return np.full(len(scales), last)
-
-    def late(counts):
-        return (counts["longest_full_charge_interval_days"] > again.within_days).astype(float)
-
-    # A mean of flags is a share: as many years may be late as are left, a rounding error more.
-    most = 1.0 - again.years_pct / 100.0 + 1e-9
-    return last - find_frontier(assembly, scales[:, ::-1], late, most, workers).least
+    most = np.full(len(scales), last)
+    for wait, limit in waits:
+        most = np.minimum(most, last - find_frontier(assembly, scales[:, ::-1], wait, limit, workers).least)
+    return most
 
 
 def oriented(assembly, sky_of):
