@@ -22,6 +22,7 @@ PARTS = (
     ("number", "number of years", "white", "////"),
 )
 SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
+SHORT = {"monthly": "monthly values", "measured": "measured years"}
 ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
 
 
@@ -152,6 +153,11 @@ def draw_intervals(ax, rows):
                 ax.plot(ends, [place + shift] * 2, color=colour, lw=width, solid_capstyle="butt")
     ax.axvline(1.0, color=GREY, lw=0.8, zorder=0)
     ax.set_xscale("log")
+    better = SHORT.get(rows["next_source"].iloc[0])
+    for text, shift, colour in (("as it is", -0.24, INK), (better and f"with {better}", 0.24, GREY)):
+        if text:
+            ax.text(0.02, shift, text, transform=ax.get_yaxis_transform(), size=SMALL, color=colour,
+                    va="bottom" if shift < 0 else "top")  # fmt: skip
     low, high = ax.get_xlim()
     ticks = [tick for tick in (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20) if low <= tick <= high]
     ax.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
