@@ -115,8 +115,9 @@ def draw(ax, tables):
     marks += [(row["array_wp"], row["bank_ah"], "cheapest on target", "s") for _, row in chosen.iterrows()]
     for x, y, text, shape in marks:
         if arrays[0] <= x <= arrays[-1] and y <= banks[-1]:
-            ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5)
-            ax.annotate(text, (x, y), (6, 5), textcoords="offset points", size=SMALL, color=WORDS,
+            below = shape == "s"  # the two may stand side by side
+            ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5, clip_on=False)
+            ax.annotate(text, (x, y), (6, -11 if below else 5), textcoords="offset points", size=SMALL, color=WORDS,
                         zorder=6, path_effects=halo())  # fmt: skip
     ax.set_xlabel("array, Wp")
     ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
