@@ -76,6 +76,15 @@ def normals(key, member, count):
     return out
 
 
+@kernel
+def normals_of_members(key, members, count):
+    """As `normals`, of several members; float64 [members, count]."""
+    out = np.empty((members.size, count))
+    for place in range(members.size):
+        out[place] = normals(key, members[place], count)
+    return out
+
+
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _pair(out, at, w0, w1):
     radius = np.sqrt(-2.0 * np.log((float(w0) + 0.5) * _TO_UNIT))

@@ -9,11 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.kernels import kernel
 from darkspell.monitor.settings import instrument_errors, member_normals
-from darkspell.monitor.shunt import shunt_block
-
-APART = np.float32(0.1)
+from darkspell.monitor.shunt import counters_block
 
 
 class PackBlock(NamedTuple):
@@ -48,17 +45,12 @@ def pack_block(bank, temp_bank, chemistry, settings, monitor, members, seed, see
     -------
     PackBlock
     """
-    errors = battery_errors(settings, monitor, members, seed)
-    blocks = [
-        shunt_block(bank, temp_bank, chemistry, settings, members, seed, seen=seen, errors=one)
-        for one in errors
-    ]
-    reading, apart = blocks[0].reading, np.zeros(len(members), np.int32)
-    if len(blocks) > 1:
-        shown = _lowest if monitor.shown == "lowest" else _mean
-        shown(tuple(block.reading for block in blocks), reading, apart)
-    means = [np.mean(parts, axis=0) for parts in zip(*(block[1:] for block in blocks), strict=True)]
-    return PackBlock(reading, apart, *means)
+    block = counters_block(
+        bank, temp_bank, chemistry, settings, members, seed,
+        battery_errors(settings, monitor, members, seed), seen=seen, lowest=monitor.shown == "lowest",
+    )  # fmt: skip
+    resets, premature = block.counts.mean(axis=0)
+    return PackBlock(block.reading, block.apart, resets, premature, block.discharged.mean(axis=0))
 
 
 def battery_errors(settings, monitor, members, seed):
@@ -80,35 +72,3 @@ def battery_errors(settings, monitor, members, seed):
         scale = (1.0 + gain) * shares[n] / believed[n]
         out.append(((scale - 1.0).astype(np.float32), (offset / believed[n]).astype(np.float32), drift))
     return out
-
-
-def _shown_by(lowest):
-    """Kernel that joins the readings of several batteries into the first, and counts hours apart."""
-
-    @kernel
-    def join(readings, out, apart):
-        share = np.float32(1.0 / len(readings))
-        lanes = out.shape[1]
-        low, high, total = (
-            np.empty(lanes, np.float32),
-            np.empty(lanes, np.float32),
-            np.empty(lanes, np.float32),
-        )
-        for hour in range(out.shape[0]):
-            for lane in range(lanes):
-                low[lane] = high[lane] = total[lane] = readings[0][hour, lane]
-            for n in range(1, len(readings)):
-                one = readings[n]
-                for lane in range(lanes):
-                    value = one[hour, lane]
-                    low[lane] = min(low[lane], value)
-                    high[lane] = max(high[lane], value)
-                    total[lane] += value
-            for lane in range(lanes):
-                out[hour, lane] = low[lane] if lowest else total[lane] * share
-                apart[lane] += np.int32(1) if high[lane] - low[lane] >= APART else np.int32(0)
-
-    return join
-
-
-_lowest, _mean = _shown_by(True), _shown_by(False)

@@ -5,7 +5,7 @@ from math import ceil, inf
 
 import numpy as np
 
-from darkspell.draws import normals, stream_key
+from darkspell.draws import normals_of_members, stream_key
 
 STEP_MINUTES = 5
 
@@ -140,5 +140,4 @@ def instrument_errors(settings, members, seed):
 
 def member_normals(stream, members, seed, count):
     """Standard normal numbers of some members; float64 [L, count]."""
-    key = stream_key(seed, stream)
-    return np.array([normals(key, int(member), count) for member in members])
+    return normals_of_members(stream_key(seed, stream), np.asarray(members, np.int64), count)

@@ -68,11 +68,57 @@ def shunt_block(
     -------
     ShuntBlock
     """
+    errors = instrument_errors(settings, members, seed) if errors is None else errors
+    block = counters_block(
+        bank, temp_bank, chemistry, settings, members, seed, [errors],
+        seen=seen, warm_up_hours=warm_up_hours, out=out,
+    )  # fmt: skip
+    return ShuntBlock(block.reading, *block.counts[0], block.discharged[0])
+
+
+class CountersBlock(NamedTuple):
+    """What several counters alike show together.
+
+    Attributes
+    ----------
+    reading : lowest or mean state of charge read at the end of each hour [-], float32 [8760, L]
+    counts : days with a reset, and those whose first came too soon, int64 [counters, 2, L]
+    discharged : charge that each counts as leaving in the year [Ah], float64 [counters, L]
+    apart : hours in which the highest reading stands ten points or more above the lowest, int32 [L]
+    """
+
+    reading: np.ndarray
+    counts: np.ndarray
+    discharged: np.ndarray
+    apart: np.ndarray
+
+
+def counters_block(
+    bank, temp_bank, chemistry, settings, members, seed, errors,
+    seen=None, lowest=False, warm_up_hours=WARM_UP_HOURS, out=None,
+):  # fmt: skip
+    """Read a block of members' banks through several counters that differ in their errors alone.
+
+    Parameters
+    ----------
+    bank, temp_bank, chemistry, settings, members, seed, seen, warm_up_hours, out
+        As `shunt_block` takes them.
+    errors : sequence of tuples
+        Of each counter: gain [-], offset [A] and its drift [A/K], float32 [L].
+    lowest : bool
+        Whether the lowest reading is shown, or the mean of all.
+
+    Returns
+    -------
+    CountersBlock
+    """
     members = np.asarray(members, np.int64)
-    gain, offset, drift = instrument_errors(settings, members, seed) if errors is None else errors
-    scale = np.float32(1.0) + np.asarray(gain, np.float32)
-    reading = np.empty((HOURS, members.size), np.float32) if out is None else out
-    counts, discharged = np.zeros((2, members.size), np.int64), np.zeros(members.size)
+    errors = np.array(errors, np.float32)
+    errors[:, 0] += np.float32(1.0)
+    many, count = len(errors), members.size
+    reading = np.empty((HOURS, count), np.float32) if out is None else out
+    counts, discharged = np.zeros((many, 2, count), np.int64), np.zeros((many, count))
+    apart = np.zeros(count, np.int32)
     numbers = counter_numbers(bank.capacity, settings)
     hours = (
         bank.current if seen is None else seen,
@@ -83,18 +129,18 @@ def shunt_block(
         temp_bank,
     )
     key, table = stream_key(seed, "monitor/flicker"), normal_table()
-    for first in range(0, members.size, LANES):
+    for first in range(0, count, LANES):
         lanes = slice(first, first + LANES)
         through, *rows = (np.ascontiguousarray(array[:, lanes]) for array in hours)
-        part = np.empty_like(through) if members.size > LANES else reading
+        part = np.empty_like(through) if count > LANES else reading
         walk(
-            through, tuple(rows), tuple(np.asarray(e, np.float32)[lanes] for e in (scale, offset, drift)),
-            numbers, settings.dwell_steps, warm_up_hours, chemistry, (members[lanes], key, table), part,
-            counts[:, lanes], discharged[lanes],
+            through, tuple(rows), np.ascontiguousarray(errors[:, :, lanes]), numbers, settings.dwell_steps,
+            warm_up_hours, chemistry, (members[lanes], key, table), lowest, part, counts[:, :, lanes],
+            discharged[:, lanes], apart[lanes],
         )  # fmt: skip
         if part is not reading:
             reading[:, lanes] = part
-    return ShuntBlock(reading, counts[0], counts[1], discharged)
+    return CountersBlock(reading, counts, discharged, apart)
 
 
 def counter_numbers(capacity, settings):
