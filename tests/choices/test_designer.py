@@ -75,6 +75,27 @@ def test_the_designer_finds_the_cheapest_of_the_whole_list(parts):
     assert all(row["cost"] < cheapest and not row["meets"] for row in rows if row["place"] == "cheaper")
 
 
+def test_a_full_charge_in_time_as_by_brute_force():
+    """Full again within 20 days in 60 years of 100: some designs that are dark seldom enough fail it."""
+    pane = {"power_wp": 150, "price": 170, "in_string": 2, "most": 8}
+    shelf = {"modules": {"pane": pane}, "blocks": {"six": SHELF["blocks"]["six"]}}
+    target = {"statistic": "short_nights", "at_most": 4, "full_again": {"within_days": 20, "years_pct": 60}}
+    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"as_sold": shelf}
+    parts = parts_of(target=target, sizing=sizing)
+    good, late = [], 0
+    for one in (one for column in ladders(parts.study) for one in column):
+        changed = parts.study.with_changes(one.changes(parts.study))
+        changed = changed.model_copy(update={"engine": parts.study.engine, "target": parts.study.target})
+        result = simulate(assemble(changed, parts.climate, parts.sky), autonomy=False, workers=2)
+        nights, again = measured(changed, result, parts.world)
+        late += nights["meets"] and not again["meets"]
+        good += [(one.cost, one.modules, one.blocks)] * (nights["meets"] and again["meets"])
+    assert late and len(good) > 1
+    rows = design(parts, sky_of, workers=2)
+    found = {(r["cost"], r["modules"], r["blocks"]) for r in rows if r["place"] != "cheaper"}
+    assert sorted(found) == sorted(good)[:4] and {row["left_untried"] for row in rows} == {0}
+
+
 def test_several_targets_and_slopes_as_by_brute_force():
     """Every design at every slope simulated whole and held against all targets names the same three designs."""
     shelf = {

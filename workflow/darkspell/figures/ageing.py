@@ -19,7 +19,10 @@ def finding(tables):
     if "target missed" not in table.index:
         title = f"The bank is {worn}, and meets the target until then"
     elif table.loc["target missed", "years"] == 0:
-        title = f"The target is missed from the beginning; the bank is {worn}"
+        missed = "The target is missed from the beginning"
+        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
+            missed = "Whether the target is met at first is not sure"
+        title = f"{missed}; the bank is {worn}"
     else:
         title = (
             f"The target stops being met after about {_years(table.loc['target missed'])}; the bank is {worn}"

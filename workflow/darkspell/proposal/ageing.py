@@ -17,6 +17,8 @@ def section(results):
         heading = f"Even worn, after about {end['years']:.0f} years, the bank still meets the target"
     elif table.loc["target missed", "years"] == 0.0:
         heading = "The target is missed from the beginning"
+        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
+            heading = "Whether the target is met with a new bank these years do not tell for sure"
     else:
         missed = table.loc["target missed"]
         heading = f"In about year {missed['years']:.0f} the target stops being met"
@@ -24,7 +26,8 @@ def section(results):
         f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
         f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
         "rated cycle and calendar lives of the kind, not of a make, stand behind it, and they are rough. "
-        "The same years were run again with the bank in mid-life and worn."
+        f"{min(results.study.ageing.members, results.years)} of these years were run again with the bank in mid-life "
+        "and worn."
     )
     if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
         missed = table.loc["target missed"]
