@@ -3,13 +3,21 @@
 import numpy as np
 from scipy import stats
 
-from darkspell.draws import normal_table, normals, philox, quick_normals, stream_key, uniforms
+from darkspell.draws import normal_table, normals, philox, philox_lanes, quick_normals, stream_key, uniforms
 
 
 def test_philox_known_answer():
     """Random123's known-answer file, philox4x32-10, all zeros (memory, and equal to what this code gave)."""
     words = philox(np.uint64(0), 0, 0)
     assert [int(w) for w in words] == [0x6627E8D5, 0xE169C58D, 0xBC57AC4C, 0x9B00DBD8]
+
+
+def test_many_members_at_once_have_the_same_words():
+    key, members = stream_key(3, "a/b"), np.array([0, 1, 77, 2**31, 2**40 + 5])
+    words = np.empty((4, members.size), np.uint32)
+    for index in (0, 5, 2**33 + 1):
+        philox_lanes(key, index, members, words)
+        assert words.T.tolist() == [list(map(int, philox(key, index, member))) for member in members]
 
 
 def test_philox_words_are_even():

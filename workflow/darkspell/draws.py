@@ -15,6 +15,7 @@ from darkspell.kernels import kernel, shared_part
 _M0, _M1 = np.uint64(0xD2511F53), np.uint64(0xCD9E8D57)
 _W0, _W1 = np.uint64(0x9E3779B9), np.uint64(0xBB67AE85)
 _MASK, _SHIFT = np.uint64(0xFFFFFFFF), np.uint64(32)
+_M0S, _M1S, _W0S, _W1S = (np.uint32(word) for word in (_M0, _M1, _W0, _W1))
 _TO_UNIT = 2.0**-32
 _TWO_PI = 2.0 * np.pi
 
@@ -49,6 +50,32 @@ def philox(key, index, member):
         c0, c1, c2, c3 = (p1 >> _SHIFT) ^ c1 ^ k0, p1 & _MASK, (p0 >> _SHIFT) ^ c3 ^ k1, p0 & _MASK
         k0, k1 = (k0 + _W0) & _MASK, (k1 + _W1) & _MASK
     return c0, c1, c2, c3
+
+
+@shared_part
+def philox_lanes(key, index, members, words):
+    """As `philox`, of many members at once, round by round, which fills whole registers.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    index : int
+    members : int array [lanes]
+    words : uint32 array [4, lanes], written
+    """
+    k0, k1 = np.uint32(key & _MASK), np.uint32(key >> _SHIFT)
+    for lane in range(members.size):
+        words[0, lane], words[1, lane] = np.uint32(index), np.uint32(np.uint64(index) >> _SHIFT)
+        member = np.uint64(members[lane])
+        words[2, lane], words[3, lane] = np.uint32(member & _MASK), np.uint32(member >> _SHIFT)
+    for _ in range(10):
+        for lane in range(members.size):
+            p0 = np.uint64(_M0S) * np.uint64(words[0, lane])
+            p1 = np.uint64(_M1S) * np.uint64(words[2, lane])
+            words[0, lane] = np.uint32(p1 >> _SHIFT) ^ words[1, lane] ^ k0
+            words[2, lane] = np.uint32(p0 >> _SHIFT) ^ words[3, lane] ^ k1
+            words[1, lane], words[3, lane] = np.uint32(p1), np.uint32(p0)
+        k0, k1 = np.uint32(k0 + _W0S), np.uint32(k1 + _W1S)
 
 
 @kernel

@@ -13,7 +13,7 @@ from darkspell.array.output import dc_power, dim_light
 from darkspell.calendar import DAYS, HOURS
 from darkspell.climate.route import by_place, parts_of
 from darkspell.draws import stream_key
-from darkspell.kernels import kernel, part
+from darkspell.kernels import inlined, kernel, part
 from darkspell.sky.daily import daily_latent_and_clearness
 from darkspell.sky.hourly import near_normals, noise_numbers, spread_day
 from darkspell.sky.irradiance import erbs, haydavies
@@ -313,6 +313,33 @@ def _snow(snow, day, hour, a, air, poa, cover):
 
 
 @part
+def _plane(ghi, dhi, dni, here, albedo, poa):
+    """Irradiance in the plane of one array."""
+    for lane in range(ghi.size):
+        poa[lane] = haydavies(ghi[lane], dhi[lane], dni[lane], *here, albedo)
+
+
+@part
+def _add_scaled(poa, power, out):
+    for lane in range(poa.size):
+        out[lane] += poa[lane] * MILLI * power
+
+
+@part
+def _add_power(poa, air, numbers, dim, out):
+    """Add the power of one array, after its cables and its own controller, if it has one."""
+    power, resistance, coefficient, wiring, ratio, most, joined, start = numbers
+    for lane in range(poa.size):
+        light = poa[lane]
+        one = dc_power(light, air[lane], power, resistance, coefficient, dim)
+        one = one * (ONE - wiring * light) * ratio
+        one = one if one < most else most
+        bound = light * joined
+        one = one if one < bound else bound
+        out[lane] += one if light >= start else ZERO
+
+
+@inlined
 def _array_hour(
     ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover, work, out,
 ):  # fmt: skip
@@ -325,24 +352,20 @@ def _array_hour(
     shared[:] = ZERO
     for a in range(arrays.power.size):
         here = cos_zenith[at], incidence[a, at], extra_normal[at], beam[a, at], diffuse[a, at], ground[a, at]
-        power, most, start, own = arrays.power[a], arrays.most[a], arrays.start[a], arrays.own[a] > ZERO
-        resistance, coefficient = ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a]
-        wiring, ratio, joined = arrays.wiring[a] * MILLI, arrays.ratio[a], arrays.joined[a]
-        sum_up = work[3] if own else shared
-        for lane in range(ghi.size):
-            poa = haydavies(ghi[lane], work[0, lane], work[1, lane], *here, albedo)
-            work[4, lane] = poa
+        poa, power = work[4], arrays.power[a]
+        _plane(ghi, work[0], work[1], here, albedo, poa)
         if white[a]:
-            _snow(snow, at // 24, at % 24, a, air, work[4], cover[a])
-            bare(cover[a], work[4])
-        for lane in range(ghi.size):
-            poa = work[4, lane]
-            work[2, lane] += poa * MILLI * power
-            one = dc_power(poa, air[lane], power, resistance, coefficient, dim)
-            one = one * (ONE - wiring * poa) * ratio
-            one = one if one < most else most
-            one = min(one, poa * joined)
-            sum_up[lane] += one if poa >= start else ZERO
+            _snow(snow, at // 24, at % 24, a, air, poa, cover[a])
+            bare(cover[a], poa)
+        _add_scaled(poa, power, work[2])
+        numbers = (
+            power, ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
+            arrays.ratio[a], arrays.most[a], arrays.joined[a], arrays.start[a],
+        )  # fmt: skip
+        if arrays.own[a] > ZERO:  # one call for both would leave the compiler in doubt what overlaps
+            _add_power(poa, air, numbers, dim, work[3])
+        else:
+            _add_power(poa, air, numbers, dim, shared)
     most = arrays.shared_most[0]
     for lane in range(ghi.size):
         one = shared[lane] if shared[lane] < most else most

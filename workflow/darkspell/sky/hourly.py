@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.constants import constant
-from darkspell.draws import philox
-from darkspell.kernels import inlined, part, shared_part
+from darkspell.draws import philox_lanes
+from darkspell.kernels import part, shared_part
 
 KT_STEPS = 1024
 ZERO, ONE, HALF = np.float32(0.0), np.float32(1.0), np.float32(0.5)
@@ -20,6 +20,8 @@ ZERO, ONE, HALF = np.float32(0.0), np.float32(1.0), np.float32(0.5)
 PART, CUBE = np.float32(1.0 / 32.0), np.float32(1.0 / 6.0)
 # The sum of four even half-bytes, less its mean, over its standard deviation: near-normal, ends at 3.25.
 SUM_MEAN, SUM_SCALE = np.float32(30.0), np.float32(1.0 / np.sqrt(4.0 * (16.0**2 - 1.0) / 12.0))
+HALF_BYTES, BYTES, LOWER = np.uint32(0x0F0F0F0F), np.uint32(0x00FF00FF), np.uint32(0xFFFF)
+FOUR, EIGHT, SIXTEEN = np.uint32(4), np.uint32(8), np.uint32(16)
 LEAST_TOTAL, LEAST_ROOM = np.float32(1e-6), np.float32(1e-6)
 
 
@@ -81,25 +83,25 @@ def near_normals(key, index, members, lit, out):
         Hours that are asked for.
     out : float32 array [24, lanes], written
     """
+    words = np.empty((4, members.size), np.uint32)
     for block in range(3):
         first = 8 * block
         if not lit[first : first + 8].any():
             continue
-        for lane in range(members.size):
-            w0, w1, w2, w3 = philox(key, index + block, members[lane])
-            out[first, lane], out[first + 1, lane] = _two_sums(w0)
-            out[first + 2, lane], out[first + 3, lane] = _two_sums(w1)
-            out[first + 4, lane], out[first + 5, lane] = _two_sums(w2)
-            out[first + 6, lane], out[first + 7, lane] = _two_sums(w3)
+        philox_lanes(key, index + block, members, words)
+        for word in range(4):
+            _two_sums(words[word], out[first + 2 * word], out[first + 2 * word + 1])
 
 
-@inlined
-def _two_sums(word):
-    """Sums of the half-bytes of either half of a word, as standard numbers."""
-    pairs = (word & np.uint64(0x0F0F0F0F)) + ((word >> np.uint64(4)) & np.uint64(0x0F0F0F0F))
-    fours = (pairs & np.uint64(0x00FF00FF)) + ((pairs >> np.uint64(8)) & np.uint64(0x00FF00FF))
-    low, high = np.int32(fours & np.uint64(0xFFFF)), np.int32(fours >> np.uint64(16))
-    return (np.float32(low) - SUM_MEAN) * SUM_SCALE, (np.float32(high) - SUM_MEAN) * SUM_SCALE
+@part
+def _two_sums(words, low, high):
+    """Sums of the half-bytes of either half of each word, as standard numbers."""
+    for lane in range(words.size):
+        word = words[lane]
+        pairs = (word & HALF_BYTES) + ((word >> FOUR) & HALF_BYTES)
+        fours = (pairs & BYTES) + ((pairs >> EIGHT) & BYTES)
+        low[lane] = (np.float32(np.int32(fours & LOWER)) - SUM_MEAN) * SUM_SCALE
+        high[lane] = (np.float32(np.int32(fours >> SIXTEEN)) - SUM_MEAN) * SUM_SCALE
 
 
 @shared_part
