@@ -31,13 +31,23 @@ def finding(tables):
             f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
             "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
             "lies: beyond the outer one it meets the target surely. Thin lines join designs of equal cost "
-            f"({study.study.currency})."
+            f"({study.study.currency}).{_again(target.full_again)}"
         ),
         alt=(
             f"Map of {what} over array power and bank capacity, dark where there are many. "
             f"{meeting} the target of {limit}, {surely} of them surely. "
             f"The design as studied, {ours}, has {have}."
         ),
+    )
+
+
+def _again(asked):
+    """That the target has a second half, which the map does not show."""
+    if asked is None:
+        return ""
+    return (
+        f" A full charge within {plain(asked.within_days)} days in {plain(asked.years_pct)} years of 100 is asked "
+        "for as well: no line shows that, the marked design keeps it."
     )
 
 
@@ -57,7 +67,8 @@ def _title(table, study):
     none = (
         f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
     )
-    target = f"to {limit_in_words(limit, unit)}"
+    both = "" if study.target.full_again is None else " and to its full charges"
+    target = f"to {limit_in_words(limit, unit)}{both}"
     which = "the best" if len(table) > 1 else "it"
     return f"{none} {target}; {which}, {_design(best)}, leaves {_value(best, name)} {phrase}"
 

@@ -42,7 +42,8 @@ def target_words(target):
     counted = phrase(target.statistic)
     if value == 1 and target.statistic in ("short_nights", "lolh"):
         counted = counted.replace("s a year", " a year", 1)
-    return f"at most {value:g} {counted}{often}, on average over many years"
+    again = "" if target.full_again is None else f", and the bank {full_again_words(target.full_again)}"
+    return f"at most {value:g} {counted}{often}, on average over many years{again}"
 
 
 def full_again_words(again):
@@ -137,11 +138,11 @@ def _full_again_sentence(results):
     known = f"{say.rounded(*figure)} of 100 years"
     if low == low and high == high:
         known += f" (95 % interval: {say.between(low, high)})"
-    does = {
-        "surely": "It does",
-        "on average": "It does on average, though we are not sure",
-        "barely misses": "It does not on average, though it may yet",
-        "misses": "It does not",
-        "unsure": "How well it does we do not know",
+    enough = {
+        "surely": "often enough",
+        "on average": "often enough on average, though we are not sure",
+        "barely misses": "not often enough on average, though it may yet be",
+        "misses": "not often enough",
+        "unsure": "whether that is often enough we do not know",
     }[full_again_judged(again, *figure)]
-    return f" The bank shall also be {full_again_words(again)}. {does}: in {known}."
+    return f" The bank is full again in time in {known}: {enough}."
