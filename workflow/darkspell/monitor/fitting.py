@@ -9,6 +9,7 @@ import numpy as np
 
 from darkspell.batches import over_batches
 from darkspell.monitor.study import error_statistics, power_past, read_one, seen_current
+from darkspell.monitor.tuning import tuned
 from darkspell.study.monitors import Gauge, Pack
 from darkspell.study.usual import usual_settings, with_settings
 
@@ -35,7 +36,7 @@ class Variant(NamedTuple):
 
 
 def fitted_shunt(study):
-    """The study's own shunt with every setting as it fits this bank and system."""
+    """The study's own shunt as bank and chemistry suggest to set it, before any year is known."""
     own = study.monitors[study.monitor]
     bare = own.model_copy(update={"set_up": "fitted"})
     usual = usual_settings(bare, study.bank, study.system.nominal_voltage_v)
@@ -73,9 +74,9 @@ def wrong_values(study, fitted):
     return wrong
 
 
-def variants(study):
-    """Everything to try on a study's years: list of Variant."""
-    own, fitted = study.monitors[study.monitor], fitted_shunt(study)
+def variants(study, fitted):
+    """Everything to try on a study's years beside its shunt set as fits: list of Variant."""
+    own = study.monitors[study.monitor]
     tried = [Variant("all", "fitted", "", fitted), Variant("all", "as set", "", own)]
     tried += [
         Variant(name, "wrong", value, fitted.model_copy(update={name: value}))
@@ -107,7 +108,8 @@ def try_variants(assembly, workers=None):
     from dataclasses import replace
 
     some = replace(assembly, members=assembly.members[:MEMBERS], world=assembly.world[:MEMBERS])
-    study, tried = assembly.study, variants(assembly.study)
+    study = assembly.study
+    tried = variants(study, tuned(some, fitted_shunt(study)))
 
     def work(members, world, count):
         traces = some.traces(members, world)
@@ -149,7 +151,7 @@ def settings_table(study, tried, results, world, seed=0):
     from darkspell.statistics.rounding import significant
 
     own, fitted = study.monitors[study.monitor], tried[0].monitor
-    base, why, rows = results[0], reasons(study, fitted), []
+    base, why, rows = results[0], reasons(study, fitted, fitted_shunt(study)), []
     wrong = {
         one.setting: (one.value, found)
         for one, found in zip(tried, results, strict=True)

@@ -23,8 +23,23 @@ LABELS = {
 }
 
 
-def reasons(study, fitted):
-    """A sentence for each setting; dict by key."""
+def reasons(study, fitted, usual):
+    """A sentence or two for each setting; dict by key.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    fitted, usual : darkspell.study.monitors.Shunt
+        As the study's years have it, and as the chemistry alone would.
+    """
+
+    def years(name):
+        unit = dict(pair for group in GROUPS.values() for pair in group)[name]
+        was, now = getattr(usual, name), getattr(fitted, name)
+        if was == now:
+            return " On the years of this study no other value that was tried reads nearer to the truth."
+        return f" On the years of this study it reads nearer to the truth than the usual {was:g} {unit}."
+
     bank = study.bank
     setpoint = constant("bank", bank.chemistry, "absorption_v_cell") * study.cells
     amps = fitted.full_current_pct / 100.0 * fitted.capacity_set_ah
@@ -40,17 +55,18 @@ def reasons(study, fitted):
         ),
         "ah_efficiency_set_pct": (
             "What charging stores between two full charges. The losses near full need no setting: the reset "
-            "takes them away."
+            "takes them away. Of values that read alike the lowest, which errs on the safe side."
+            + years("ah_efficiency_set_pct")
         ),
         "full_voltage_v": (
-            f"A little under the charger's {setpoint:.2f} V, so that every full charge is seen and nothing "
-            "short of it."
+            f"Under the charger's {setpoint:.2f} V, so that every full charge is seen and nothing short of it."
+            + years("full_voltage_v")
         ),
         "full_current_pct": (
             f"{amps:.1f} A: what still flows into a full bank. Higher calls it full too soon; lower may never "
-            "call it full."
+            "call it full." + years("full_current_pct")
         ),
-        "full_dwell_min": "Longer than a gap in the clouds lasts.",
+        "full_dwell_min": "Longer than a gap in the clouds lasts." + years("full_dwell_min"),
         "warn_below_soc_pct": (
             f"Chosen in the study. The planning depth of {bank.planning_depth_pct:g} % leaves "
             f"{100 - bank.planning_depth_pct:g} %."
