@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.proposal import cut_outs, people, plant, supply
+from darkspell.proposal import cut_outs, people, plant, snow, supply
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -199,3 +199,25 @@ def test_what_hangs_on_a_reading(results, tmp_path):
     table.loc[table["statistic"].str.startswith(("early", "late")), names] = 0.0
     table.to_csv(tmp_path / "cut_outs.csv", index=False)
     assert "in none of these years did the reading mislead it" in cut_outs.section(given).heading
+
+
+def test_snow_is_told_array_by_array(results, tmp_path):
+    """Nine days under snow in each of two months on one of two arrays: 18; 4 of 60 kWh lost there, 4 of 90 in all."""
+    rows = [
+        {"array": name, "month": m, "snowfalls": falls, "covered_days": 9.0 * falls / 4, "clear_kwh": clear,
+         "lost_kwh": falls, "n": 64}
+        for name, clear, dark in (("roof", 60.0, 4.0), ("wall", 30.0, 0.0))
+        for m in results.calendar.month_order + 1
+        for falls in (dark if m in (1, 2) else 0.0,)
+    ]  # fmt: skip
+    pd.DataFrame(rows).to_csv(tmp_path / "snow.csv", index=False)
+    given = replace(results, folder=tmp_path)
+    assert snow.there(given) and not snow.there(replace(results, folder=tmp_path / "none"))
+    section = snow.section(given)
+    assert section.heading == "Snow takes the light from “Roof” on about 18 days a year"
+    assert "In January snow takes 4.4 % of what the arrays would bring" in section.blocks[0].text
+    roof, wall = section.blocks[-1].rows
+    assert roof == ["Roof", "0°", "slides off by itself", "8", "18", "8.0", "January, 6.7 %"]
+    assert wall[1:] == ["20° to 70°", "slides off by itself", "0", "0", "0.0", "–"]
+    pd.DataFrame(rows).assign(snowfalls=0.001).to_csv(tmp_path / "snow.csv", index=False)
+    assert not snow.there(given)

@@ -5,6 +5,7 @@ from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Paragraph, Section, Table
 
+RARE = 0.05  # snowfalls a year
 ENDS = {
     "slides": "slides off by itself",
     "held": "held until it melts",
@@ -13,8 +14,9 @@ ENDS = {
 
 
 def there(results):
-    """Whether snow is reckoned with here."""
-    return len(results.table("snow")) > 0
+    """Whether snow falls here at all: once in twenty years on some array."""
+    table = results.table("snow")
+    return len(table) > 0 and table.groupby("array")["snowfalls"].sum().max() >= RARE
 
 
 def section(results):
