@@ -7,7 +7,7 @@ from os import environ
 WORK = """
 import sys
 from numba.core import event
-from darkspell.sky.daily import _each
+from darkspell.draws import normals_of_members
 import numpy as np
 compiled = []
 
@@ -21,7 +21,7 @@ class Listener(event.Listener):
 
 
 event.register("numba:compile", Listener())
-print(_each(np.uint64(3), np.arange(2), 2).sum(), "_each" in compiled)
+print(normals_of_members(np.uint64(3), np.arange(2), 2).sum(), "normals_of_members" in compiled)
 """
 
 

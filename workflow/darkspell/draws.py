@@ -108,7 +108,9 @@ def normals_of_members(key, members, count):
     """As `normals`, of several members; float64 [members, count]."""
     out = np.empty((members.size, count))
     for place in range(members.size):
-        out[place] = normals(key, members[place], count)
+        drawn = normals(key, members[place], count)
+        for at in range(count):  # an assignment of whole arrays would bring its error texts along
+            out[place, at] = drawn[at]
     return out
 
 

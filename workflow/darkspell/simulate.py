@@ -6,10 +6,12 @@ from threading import Lock
 import numpy as np
 
 from darkspell.bank.care import bank_care, generator_use
-from darkspell.bank.drive import FROM_FULL, NEVER, run_until
+from darkspell.bank.drive import FROM_FULL, LANES, NEVER, run_members, run_until
 from darkspell.batches import over_batches
+from darkspell.calendar import DAYS
 from darkspell.chargers.brought import taken_from_chargers
 from darkspell.constants import constant
+from darkspell.kernels import on_disk
 from darkspell.monitor.reading import classes_since_full, joint_counts
 from darkspell.monitor.study import error_statistics, readings
 from darkspell.statistics.autonomy import HORIZON_DAYS, START_HOUR, start_hours
@@ -23,7 +25,7 @@ from darkspell.statistics.reliability import (
     monthly_means,
     reliability,
 )
-from darkspell.traces import no_power
+from darkspell.traces import TraceBlock, no_power
 
 SHOWN = 6
 READ_AS_FULL = 0.995
@@ -135,6 +137,22 @@ def simulate_batch(assembly, members, world, count, traces):
     """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
     part = _batch(assembly, members, world, count, None, traces)
     return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
+
+
+def compile_year(assembly):
+    """Compile the bank's walks and the monitors' on a year of nothing, unless they lie on disk.
+
+    For a job that begins beside the members' and would else wait while those compile the weather.
+    """
+    if on_disk(run_members):
+        return
+    none, days = no_power(LANES), np.zeros((LANES, DAYS))
+    nothing = TraceBlock(*[none] * 8, days, none, none, none)
+    members = np.arange(LANES)
+    readings(assembly.study, assembly.chemistry, assembly.bank(nothing, members), nothing, members)
+    _autonomy(
+        assembly, nothing, 1
+    )  # shares most of its parts with the bank's year: cheap in the same process
 
 
 def _batch(assembly, members, world, count, counted, traces=None):

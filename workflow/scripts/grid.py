@@ -8,6 +8,7 @@ from darkspell.files import write_table
 from darkspell.jobs import assembled, job, telling
 from darkspell.loads.budget import yearly_budget
 from darkspell.parts import some_designs
+from darkspell.simulate import compile_year
 
 with job(snakemake) as (_, study):
     if snakemake.input.get("pieces"):
@@ -16,6 +17,7 @@ with job(snakemake) as (_, study):
         parts, designs = assembled(study, snakemake.input.sites), designs_of(study)
         if snakemake.wildcards.get("part"):
             designs = some_designs(designs, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
+        compile_year(parts)
         with telling(snakemake) as tell:
             counts = run_grid(parts, designs, workers=snakemake.threads, tell=tell)
         demand = yearly_budget(parts.appliances, parts.climate).sum() / 1000.0

@@ -14,7 +14,7 @@ import numpy as np
 from darkspell.calendar import DAYS
 from darkspell.climate.model import quantile_weights
 from darkspell.constants import constant
-from darkspell.draws import normal_table, normals, quick_normals, stream_key
+from darkspell.draws import normal_table, normals_of_members, quick_normals, stream_key
 from darkspell.kernels import kernel
 from darkspell.sky.seasons import SCORE_END, SCORE_STEP, ceiling, expit, kept, logits, months_of
 
@@ -66,10 +66,10 @@ def doubts(climate, members, world, seed):
         Factor on the width in logit space; what is added to the fast part's lag-1 autocorrelation.
     """
     world_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    drawn = _each(world_key, world, 15)
+    drawn = normals_of_members(world_key, world, 15)
     log = climate.world_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
     if climate.year_sd > 0.0:
-        log = log + climate.year_sd * _each(year_key, members, 12)
+        log = log + climate.year_sd * normals_of_members(year_key, members, 12)
     width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))
     return np.exp(log), width, climate.lag_sd * drawn[:, 14]
 
@@ -89,17 +89,6 @@ def monthly_shifts(climate, factor, width):
         ends = np.log(widths[[0, -1]])
         place = (np.log(width) - ends[0]) / (ends[1] - ends[0]) * (WIDTHS - 1)
     return _shift(factor, np.clip(place, 0.0, WIDTHS - 1.001), table, SHIFTS)
-
-
-@kernel
-def _each(key, numbers, count):
-    """Normal numbers of each world or member; float64 [numbers, count]."""
-    out = np.empty((numbers.size, count))
-    for row in range(numbers.size):
-        drawn = normals(key, numbers[row], count)
-        for place in range(count):  # an assignment of whole arrays would bring its error texts along
-            out[row, place] = drawn[place]
-    return out
 
 
 @kernel
