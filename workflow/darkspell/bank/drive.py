@@ -197,8 +197,7 @@ def _design_block(own, first, scales, controls, c, floors, w, totals):
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         if count == WARM_UP:
-            w[NIGHT:SINCE] = ZERO
-            w[LOST:] = ZERO
+            w[NIGHT:] = ZERO
         if hour % 24 == 12 and count > WARM_UP:
             _close_night(w, hour == 12)
         power, amps, other = own[hour, 0], own[hour, 1], own[hour, 2]

@@ -60,7 +60,7 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
         int hour = count < warm_up ? hours - warm_up + count : count - warm_up;
         const float *h = own + hour * 13, *t = h + 8;
         if (count == warm_up) EACH {
-            night[i] = first[i] = nights[i] = lost[i] = essential[i] = all[i] = longest[i] = 0;
+            night[i] = first[i] = nights[i] = lost[i] = essential[i] = all[i] = since[i] = longest[i] = 0;
         }
         if (hour % 24 == 12 && count > warm_up) EACH {
             float flag = MIN(night[i], 1.0f);
