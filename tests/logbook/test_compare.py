@@ -1,21 +1,27 @@
 """From an invented log to what it tells."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from darkspell.assembly import assemble, sky_of
+from darkspell.calendar import Calendar
 from darkspell.climate import site_climate
 from darkspell.errors import StudyError
-from darkspell.logbook.compare import compare_log
+from darkspell.logbook.compare import compare_log, in_step
 from darkspell.logbook.example import write_example
 from darkspell.logbook.hours import hour_means, hours_of
+from darkspell.logbook.infer import HourLog, expected_sun
+from darkspell.logbook.model import Bench
 from darkspell.logbook.read import Rows
 from darkspell.logbook.report import table, text, write
 from darkspell.logbook.setting import setting
 from darkspell.logbook.verdict import DIFFERS, FITS, UNTOLD, main_cause, told
+from darkspell.logbook.weather import known_clearness
 from darkspell.study import load_study
+from record.test_satellite import KT, SITE, service  # noqa: F401
 
 CONFIG = Path(__file__).parents[2] / "config" / "tarn_hut.yaml"
 LOG = """
@@ -98,3 +104,54 @@ def test_gaps_resets_and_short_logs_are_told(case):
     short = Rows("x.csv", seconds[:100], {"current": np.ones(100)})
     with pytest.raises(StudyError, match="at least 3"):
         hours_of(short, assembly.calendar, 12, 280)
+
+
+@pytest.mark.parametrize("late", [3, -4])
+def test_a_clock_that_is_late_or_early_is_set_by_the_sun(case, late):
+    """Charge that follows the array's own current, its clock wrong by whole hours: moved back by as many."""
+    _, assembly, _ = case
+    hours = 24 * 200 + np.arange(24 * 20)
+    bench = Bench(assembly, hours, None, 5)
+    sun = expected_sun(bench, False).astype(np.float32)
+    wrong = HourLog(hours, np.roll(sun, late), np.roll(np.arange(sun.size, dtype=np.float32), late))
+    log, notes = in_step(bench, wrong, False)
+    inside = np.isfinite(log.current)
+    assert (~inside).sum() == abs(late)
+    np.testing.assert_array_equal(log.current[inside], sun[inside])
+    np.testing.assert_array_equal(log.voltage[inside], np.arange(sun.size)[inside])
+    assert f"about {abs(late)} h {'late' if late > 0 else 'early'}" in notes[0]
+    right = HourLog(hours, sun, sun)
+    assert in_step(bench, right, False) == (right, [])
+
+
+def test_settings_changed_in_mid_log_are_found():
+    """Forty days counted with 200 Ah and 90 %, forty with 100 Ah and 98 %: the day of the change, within two."""
+    rng = np.random.default_rng(4)
+    current = np.where(np.arange(1920) % 24 < 10, rng.uniform(2, 6, 1920), -rng.uniform(1, 3, 1920))
+    flows = np.column_stack([np.maximum(current, 0), np.minimum(current, 0)])
+    early = np.arange(1920) < 960
+    share = np.where(early, 0.9, 0.98)
+    step = np.where(current > 0, share, 1.0) * current / np.where(early, 200.0, 100.0)
+    reading = 0.3 + np.mod(np.cumsum(step), 0.4)
+    jumps = np.abs(np.diff(reading, prepend=reading[0])) > 0.2
+    found = setting(flows, reading, jumps)
+    assert found.change == pytest.approx(40, abs=2)
+    same = np.where(current > 0, 0.9, 1.0) * current / 200.0
+    reading = 0.3 + np.mod(np.cumsum(same), 0.4)
+    assert setting(flows, reading, np.abs(np.diff(reading, prepend=reading[0])) > 0.2).change is None
+
+
+def test_the_weather_of_the_dates_is_downloaded_and_used(tmp_path, service):  # noqa: F811
+    """A service on this machine answers with one clearness all year; it comes back by date, and is asked once."""
+    asks = SimpleNamespace(weather_file=None, download=True)
+    study = SimpleNamespace(site=SITE, log=asks, climate=SimpleNamespace(source="atlas"), folder=tmp_path)
+    dates = np.arange("2019-12-20", "2020-01-10", dtype="datetime64[D]")
+    known, words = known_clearness(study, Calendar(7), dates)
+    # The first of July is study day 0: 20 December is day 172 (arithmetic)
+    assert np.flatnonzero(np.isfinite(known)).tolist() == list(range(172, 193))
+    np.testing.assert_allclose(known[172:193], KT, rtol=0.02)
+    assert "NASA POWER, 2019 to 2020" in words and len(service.queries) == 2
+    known_clearness(study, Calendar(7), dates)
+    assert len(service.queries) == 2
+    asks.download = False
+    assert known_clearness(study, Calendar(7), dates)[0] is None

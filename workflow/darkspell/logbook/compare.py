@@ -128,17 +128,16 @@ def in_step(bench, log, known):
     level = np.nan_to_num(log.current, nan=0.0)
     # The rise in the morning, before the bank is full, is what a clock is judged by.
     rise, light = (np.maximum(np.diff(part, prepend=part[0]), 0.0) for part in (level, sun))
-    rise, light = (part.reshape(-1, 24).sum(0)[:13] for part in (rise, light))
+    rise, light = (part.reshape(-1, 24).sum(0) for part in (rise, light))
     if rise.sum() <= 0.0 or light.sum() <= 0.0:
         return log, []
-    middle = [float((part * np.arange(13)).sum() / part.sum()) for part in (rise, light)]
-    late = int(np.round(middle[0] - middle[1]))
+    shifts = np.arange(-11, 13)
+    late = int(shifts[np.argmax([np.roll(rise, -by) @ light for by in shifts])])
     if abs(late) < 2:
         return log, []
     moved = [np.roll(part, -late) for part in (log.current, log.voltage)]
     for part in moved:
-        part[-late:] = np.nan
-        part[: max(-late, 0)] = np.nan
+        part[slice(-late, None) if late > 0 else slice(-late)] = np.nan  # what the roll brought round
     way = "late" if late > 0 else "early"
     note = f"By the sun the log's clock is about {abs(late)} h {way}; it was moved. Set log.time_zone if that is why."
     return HourLog(log.hours, *moved, log.has_current, log.has_voltage), [note]

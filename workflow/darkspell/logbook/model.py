@@ -19,7 +19,7 @@ from darkspell.traces import TraceBlock, stochastic_days
 
 ASKED = ("load", "array", "capacity", "offset")
 SEED_SHIFT = 7_919_000  # the room's own draws: never those of the study's members
-RUN_IN_DAYS = 13
+RUN_IN_DAYS = 90  # a lead-acid bank may not have been full for weeks when its log begins
 
 
 @dataclass(frozen=True)
