@@ -28,10 +28,12 @@ def whole():
     return parts, run_grid(parts, DESIGNS, workers=2)
 
 
+@pytest.mark.parametrize("lanes", [4, 64])
 @pytest.mark.parametrize(("statistic", "share"), [("short_nights", 0.3), ("eue_kwh", 0.6), ("lolp", 0.0)])
-def test_the_search_finds_the_border_of_the_whole_grid(whole, statistic, share, monkeypatch):
+def test_the_search_finds_the_border_of_the_whole_grid(whole, statistic, share, lanes, monkeypatch):
     """For easy, hard and hopeless targets: the same smallest bank for every array, and the same counts."""
     monkeypatch.setattr("darkspell.choices.frontier.PILOT", 48)
+    monkeypatch.setattr("darkspell.choices.frontier.LANES", lanes)  # spare ones are filled up
     parts, counts = whole
     means = target_values(counts, statistic).mean(axis=0, dtype=float).reshape(len(ARRAYS), len(BANKS))
     scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
@@ -42,7 +44,8 @@ def test_the_search_finds_the_border_of_the_whole_grid(whole, statistic, share, 
     for (column, bank), run in found.counts.items():
         for name, values in run.items():
             np.testing.assert_array_equal(values, counts[name][:, column * len(BANKS) + bank])
-    assert found.runs < 0.5 * means.size * parts.members.size
+    if lanes == 4:  # 64 of them hold most of so small a grid
+        assert found.runs < 0.5 * means.size * parts.members.size
 
 
 @pytest.mark.parametrize("days, pct", [(5, 50), (12, 80), (1, 99)])

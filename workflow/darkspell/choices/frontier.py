@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from darkspell.bank.drive import LANES
 from darkspell.calendar import HOURS
 from darkspell.choices.grid import run_scales
 
@@ -84,7 +85,7 @@ class _Search:
     def __init__(self, assembly, scales, statistic, at_most, workers):
         self.assembly, self.scales, self.workers = assembly, scales, workers
         self.statistic, self.at_most = statistic, at_most
-        self.counts, self.good, self.asked, self.runs = {}, {}, [], 0
+        self.counts, self.good, self.asked, self.apart, self.runs = {}, {}, [], {}, 0
 
     def meets(self, pairs, members):
         """Whether the mean over some members meets the target, by design."""
@@ -97,6 +98,7 @@ class _Search:
             for place, pair in enumerate(pairs):
                 self.counts[pair] = {name: values[:, place] for name, values in counts.items()}
         means = target_values(counts, self.statistic).astype(float).mean(axis=0)
+        self.apart |= dict(zip(pairs, np.abs(means - self.at_most), strict=True))
         return means <= self.at_most
 
     def ask(self, column, *places):
@@ -106,9 +108,24 @@ class _Search:
 
     def answer(self):
         """Run the list over all members; the columns that it touched."""
-        pairs, self.asked = self.asked, []
+        pairs, self.asked = self.asked + self.beside(self.asked), []
         self.good |= dict(zip(pairs, map(bool, self.meets(pairs, slice(None))), strict=True))
         return sorted({column for column, _ in pairs})
+
+    def beside(self, pairs):
+        """Designs that cost nothing, since lanes come by 64: those most likely to be asked for next.
+
+        Ring by ring the neighbours of what is asked for, first those of the nearest to the target.
+        """
+        banks, spare, ring = self.scales.shape[1], -len(pairs) % LANES, list(pairs)
+        seen, found = {*pairs, *self.good}, []
+        while ring and len(found) < spare:
+            ring.sort(key=lambda pair: (self.apart.get(pair, np.inf), pair))
+            near = [(c, b + step) for c, b in ring for step in (-1, 1) if 0 <= b + step < banks]
+            ring = [pair for pair in dict.fromkeys(near) if pair not in seen]
+            seen |= set(ring)
+            found += ring
+        return found[:spare]
 
     def least(self, column):
         """The smallest bank known to meet the target; one beyond the last if there is none."""
