@@ -14,7 +14,7 @@ from darkspell.sky.hourly import near_normals, noise_numbers, noise_of_day, spre
 from darkspell.sky.planes import Plane
 from darkspell.sky.seasons import SCORE_END, SCORE_STEP, expit, months_of
 from darkspell.study.arrays import Array, Controller
-from darkspell.traces import BankPlace, weather_block
+from darkspell.traces import BankPlace, fill_hours, stochastic_days
 
 CALENDAR = Calendar(7)
 MEMBERS = np.arange(256)
@@ -41,6 +41,12 @@ def climate(**changes):
     )
     values |= changes
     return SiteClimate(**values)
+
+
+def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed):
+    """Drawn days and their hours."""
+    days = stochastic_days(climate, calendar, members, world, seed)
+    return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed)
 
 
 def test_the_latent_series_has_the_stated_persistence():

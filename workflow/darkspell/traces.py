@@ -89,34 +89,6 @@ class BankPlace:
     high: float = np.inf
 
 
-def weather_block(
-    sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed, snow=None
-):
-    """Array output and temperatures of a block of members.
-
-    Parameters
-    ----------
-    sky : darkspell.sky.geometry.SiteSky
-    climate : darkspell.climate.SiteClimate
-    calendar : darkspell.calendar.Calendar
-    arrays : darkspell.array.output.ArrayNumbers
-    amps_per_watt : float
-        Array current at bank voltage per watt of array power in standard irradiance [A/W].
-    place : BankPlace
-    albedo : float
-    members, world : int arrays [lanes]
-    seed : int
-    snow : darkspell.sky.snow.Snow, optional
-
-    Returns
-    -------
-    mpp, pwm, temp_bank, temp_air : float32 arrays [8760, lanes]
-    clearness : float64 array [lanes, 365]
-    """
-    days = stochastic_days(climate, calendar, members, world, seed)
-    return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow)
-
-
 @dataclass(frozen=True)
 class Days:
     """Daily weather of a block of members, drawn or measured; by study day.
@@ -167,9 +139,17 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
 
     Parameters
     ----------
+    sky : darkspell.sky.geometry.SiteSky
     days : Days
-    sky, arrays, amps_per_watt, place, albedo, members, seed, snow
-        As `weather_block`; `members` and `seed` key the noise within the day, and the snow.
+    arrays : darkspell.array.output.ArrayNumbers
+    amps_per_watt : float
+        Array current at bank voltage per watt of array power in standard irradiance [A/W].
+    place : BankPlace
+    albedo : float
+    members : int array [lanes]
+    seed : int
+        With `members` it keys the noise within the day, and the snow.
+    snow : darkspell.sky.snow.Snow, optional
 
     Returns
     -------
