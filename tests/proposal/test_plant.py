@@ -194,7 +194,7 @@ def test_what_hangs_on_a_reading(results, tmp_path):
     said = " ".join(block.text for block in made.blocks[:-1])
     assert "below 40 %, until it reads 55 % again" in said
     assert "2.0 (1.5 to 2.5) times a year" in said and "0.14 (0.10 to 0.20) kWh a year" in said
-    assert "It never goes beyond the planning depth" in said
+    assert "In none of the years does it go beyond the planning depth" in said
     assert made.blocks[-1].rows[0][1:] == ["0", "3.0", "2.5", "\u22120.8 to \u22120.2"]
     table.loc[table["statistic"].str.startswith(("early", "late")), names] = 0.0
     table.to_csv(tmp_path / "cut_outs.csv", index=False)

@@ -209,7 +209,7 @@ def _numbers(path, cells, name, row, decimal):
         )
         raise StudyError(
             f"{path.name}, row {row + first}, column {shown(name)}: {shown(text)} is no number{hint}; "
-            f"{int(bad.sum())} such cells in this part: correct them, or leave them empty"
+            f"{_cells(bad)} in this part: correct them, or leave them empty"
         )
     return numbers.to_numpy(float)
 
@@ -231,7 +231,7 @@ def _stamps(path, cells, name, log, row):
         first = int(np.argmax(bad))
         raise StudyError(
             f"{path.name}, row {row + first}, column {shown(name)}: {shown(texts.iloc[first])} is no time"
-            f"{'' if log.time_format else ' in ISO 8601'}; {int(bad.sum())} such cells in this part: correct "
+            f"{'' if log.time_format else ' in ISO 8601'}; {_cells(bad)} in this part: correct "
             "them, or set log.time_format"
         )
     if offset.any() and not offset.all():
@@ -327,3 +327,8 @@ def stamp(seconds):
 
 def _length(seconds):
     return f"{seconds / 3600:.3g} h" if seconds >= 3600 else f"{seconds / 60:.3g} min"
+
+
+def _cells(bad):
+    count = int(bad.sum())
+    return f"{count} such cell{'' if count == 1 else 's'}"

@@ -93,7 +93,7 @@ def _figures(study, comparison, base):
             for kind, meta in (("png", {"Software": None}), ("svg", {"Date": None, "Creator": None})):
                 with replacing(path.with_suffix(f".{kind}")) as temporary:
                     page.figure.savefig(temporary, format=kind, metadata=meta)
-            out.append((path, finding))
+            out.append((path, finding, round(page.head, 4)))
     return out
 
 
@@ -103,7 +103,10 @@ def document(study, comparison, figures):
 
     first, *rest = words.answer(comparison)
     dates = comparison.hours.dates
-    pictures = [Figure(path, finding.title, finding.caption, finding.alt) for path, finding in figures]
+    pictures = [
+        Figure(path, finding.title, f"{finding.note.rstrip('.')}. {finding.caption}", finding.alt, head)
+        for path, finding, head in figures
+    ]
     rows = [
         [words.NAMES[one.name], words.value(one, one.design), _found(one), words.interval(one), one.state]
         for one in comparison.found

@@ -57,7 +57,7 @@ def _texts(name, rule, rows, planning):
             f"It then goes up to {_shown(beyond)} points beyond the planning depth of {planning:g} %, on average "
             "over the years."
             if beyond["by_reading"] > 0.0
-            else f"It never goes beyond the planning depth of {planning:g} % by that."
+            else f"In none of the years does it go beyond the planning depth of {planning:g} % by that."
         )
         yield (
             f"Too late, the bank already below the level: {_shown(late)} times a year, for {_shown(hours)} hours "
