@@ -37,7 +37,9 @@ def reasons(study, fitted, usual):
         unit = dict(pair for group in GROUPS.values() for pair in group)[name]
         was, now = getattr(usual, name), getattr(fitted, name)
         if was == now:
-            return " On the years of this study no other value that was tried reads nearer to the truth."
+            return (
+                " On the years of this study no other value that was tried reads clearly nearer to the truth."
+            )
         return f" On the years of this study it reads nearer to the truth than the usual {was:g} {unit}."
 
     bank = study.bank
@@ -55,8 +57,7 @@ def reasons(study, fitted, usual):
         ),
         "ah_efficiency_set_pct": (
             "What charging stores between two full charges. The losses near full need no setting: the reset "
-            "takes them away. Of values that read alike the lowest, which errs on the safe side."
-            + years("ah_efficiency_set_pct")
+            "takes them away." + years("ah_efficiency_set_pct")
         ),
         "full_voltage_v": (
             f"Under the charger's {setpoint:.2f} V, so that every full charge is seen and nothing short of it."
