@@ -36,14 +36,19 @@ def test_rested_lead_acid_voltage():
 
 
 def test_rested_lithium_iron_phosphate_voltage():
-    """A cell's open-circuit voltage, run with PyBaMM's parameter set Prada2013; 10 mV between our knots."""
+    """A cell's open-circuit voltage, run with PyBaMM 26.10, parameter set Prada2013."""
     c = chemistry_numbers("lfp", 12.0)
     table = {
-        0.1: 2.978, 0.2: 3.169, 0.3: 3.206, 0.5: 3.266, 0.7: 3.274, 0.8: 3.310, 0.9: 3.314, 0.95: 3.316,
-        0.99: 3.415,
+        0.1: 2.978, 0.2: 3.169, 0.3: 3.206, 0.4: 3.253, 0.45: 3.262, 0.5: 3.266, 0.6: 3.269, 0.65: 3.270,
+        0.7: 3.274, 0.75: 3.293, 0.8: 3.310, 0.85: 3.313, 0.9: 3.314, 0.95: 3.316, 0.99: 3.415,
     }  # fmt: skip
+    ours = {soc: open_circuit(F(soc), c) / 4 for soc in (*table, 0.15)}
     for soc, volts in table.items():
-        assert open_circuit(F(soc), c) / 4 == pytest.approx(volts, abs=0.010)
+        # Eight straight pieces: chosen for the plateau, where 6 mV of error are left; 8 mV at 99 %.
+        assert ours[soc] == pytest.approx(volts, abs=0.006 if soc < 0.99 else 0.008)
+    assert 3.108 - ours[0.15] < 0.036  # between 10 and 20 % we lie below: less than 2 % of charge there
+    # The flat part: 21 mV from 40 to 70 %, half the last digit.
+    assert ours[0.7] - ours[0.4] == pytest.approx(0.021, abs=0.0005)
 
 
 @pytest.mark.parametrize("nominal", [12.0, 24.0, 48.0])

@@ -37,10 +37,10 @@ def test_rested_lead_acid():
 
 
 def test_rested_lithium():
-    # PyBaMM set Prada2013, V a cell at .1 .2 .3 .5 .7 .8
-    soc = gauge(4 * np.array([2.978, 3.169, 3.206, 3.266, 3.274, 3.310]), "lfp")
+    # PyBaMM set Prada2013, V a cell at .1 .2 .4 .5 .7 .8
+    soc = gauge(4 * np.array([2.978, 3.169, 3.253, 3.266, 3.274, 3.310]), "lfp")
     # Single precision
-    np.testing.assert_allclose(soc, [0.1, 0.2, 0.3, 0.5, 0.7, 0.8], atol=1e-4)
+    np.testing.assert_allclose(soc, [0.1, 0.2, 0.4, 0.5, 0.7, 0.8], atol=1e-4)
 
 
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)
@@ -49,7 +49,8 @@ def test_it_stops_at_empty_and_at_full(chemistry):
 
 
 def test_ten_millivolts_cost_more_on_lithium():
-    # Rested-voltage tables: 10 mV at 12 V cost 2.5-3.3 times more on LFP than on lead-acid from 40 to 95 %
+    # Rested-voltage tables: 10 mV at 12 V cost 2.5-3.3 times more on LFP than on lead-acid from 40 to 95 %. The
+    # curve behind the table in steps of 0.1 % makes it 4.1 (run): its flattest places lie between our knots.
     soc = np.linspace(0.40, 0.95, 111, dtype=F)
 
     def cost(chemistry):
@@ -57,8 +58,7 @@ def test_ten_millivolts_cost_more_on_lithium():
         volts = np.array([open_circuit(s, c) for s in soc])
         return np.abs(gauge(volts + F(0.01), chemistry) - gauge(volts - F(0.01), chemistry)).mean()
 
-    # Tolerance: the flat steps of the table are 6 to 8 mV printed to 1 mV a cell, 8 % either way
-    assert 2.5 / 1.08 < cost("lfp") / cost("flooded") < 3.3 * 1.08
+    assert 2.5 < cost("lfp") / cost("flooded") < 3.3
 
 
 def test_a_loaded_bank_reads_low_and_a_charged_one_high():
