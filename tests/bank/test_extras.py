@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
 from darkspell.bank.drive import LANES, OUTPUTS, run_members
 from darkspell.bank.extras import NEVER, extras_of
 from darkspell.bank.step import Controls
@@ -42,6 +42,15 @@ def test_float_and_reconnection_without_a_generator():
     assert found.power == 0.0 and found.absorption == 3.0 and found.reconnect_voltage == F(12.8)
     assert found.float_drop == pytest.approx((set_ - rest) * 6)
     assert found.float_share == pytest.approx((rest - full[-1]) / (set_ - full[-1]))
+
+
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
+def test_every_chemistry_takes_a_generator(chemistry):
+    """In the float stage each accepts a share of what it does at its set point; none where it floats below full."""
+    changes = {"bank.chemistry": chemistry, "system.nominal_voltage_v": 24, "generator": {"charge_w": 600}}
+    found = extras_of(study_from(spoilt(changes)))
+    below = constant("bank", chemistry, "float_v_cell") <= constant("bank", chemistry, "ocv_v_cell")[-1]
+    assert found.float_drop > 0 and (found.float_share == 0.0 if below else 0.0 < found.float_share < 1.0)
 
 
 def test_a_heater_holds_its_temperature_as_far_as_its_power_reaches():

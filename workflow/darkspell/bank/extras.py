@@ -87,7 +87,7 @@ def extras_of(study):
     values = dict(
         power=0.0, start=-1.0, stop=0.0, begin=0.0, end=24.0,
         absorption=NEVER if bank.absorption_h is None else bank.absorption_h,
-        float_share=max(rest - full[-1], 0.0) / (set_ - full[-1]),
+        float_share=max(rest - full[-1], 0.0) / max(set_ - full[-1], 1e-9),  # some are set to their rested voltage
         float_drop=(set_ - rest) * study.cells,
         reconnect_voltage=NEVER if bank.reconnect_voltage_v is None else bank.reconnect_voltage_v,
     )  # fmt: skip
