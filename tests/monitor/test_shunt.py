@@ -296,3 +296,22 @@ def test_settings_of_a_study():
     # 4 % of 200 Ah set = 8 A (arithmetic)
     assert (settings.full_current, settings.efficiency, settings.offset_sd) == (8.0, 0.95, 0.02)
     assert settings.gain_sd == pytest.approx(0.003) and settings.dwell_steps == 3
+
+
+@pytest.mark.parametrize(("full_voltage", "resets"), [(14.4, 0), (13.4, 365)])
+def test_chargers_that_have_fallen_to_float_reset_it_only_at_their_voltage(full_voltage, resets):
+    """Flooded at 90 %: 4.9 A at the set point of 14.7 V, 2.0 A (the tail) at the float voltage of 13.5 V."""
+    share, drop = (2.25 - 2.11) / (2.45 - 2.11), 6 * (2.45 - 2.25)
+    noon = HOUR % 24 == 12
+    soc = np.full(8760, 0.9)
+    taken = 100.0 * float(FLOODED.accept_taper) * 0.1 * share
+    assert taken == pytest.approx(2.0, abs=0.05)
+    bank = hours(soc=soc, accept=np.full(8760, taken), offer=np.where(noon, 30.0, 0.0))
+    settings = shunt(full_voltage=full_voltage, full_current=2.1)
+    assert read(bank, settings).reset_days[0] == 365  # as if the chargers still held their set point
+    bank.float_drop = drop
+    assert read(bank, settings).reset_days[0] == resets
+    bank.accept /= F(share)  # before the absorption time is over: the set point, and too much current
+    assert read(bank, settings).reset_days[0] == 0
+    settings = shunt(full_voltage=full_voltage, full_current=5.0)
+    assert read(bank, settings).reset_days[0] == 365

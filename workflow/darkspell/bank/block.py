@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.bank.drive import OUTPUTS, run_members
+from darkspell.bank.extras import NEVER
 from darkspell.calendar import HOURS
 from darkspell.traces import no_power
 
@@ -26,6 +27,7 @@ class BankBlock(NamedTuple):
     aux_used, engine_used : energy taken from the other chargers, and from the generator [Wh]
     running : 1 while the generator runs, else 0
     capacity : present capacity at the reference rate and temperature [Ah], a number
+    float_drop : how far the chargers' voltage falls after the absorption time [V], a number; 0 without one
     """
 
     soc: np.ndarray
@@ -41,6 +43,7 @@ class BankBlock(NamedTuple):
     engine_used: np.ndarray
     running: np.ndarray
     capacity: float
+    float_drop: float = 0.0
 
 
 def run_block(traces, scales, controls, chemistry):
@@ -66,4 +69,6 @@ def run_block(traces, scales, controls, chemistry):
         if name not in NOT_PER_AH:
             out[row] *= capacity
     absent = [no_power(lanes)] * (len(OUTPUTS) - rows)
-    return BankBlock(*out, *absent, capacity=float(capacity))
+    extras = controls.extras
+    drop = 0.0 if extras is None or extras.absorption >= NEVER else float(extras.float_drop)
+    return BankBlock(*out, *absent, capacity=float(capacity), float_drop=drop)

@@ -21,6 +21,7 @@ DRAWS = STEPS // 4  # a draw gives four numbers
 ZERO, ONE, TINY = np.float32(0.0), np.float32(1.0), np.float32(1e-9)
 WIDEST = np.float32(3.8)  # beyond the flicker's last step, see `darkspell.draws.quick_normals`
 BEYOND = np.float32(100.0)
+NEARLY = np.float32(0.999)
 REFERENCE = np.float32(25.0)
 QUARTER, FASTEST = np.float32(0.25), np.float32(30.0)
 NEVER, PERHAPS, SURELY = np.int32(0), np.int32(1), np.int32(2)
@@ -37,7 +38,7 @@ APART = np.float32(0.1)
 
 @kernel
 def walk(
-    seen, bank, errors, numbers, dwell, warm_up, c, flicker, lowest, reading, counts, discharged, apart
+    seen, bank, errors, numbers, dwell, warm_up, floating, c, flicker, lowest, reading, counts, discharged, apart
 ):  # fmt: skip
     """Read up to `LANES` members' banks through one counter, or several alike.
 
@@ -57,6 +58,8 @@ def walk(
         Steps in a row that must meet the criteria.
     warm_up : int
         Hours of the year's end that are walked first, uncounted.
+    floating : tuple of float32
+        ``(capacity, drop)``: of the bank [Ah], and how far the set point falls after the absorption time [V].
     c : ChemistryNumbers
     flicker : tuple
         ``(members, key, table)`` for `quick_normals`.
@@ -94,7 +97,7 @@ def walk(
             w[SEEN + lane] = seen[hour, lane]
         for lane in range(lanes):
             w[TEMP + lane] = bank[4][hour, lane]
-        charging = charge_hour(w, lanes, bank, hour, c)
+        charging = charge_hour(w, lanes, bank, hour, floating, c)
         if charging:
             drawn[:] = NEVER
         for n in range(many):
@@ -165,9 +168,14 @@ def count_hour(w, own, numbers):
 
 
 @inlined
-def charge_hour(w, lanes, bank, hour, c):
-    """What all counters see of an hour's charging; whether there is any."""
+def charge_hour(w, lanes, bank, hour, floating, c):
+    """What all counters see of an hour's charging; whether there is any.
+
+    After the absorption time the bank accepts less than its charge and warmth would let it: there the chargers'
+    voltage has fallen.
+    """
     current, offer, accept, soc, _ = bank
+    capacity, drop = floating
     charging = NEVER
     for lane in range(lanes):
         w[OFFER + lane] = offer[hour, lane]
@@ -185,6 +193,11 @@ def charge_hour(w, lanes, bank, hour, c):
         ocv = open_circuit(w[SOC + lane], c)
         w[OPEN + lane] = ocv
         w[RISE + lane] = max(temperature_terms(w[TEMP + lane], c)[0] - ocv, ZERO)
+    if drop > ZERO:
+        for lane in range(LANES):
+            most = min(temperature_terms(w[TEMP + lane], c)[2], c.accept_taper * (ONE - w[SOC + lane]))
+            fallen = drop if w[ACCEPT + lane] < NEARLY * most * capacity else ZERO
+            w[RISE + lane] = max(w[RISE + lane] - fallen, ZERO)
     return True
 
 

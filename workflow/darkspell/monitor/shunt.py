@@ -45,7 +45,7 @@ def shunt_block(
     Parameters
     ----------
     bank : darkspell.bank.block.BankBlock
-        Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`.
+        Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`, and its `float_drop` if any.
     temp_bank : numpy.ndarray
         Bank temperature [degC], float32 [8760, L]; the instrument is taken to have it too.
     chemistry : darkspell.bank.chemistry.ChemistryNumbers
@@ -120,6 +120,7 @@ def counters_block(
     counts, discharged = np.zeros((many, 2, count), np.int64), np.zeros((many, count))
     apart = np.zeros(count, np.int32)
     numbers = counter_numbers(bank.capacity, settings)
+    floating = np.float32(bank.capacity), np.float32(getattr(bank, "float_drop", 0.0))
     hours = (
         bank.current if seen is None else seen,
         bank.current,
@@ -135,8 +136,8 @@ def counters_block(
         part = np.empty_like(through) if count > LANES else reading
         walk(
             through, tuple(rows), np.ascontiguousarray(errors[:, :, lanes]), numbers, settings.dwell_steps,
-            warm_up_hours, chemistry, (members[lanes], key, table), lowest, part, counts[:, :, lanes],
-            discharged[:, lanes], apart[lanes],
+            warm_up_hours, floating, chemistry, (members[lanes], key, table), lowest, part,
+            counts[:, :, lanes], discharged[:, lanes], apart[lanes],
         )  # fmt: skip
         if part is not reading:
             reading[:, lanes] = part
