@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.ageing.course import YEAR_ON, _crossing, course, year_on
+from darkspell.ageing.course import FIRST_YEAR, Age, _crossing, course
 from darkspell.ageing.wear import calendar_wear, cycle_wear, life_factors, partial_wear, years_at
 from darkspell.constants import constant
 
@@ -63,12 +63,11 @@ def test_a_year_takes_its_share_of_the_way_to_the_end():
         target=SimpleNamespace(statistic="short_nights", at_most=1.0),
     )  # fmt: skip
     wear = np.tile([0.09, 0.11], 20)
-    runs = [(np.full(40, nights), wear, wear / 4) for nights in (0.5, 1.5, 2.5)]
-    assert year_on(study, runs[0]) == pytest.approx(0.98)
+    runs = [Age(np.full(40, nights), wear, wear / 4) for nights in (0.5, 1.5, 2.5)]
     table = course(study, runs, np.arange(40) % 10, runs[0]).set_index("stage")
     first = table.loc["commissioning"]
     assert (first["loss_pct"], first["loss_partial_pct"]) == (pytest.approx(2.0), pytest.approx(0.5))
     assert first["loss_low"] < 2.0 < first["loss_high"]
-    assert table.loc[YEAR_ON, "capacity_pct"] == pytest.approx(98.0)
+    assert table.loc[FIRST_YEAR, "capacity_pct"] == pytest.approx(98.0)
     # Straight between 0.5 and 1.5 nights: half way to mid-life, at 95 %.
     assert table.loc["target missed", "capacity_pct"] == pytest.approx(95.0)

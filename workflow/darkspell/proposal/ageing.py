@@ -1,6 +1,6 @@
 """What the years bring: the design with its bank new, in mid-life and worn."""
 
-from darkspell.ageing.course import YEAR_ON
+from darkspell.ageing.course import FIRST_YEAR
 from darkspell.figures.words import number
 from darkspell.proposal import wording as say
 from darkspell.proposal.pictures import figure
@@ -40,11 +40,11 @@ def section(results):
 
 
 def _first_year(results, table):
-    """What the first year takes, and how much of it matters within the year; none in tables that lack it."""
-    if YEAR_ON not in table.index or "loss_pct" not in table.columns:
+    """What the first year takes, and what that does within the year; none in tables that lack it."""
+    if FIRST_YEAR not in table.index:
         return
-    new, later, statistic = table.loc["commissioning"], table.loc[YEAR_ON], results.study.target.statistic
-    before, after = (number(scaled(statistic, row["mean"])[0], 2) for row in (new, later))
+    new, worn, statistic = table.loc["commissioning"], table.loc[FIRST_YEAR], results.study.target.statistic
+    before, after = (number(scaled(statistic, row["mean"])[0], 2) for row in (new, worn))
     text = (
         f"Its first year takes {say.rounded(new['loss_pct'], new['loss_low'], new['loss_high'])} % of the rated "
         f"capacity (95 % interval: {say.between(new['loss_low'], new['loss_high'])})"
@@ -54,9 +54,9 @@ def _first_year(results, table):
             f", {number(new['loss_partial_pct'], 2)} of it because the bank waits too long for a full charge"
         )
     yield Paragraph(
-        f"{text}. A year is run with the capacity that it begins with. With what it ends with there would be {after} "
-        f"{phrase(statistic)} in place of {before}, so wear within the year matters less than that. How much time "
-        "below full costs is our assumption."
+        f"{text}. The other figures of this report take each year with the capacity that it begins with; with the "
+        f"bank wearing from hour to hour the first year has {after} {phrase(statistic)} in place of {before}. How "
+        "much time below full costs is our assumption."
     )
 
 
