@@ -1,8 +1,8 @@
 """Print what each stage costs: ``python -m darkspell.benchmark [study] [--members N]``.
 
 Times are medians of repeated runs on one thread, in nanoseconds per member-hour (one synthetic year for
-one hour). Ratios hold; absolute times drift with the machine. Exit code 1 if a lane driver's machine
-code is not packed.
+one hour); those on two threads are the time that passes over the member-hours of both. Ratios hold;
+absolute times drift with the machine. Exit code 1 if a lane driver's machine code is not packed.
 """
 
 import argparse
@@ -17,7 +17,7 @@ from darkspell.bank import drive
 from darkspell.bank.block import run_block
 from darkspell.bank.chemistry import trimmed
 from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
-from darkspell.benchmark import packed, reference
+from darkspell.benchmark import everything, packed, reference
 from darkspell.benchmark.limit import c_kernel
 from darkspell.calendar import HOURS
 from darkspell.choices.grid import designs_of
@@ -40,7 +40,7 @@ def main(arguments=None):
     entry = next(iter(load_studies([asked.study], asked.members).values()))
     assembly = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
     rows = stages(assembly)
-    print(f"{'stage, one thread':<58}{'ns per member-hour':>20}")
+    print(f"{'stage, one thread unless it says two':<58}{'ns per member-hour':>20}")
     for name, nanoseconds in rows:
         print(f"{name:<58}{nanoseconds:>20.2f}")
     by_name = dict(rows)
@@ -103,6 +103,7 @@ def stages(assembly):
         ),
         (f"monitors, {len(study.monitors)} readings", read_all, HOURS),
         ("monitor's errors", lambda: error_statistics(monitor, calendar, bank, first_reading), HOURS),
+        *everything.rows(assembly),
     )
     return [
         (name, timed(call, 3 if name == NUMPY else 7) / hours / LANES * 1e9) for name, call, hours in work
