@@ -41,6 +41,12 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"loads.lamp.window": [1110, "23:00"]}, ("loads.lamp.window[1]", "1110", "quotes")),
         ({"loads.lamp.window": ["18:30", "25:00"]}, ("loads.lamp.window[2]", '"25:00"', "time of day")),
         ({"loads.lamp.window": ["18:30"]}, ("loads.lamp.window", "at least 2 entries")),
+        ({"loads.lamp.window": "18:30-23:00"}, ("loads.lamp.window", '["17:00", "23:00"]')),
+        ({"loads.lamp.watts": "4,5"}, ("loads.lamp.watts", "with a point: 4.5")),
+        ({"arrays.roof.tilt_from": {"x": 1}}, ("arrays.roof.tilt_from", "month and day", "05-31")),
+        ({"study.texts": {"above_size": "x.md"}}, ("study.texts.above_size", "before_, after_ or instead_")),
+        ({"study.date": "31.5.2026"}, ("study.date", "2026-05-31")),
+        ({"bank.chemistry": "lithium"}, ("bank.chemistry", "did you mean lfp?")),
         ({"study.title": 2026}, ("study.title", "2026", "quotes")),
         ({"study.title": "x" * 201}, ("study.title", "at most 200 characters")),
         ({"loads": [1]}, ("loads", "a list of 1", "mapping")),
@@ -81,7 +87,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             {"climate.ghi_kwh_m2_day": [3] * 12},
             ("climate.clearness_index", "ghi_kwh_m2_day", "one of the two"),
         ),
-        ({"climate.clearness_index": None}, ("climate.clearness_index", "all missing")),
+        ({"climate.clearness_index": None}, ("climate.clearness_index", "ghi_kwh_m2_day and peak_sun_hours")),
         ({"climate.clearness_index": [0.4] * 11}, ("climate.clearness_index", "11 values", "twelve")),
         (
             {"climate": {"source": "atlas", "temp_air_c": [3] * 12}},
@@ -297,7 +303,17 @@ def test_weather_files_are_looked_for(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "name", ["a b.yaml", "ä.yaml", "validation.yaml", ".yaml", "-x.yaml", "x" * 70 + ".yaml"]
+    "name",
+    [
+        "a b.yaml",
+        "ä.yaml",
+        "validation.yaml",
+        "options.yaml",
+        "Options.yaml",
+        ".yaml",
+        "-x.yaml",
+        "x" * 70 + ".yaml",
+    ],
 )
 def test_a_file_name_that_cannot_name_results_is_refused(tmp_path, name):
     with pytest.raises(StudyError, match="file's name|another name"):

@@ -1,12 +1,20 @@
 """Every fault of a study in words: key, value, unit, what is allowed, the cure."""
 
 import json
+import re
 from difflib import get_close_matches
 
-from darkspell.study.fields import Faults
+from darkspell.study.fields import NAME_PATTERN, Faults
 from darkspell.study.schema import bounds, choices, every_key, find, known_keys
 
 KINDS = {"monitors": ("shunt", "gauge"), "chargers": ("alternator", "shore", "turbine")}
+_PATTERNS = {  # what a pattern asks for, by what such a text looks like
+    "18:30": 'a time of day in quotes, "00:00" to "24:00"',
+    "05-31": 'month and day in quotes, as in "05-31"',
+    "before_size": "before_, after_ or instead_ and a section, as in before_size",
+    "2026-05-31": 'a date in quotes, as in "2026-05-31"',
+}
+_NICKNAMES = {"lithium": "lfp", "lifepo4": "lfp", "lead-acid": "flooded", "wet": "flooded"}
 _FOLLOWS = "default_factory_not_called"  # a default that could not follow from a key already reported
 _NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _KINDS = {
@@ -50,7 +58,7 @@ def report(name, faults):
 def shown(value, unit=""):
     """A value as a user wrote it, shortened, with its unit."""
     if isinstance(value, dict):
-        return "a mapping"
+        return "a mapping" if value else "a mapping without entries"
     if isinstance(value, list | tuple):
         return f"a list of {len(value)}"
     if value is None:
@@ -110,10 +118,26 @@ def _sentence(item, parts):
     if kind == "missing":
         return _missing(place, unit)
     if item["loc"] and item["loc"][-1] == "[key]":
-        return "is no name; use letters, digits, _ and -, at most 40"
+        return _no_name(item)
     if kind == "value_error":
         return f"{shown(value, unit)} {item['ctx']['error']}" if _plain(value) else str(item["ctx"]["error"])
     return f"{shown(value, unit)} is not allowed; {_allowed(item, place, unit)}"
+
+
+def _no_name(item):
+    asked = _asked(item, "")
+    return (
+        f"is not allowed here; give {asked}"
+        if asked
+        else "is no name; use letters, digits, _ and -, at most 40"
+    )
+
+
+def _asked(item, otherwise):
+    """What a pattern asks for, in words."""
+    pattern = item.get("ctx", {}).get("pattern", NAME_PATTERN)
+    fitting = (words for text, words in _PATTERNS.items() if re.search(pattern, text))
+    return otherwise if pattern == NAME_PATTERN else next(fitting, otherwise)
 
 
 def _plain(value):
@@ -134,13 +158,19 @@ def _allowed(item, place, unit):
         return _range(kind, ctx, place, unit)
     if kind == "literal_error" and place:
         return _options(item["input"], choices(place.field))
+    if kind == "string_type" and unit == "HH:MM":
+        return f"give {_PATTERNS['18:30']}"
+    if kind == "list_type" and unit == "HH:MM":
+        return 'give a list of two times, as in ["17:00", "23:00"]'
+    if kind == "float_type" and re.fullmatch(r"-?\d+,\d+", str(item["input"])):
+        return f"give it with a point: {item['input'].replace(',', '.')}"
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         return "give it kind: " + " or kind: ".join(KINDS[item["loc"][0]])
     if kind in _KINDS:
         limits = place and bounds(place.field)
         return f"give {_KINDS[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
     if kind == "string_pattern_mismatch":
-        return 'give a time of day in quotes, "00:00" to "24:00"'
+        return f"give {_asked(item, item['msg'])}"
     lengths = {"too_short": "at least", "too_long": "at most", "string_too_short": "at least"}
     bound = ctx.get("min_length", ctx.get("max_length"))
     if bound is not None:
@@ -159,6 +189,8 @@ def _range(kind, ctx, place, unit):
 
 
 def _options(value, options):
-    near = get_close_matches(str(value).lower(), [str(option) for option in options], n=1)
+    word = str(value).lower()
+    near = get_close_matches(word, [str(option) for option in options], n=1)
+    near = [_NICKNAMES[word]] if _NICKNAMES.get(word) in options else near
     guess = f"; did you mean {near[0]}?" if near else ""
     return f"give one of {', '.join(map(str, options))}{guess}"

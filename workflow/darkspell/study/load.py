@@ -15,6 +15,11 @@ from darkspell.study.sweeps import with_sweeps
 from darkspell.study.whatif import changed
 from darkspell.study.yaml_reader import read_file
 
+TAKEN = {  # folders of results that are no study's
+    "validation": "the validation chapter",
+    "options": "the proposal of several studies",
+}
+
 
 def load_study(path):
     """Read a study file and validate it whole, what-ifs included.
@@ -44,8 +49,9 @@ def named(path):
         raise StudyError(
             f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
         )
-    if path.stem == "validation":  # results/validation holds the chapter of that name
-        raise StudyError(f"{path}: results/validation is taken by the validation chapter; give another name")
+    if path.stem.lower() in TAKEN:  # some file systems tell no capitals apart
+        what = TAKEN[path.stem.lower()]
+        raise StudyError(f"{path}: results/{path.stem.lower()} is taken by {what}; give another name")
 
 
 def study_from(given, name="study", folder=None, label=None):

@@ -209,8 +209,8 @@ class Climate(Section):
         whole = all(name in info.data for name in MONTHLY[:2])
         if not others and whole and info.data.get("source") == "monthly":
             raise ValueError(
-                "ghi_kwh_m2_day and peak_sun_hours are all missing; source: monthly needs one of them, "
-                "twelve values"
+                "is missing, and so are ghi_kwh_m2_day and peak_sun_hours; source: monthly needs one of "
+                "them, twelve values"
             )
         return values
 

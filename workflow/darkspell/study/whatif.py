@@ -67,17 +67,21 @@ def _change(mapping, parts, value):
         if not isinstance(target, dict):
             return f"{'.'.join(parts[:depth])} is no mapping"
         if _is_entry(parts[: depth + 1]) and part not in target:
-            return f"{parts[0]} has no {part}; it has {', '.join(map(str, target))}"
+            return f"{parts[0]} has no {part}; it has {_names(target)}"
         target = target.setdefault(part, {})
     if not isinstance(target, dict):
         return f"{'.'.join(parts[:-1])} is no mapping"
     if value is not None:
         target[parts[-1]] = value
     elif _is_entry(parts) and parts[-1] not in target:
-        return f"nothing to remove; {parts[0]} has {', '.join(map(str, target))}"
+        return f"nothing to remove; {parts[0]} has {_names(target)}"
     else:
         target.pop(parts[-1], None)
     return None
+
+
+def _names(mapping):
+    return ", ".join(map(str, mapping)) or "no entries"
 
 
 def _is_entry(parts):

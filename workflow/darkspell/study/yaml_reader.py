@@ -8,6 +8,12 @@ from darkspell.errors import StudyError
 
 LARGEST_FILE = 1_000_000
 DEEPEST = 12
+CURES = {  # by words of the parser's own message
+    "mapping values are not allowed": "put a text with a colon in it between quotes, and look at the indents",
+    "'\\t'": "indent with spaces, not with tabs",
+    "expected <block end>": "keys of one section begin in one column",
+    "could not find expected ':'": "a key ends with a colon and a space",
+}
 
 
 class _Reader(yaml.SafeLoader):
@@ -74,6 +80,10 @@ _Reader.add_constructor("tag:yaml.org,2002:float", _Reader.construct_decimal)
 _Reader.add_constructor("tag:yaml.org,2002:map", _Reader.construct_map)
 
 
+def _cure(problem):
+    return next((f"; {cure}" for words, cure in CURES.items() if words in problem), "")
+
+
 def _fault(place, text):
     return StudyError(f"line {place.start_mark.line + 1}: {text}")
 
@@ -100,7 +110,8 @@ def read_yaml(text):
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         where = f"line {mark.line + 1}, column {mark.column + 1}: " if mark else ""
-        raise StudyError(f"{where}not readable as YAML ({error.problem or error.context})") from None
+        problem = error.problem or error.context
+        raise StudyError(f"{where}not readable as YAML ({problem}){_cure(problem)}") from None
     except yaml.YAMLError as error:
         raise StudyError(f"not readable as YAML ({' '.join(str(error).split())})") from None
 
