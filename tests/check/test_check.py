@@ -77,7 +77,11 @@ def test_a_calm_study_has_no_warnings():
             "loads.lamp.wired_past_monitor",
             ("40 Wh/day", "39.2 %", "shunt"),
         ),
-        ({"bank.age_capacity_pct": 80}, "monitors.shunt.capacity_set_ah", ("160 Ah",)),
+        (
+            {"bank.age_capacity_pct": 80},
+            "monitors.shunt.capacity_set_ah",
+            ("173 Ah",),
+        ),  # 80 % of 200 Ah, and AGM gives 1.08 of its label slowly
         (
             {"bank.chemistry": "lfp", "monitors": {"s": {"kind": "shunt"}, "g": {"kind": "gauge"}}},
             "monitors.g.kind",
@@ -126,6 +130,18 @@ def test_a_calm_study_has_no_warnings():
             {"arrays.roof.tilt_deg": 20, "climate.temp_air_c": [-9, -7, -2, 4, 9, 13, 15, 14, 10, 4, -3, -7]},
             "arrays.roof.tilt_deg",
             ("-9 degC", "60 degrees", "snow: swept"),
+        ),
+        ({"arrays.roof.power_wp": 0.3}, "arrays.roof.power_wp", ("kWp", "Give 300")),
+        ({"loads.lamp.watts": 0.01}, "loads.lamp.watts", ("kW", "Give 10")),
+        (
+            {"deferrable.shed_below_soc_pct": 0.3},
+            "deferrable.shed_below_soc_pct",
+            ("share of 1", "Give 30"),
+        ),
+        (
+            {"people.absences": {"away": {"first": "11-01", "last": "11-30"}}},
+            "people.absences",
+            ("when: home",),
         ),
         ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
         (

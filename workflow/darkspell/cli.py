@@ -31,7 +31,8 @@ def main(words=None):
     int
         Exit code: 0, 1 for a fault that is told on standard error, 130 if stopped; argparse exits with 2.
     """
-    asked = parser().parse_args(words)
+    words = sys.argv[1:] if words is None else words
+    asked = parser().parse_args(words or ["--help"])
     try:
         return asked.do(asked)
     except StudyError as fault:

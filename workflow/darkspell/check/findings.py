@@ -2,10 +2,12 @@
 
 import numpy as np
 
+from darkspell.bank.chemistry import reference_capacity
 from darkspell.calendar import MONTH_NAMES
 from darkspell.check import electrical
 from darkspell.check.finding import Finding
 from darkspell.check.plant import plant_findings
+from darkspell.check.slips import slip_findings
 from darkspell.constants import constant
 from darkspell.loads.budget import appliances_from
 
@@ -32,6 +34,7 @@ def findings(study, check):
     list of Finding
     """
     looks = (
+        slip_findings,
         _frost,
         _parallel,
         _recharge,
@@ -42,8 +45,8 @@ def findings(study, check):
         _cold_charge,
         _past_monitor,
         _monitors,
+        plant_findings,
     )
-    looks += (plant_findings,)
     return [finding for look in looks for finding in look(study, check)]
 
 
@@ -122,7 +125,7 @@ def _current(study, check):
             f"In full sun the bank is charged with {amps:.0f} A; its chemistry wants {highest:.0f} A at most."
         )
         cure = f"Set controller.current_limit_a to {highest:.0f}, or a bank of {_round(amps / most)} Ah."
-        yield Finding("controller.current_limit_a", _limit(study), "A", text, cure)
+        yield Finding("controller.current_limit_a", *_limit(study), text, cure)
     elif amps < lowest:
         text = (
             f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A this chemistry "
@@ -194,12 +197,15 @@ def _past_monitor(study, check):
 
 
 def _monitors(study, check):
-    present = study.bank.capacity_ah * study.bank.age_capacity_pct / 100.0
-    tolerance = constant("check", "set_capacity_tolerance_pct")
+    """A capacity set that is neither the label's nor what a slow discharge takes out, both as the bank is now."""
+    bank, left = study.bank, study.bank.age_capacity_pct / 100.0
+    ends = left * bank.capacity_ah, left * reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h)
+    tolerance = constant("check", "set_capacity_tolerance_pct") / 100.0
+    least, most = (1.0 - tolerance) * min(ends), (1.0 + tolerance) * max(ends)
     for name, monitor in study.monitors.items():
-        if monitor.kind == "shunt" and abs(monitor.capacity_set_ah / present - 1.0) > tolerance / 100.0:
-            text = f"The bank holds {present:.0f} Ah now; the reading goes wrong by the difference."
-            cure = f"Set {present:.0f} Ah, and again as the bank ages."
+        if monitor.kind == "shunt" and not least <= monitor.capacity_set_ah <= most:
+            text = f"The bank holds {ends[1]:.0f} Ah now, drawn slowly; the reading goes wrong by the difference."
+            cure = f"Set {ends[1]:.0f} Ah, and again as the bank ages."
             key = f"monitors.{name}.capacity_set_ah"
             yield Finding(key, monitor.capacity_set_ah, "Ah", text, cure)
         elif monitor.kind == "gauge" and study.bank.chemistry == "lfp":
@@ -218,7 +224,7 @@ def _flat_millivolts(study):
 
 def _limit(study):
     limit = study.controller.current_limit_a
-    return "no limit" if limit is None else limit
+    return ("no limit", "") if limit is None else (limit, "A")
 
 
 def _listed(words):

@@ -8,7 +8,8 @@ from darkspell.loads.inverter import inverter_curve
 
 def plant_findings(study, check):
     """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
-    for look in (_snow, _inverter, _alternators, _charge_current, _hot_strings, _guests, _watched):
+    looks = (_snow, _inverter, _alternators, _charge_current, _hot_strings, _guests, _absences, _watched)
+    for look in looks:
         yield from look(study, check)
 
 
@@ -116,6 +117,18 @@ def _guests(study, _check):
             key = "when" if load.when == "guests" else "more_with_guests"
             text = "It hangs on guests, and the study has none."
             yield Finding(f"loads.{name}.{key}", "guests", "", text, "Give their dates under people.guests.")
+
+
+def _absences(study, _check):
+    people = study.people
+    if (people.absences or people.at_home != "all_days") and all(
+        load.when in ("any", "guests") for load in study.loads.values()
+    ):
+        key, value = (
+            ("absences", ", ".join(people.absences)) if people.absences else ("at_home", people.at_home)
+        )
+        text = "No load follows it: all run on whoever is there."
+        yield Finding(f"people.{key}", value, "", text, "Mark what stops then with when: home.")
 
 
 def _watched(study, _check):

@@ -42,7 +42,11 @@ def check(paths, as_json=False, draw=False):
         source = climate.source if as_json else " ".join([f"{climate.source}.", *climate.notes]).rstrip(".")
         told = (study, worked, findings(study, worked), source)
         years = drawn(study, climate) if draw else None
-        done.append(data(*told, years=years) if as_json else page(*told, colour=colour, years=years))
+        if as_json:
+            done.append(data(*told, years=years))
+        else:
+            heading = f"{path}\n\n" if len(paths) > 1 else ""
+            done.append(heading + page(*told, colour=colour, years=years))
     if as_json:
         print(json.dumps(done, indent=1, ensure_ascii=False, allow_nan=False))
     else:

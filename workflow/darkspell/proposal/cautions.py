@@ -3,12 +3,13 @@
 from darkspell.check import electrical, findings, hand_check
 from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
+from darkspell.proposal.changes import key_words
 from darkspell.proposal.tree import Listing, Paragraph, Section
 
+NICKEL = ("nicd", "nife")
 # Titles shortened, from memory; the full text of each standard rules.
 TITLES = (
-    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: "
-    "caravans and "
+    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: caravans and "
     "motor caravans",
     "NFPA 70, the national electrical code of the United States: articles 480 (storage batteries), 551 "
     "(recreational vehicles), 690 (solar photovoltaic systems), 706 (energy storage)",
@@ -43,16 +44,15 @@ def section(results):
 def _finding(one):
     """A warning of the hand calculation, with the key that it hangs on in words."""
     value = f"{one.value:g}" if isinstance(one.value, int | float) else one.value
-    key = name_in_words(one.key.replace(".", " "))
-    return say.given(f"{key} ({f'{value} {one.unit}'.strip()}): {one.text} {one.cure}")
+    key, _ = key_words(one.key)
+    return f"{key} ({say.given(f'{value} {one.unit}'.strip())}): {say.given(f'{one.text} {one.cure}')}"
 
 
 def _bank(study, check):
     bank = study.bank
     if bank.chemistry in ("lfp", "nmc", "naion"):
         yield (
-            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good "
-            "and may "
+            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good and may "
             "become dangerous. A protection circuit that stops charging in the cold is not optional. "
             f"{_coldest(bank, check)}"
         )
@@ -61,19 +61,21 @@ def _bank(study, check):
             "interrupt it. Keep it with a battery management system that disconnects it, and away from heat."
         )
         return
-    gas = (
-        "gives off hydrogen whenever it is charged"
-        if bank.chemistry == "flooded"
-        else ("gives off hydrogen when it is overcharged or a cell fails")
-    )
+    vented = bank.chemistry in ("flooded", *NICKEL)
+    gas = "whenever it is charged" if vented else "when it is overcharged or a cell fails"
     yield (
-        f"Gas: this lead-acid bank {gas}; the mixture with air explodes at a spark. Ventilate its place as "
-        "IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker "
-        "gives."
+        f"Gas: this bank gives off hydrogen {gas}; the mixture with air explodes at a spark. Ventilate its place "
+        "as IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker gives."
     )
+    if bank.chemistry in NICKEL:
+        yield (
+            "It holds lye: wear goggles and gloves, top it up with distilled water only, and keep acid and the "
+            "tools of acid batteries away from it."
+        )
+        return
     acid = (
         "It holds acid: wear goggles and gloves, and top it up with distilled water only."
-        if (bank.chemistry == "flooded")
+        if vented
         else "Sealed is not gas-tight: never close it into a box without a vent."
     )
     yield f"{acid} A discharged lead-acid bank freezes; keep it charged in frost."
@@ -104,10 +106,8 @@ def _strings(study):
         worst = max(volts, key=volts.get)
         beside = f"the controller survives {survives:g} V" if survives else "hold that against its data sheet"
         yield (
-            f"String voltage in the cold: at {number(low)} °C, the lowest temperature on record, the open "
-            f"string of "
-            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {beside}. "
-            f"Bright sun on "
+            f"String voltage in the cold: at {number(low)} °C, the lowest temperature on record, the open string of "
+            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {beside}. Bright sun on "
             "a cold clear morning does this."
             + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else "")
         )
@@ -121,13 +121,11 @@ def _strings(study):
 
 def _place():
     yield (
-        "If it is to move, on a boat or a vehicle: that needs cable that stands vibration, strain "
-        "relief, protection "
-        "from water, "
-        "and the rules made for it (below); a boat's metal corrodes where a return current strays."
+        "If it is to move, on a boat or a vehicle: that needs cable that stands vibration, strain relief, "
+        "protection from water, and the rules made for it (below); a boat's metal corrodes where a return "
+        "current strays."
     )
     yield (
-        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can "
-        "kill. It "
+        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can kill. It "
         "is not part of this proposal, and belongs in a licensed practitioner's hands."
     )

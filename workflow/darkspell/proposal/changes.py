@@ -38,18 +38,24 @@ def section(results):
 def change_words(study, key, value):
     """One change in plain words: ``Radio link, watts: 4 W instead of 7 W``."""
     path = key.split(".")
-    label = say.given(name_in_words(" ".join(path[1:-1]) or path[0]))
     if value is None:
         return f"without {say.given(path[-1].replace('_', ' '))}"
+    label, unit = key_words(key)
+    before = _value_at(study, path)
+    after = _shown(value, unit)
+    return f"{label}: {after}" if before is None else f"{label}: {after} instead of {_shown(before, unit)}"
+
+
+def key_words(key):
+    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp."""
+    path = key.split(".")
+    label = say.given(name_in_words(" ".join(path[1:-1]) or path[0]))
+    if len(path) == 1:
+        return label, ""
     *name, unit = path[-1].split("_")
     unit = UNITS.get(unit, "")
     what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
-    before = _value_at(study, path)
-    what = f", {say.given(what)}" if what else ""
-    after = _shown(value, unit)
-    if before is None:
-        return f"{label}{what}: {after}"
-    return f"{label}{what}: {after} instead of {_shown(before, unit)}"
+    return (f"{label}, {say.given(what)}" if what else label), unit
 
 
 def difference_words(difference, low, high):

@@ -53,8 +53,7 @@ def _depths(results):
     return (
         f"In the deepest hour of a year the bank is emptied by "
         f"{say.span(true['year_low'], true['year_high'])} % (eight years of ten); the monitor will show "
-        f"{say.span(read['year_low'], read['year_high'])} %. One year in ten reaches {true['value']:.0f} "
-        f"% or more"
+        f"{say.span(read['year_low'], read['year_high'])} %. One year in ten reaches {true['value']:.0f} % or more"
         f"{_interval(true)}. A deeper reading than these in a normal year means that something has changed: "
         "the loads, the bank, or the monitor."
     )
@@ -63,7 +62,8 @@ def _depths(results):
 def _interval(entry):
     if entry["mean_low"] is None or entry["mean_high"] is None:
         return ""
-    return f" (95 % interval of that figure: {say.between(entry['mean_low'], entry['mean_high'])} %)"
+    low, high = (f"{entry[f'mean_{end}']:.0f}" for end in ("low", "high"))
+    return "" if low == high else f" (95 % interval of that figure: {low} to {high} %)"
 
 
 def _trust(results, name):

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from darkspell.study.fields import NAME_PATTERN, Faults
 from darkspell.study.schema import bounds, choices, every_key, find, known_keys
 
-KINDS = {"monitors": ("shunt", "gauge"), "chargers": ("alternator", "shore", "turbine")}
+KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
 _PATTERNS = {  # what a pattern asks for, by what such a text looks like
     "18:30": 'a time of day in quotes, "00:00" to "24:00"',
     "05-31": 'month and day in quotes, as in "05-31"',

@@ -114,7 +114,7 @@ loads:                               # essential: served as long as the bank can
 # inverter: {{power_w: 600, no_load_w: 8, efficiency_pct: 91, efficiency_full_pct: 87, left_on: false}}
 
 # people:
-#   absences: {{november: {{first: "11-01", last: "11-30"}}}}
+#   absences: {{november: {{first: "11-01", last: "11-30"}}}}         # for loads with when: home or away
 #   leaving: {{probability_pct: 90}}     # how long can I leave it?
 #   adapting: {{below_soc_pct: 40}}      # people who save while the monitor reads low: both results
 
