@@ -68,6 +68,22 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
     assert seen > 0
 
 
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
+def test_calm_hours_change_no_bit(year, chemistry):
+    """A hopeless design beside others keeps all of them from the shorter way; each among its own kind takes it."""
+    c = trimmed(chemistry_numbers(chemistry, 12.0))
+    designs = np.array([scales(ah, share) for ah in (60.0, 400.0, 1500.0) for share in (0.3, 2.0)], F)
+    apart = np.repeat(designs, LANES, axis=0).T.copy()
+    mixed = np.resize(designs, (LANES, 6)).T.copy()
+    for member in (3, 40):
+        each, together = (np.empty((len(TOTALS), lanes.shape[1]), F) for lanes in (apart, mixed))
+        run_designs(year, member, apart, CONTROLS, c, FLOORS, each)
+        run_designs(year, member, mixed, CONTROLS, c, FLOORS, together)
+        np.testing.assert_array_equal(each[:, ::LANES], together[:, : len(designs)])
+        lost = each[TOTALS.index("loss_of_load_hours"), ::LANES]
+        assert lost[0] > 1000 and lost[-1] == 0
+
+
 def test_extras_give_the_same_bits_in_both_drivers_too(year):
     """A generator by day, float after three hours, reconnection at 12.9 V: counts, hours, energy and full charges."""
     c, lanes = chemistry_numbers("agm", 12.0), np.empty((6, LANES), F)

@@ -2,18 +2,18 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.powers import rate_share, two_to
 from darkspell.bank.step import (
     Controls,
     charge_efficiency,
     open_circuit,
-    rate_share,
+    safe,
     step,
     temperature_terms,
-    two_to,
     withheld,
 )
 
@@ -67,6 +67,22 @@ def from_bank(case, out, c):
     kept = max(F(case["always"]) - on_offer, F(0))
     soc = F(case["soc"])
     return kept, min((F(case["standing"]) + kept) / open_circuit(soc, c), soc)
+
+
+@given(hours, share(0, 1))
+@settings(max_examples=600, deadline=None)
+def test_nothing_runs_short_above_the_safe_charge(case, above):
+    """From the least charge that `safe` finds up to full, by day and night: all is served, all stays connected."""
+    c = NUMBERS[case["chemistry"]]
+    _, resistance, _, letting, _ = temperature_terms(F(case["temp"]), c)
+    load, draw = F(case["essential"]) + F(case["deferrable"]), F(case["always"]) + F(case["standing"])
+    heaviest = load, load + F(case["always"]), draw, F(resistance), F(case["cable"])
+    levels = [F(s) for s in np.linspace(0, 1, 101) if safe(F(s), heaviest, (F(letting), CONTROLS.shed), c)]
+    assume(levels)
+    start = levels[0] + F(above) * (F(1) - levels[0])
+    out, _, _ = hour(**(case | dict(soc=start, on=1.0, free=1.0)))
+    assert out["on"] == out["free"] == 1.0
+    assert out["unserved_essential"] == out["unserved_deferrable"] == 0.0
 
 
 @given(hours)

@@ -17,7 +17,7 @@ HOURS_A_MONTH = 730.0
 class ChemistryNumbers(NamedTuple):
     """What the bank step needs of a chemistry at a system voltage; every field a float32.
 
-    Open-circuit voltage starts at `ocv_0` [V] and changes its slope at the knots, see `step.hinges`.
+    Open-circuit voltage changes its slope at the knots; `ocv_0` [V] is the start of `darkspell.bank.powers.hinges`.
     """
 
     ocv_0: np.float32
@@ -149,6 +149,7 @@ def peukert_capacity(chemistry, rate):
 def _hinges(knots, volts):
     """Piecewise-linear curve as inner knots, slopes' changes and a start; eight segments.
 
+    A segment counts from its knot where the curve is beyond it, else as at the knot: the start is that much less.
     Unused changes are zero, at knots beyond 1: one number of segments is one type, compiled once.
     """
     knots, volts = np.asarray(knots, float), np.asarray(volts, float)
@@ -156,7 +157,7 @@ def _hinges(knots, volts):
     spare = 8 - changes.size
     inner = np.concatenate([knots[1:-1], np.full(spare, 2.0)]).astype(np.float32)
     changes = np.concatenate([changes, np.zeros(spare)]).astype(np.float32)
-    return tuple(inner), tuple(changes), volts[0]
+    return tuple(inner), tuple(changes), volts[0] - float(changes[1:].astype(float) @ inner)
 
 
 def trimmed(c):

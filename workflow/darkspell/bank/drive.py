@@ -8,8 +8,8 @@ import numpy as np
 
 from darkspell.bank import lanes
 from darkspell.bank.extras import generator_power
-from darkspell.bank.lanes import LANES, advance, hour_terms, start_full
-from darkspell.bank.step import ONE, ZERO, temperature_terms
+from darkspell.bank.lanes import LANES, advance, advance_calm, hour_terms, start_full
+from darkspell.bank.step import HALF, ONE, TWO, ZERO, safe, temperature_terms
 from darkspell.calendar import HOURS, WARM_UP_HOURS
 from darkspell.kernels import inlined, kernel
 
@@ -135,10 +135,10 @@ def run_until(traces, scales, controls, c, starts, begun, ends, first):
 
 SCALES = 6
 # Rows of the sizing driver beside those of `lanes`: what is counted.
-NIGHT, FIRST, SINCE, LOST, NIGHTS, ESSENTIAL, ALL, RUN, ENERGY, LONGEST = (
-    i * LANES for i in range(lanes.SHARED + SCALES, lanes.SHARED + SCALES + 10)
+SAFE, NIGHT, FIRST, SINCE, LOST, NIGHTS, ESSENTIAL, ALL, RUN, ENERGY, LONGEST = (
+    i * LANES for i in range(lanes.SHARED + SCALES, lanes.SHARED + SCALES + 11)
 )
-DESIGN_ROWS = lanes.SHARED + SCALES + 10
+DESIGN_ROWS = lanes.SHARED + SCALES + 11
 SERIES, TERMS = 8, 5  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
@@ -188,12 +188,13 @@ def _gather(traces, member, c, own):
 
 @inlined
 def _design_block(own, first, scales, controls, c, floors, w, totals):
-    """Run 64 designs, from the column `first` on."""
+    """Run 64 designs, from the column `first` on; hours in which none can run short by a shorter way."""
     w[:] = ZERO
     start_full(w)
     for row in range(SCALES):
         for lane in range(LANES):
             w[(lanes.SHARED + row) * LANES + lane] = scales[row, first + lane]
+    _find_safe(w, own, controls, c)
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         if count == WARM_UP:
@@ -203,6 +204,14 @@ def _design_block(own, first, scales, controls, c, floors, w, totals):
         power, amps, other = own[hour, 0], own[hour, 1], own[hour, 2]
         draws = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
         terms = own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12]
+        if controls.extras is None and _all_safe(w):
+            if power + other == ZERO:
+                advance_calm(w, None, draws, terms, c)
+            else:
+                advance_calm(w, (power, amps, other, ZERO), draws, terms, c)
+            for lane in range(LANES):
+                _count_full(w, lane, floors[2])
+            continue
         if controls.extras is None and power + other == ZERO:
             advance(w, None, draws, terms, None, controls, c)
         else:
@@ -210,6 +219,8 @@ def _design_block(own, first, scales, controls, c, floors, w, totals):
             advance(w, given, draws, terms, None, controls, c)
         for lane in range(LANES):
             _count(w, lane, floors)
+        for lane in range(LANES):
+            _count_full(w, lane, floors[2])
         if controls.extras is not None:
             for lane in range(LANES):
                 w[RUN + lane] += w[lanes.RUNNING + lane]
@@ -227,18 +238,55 @@ def _design_block(own, first, scales, controls, c, floors, w, totals):
 
 
 @inlined
+def _find_safe(w, own, controls, c):
+    """State of charge from which nothing in the member's year can run short, by design; 2 where there is none."""
+    load, peak, always, resistance, letting = ZERO, ZERO, ZERO, ZERO, ONE
+    for hour in range(YEAR):
+        load = max(load, own[hour, 3] + own[hour, 4])
+        peak = max(peak, own[hour, 7])
+        always = max(always, own[hour, 5])
+        resistance = max(resistance, own[hour, SERIES + 1])
+        letting = min(letting, own[hour, SERIES + 3])
+    for lane in range(LANES):
+        per_ah = w[lanes.D_LOAD + lane]
+        draw = always * per_ah + w[lanes.D_STANDING + lane]
+        heaviest = load * per_ah, peak * per_ah, draw, resistance, w[lanes.D_CABLE + lane]
+        low, high = ZERO, TWO
+        for _ in range(8):
+            middle = HALF * (low + high)
+            good = safe(middle, heaviest, (letting, controls.shed), c)
+            low, high = (low if good else middle), (middle if good else high)
+        w[SAFE + lane] = high
+
+
+@inlined
+def _all_safe(w):
+    """Whether no design can run short in this hour; the sign bits tell."""
+    signs = np.int32(0)
+    for lane in range(LANES):
+        connected = w[lanes.ON + lane] * w[lanes.FREE + lane]
+        signs |= np.float32(w[lanes.SOC + lane] * connected - w[SAFE + lane]).view(np.int32)
+    return signs >= 0
+
+
+@inlined
 def _count(w, lane, floors):
     """What one hour adds to a design's totals.
 
     A flag enters as a number: of a conditional the compiler makes a masked store, which some processors do
     slowly.
     """
-    loss_wh, night_wh, full = floors
+    loss_wh, night_wh, _ = floors
     short, per_ah = w[lanes.SHORT_ESSENTIAL + lane], w[lanes.D_LOAD + lane]
     w[LOST + lane] += np.float32(short > loss_wh * per_ah)
     w[NIGHT + lane] += np.float32(short > night_wh * per_ah)
     w[ESSENTIAL + lane] += short
     w[ALL + lane] += short + w[lanes.SHORT_DEFERRABLE + lane]
+
+
+@inlined
+def _count_full(w, lane, full):
+    """Hours since the bank was full, and the longest time between."""
     since = (w[SINCE + lane] + ONE) * np.float32(w[lanes.SOC + lane] < full)
     w[SINCE + lane] = since
     w[LONGEST + lane] += max(since - w[LONGEST + lane], ZERO)

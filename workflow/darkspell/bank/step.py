@@ -13,84 +13,22 @@ charge [-], currents [1/h], powers [W/Ah], resistances [V h]. The hour runs thus
 5. the charge after efficiency, standing draw and self-discharge.
 
 In an hour without any charging, which is the same hour for all lanes, the drivers pass no `sun`: the
-compiler then leaves out what would come to nothing, and the bits are the same. Divisions, and not additions,
-set the pace: there are three, and one square root.
+compiler then leaves out what would come to nothing, and the bits are the same. Nor do they ask for flags and
+shortfalls in an hour in which no lane can run short (`safe`).
 """
 
 from typing import NamedTuple
 
 import numpy as np
-from numba.extending import overload
 
-from darkspell.bank.extras import (
-    Extras,
-    absorbed_hours,
-    float_terms,
-    generator_state,
-    reconnected,
-)
-from darkspell.kernels import INLINED, inlined, shared_inlined
+from darkspell.bank.extras import Extras, absorbed_hours, float_terms, generator_state, reconnected
+from darkspell.bank.powers import hinges, rate_share, two_to
+from darkspell.kernels import fma, inlined, shared_inlined
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
 LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the logarithm bounded, far below the 100 h cap
-# 2**x: on [0, 1) for all x, within 5e-6; and 2**-x near zero, exact there. libm's calls stay scalar.
-E0, E1, E2 = np.float32(1.0000036), np.float32(0.69296953), np.float32(0.24162132)
-E3, E4 = np.float32(0.051717735), np.float32(0.013683983)
-D1, D2, D3, D4 = (np.float32(x) for x in (-0.69353355, 0.24190551, -0.05560798, 0.00734347))
-BEND = np.float32(0.34655)  # log2(m) = (m - 1) + BEND (m - 1) (2 - m) within 0.008, exact at 1 and 2
-OCTAVE = np.float32(2.0**-23)  # of a float32's bits
-MANTISSA, UNIT_BITS = np.int32(0x7FFFFF), np.int32(0x3F800000)
-SHIFT, BIAS = np.int32(23), np.int32(127)
-
-
-@shared_inlined
-def two_to(x):
-    """``2 ** x``, relative error below 1e-5, in vector code."""
-    whole = np.floor(x)
-    f = x - whole
-    scale_bits = np.int32((np.int32(whole) + BIAS) << SHIFT)
-    return (E0 + f * (E1 + f * (E2 + f * (E3 + f * E4)))) * np.int32(scale_bits).view(np.float32)
-
-
-@shared_inlined
-def rate_share(rate, exponent):
-    """``rate ** -exponent`` for a rate of 0.2 to 30 and an exponent up to 0.25: within 0.17 %, exact at 1.
-
-    The logarithm is read off the bits of the number and bent by a parabola within the octave.
-    """
-    bits = np.float32(rate).view(np.int32)
-    straight = np.float32(np.int32(bits - UNIT_BITS)) * OCTAVE
-    m = np.int32((bits & MANTISSA) | UNIT_BITS).view(np.float32)
-    y = exponent * (straight + BEND * ((m - ONE) * (TWO - m)))
-    square = y * y
-    return (ONE + y * D1) + square * ((D2 + y * D3) + square * D4)
-
-
-def hinges(soc, start, knots, slopes):
-    """Piecewise-linear curve through `start` at 0, its slope changing at the knots."""
-    raise NotImplementedError("compiled code only")
-
-
-@overload(hinges, jit_options=INLINED)
-def _hinges(soc, start, knots, slopes):
-    """Four or eight segments, by the number of knots: a table without bends costs less."""
-    if len(knots) == 3:
-
-        def four(soc, start, knots, slopes):
-            first = start + slopes[0] * soc + slopes[1] * max(soc - knots[0], ZERO)
-            return first + (slopes[2] * max(soc - knots[1], ZERO) + slopes[3] * max(soc - knots[2], ZERO))
-
-        return four
-
-    def eight(soc, start, knots, slopes):
-        first = start + slopes[0] * soc + slopes[1] * max(soc - knots[0], ZERO)
-        second = slopes[2] * max(soc - knots[1], ZERO) + slopes[3] * max(soc - knots[2], ZERO)
-        third = slopes[4] * max(soc - knots[3], ZERO) + slopes[5] * max(soc - knots[4], ZERO)
-        last = slopes[6] * max(soc - knots[5], ZERO) + slopes[7] * max(soc - knots[6], ZERO)
-        return (first + second) + (third + last)
-
-    return eight
+MARGIN = np.float32(0.002)  # of charge [-] and of voltage [V], far beyond what rounding can do
 
 
 @shared_inlined
@@ -130,14 +68,14 @@ def temperature_terms(temp, c):
 def withheld(soc_current, letting, c):
     """Charge [-] that cannot leave at this discharge current [1/h] and cold; Peukert, capped at 100 h."""
     rate = max(soc_current * c.per_peukert_rate, LEAST_RATE)
-    return ONE - letting * min(c.peukert_share * rate_share(rate, c.peukert_power), ONE)
+    return fma(-letting, min(c.peukert_share * rate_share(rate, c.peukert_power), ONE), ONE)
 
 
 @inlined
 def charge_efficiency(soc, charge, c):
     """Share of a charge current [1/h] that is stored [-]: falls towards full, where the rest makes gas."""
     excess = max(soc - c.efficiency_knee, ZERO)
-    return c.efficiency_low - (excess * excess) * (c.efficiency_fall + c.efficiency_fall_rate * charge)
+    return fma(-(excess * excess), fma(c.efficiency_fall_rate, charge, c.efficiency_fall), c.efficiency_low)
 
 
 class Controls(NamedTuple):
@@ -193,7 +131,7 @@ def supply(state, parts, sun, loads, extras):
     mpp, source, other, engine = sun
     running = generator_state(extras, soc, on, running)
     engine = engine * running
-    guess = max(source + (other + engine - (essential + deferrable + always)) * inverse, ZERO)
+    guess = max(fma(other + engine - (essential + deferrable + always), inverse, source), ZERO)
     array = min(mpp, source * (ocv + min(guess * slope_in, hold - ocv)))
     offered = array + other + engine
     return array, engine, running, offered, max(offered - always, ZERO), always - min(offered, always)
@@ -248,8 +186,11 @@ def switch(state, parts, given, loads, terms, controls, c):
 
 
 @inlined
-def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, extras, c):
-    """Last part: the current, and the charge at the end; `dark` is None unless something may charge.
+def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras, c):
+    """Last part: the current, and the charge at the end.
+
+    `dark` is None unless something may charge, and `calm` is None unless nothing can run short
+    (`safe_charge`): the compiler then leaves out what would come to nothing.
 
     Returns
     -------
@@ -270,34 +211,70 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, extras, c):
         full_offer = charging & (net >= accept_power)
         slope = slope_in if charging else resistance
         left_over = net - accept_power if full_offer else ZERO
-    root = ocv * ocv + FOUR * net * slope
+    root = fma(FOUR * net, slope, ocv * ocv)
     amps = (net + net) / (ocv + np.sqrt(max(root, ZERO)))
-    available = max(soc - floor, ZERO)
-    asked_out = max(-amps, ZERO)
-    ran_out = (asked_out > available) | (root < ZERO)
-    discharge = min(asked_out, available)
-    voltage_out = ocv - resistance * discharge
-    short = max(-net - discharge * voltage_out, ZERO) if ran_out else ZERO
-    short_deferrable = min(short, deferrable - unserved_deferrable)
-    idle_asked = (standing + kept) * inverse
-    room = soc - discharge
-    idle = min(idle_asked, room)
-    short_always = min((idle_asked - idle) * ocv, max(kept - heat, ZERO))
-    unserved_essential += (short - short_deferrable) + short_always
-    unserved_deferrable += short_deferrable
-    on = free * (ONE - np.float32(ran_out))
-    left = room - idle
+    discharge = max(-amps, ZERO)
+    idle = (standing + kept) * inverse
+    on = free
+    if calm is None:
+        available = max(soc - floor, ZERO)
+        ran_out = (discharge > available) | (root < ZERO)
+        discharge = min(discharge, available)
+        short = max(fma(-discharge, fma(-resistance, discharge, ocv), -net), ZERO) if ran_out else ZERO
+        short_deferrable = min(short, deferrable - unserved_deferrable)
+        idle_asked = idle
+        idle = min(idle_asked, soc - discharge)
+        short_always = min((idle_asked - idle) * ocv, max(kept - heat, ZERO))
+        unserved_essential += (short - short_deferrable) + short_always
+        unserved_deferrable += short_deferrable
+        on = free * (ONE - np.float32(ran_out))
+    voltage_out = fma(-resistance, discharge, ocv)
+    left = (soc - discharge) - idle
     current, voltage = -discharge - idle, voltage_out
     if dark is not None:
         charge = min(max(amps, ZERO), accept)
-        left += charge_efficiency(soc + HALF * charge, charge, c) * charge  # half way through the hour
+        left = fma(
+            charge_efficiency(fma(HALF, charge, soc), charge, c), charge, left
+        )  # half way through the hour
         current = charge - discharge - idle
         voltage_in = hold if full_offer else ocv + min(charge * slope_in, hold - ocv)
         voltage = voltage_in if charging else voltage_out
     absorbed = absorbed_hours(extras, absorbed, full_offer, charging)
-    soc = min(max(left - leak * left, ZERO), ONE)
+    soc = min(max(fma(-leak, left, left), ZERO), ONE)
     offer = max(net, ZERO) / hold
     return soc, on, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable
+
+
+@inlined
+def safe(soc, heaviest, least, c):
+    """Whether from this state of charge on nothing can run short or be disconnected in any hour of a year.
+
+    All that decides it rises with the state of charge, so what is safe at one is safe above it.
+
+    Parameters
+    ----------
+    soc : float32
+    heaviest : tuple of float32
+        The year's greatest essential and deferrable load together, its greatest load within an hour, the
+        greatest draw that nothing disconnects [W/Ah], the resistances of bank, at its coldest, and cable [V h].
+    least : tuple of float32
+        Least share that the cold lets out, and state of charge that sheds deferrable loads [-].
+    c : ChemistryNumbers
+
+    Returns
+    -------
+    bool
+        With a margin beyond what rounding can do.
+    """
+    load, peak, always, resistance, cable = heaviest
+    letting, shed = least
+    ocv = open_circuit(soc, c)
+    root = max(ocv * ocv - FOUR * load * resistance, ZERO)
+    amps = (load + load) / (ocv + np.sqrt(root))
+    floor = max(c.floor, withheld(load / ocv, letting, c))
+    sag = peak * (resistance + cable) * c.per_cut_off
+    enough = soc >= max(shed, floor + amps + always / ocv + MARGIN)
+    return enough & (root > ZERO) & (ocv - c.cut_off >= sag + MARGIN)
 
 
 @inlined
@@ -360,7 +337,7 @@ def step(state, sun, loads, terms, controls, c):
     )
     switched = free, floor, net, missed_essential, missed_deferrable
     soc, on, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable = carry(
-        soc, absorbed, parts, kept, switched, loads, terms, given, extras, c
+        soc, absorbed, parts, kept, switched, loads, terms, given, None, extras, c
     )
     return (
         (soc, on, shed_free, running, absorbed), current, voltage, offer, parts[3],

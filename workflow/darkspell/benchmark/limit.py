@@ -1,7 +1,8 @@
 """The sizing driver once more in C, compiled on the spot where a compiler is there: a yardstick.
 
-The same hour in the same parts as `darkspell.bank.step`, without extras, over one member and 64 designs. It
-must give the same bits, or its time says nothing; it is a plain translation that nobody tuned, no proven limit.
+The same hour in the same parts as `darkspell.bank.step`, without extras, over one member and blocks of 64 designs;
+it goes the whole way in calm hours too. It must give the same bits, or its time says nothing; it is a plain
+translation that nobody tuned, no proven limit.
 """
 
 import ctypes
@@ -38,13 +39,13 @@ static inline float share_at(float rate, float p) {
     float straight = (float)(bits - 0x3F800000) * 1.1920928955078125e-07f;
     m = (bits & 0x7FFFFF) | 0x3F800000;
     memcpy(&f, &m, 4);
-    float y = p * (straight + 0.34655f * ((f - 1.0f) * (2.0f - f)));
+    float y = p * fmaf(0.34655f, (f - 1.0f) * (2.0f - f), straight);
     float s = y * y;
-    return (1.0f + y * -0.69353355f) + s * ((0.24190551f + y * -0.05560798f) + s * 0.00734347f);
+    return fmaf(s, fmaf(s, 0.00734347f, fmaf(y, -0.05560798f, 0.24190551f)), fmaf(y, -0.69353355f, 1.0f));
 }
 static inline float efficiency(float soc, float charge, const float *c) {
     float e = MAX(soc - c[KNEE], 0.0f);
-    return c[LOW] - (e * e) * (c[FALL] + c[FALL_RATE] * charge);
+    return fmaf(-(e * e), fmaf(c[FALL_RATE], charge, c[FALL]), c[LOW]);
 }
 void run(const float *restrict own, int hours, int warm_up, int inner, const float *restrict k,
          const float *restrict c_, float *restrict out) {
@@ -68,14 +69,12 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
             night[i] = 0;
         }
         int lit = h[0] + h[2] != 0.0f;
+#define AT(j) MAX(soc[i], kn[j])
         if (inner == 3) EACH
-            ocv[i] = (c[OCV0] + sl[0] * soc[i] + sl[1] * MAX(soc[i] - kn[0], 0.0f)) +
-                    (sl[2] * MAX(soc[i] - kn[1], 0.0f) + sl[3] * MAX(soc[i] - kn[2], 0.0f));
+            ocv[i] = fmaf(AT(0), sl[1], fmaf(soc[i], sl[0], c[OCV0])) + fmaf(AT(1), sl[2], AT(2) * sl[3]);
         else EACH
-            ocv[i] = ((c[OCV0] + sl[0] * soc[i] + sl[1] * MAX(soc[i] - kn[0], 0.0f)) +
-                     (sl[2] * MAX(soc[i] - kn[1], 0.0f) + sl[3] * MAX(soc[i] - kn[2], 0.0f))) +
-                    ((sl[4] * MAX(soc[i] - kn[3], 0.0f) + sl[5] * MAX(soc[i] - kn[4], 0.0f)) +
-                     (sl[6] * MAX(soc[i] - kn[5], 0.0f) + sl[7] * MAX(soc[i] - kn[6], 0.0f)));
+            ocv[i] = (fmaf(AT(0), sl[1], fmaf(soc[i], sl[0], c[OCV0])) + fmaf(AT(1), sl[2], AT(2) * sl[3])) +
+                     (fmaf(AT(3), sl[4], AT(4) * sl[5]) + fmaf(AT(5), sl[6], AT(6) * sl[7]));
         EACH {
             float o = ocv[i];
             inv[i] = 1.0f / o;
@@ -85,7 +84,7 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
         }
         if (lit) EACH {
             float a = ah[i], other = h[2] * a, always = h[5] * a, source = h[1] * pw[i] + lim[i];
-            float guess = MAX(source + (other - (h[3] * a + h[4] * a + always)) * inv[i], 0.0f);
+            float guess = MAX(fmaf(other - (h[3] * a + h[4] * a + always), inv[i], source), 0.0f);
             float array = MIN(h[0] * mp[i], source * (ocv[i] + MIN(guess * slope[i], hold[i] - ocv[i])));
             off[i] = array + other;
             rest[i] = MAX(off[i] - always, 0.0f);
@@ -94,7 +93,7 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
         EACH {
             float a = ah[i], es = h[3] * a, de = h[4] * a, asked = es + de;
             float rate = MAX(MAX(asked - rest[i], 0.0f) * inv[i] * c[PER_RATE], 0.05f);
-            flo[i] = MAX(c[FLOOR], 1.0f - t[3] * MIN(c[SHARE] * share_at(rate, c[POWER]), 1.0f));
+            flo[i] = MAX(c[FLOOR], fmaf(-t[3], MIN(c[SHARE] * share_at(rate, c[POWER]), 1.0f), 1.0f));
             float sag = MAX(h[7] * a - off[i], 0.0f) * ((t[1] + cab[i]) * c[PER_CUT]);
             int f = ((on[i] > 0) | (soc[i] >= c[RECONNECT])) & (ocv[i] - c[CUT] >= sag) & (soc[i] >= flo[i]);
             free_[i] = MAX(free_[i] * (float)(soc[i] >= c[SHED]), (float)(soc[i] > c[RESUME]));
@@ -106,17 +105,17 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
         }
         EACH {
             float a = ah[i], n = net[i], s = n > 0 ? slope[i] : t[1];
-            float root = ocv[i] * ocv[i] + 4.0f * n * s, amps = (n + n) / (ocv[i] + sqrtf(MAX(root, 0.0f)));
+            float root = fmaf(4.0f * n, s, ocv[i] * ocv[i]), amps = (n + n) / (ocv[i] + sqrtf(MAX(root, 0.0f)));
             float charge = MIN(MAX(amps, 0.0f), acc[i]), avail = MAX(soc[i] - flo[i], 0.0f), out_ = MAX(-amps, 0.0f);
             int ran = (out_ > avail) | (root < 0);
-            float dis = MIN(out_, avail), v = ocv[i] - t[1] * dis;
-            float sh = ran ? MAX(-n - dis * v, 0.0f) : 0.0f, sd = MIN(sh, h[4] * a - late[i]);
+            float dis = MIN(out_, avail), v = fmaf(-t[1], dis, ocv[i]);
+            float sh = ran ? MAX(fmaf(-dis, v, -n), 0.0f) : 0.0f, sd = MIN(sh, h[4] * a - late[i]);
             float asked = (sta[i] + kept[i]) * inv[i], room = soc[i] - dis, idle = MIN(asked, room);
             float sa = MIN((asked - idle) * ocv[i], MAX(kept[i] - h[6] * a, 0.0f));
             ne[i] = mis[i] + ((sh - sd) + sa); nd[i] = late[i] + sd;
             on[i] = on[i] * (1.0f - (float)ran);
-            float left = (room - idle) + efficiency(soc[i] + 0.5f * charge, charge, c) * charge;
-            soc[i] = MIN(MAX(left - t[4] * left, 0.0f), 1.0f);
+            float left = fmaf(efficiency(fmaf(0.5f, charge, soc[i]), charge, c), charge, room - idle);
+            soc[i] = MIN(MAX(fmaf(-t[4], left, left), 0.0f), 1.0f);
         }
         EACH {
             lost[i] += (float)(ne[i] > c[LOSS] * ah[i]);
@@ -141,12 +140,12 @@ def c_kernel(traces, member, scales, controls, c, floors):
     Parameters
     ----------
     traces, member, scales, controls, c, floors
-        As `darkspell.bank.drive.run_designs` takes them; 64 designs, no extras.
+        As `darkspell.bank.drive.run_designs` takes them; no extras.
 
     Returns
     -------
     callable or None
-        Returns float32 [5, 64]: the first four of `drive.TOTALS` and the last.
+        Returns float32 [5, designs]: the first four of `drive.TOTALS` and the last.
     """
     compiler = shutil.which("cc") or shutil.which("gcc") or shutil.which("clang")
     if compiler is None:
@@ -154,19 +153,24 @@ def c_kernel(traces, member, scales, controls, c, floors):
     with TemporaryDirectory() as folder:
         source, library = Path(folder) / "limit.c", Path(folder) / "limit.so"
         source.write_text(SOURCE, encoding="utf-8")
-        made = subprocess.run([compiler, *FLAGS, str(source), "-o", str(library), "-lm"], capture_output=True)
-        if made.returncode:
+        for wide in (("-mprefer-vector-width=512",), ()):  # a flag that not every machine's compiler knows
+            command = [compiler, *FLAGS, *wide, str(source), "-o", str(library), "-lm"]
+            if not subprocess.run(command, capture_output=True).returncode:
+                break
+        else:
             return None
         run = ctypes.CDLL(str(library)).run
     own, numbers = _own(traces, member, c), _numbers(controls, c, floors)
-    scales, out = np.ascontiguousarray(scales, np.float32), np.empty((5, LANES), np.float32)
+    blocks = np.ascontiguousarray(np.split(scales, scales.shape[1] // LANES, axis=1), np.float32)
+    out = np.empty((len(blocks), 5, LANES), np.float32)
 
     def place(array):
         return array.ctypes.data_as(ctypes.POINTER(ctypes.c_float))
 
     def call():
-        run(place(own), HOURS, drive.WARM_UP, len(c.ocv_knot), place(scales), place(numbers), place(out))
-        return out
+        for block, total in zip(blocks, out, strict=True):
+            run(place(own), HOURS, drive.WARM_UP, len(c.ocv_knot), place(block), place(numbers), place(total))
+        return np.concatenate(out, axis=1)
 
     return call
 

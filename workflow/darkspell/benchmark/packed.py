@@ -5,10 +5,10 @@ import re
 
 from numba import njit
 
-SINGLE = r"\bv?(?:add|sub|mul|div|sqrt|max|min)ss\b"
-PACKED = r"\bv?(?:add|sub|mul|div|sqrt|max|min)ps\b"
-ARM_SINGLE = r"\bf(?:add|sub|mul|div|sqrt|max|min)(?:nm)?\s+s\d"
-ARM_PACKED = r"\bf(?:add|sub|mul|div|sqrt|max|min)(?:nm)?(?:\.4s)?\s+v\d"
+SINGLE = r"\bv?(?:add|sub|mul|div|sqrt|max|min|fn?m(?:add|sub)\d+)ss\b"
+PACKED = r"\bv?(?:add|sub|mul|div|sqrt|max|min|fn?m(?:add|sub)\d+)ps\b"
+ARM_SINGLE = r"\bf(?:add|sub|mul|div|sqrt|max|min|n?madd|n?msub)(?:nm)?\s+s\d"
+ARM_PACKED = r"\bf(?:add|sub|mul|div|sqrt|max|min|mla|mls)(?:nm)?(?:\.4s)?\s+v\d"
 
 
 def counts(function):

@@ -30,7 +30,7 @@ def step(state, sun, loads, temp, controls, c):
     extras = controls.extras
     setpoint, resistance, accept_max, letting, leak = temperature_terms(temp, c)
     starts = np.array((0.0, *c.ocv_knot))
-    ocv = c.ocv_0 + np.clip(soc[:, None] - starts, 0, None) @ np.array(c.ocv_slope)
+    ocv = c.ocv_0 + np.maximum(soc[:, None], starts) @ np.array(c.ocv_slope)
     accept = np.clip(np.minimum(accept_max, c.accept_taper * (1 - soc)), 0, None)
     if extras is not None:
         rested = absorbed >= extras.absorption

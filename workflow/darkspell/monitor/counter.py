@@ -11,7 +11,8 @@ is found for all lanes at once; only where it neither holds all flicker nor none
 import numpy as np
 
 from darkspell.bank.drive import LANES
-from darkspell.bank.step import open_circuit, rate_share, temperature_terms
+from darkspell.bank.powers import rate_share
+from darkspell.bank.step import open_circuit, temperature_terms
 from darkspell.draws import quick_normals
 from darkspell.kernels import inlined, kernel, shared_part
 from darkspell.monitor.settings import STEP_MINUTES
