@@ -74,9 +74,24 @@ def test_states_follow_from_interval_and_tolerance():
 def test_hours_are_means_over_time_not_over_samples():
     seconds = np.array([0.0, 600.0, 1200.0, 1260.0, 1320.0, 1800.0, 2400.0, 3000.0])
     values = np.array([1.0, 1.0, 9.0, 9.0, 3.0, 3.0, 3.0, 3.0])
-    # 1200 s of 1, 120 s of 9, 2280 s of 3
-    assert hour_means(seconds, values, 1)[0] == pytest.approx((1200 + 9 * 120 + 3 * 2280) / 3600)
+    # half way between samples: 900 s of 1, 390 s of 9, 2310 s of 3
+    assert hour_means(seconds, values, 1)[0] == pytest.approx((900 + 9 * 390 + 3 * 2310) / 3600)
     assert np.isnan(hour_means(seconds, values, 3)[2])
+
+
+def test_an_hour_takes_no_minutes_of_its_neighbours():
+    """Held to the next sample, what changes on the hour would run into the next one, later than it was."""
+    true = np.random.default_rng(3).uniform(-5, 20, 200)
+    seconds = np.cumsum(np.random.default_rng(4).uniform(60, 480, 3200))
+    seconds = seconds[seconds < 200 * 3600]
+    np.testing.assert_allclose(hour_means(seconds, true[(seconds // 3600).astype(int)], 200), true)
+    for step in (1800.0, 3600.0):
+        seconds = step / 3 + step * np.arange(200 * 3600 // step)
+        np.testing.assert_allclose(hour_means(seconds, true[(seconds // 3600).astype(int)], 200), true)
+    # A line within each hour: the mean is that of the line, whatever the sampling, to second order.
+    seconds = np.cumsum(np.random.default_rng(5).uniform(60, 240, 4000))
+    seconds = seconds[seconds < 100 * 3600]
+    assert np.abs(hour_means(seconds, seconds, 100) - 3600 * (np.arange(100) + 0.5)).max() < 240
 
 
 def test_settings_come_back_from_a_count_made_with_them():

@@ -46,15 +46,38 @@ def settings():
     rows = []
     for group, pairs in GROUPS.items():
         for name, unit in pairs:
-            row = [group, name, unit, 10.0, 10.0, 5.0, "A reason.", 2.0, 2.0, 1.0, 1.0, 0.0, -1.0, 1.0, 32]
+            row = [
+                group,
+                name,
+                unit,
+                10.0,
+                10.0,
+                5.0,
+                "A reason.",
+                2.0,
+                2.0,
+                1.0,
+                1.0,
+                0.0,
+                -1.0,
+                1.0,
+                0.0,
+                0.0,
+                0.0,
+                32,
+            ]
             if name == "capacity_set_ah":
-                row[3:6], row[8], row[11:14] = (172.5, 150.0, 140.0), 5.0, (3.0, 2.0, 4.0)
+                row[3:6], row[8], row[10:17] = (
+                    (172.5, 150.0, 140.0),
+                    5.0,
+                    (41.0, 3.0, 2.0, 4.0, 40.0, 20.0, 60.0),
+                )
             if name == "warn_below_soc_pct":
-                row[5], row[7:14] = "", [np.nan] * 7
+                row[5], row[7:17] = "", [np.nan] * 10
             rows.append(row)
     names = (
         "group setting unit fitted as_set wrong reason error_fitted error_wrong comfort_fitted comfort_wrong "
-        "harm_points harm_low harm_high n"
+        "harm_points harm_low harm_high harm_h harm_h_low harm_h_high n"
     )
     return pd.DataFrame(rows, columns=names.split())
 
@@ -94,17 +117,16 @@ def test_sections_say_what_the_tables_hold(made, tmp_path):
     drift().to_csv(tmp_path / "drift.csv", index=False)
     sheet = setting.section(made)
     tables = [block for block in sheet.blocks if hasattr(block, "rows")]
-    assert [table.caption for table in tables] == ["What the bank is", "How full is decided", "When to warn"]
-    assert sheet.heading.endswith("matters most here is \u201ccapacity\u201d")
-    assert tables[0].rows[0] == [
-        "Capacity",
-        "172.5\u00a0Ah",
-        "150\u00a0Ah",
-        "A reason.",
-        "140\u00a0Ah",
-        "+3.0 (+2.0 to +4.0)",
+    assert [table.caption for table in tables][:3] == [
+        "What the bank is",
+        "How full is decided",
+        "When to warn",
     ]
-    assert tables[1].rows[1][-1] == "0 (\u22121.0 to +1.0)" and tables[2].rows[0][-2:] == ["", ""]
+    assert sheet.heading.endswith("matters most here is \u201ccapacity\u201d")
+    assert tables[0].rows[0] == ["Capacity", "172.5\u00a0Ah", "150\u00a0Ah", "A reason."]
+    harms = {row[0]: row[1:] for row in tables[3].rows}
+    assert harms["Capacity"] == ["140\u00a0Ah", "+3.0 (+2.0 to +4.0)", "+40 (+20 to +60)"]
+    assert harms["Charge efficiency"][1:] == ["0 (\u22121.0 to +1.0)", "0"] and "Warn below" not in harms
     section = which_monitor.section(made)
     assert section.heading.startswith("For this bank, a well-set shunt is to be trusted most")
     last = section.blocks[-1]

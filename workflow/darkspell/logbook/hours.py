@@ -99,7 +99,11 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
 
 
 def hour_means(seconds, values, hours):
-    """Means over hours of irregular samples, each holding till the next.
+    """Means over hours of irregular samples.
+
+    A sample stands for the time up to half way to its neighbours, and never for another hour than its own
+    where that hour has samples: between two hours the edge parts them. Held over the edge, each hour would
+    take in minutes of the one before, and mornings and evenings come out other than they were.
 
     Parameters
     ----------
@@ -111,7 +115,8 @@ def hour_means(seconds, values, hours):
     Returns
     -------
     float64 array [hours]
-        NaN where less than half of the hour is covered; a sample holds at most two and a half usual steps.
+        NaN where less than half of the hour is covered; a sample stands for at most one and a quarter usual
+        steps before and after it.
     """
     good = np.isfinite(values)
     if not good.all():
@@ -120,26 +125,35 @@ def hour_means(seconds, values, hours):
         return np.full(hours, np.nan)
     usual = float(np.median(np.diff(seconds[:100_000]))) if seconds.size > 1 else 60.0
     weight, total = np.zeros(hours + 3), np.zeros(hours + 3)
-    _hold(seconds, values, min(max(2.5 * usual, 60.0), 5400.0), weight, total)
+    _share(seconds, values, min(max(1.25 * usual, 30.0), 2700.0), weight, total)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(weight >= 1800.0, total / weight, np.nan)[:hours]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _hold(seconds, values, longest, weight, total):
-    """Add each sample to the hours over which it holds."""
+def _share(seconds, values, longest, weight, total):
+    """Add each sample to the time that it stands for."""
+    last = weight.size - 1
+    before = max(seconds[0] - longest, 0.0)
     for i in range(seconds.size):
-        begin = seconds[i]
-        end = begin + longest
-        if i + 1 < seconds.size and seconds[i + 1] < end:
-            end = seconds[i + 1]
-        hour = int(begin // 3600.0)
-        while begin < end:
-            stop = min(end, (hour + 1) * 3600.0)
-            weight[hour] += stop - begin
-            total[hour] += (stop - begin) * values[i]
+        now = seconds[i]
+        hour = int(now // 3600.0)
+        begin, end, after = max(before, now - longest), now + longest, now + longest
+        if i + 1 < seconds.size:
+            after, edge = seconds[i + 1], (hour + 1) * 3600.0
+            if after < edge:
+                after = 0.5 * (now + after)
+            else:
+                after = edge if after < edge + 3600.0 else after - longest
+            end = min(end, after)
+        before = after
+        part = int(begin // 3600.0)
+        while begin < end and part <= last:
+            stop = min(end, (part + 1) * 3600.0)
+            weight[part] += stop - begin
+            total[part] += (stop - begin) * values[i]
             begin = stop
-            hour += 1
+            part += 1
 
 
 def _derive_current(means, last, jumps, nominal, capacity, notes):

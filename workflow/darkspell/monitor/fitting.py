@@ -9,7 +9,7 @@ import numpy as np
 
 from darkspell.batches import over_batches
 from darkspell.monitor.study import error_statistics, power_past, read_one, seen_current
-from darkspell.monitor.tuning import tuned
+from darkspell.monitor.tuning import capacities, tuned
 from darkspell.study.monitors import Gauge, Pack
 from darkspell.study.usual import usual_settings, with_settings
 
@@ -24,7 +24,7 @@ class Variant(NamedTuple):
     Attributes
     ----------
     setting : key of the study, or the kind for a kind of monitor
-    role : ``fitted``, ``as set``, ``wrong`` or ``kind``
+    role : ``fitted``, ``as set``, ``wrong``, ``kind``, or ``other`` for a value that would serve, but less well
     value : what is set
     monitor : darkspell.study.monitors
     """
@@ -36,9 +36,9 @@ class Variant(NamedTuple):
 
 
 def fitted_shunt(study):
-    """The study's own shunt as bank and chemistry suggest to set it, before any year is known."""
+    """The study's own shunt as label and chemistry suggest to set it, before any year is known."""
     own = study.monitors[study.monitor]
-    bare = own.model_copy(update={"set_up": "fitted"})
+    bare = own.model_copy(update={"set_up": "label"})
     usual = usual_settings(bare, study.bank, study.system.nominal_voltage_v)
     names = (
         "capacity_set_ah",
@@ -54,10 +54,7 @@ def wrong_values(study, fitted):
     """The common wrong value of each setting; dict by key."""
     neglected = fitted.model_copy(update={"set_up": "neglected"})
     usual = usual_settings(neglected, study.bank, study.system.nominal_voltage_v)
-    label = usual_settings(
-        fitted.model_copy(update={"set_up": "label"}), study.bank, study.system.nominal_voltage_v
-    )
-    capacity = label["capacity_set_ah"]
+    capacity = study.bank.capacity_ah
     if abs(capacity / fitted.capacity_set_ah - 1.0) < 0.05:
         capacity = round(fitted.capacity_set_ah / LEFT, 1)
     efficiency = usual["ah_efficiency_set_pct"]
@@ -81,6 +78,11 @@ def variants(study, fitted):
     tried += [
         Variant(name, "wrong", value, fitted.model_copy(update={name: value}))
         for name, value in wrong_values(study, fitted).items()
+    ]
+    tried += [
+        Variant("capacity_set_ah", "other", value, fitted.model_copy(update={"capacity_set_ah": value}))
+        for value in capacities(study).values()
+        if value != fitted.capacity_set_ah
     ]
     for kind, made in (("gauge", Gauge(kind="gauge")), ("pack", Pack(kind="pack"))):
         named = [one for one in study.monitors.values() if one.kind == kind]
@@ -141,8 +143,8 @@ def settings_table(study, tried, results, world, seed=0):
         Columns ``group``, ``setting``, ``unit``, ``fitted`` (for this bank and system), ``as_set`` (in the
         study), ``wrong`` (the common wrong value), ``reason``, and what the wrong value does on the same
         years: ``error_fitted`` and ``error_wrong`` (error passed for 5 hours of 100) [points],
-        ``comfort_fitted`` and ``comfort_wrong`` (hours of false comfort a year), ``harm_points`` with
-        ``harm_low`` and ``harm_high`` (95 % interval of the mean difference), ``n`` (years).
+        ``comfort_fitted`` and ``comfort_wrong`` (hours of false comfort a year), and the difference of each,
+        ``harm_points`` and ``harm_h``, with ``_low`` and ``_high`` (95 % interval of the mean), ``n`` (years).
     """
     import pandas as pd
 
@@ -151,7 +153,8 @@ def settings_table(study, tried, results, world, seed=0):
     from darkspell.statistics.rounding import significant
 
     own, fitted = study.monitors[study.monitor], tried[0].monitor
-    base, why, rows = results[0], reasons(study, fitted, fitted_shunt(study)), []
+    base, rows = results[0], []
+    why = reasons(study, fitted, fitted_shunt(study), *_capacity_choice(tried, results))
     wrong = {
         one.setting: (one.value, found)
         for one, found in zip(tried, results, strict=True)
@@ -162,21 +165,35 @@ def settings_table(study, tried, results, world, seed=0):
         for setting, unit in settings:
             row = [group, setting, unit, getattr(fitted, setting), getattr(own, setting)]
             if setting not in wrong:
-                rows.append((*row, "", why[setting], *[np.nan] * 7, n))
+                rows.append((*row, "", why[setting], *[np.nan] * 10, n))
                 continue
             value, found = wrong[setting]
-            a, b = base["reading_error_p95_pct"], found["reading_error_p95_pct"]
-            low, high = difference_interval(a, b, world[:n], seed=seed, unit_size=1.0)
-            numbers = (
-                a.mean(), b.mean(), base["false_comfort_h"].mean(), found["false_comfort_h"].mean(),
-                (b - a).mean(), low, high,
-            )  # fmt: skip
+            means, harms = [], []
+            for name in ("reading_error_p95_pct", "false_comfort_h"):
+                a, b = base[name], found[name]
+                bounds = difference_interval(a, b, world[:n], seed=seed, unit_size=1.0)
+                means += [a.mean(), b.mean()]
+                harms += [(b - a).mean(), *bounds]
+            numbers = (*means, *harms)
             rows.append((*row, value, why[setting], *significant(np.array(numbers, float)), n))
     columns = (
         "group", "setting", "unit", "fitted", "as_set", "wrong", "reason", "error_fitted", "error_wrong",
-        "comfort_fitted", "comfort_wrong", "harm_points", "harm_low", "harm_high", "n",
+        "comfort_fitted", "comfort_wrong", "harm_points", "harm_low", "harm_high", "harm_h", "harm_h_low",
+        "harm_h_high", "n",
     )  # fmt: skip
     return pd.DataFrame(rows, columns=columns)
+
+
+def _capacity_choice(tried, results):
+    """The capacity that was not chosen [Ah], and error and false comfort of the chosen and of that; or None."""
+    other = [n for n, one in enumerate(tried) if one.role == "other"]
+    if not other:
+        return ()
+    cost = [
+        tuple(float(results[n][name].mean()) for name in ("reading_error_p95_pct", "false_comfort_h"))
+        for n in (0, other[0])
+    ]
+    return tried[other[0]].value, cost
 
 
 def kinds_table(tried, results, world, seed=0):

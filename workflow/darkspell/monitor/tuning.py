@@ -1,7 +1,7 @@
-"""The settings of a counter that read nearest to the truth on the study's own years.
+"""The settings of a counter that serve best on the study's own years: near to the truth, and no false comfort.
 
-What the chemistry suggests is where the search begins; a value takes its place only if the years show that it
-reads nearer. One batch of members is read again by each value tried.
+The label's capacity and what the chemistry suggests are where the search begins; a value takes their place only if
+the years show that it is better. One batch of members is read again by each value tried.
 """
 
 import numpy as np
@@ -10,15 +10,17 @@ from darkspell.bank.drive import LANES
 from darkspell.constants import constant
 from darkspell.monitor.reading import reading_errors
 from darkspell.monitor.study import power_past, read_one, seen_current
+from darkspell.study.usual import usual_settings
 
 ROUNDS = 2
 
 
 def tuned(assembly, monitor):
-    """A shunt with the efficiency and the criteria of full that suit the study's years.
+    """A shunt with the capacity, the efficiency and the criteria of full that suit the study's years.
 
-    The error of a setting is that which is passed for 5 hours of 100, averaged over the years. A setting keeps
-    what it has unless another value gains more than `tuning_slack`.
+    What a setting costs is the error that is passed for 5 hours of 100 [points] and `comfort_weight` for each
+    hour of false comfort a year, averaged over the years. A setting keeps what it has unless another value saves
+    more than `tuning_slack` and brings no more false comfort.
 
     Parameters
     ----------
@@ -30,17 +32,18 @@ def tuned(assembly, monitor):
     -------
     darkspell.study.monitors.Shunt
     """
-    error = _judge(assembly)
+    judge = _judge(assembly)
     slack = constant("monitor", "tuning_slack")
-    best, least = monitor, error(monitor)
+    best, (least, comfort) = monitor, judge(monitor)
     for _ in range(ROUNDS):
         begun = best
         for name, values in candidates(assembly.study, best).items():
             tried = [best.model_copy(update={name: value}) for value in values]
-            errors = [least if one == best else error(one) for one in tried]
-            at = int(np.argmin(errors))
-            if errors[at] < least - slack:
-                best, least = tried[at], errors[at]
+            found = [(least, comfort) if one == best else judge(one) for one in tried]
+            costs = [cost if hours <= comfort else np.inf for cost, hours in found]
+            at = int(np.argmin(costs))
+            if costs[at] < least - slack:
+                best, (least, comfort) = tried[at], found[at]
         if best == begun:
             break
     return best
@@ -53,6 +56,7 @@ def candidates(study, monitor):
     below = constant("monitor", "tuning_below_v")
     usual = monitor.ah_efficiency_set_pct
     return {
+        "capacity_set_ah": sorted({monitor.capacity_set_ah, *capacities(study).values()}),
         "ah_efficiency_set_pct": sorted(
             {usual, *(float(e) for e in constant("monitor", "tuning_efficiencies"))}
         ),
@@ -62,8 +66,19 @@ def candidates(study, monitor):
     }
 
 
+def capacities(study):
+    """What a counter's capacity may be set to [Ah]: the label's, and the present one at the slow rate; dict."""
+    own = study.monitors[study.monitor]
+    return {
+        name: usual_settings(
+            own.model_copy(update={"set_up": name}), study.bank, study.system.nominal_voltage_v
+        )["capacity_set_ah"]
+        for name in ("label", "fitted")
+    }
+
+
 def _judge(assembly):
-    """Function of a monitor: its error on the first batch of the study's years [points]."""
+    """Function of a monitor: cost [points] and false comfort [h/year] on the first batch of the study's years."""
     study, some = assembly.study, slice(0, LANES)
     count = assembly.members[some].size
     fill = np.minimum(np.arange(LANES), count - 1)
@@ -74,10 +89,14 @@ def _judge(assembly):
     seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
     warn = study.monitors[study.monitor].warn_below_soc_pct / 100.0
 
-    def error(monitor):
+    weight = constant("monitor", "comfort_weight")
+
+    def judge(monitor):
         read = read_one(
             study.monitor, monitor, study, assembly.chemistry, bank, traces.temp_bank, members, seen
         )
-        return float(reading_errors(read.soc, bank.soc, warn, assembly.calendar).p95_pct[:count].mean())
+        errors = reading_errors(read.soc, bank.soc, warn, assembly.calendar)
+        error, comfort = (float(part[:count].mean()) for part in (errors.p95_pct, errors.false_comfort_h))
+        return error + weight * comfort, comfort
 
-    return error
+    return judge
