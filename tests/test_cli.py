@@ -39,7 +39,7 @@ def test_check_answers():
 @pytest.mark.parametrize(
     ("words", "code", "text"),
     [
-        ([], 2, "<command>"),
+        ([], 0, "find faults, and work the study out by hand"),
         (["frob"], 2, "invalid choice"),
         (["run", "x.yaml", "--cores", "0"], 2, "from 1 to 100000"),
         (["run", "x.yaml", "--members", "-3"], 2, "from 1 to 100000"),

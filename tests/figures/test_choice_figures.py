@@ -129,12 +129,12 @@ def test_figures_are_drawn_and_say_what_they_show(tables):
 def test_sections_say_it_too(tables):
     """The chosen design, the best buy and the strongest input head their sections."""
     section = choices.designs(tables)
-    assert "4 × pane, 2 × block reach every target for 700" in section.heading
+    assert "4 × “Pane”, 2 × “Block” reach every target for 700" in section.heading
     assert "December" in section.blocks[0].text
     first, second = section.blocks[1].rows
     assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
     assert section.blocks[1].header[-1] == "Dark, % of years"
-    assert "Dark: dark autonomy days at least 3 from December, in 95 % of years. " in section.blocks[1].note
+    assert "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. " in section.blocks[1].note
     section = choices.cures(tables)
     assert "on average, best spent on more <b>" in section.heading
     assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]

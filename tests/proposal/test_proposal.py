@@ -88,17 +88,21 @@ def test_what_the_reader_must_find(page):
         "not an electrical design",
         "licensed practitioner",
         "hydrogen",
-        "Every constant of the model",
+        "Constants of the model",
         "common practice, no source",
         "IEC 62485-2",
     ):
         assert wanted in page.text, wanted
 
 
-def test_every_constant_stands_with_its_source(page):
-    from darkspell.constants import sources
+def test_every_constant_of_the_study_stands_with_its_source(page, make_results):
+    from darkspell.proposal.appendix import constants_of
 
-    for one in sources():
+    found = constants_of(make_results(NIGHTS).study)
+    names = {(one["room"], one["name"].split(".")[0]) for one in found}
+    assert ("bank", "agm") in names and ("bank", "common") in names and ("sky", "snow") in names
+    assert not names & {("bank", "lfp"), ("check", "lfp"), ("logbook", "lanes")}
+    for one in found:
         assert " ".join(f"{one['room']}: {one['name']}".split()) in page.text
         assert " ".join(one["source"].split()) in page.text
 
@@ -283,7 +287,7 @@ def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
         "50 % is the climate source's",
         "30 % that of the number",
         "60 % the weather's",
-        "day by day",
+        "daily sunshine",
         "engine.members",
     ):
         assert part in text

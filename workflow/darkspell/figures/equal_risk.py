@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.figures.labels import halo, spread
+from darkspell.figures.labels import clear_labels, spread
 from darkspell.figures.page import Finding, Page
 from darkspell.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
 from darkspell.figures.words import STATISTICS, limit_in_words, plain
@@ -105,20 +105,19 @@ def draw(ax, tables):
     ax.set_xlim(arrays[0], arrays[-1])
     ax.set_ylim(0, banks[-1])
     gap = 0.055 * banks[-1]
-    places = spread([end[1] for end in ends], gap, 0, banks[-1])
-    for (x, y, text, own), place in zip(ends, places, strict=True):
-        ax.annotate(text, (x, y), (1.02, place), xycoords="data", textcoords=("axes fraction", "data"),
-                    size=SMALL, va="center", color=INK if own else GREY, annotation_clip=False,
-                    arrowprops={"arrowstyle": "-", "lw": 0.5, "color": GREY})  # fmt: skip
+    at_edge = [end for end in ends if end[0] == arrays[-1]]
+    for end, place in zip(at_edge, spread([end[1] for end in at_edge], gap, 0, banks[-1]), strict=True):
+        ax.text(1.02, place, end[2], transform=ax.get_yaxis_transform(), size=SMALL, va="center",
+                color=INK if end[3] else GREY)  # fmt: skip
     marks = [(study.array_wp, study.bank.capacity_ah, "as studied", "o")]
     chosen = table[table["chosen"].astype(bool)]
     marks += [(row["array_wp"], row["bank_ah"], "cheapest on target", "s") for _, row in chosen.iterrows()]
-    for x, y, text, shape in marks:
-        if arrays[0] <= x <= arrays[-1] and y <= banks[-1]:
-            below = shape == "s"  # the two may stand side by side
-            ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5, clip_on=False)
-            ax.annotate(text, (x, y), (6, -11 if below else 5), textcoords="offset points", size=SMALL, color=WORDS,
-                        zorder=6, path_effects=halo())  # fmt: skip
+    marks = [mark for mark in marks if arrays[0] <= mark[0] <= arrays[-1] and mark[1] <= banks[-1]]
+    for x, y, _, shape in marks:
+        ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5, clip_on=False)
+    named = [(x, y, text, WORDS) for x, y, text, _ in marks]
+    named += [(x, y, text, INK if own else GREY) for x, y, text, own in ends if x < arrays[-1]]
+    clear_labels(ax, named)
     ax.set_xlabel("array, Wp")
     ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
     return ax

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.figures.page import text_width
 from darkspell.figures.style import FAINT, GREY, HATCH, SMALL, WORDS
 
 
@@ -47,6 +48,45 @@ def spread(wanted, gap, low, high):
     out = np.empty(count)
     out[order] = level + steps
     return out
+
+
+def clear_labels(ax, named):
+    """Write labels beside points, each in the corner where it lies on the fewest lines and labels.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+        With its limits set and its lines drawn.
+    named : sequence of (float, float, str, str)
+        Place of the point in data units, text, colour.
+    """
+    to_share = ax.transData + ax.transAxes.inverted()
+    width, height = ax.get_position().size * ax.figure.get_size_inches() * 25.4  # of the axes [mm]
+    drawn = [to_share.transform(line.get_xydata()) for line in ax.get_lines()]
+    busy = np.concatenate([_along(points[np.isfinite(points).all(axis=1)]) for points in drawn])
+    for x, y, text, colour in named:
+        wide, high = 1.05 * text_width(text, SMALL) / width, 4.0 / height
+        place = to_share.transform((x, y))
+        corners = []
+        for right, up in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+            low = place + np.array([0.014 if right > 0 else -0.014 - wide, 0.02 if up > 0 else -0.02 - high])
+            ends = low + (wide, high)
+            hit = ((busy >= low) & (busy <= ends)).all(axis=1).sum()
+            outside = (low < 0).any() or ends[1] > 1 or ends[0] > 1.3
+            corners.append((outside, hit, len(corners), low, ends))
+        *_, low, ends = min(corners)
+        ax.text(*low, text, transform=ax.transAxes, size=SMALL, color=colour, va="bottom", zorder=6,
+                path_effects=halo())  # fmt: skip
+        grid = np.meshgrid(np.linspace(low[0], ends[0], 40), np.linspace(low[1], ends[1], 8))
+        busy = np.concatenate([busy, np.stack(grid, axis=-1).reshape(-1, 2)])
+
+
+def _along(points):
+    """Points of a line, close to one another; float64 [n, 2]."""
+    if len(points) < 2:
+        return points.reshape(-1, 2)
+    steps = np.linspace(0.0, len(points) - 1.0, 60 * len(points))
+    return np.stack([np.interp(steps, np.arange(len(points)), points[:, k]) for k in (0, 1)], axis=1)
 
 
 def beside(ax, x, labels, reach, gap, low, high):

@@ -6,7 +6,7 @@ from darkspell.figures.page import Finding, Page, text_width
 from darkspell.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 from darkspell.figures.words import counted, known, name_in_words
 
-ROW_MM = 8.0
+ROW_MM = 9.0
 WATCHED = {
     "short_nights": ("short nights", "nights a year"),
     "loss_of_load_hours": ("hours without essential power", "hours a year"),
@@ -47,11 +47,20 @@ def finding(tables):
     )
 
 
+def input_range(row):
+    """The range of one input with the unit of its key: ``400 to 900 Wp``."""
+    from darkspell.study.schema import find
+
+    place = find(row["key"].split("."))
+    unit = "" if place is None or place.unit in ("", "-") else f" {place.unit}"
+    return f"{row['from']:g} to {row['to']:g}{unit.replace(' deg', '°')}"
+
+
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
     rows, words = tables.table("sensitivity"), finding(tables)
     unit = WATCHED[rows["statistic"].iloc[0]][1]
-    names = [f"{name_in_words(r['input'])}\n{r['from']:g} to {r['to']:g}" for _, r in rows.iterrows()]
+    names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _, r in rows.iterrows()]
     texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _, r in rows.iterrows()]
     texts = [
         f"{text}\n{'to choose' if kind == 'chosen' else 'not known'}"
@@ -76,7 +85,7 @@ def draw(ax, rows, names, texts):
         ax.annotate(texts[place], (1, place), (5, 0), xycoords=("axes fraction", "data"),
                     textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
-    ax.set_yticks(range(len(rows)), names)
+    ax.set_yticks(range(len(rows)), names, linespacing=1.0)
     ax.tick_params(axis="y", length=0)
     ax.set_ylim(len(rows) - 0.5, -0.5)
     ax.set_xlim(0, 1.04 * (float(np.nanmax(rows["effect_high"])) or 1.0))

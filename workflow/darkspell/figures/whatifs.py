@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.figures.page import Finding, Page, text_width
+from darkspell.figures.page import Finding, Page, text_width, wrapped
 from darkspell.figures.style import FAINT, GREY, INK, SMALL, WORDS
 from darkspell.figures.words import (
     MOST_PLACES,
@@ -109,11 +109,13 @@ def page(tables):
     told = [numbers_mm(table) for table in (rows, second)]
     width = (157 - left - sum(told) - GAP_MM) / 2
     height = max(2, len(rows)) * ROW_MM
-    sheet = Page(words, 8 + height + 7)
-    ax = draw(sheet.axes(left, 8, width, height), rows, phrase)
+    heads = ["\n".join(wrapped(text, width + 0.8 * room)) for text, room in zip(
+        (phrase, "deepest discharge, points"), told, strict=True)]  # fmt: skip
+    sheet = Page(words, 8 + height + 3 + 4 * max(head.count("\n") + 1 for head in heads))
+    ax = draw(sheet.axes(left, 8, width, height), rows, heads[0])
     ax.set_yticks(range(len(rows)), names)
     at = left + width + told[0] + GAP_MM
-    draw(sheet.axes(at, 8, width, height), second, "deepest discharge, points")
+    draw(sheet.axes(at, 8, width, height), second, heads[1])
     return sheet, words
 
 
@@ -179,7 +181,5 @@ def _limits(rows):
 
 def _folded(name):
     """A name on two lines where one is too long."""
-    from darkspell.figures.page import wrapped
-
     lines = wrapped(name, NAMES_MOST_MM)
     return "\n".join([lines[0], " ".join(lines[1:])] if len(lines) > 1 else lines)

@@ -118,6 +118,8 @@ def name_in_words(key):
     A sweep writes the point of a number as a ``p`` (``bank_120p5``); it becomes a point again.
     """
     text = sub(r"(?<=\d)p(?=\d)", ".", str(key).replace("_", " ").strip())
+    named = set(MONTH_NAMES) - {"May"}  # also a word of its own
+    text = " ".join(word.capitalize() if word.capitalize() in named else word for word in text.split(" "))
     return text[:1].upper() + text[1:]
 
 

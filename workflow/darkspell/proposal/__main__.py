@@ -36,6 +36,8 @@ def _write(folder, path, study, dpi):
     climate, _ = load_site(sites, site_key(study))
     results = read_results(folder, study, climate, path.read_text(encoding="utf-8-sig"), folder / "figures")
     made = pages(proposal(results), dpi)
+    for old in out.glob("page-*.png"):
+        old.unlink()
     for number, page in enumerate(made, 1):
         write_bytes(out / f"page-{number:02d}.png", page)
     print(f"{len(made)} pages in {out}")

@@ -2,6 +2,7 @@
 
 import json
 
+from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Section, Table, Verbatim
 
@@ -34,6 +35,7 @@ HEADLINES = {
     "array_kwh": "Energy taken from the array",
     "spilled_kwh": "Energy that the array offered and nothing took",
 }
+ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
     ("Member", "one synthetic year, begun in the sunny half so that winter is whole"),
     ("World", "one draw of what is not known; several members live in each"),
@@ -55,13 +57,11 @@ WORDS = (
 
 def sections(results):
     """The sections of the appendix."""
-    from darkspell.constants import sources
-
     study = results.study
     made = [
         Section("Headline figures with both intervals", [headlines(results.summary)]),
-        Section("Every assumption about this system", [_assumptions(study)]),
-        Section("Every constant of the model, with its source", [_constants(sources())]),
+        Section("Assumptions that the study file does not name", [_assumptions(study)]),
+        Section("Constants of the model, with their sources", [_constants(constants_of(study))]),
         Section("The study file, letter for letter", [Verbatim(results.study_text)]),
         Section("Words", [_words()]),
     ]
@@ -99,17 +99,52 @@ def _pair(low, high):
 
 
 def _assumptions(study):
-    rows = []
-    for key, value in _flat(study.resolved()):
-        rows.append([say.given(key), say.given(_plain(value)), _origin(study, key)])
+    rows = [[say.given(key), say.given(_plain(value))] for key, value in left_open(study)]
     return Table(
-        caption="Keys of the study with their values",
-        header=["Key", "Value", "From"],
+        caption="What the study file leaves open, and what it is taken to be",
+        header=["Key", "Value"],
         rows=rows,
-        align="lll",
-        note="Units stand at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state of "
-        "charge, voc open-circuit voltage, wp watts at standard test conditions.",
+        align="ll",
+        note="What the file gives stands in it, below. A * stands for each of several entries; keys without a value "
+        "are left out. Units stand at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state "
+        "of charge, voc open-circuit voltage, wp watts at standard test conditions.",
     )
+
+
+def left_open(study):
+    """Keys that the study file does not give, with the values taken in their place.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    list of (str, object)
+        Dotted keys; what several entries of one section share stands once, with a * in place of their names.
+        Without the look of the proposal (``study``), without what has no value, and without the keys by which a
+        log is read.
+    """
+    rows, found = study.resolved(), {}
+    for key, value in _flat(rows):
+        section, *rest = key.split(".")
+        if section in ("study", "log", "whatifs") or value in (None, {}, []) or _is_given(study, key):
+            continue
+        several = len(rest) > 1 and section in ENTRIES and len(rows[section]) > 1
+        name = ".".join((section, "*", *rest[1:])) if several else key
+        found.setdefault((name, json.dumps(value)), []).append((key, value))
+    listed = []
+    for (name, _), group in found.items():
+        listed.append((name if len(group) > 1 else group[0][0], group))
+    names = [name for name, _ in listed]
+    return [
+        (name if names.count(name) == 1 else f"{name} ({_entries(group)})", group[0][1])
+        for name, group in listed
+    ]
+
+
+def _entries(group):
+    return ", ".join(key.split(".")[1] for key, _ in group)
 
 
 def _flat(tree, path=()):
@@ -130,31 +165,52 @@ def _plain(value):
     return json.dumps(value, ensure_ascii=False)
 
 
-def _origin(study, key):
-    """Whether a key was given in the file or filled in."""
+def _is_given(study, key):
     place = study._given
     for part in key.split("."):
         if not isinstance(place, dict) or part not in place:
-            return "default"
+            return False
         place = place[part]
-    return "study file"
+    return True
+
+
+def constants_of(study):
+    """Constants behind one proposal, as `darkspell.constants.sources`.
+
+    Left out are the chemistries that neither study nor what-ifs name, what only a measured record asks for where
+    there is none, what sets the size of jobs, and what reads a monitor's log.
+    """
+    from darkspell.constants import ROOMS, sources
+
+    chemistries = {study.bank.chemistry} | {
+        changes.get("bank.chemistry") for changes in study.whatifs.values()
+    }
+    unused = {"running", "logbook"}
+    if study.climate.source not in ("measured", "satellite"):
+        unused.add("record")
+    kept = chemistries | {"common"}
+    return [
+        one
+        for one in sources([room for room in ROOMS if room not in unused])
+        if one["name"].split(".")[0] in kept or one["name"].split(".")[0] not in CHEMISTRIES
+    ]
 
 
 def _constants(entries):
     rows = [
         [
             f"{one['room']}: {one['name']}",
-            _plain(one["value"]),
-            "" if one["unit"] == "-" else one["unit"],
+            _plain(one["value"]) + ("" if one["unit"] == "-" else f" {one['unit']}"),
             one["source"],
         ]
         for one in entries
     ]
     return Table(
         caption="Constants of the model",
-        header=["Constant", "Value", "Unit", "Source"],
+        header=["Constant", "Value", "Source"],
         rows=rows,
-        align="llll",
+        align="lll",
+        note="Those that this study uses; the file provenance.json holds all.",
     )
 
 

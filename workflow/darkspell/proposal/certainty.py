@@ -11,9 +11,9 @@ from darkspell.proposal.tree import Listing, Paragraph, Section
 FEW_YEARS = 0.2  # share of the doubt from which on more synthetic years are worth their time
 BETTER = {
     "atlas": "twelve monthly values of sunshine measured nearby",
-    "monthly": "some years of sunshine measured nearby, day by day",
-    "typical_year": "some years of sunshine measured nearby, day by day",
-    "satellite": "some years of sunshine measured nearby, day by day",
+    "monthly": "some years of daily sunshine measured nearby",
+    "typical_year": "some years of daily sunshine measured nearby",
+    "satellite": "some years of daily sunshine measured nearby",
 }
 WHOSE = {
     "climate": "the climate source's",

@@ -3,11 +3,12 @@
 from darkspell.calendar import MONTH_NAMES
 from darkspell.choices.requirements import FULL_AGAIN
 from darkspell.figures.cures import hundred_places
+from darkspell.figures.sensitivity import WATCHED, input_range
 from darkspell.figures.words import MINUS, name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.changes import difference_words
 from darkspell.proposal.pictures import figure
-from darkspell.proposal.target import full_again_words, phrase
+from darkspell.proposal.target import FURTHER, full_again_words, phrase
 from darkspell.proposal.tree import Paragraph, Section, Table
 
 PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but misses"}
@@ -41,6 +42,10 @@ def designs(results):
             "through the same synthetic years, cheap ones first, until the cheapest that meet all targets stood out; "
             "those that are cheaper give up what their figures show."
         )
+        text += (
+            " Prices are those of the pieces, so this design may differ from the size above, which counts by the "
+            "watt and the ampere-hour and keeps the study's slope and controller."
+        )
         if first["worst_month"] > 0:
             text += f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
         if not chosen["surely"].all():
@@ -70,10 +75,10 @@ def designs(results):
 
 
 def _pieces(row):
-    """``10 × m150, 2 × b100 and c30``, with slope and direction where they were tried."""
-    parts = [f"{row['modules']} × {say.given(row['module'])}", f"{row['blocks']} × {say.given(row['block'])}"]
+    """``10 × “M150”, 2 × “B100”, controller “C30”``, with slope and direction where they were tried."""
+    parts = [f"{row[f'{what}s']} × “{say.given(name_in_words(row[what]))}”" for what in ("module", "block")]
     if isinstance(row["controller"], str) and row["controller"]:
-        parts.append(say.given(row["controller"]))
+        parts.append(f"controller “{say.given(name_in_words(row['controller']))}”")
     if row["tilt_deg"] == row["tilt_deg"]:
         parts.append(f"sloped {row['tilt_deg']:g}°")
     if row["azimuth_deg"] == row["azimuth_deg"]:
@@ -102,12 +107,12 @@ def _asked(row, also, again):
     if row["requirement"] == FULL_AGAIN:
         return say.sentence(full_again_words(again))
     one = also[row["requirement"]]
-    what = name_in_words(row["statistic"]).lower()
+    what = FURTHER[row["statistic"]]
     limit = f"at most {one.at_most:g}" if one.at_most is not None else f"at least {one.at_least:g}"
     month = "" if one.month is None else f" from {MONTH_NAMES[one.month - 1]}" * ("autonomy" in one.statistic)
     month = month or ("" if one.month is None else f" in {MONTH_NAMES[one.month - 1]}")
     share = "" if one.years_pct is None else f", in {one.years_pct:g} % of years"
-    return f"{say.given(name_in_words(row['requirement']))}: {what} {limit}{month}{share}"
+    return f"{say.given(name_in_words(row['requirement']))}: {what}, {limit}{month}{share}"
 
 
 def _reached(row):
@@ -228,14 +233,15 @@ def _ranked(table):
             [
                 say.given(name_in_words(row["input"])),
                 say.given(row["key"]),
-                f"{row['from']:g} to {row['to']:g}",
+                input_range(row),
                 "to choose" if row["kind"] == "chosen" else "not known",
                 f"{say.rounded(row['effect'], *bounds)} ({say.between(*bounds)})",
                 f"{row['share_pct']:.0f} %",
             ]
         )
+    what, unit = WATCHED[table["statistic"].iloc[0]]
     return Table(
-        caption=f"What each input moves: {name_in_words(table['statistic'].iloc[0]).lower()}, yearly mean",
+        caption=f"What each input moves: {what}, {unit}, mean over the years",
         header=["Input", "Key", "Range", "", "Change over the range (95 % interval)", "Share"],
         rows=rows,
         align="llrlrr",

@@ -10,6 +10,32 @@ PHRASES = {
     "lolp": ("hours without essential power in 1000 hours", "loss_of_load_hours"),
     "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "unserved_kwh"),
 }
+COUNTED = {"short_nights": "night", "lolh": "hour", "lolp": "hour", "eue_kwh": "kilowatt-hour"}
+# What a further target of the study counts.
+FURTHER = {
+    "short_nights": "nights without essential power",
+    "loss_of_load_hours": "hours without essential power",
+    "loss_of_load_days": "days on which essential loads go dark",
+    "unserved_kwh": "kilowatt-hours not delivered",
+    "unserved_essential_kwh": "kilowatt-hours not delivered to essential loads",
+    "events": "times that essential loads go dark",
+    "longest_event_h": "hours of the longest dark time",
+    "max_depth_true_pct": "deepest discharge of the bank in per cent",
+    "max_depth_reported_pct": "deepest discharge on the monitor in per cent",
+    "longest_full_charge_interval_days": "days of the longest wait for a full charge",
+    "full_charges": "full charges",
+    "days_with_full_charge": "days with a full charge",
+    "equivalent_full_cycles": "full cycles' worth of charge drawn",
+    "spilled_kwh": "kilowatt-hours that the array offered and nothing took",
+    "array_kwh": "kilowatt-hours from the array",
+    "generator_h": "hours of generator",
+    "generator_starts": "starts of the generator",
+    "generator_kwh": "kilowatt-hours from the generator",
+    "fuel_l": "litres of fuel",
+    "partial_charge_pct": "per cent of the year too long after a full charge",
+    "autonomy_days": "days that a full bank lasts with the sun that comes",
+    "dark_autonomy_days": "days that a full bank lasts without sun",
+}
 
 # Verdict of a design on its target, as a table says it.
 JUDGED = {
@@ -113,7 +139,9 @@ def verdict_sentence(results):
     if figure is None:
         return f"{wanted} Whether this design meets it we do not know."
     value, low, high = figure
-    known = f"{say.rounded(*figure)}"
+    shown = say.rounded(*figure)
+    known = f"{shown} {COUNTED[target.statistic]}{'' if shown == '1' else 's'}"
+    known += " in 1000 hours" if target.statistic == "lolp" else " a year"
     if low == low and high == high:
         known += f" (95 % interval of the mean: {say.between(low, high)})"
     ends = {
@@ -126,7 +154,8 @@ def verdict_sentence(results):
         "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
     found = judged(*figure, *scaled(target.statistic, target.at_most))
-    return f"{wanted} {ends[found]}{_full_again_sentence(results)}"
+    further = " What else the study asks for stands with the designs of whole pieces." if target.also else ""
+    return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
 
 
 def _full_again_sentence(results):

@@ -52,14 +52,15 @@ def verdict(kinds):
     ]
     if worse:
         names = say.listed(KINDS[kind] for kind in worse)
+        it = "it" if len(worse) == 1 else "them"
         reasons.append(
-            f"{say.sentence(names)} should not be the only monitor here; use it as a second opinion."
+            f"{say.sentence(names)} should not be the only monitor here; use {it} as a second opinion."
         )
     if len(best) > 1:
         names = say.listed(KINDS[kind] for kind in best)
         reasons.append(
-            f"{say.sentence(names)} are within {CLOSE_ENOUGH:g} points of each other: either will serve. What "
-            "is there already need not be replaced."
+            f"{say.sentence(names)} are within {CLOSE_ENOUGH:g} points of each other: "
+            f"{'either' if len(best) == 2 else 'any of them'} will serve. What is there already need not be replaced."
         )
     for kind in best:
         row = comfort.loc[kind]

@@ -1,6 +1,7 @@
 """The expected year on one sheet to leave on board."""
 
 from darkspell.calendar import MONTH_NAMES
+from darkspell.figures.words import name_in_words
 from darkspell.monitor.expected import GROUPS
 from darkspell.proposal import wording as say
 from darkspell.proposal.html import templates
@@ -44,7 +45,7 @@ def year_sheet(results):
             note=say.given(study.study.note) if study.study.note else "",
             years=int(table["n"].max()),
             planning=f"{bank.planning_depth_pct:g}",
-            monitor=say.given(study.monitor.replace("_", " ")),
+            monitor=say.given(name_in_words(study.monitor)),
             groups=groups,
             months=months,
             half=(len(months) + 1) // 2,
@@ -70,7 +71,7 @@ def _pair(rows):
 
 def _band(row):
     """``60 (36 to 90)``: the middle year, and eight years of ten."""
-    digits = 1 if row["p90"] < 10 else 0
+    digits = 1 if row["unit"] == "days" and row["p90"] < 10 else 0
     step = 1 if row["p90"] < 1000 else 10 if row["p90"] < 10_000 else 100
     low, middle, high = (say.number(round(row[key] / step) * step if step > 1 else row[key], digits)
                          for key in ("p10", "p50", "p90"))  # fmt: skip

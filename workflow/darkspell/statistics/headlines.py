@@ -152,7 +152,8 @@ def _dark(hours, world, seed):
 def _worst_month(hours, world, seed):
     days = by_month(hours)
     quantiles = month_quantiles(hours, [SHORTEST])[:, 0]
-    month = int(quantiles.argmin())
+    # Months that all outlast the horizon tie; the weakest is then the one whose starts last least on average.
+    month = int(np.lexsort((days.mean(axis=(1, 2)), quantiles))[0])
     bounds = quantile_interval(days[month], world, SHORTEST, seed=seed)
     percent = round(100 * SHORTEST)
     note = f"{percent} % of starts in {MONTH_NAMES[month]} last less; bootstrap over worlds"
@@ -162,6 +163,7 @@ def _worst_month(hours, world, seed):
 
 def _cut_note(days):
     cut = (days >= HORIZON_DAYS).mean()
-    return (
-        f"; {100 * cut:.2g} % of starts last longer than {HORIZON_DAYS} days and count as that" if cut else ""
-    )
+    if not cut:
+        return ""
+    share = "all" if cut == 1 else f"{np.clip(100 * cut, 0.1, 99.9):.3g} % of"
+    return f"; {share} starts last longer than {HORIZON_DAYS} days and count as that"
