@@ -134,7 +134,10 @@ def test_sections_say_it_too(tables):
     first, second = section.blocks[1].rows
     assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
     assert section.blocks[1].header[-1] == "Dark, % of years"
-    assert "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. " in section.blocks[1].note
+    assert (
+        "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. "
+        in section.blocks[1].note
+    )
     section = choices.cures(tables)
     assert "on average, best spent on more <b>" in section.heading
     assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]
