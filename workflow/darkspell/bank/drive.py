@@ -72,7 +72,7 @@ def _member_hour(traces, hour, w, scales, controls, c):
     for lane in range(LANES):
         w[lanes.AUX + lane] = aux[hour, lane]
     for lane in range(LANES):
-        charging |= np.float32(w[lanes.MPP + lane] + w[lanes.AUX + lane]).view(np.int32)
+        charging = np.int32(charging | np.float32(w[lanes.MPP + lane] + w[lanes.AUX + lane]).view(np.int32))
     for lane in range(LANES):
         w[lanes.TEMP + lane] = temp[hour, lane]
     for lane in range(LANES):
@@ -265,21 +265,17 @@ def _all_safe(w):
     signs = np.int32(0)
     for lane in range(LANES):
         connected = w[lanes.ON + lane] * w[lanes.FREE + lane]
-        signs |= np.float32(w[lanes.SOC + lane] * connected - w[SAFE + lane]).view(np.int32)
+        signs = np.int32(signs | np.float32(w[lanes.SOC + lane] * connected - w[SAFE + lane]).view(np.int32))
     return signs >= 0
 
 
 @inlined
 def _count(w, lane, floors):
-    """What one hour adds to a design's totals.
-
-    A flag enters as a number: of a conditional the compiler makes a masked store, which some processors do
-    slowly.
-    """
+    """What one hour adds to a design's totals."""
     loss_wh, night_wh, _ = floors
     short, per_ah = w[lanes.SHORT_ESSENTIAL + lane], w[lanes.D_LOAD + lane]
-    w[LOST + lane] += np.float32(short > loss_wh * per_ah)
-    w[NIGHT + lane] += np.float32(short > night_wh * per_ah)
+    w[LOST + lane] += ONE if short > loss_wh * per_ah else ZERO
+    w[NIGHT + lane] += ONE if short > night_wh * per_ah else ZERO
     w[ESSENTIAL + lane] += short
     w[ALL + lane] += short + w[lanes.SHORT_DEFERRABLE + lane]
 
@@ -287,9 +283,10 @@ def _count(w, lane, floors):
 @inlined
 def _count_full(w, lane, full):
     """Hours since the bank was full, and the longest time between."""
-    since = (w[SINCE + lane] + ONE) * np.float32(w[lanes.SOC + lane] < full)
+    since, longest = w[SINCE + lane] + ONE, w[LONGEST + lane]
+    since = since if w[lanes.SOC + lane] < full else ZERO
     w[SINCE + lane] = since
-    w[LONGEST + lane] += max(since - w[LONGEST + lane], ZERO)
+    w[LONGEST + lane] = max(since, longest)
 
 
 @inlined

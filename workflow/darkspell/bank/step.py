@@ -166,8 +166,7 @@ def switch(state, parts, given, loads, terms, controls, c):
     sag = max(peak - offered, ZERO) * ((resistance + cable) * c.per_cut_off)
     free = reconnected(controls.extras, on, soc, c.reconnect, voltage)
     free &= (ocv - c.cut_off >= sag) & (soc >= floor)
-    # Flags as numbers: see `darkspell.bank.drive._count`.
-    shed_free = max(shed_free * np.float32(soc >= controls.shed), np.float32(soc > controls.resume))
+    shed_free = ONE if soc > controls.resume else (shed_free if soc >= controls.shed else ZERO)
     essential_on = essential if free else ZERO
     deferrable_on = shed_free * deferrable if free else ZERO
     wanted = essential_on + deferrable_on
@@ -182,7 +181,7 @@ def switch(state, parts, given, loads, terms, controls, c):
         unserved_essential -= extra_essential
         unserved_deferrable = max(unserved_deferrable - (extra - extra_essential), ZERO)
         net = excess - extra
-    return np.float32(free), shed_free, floor, net, unserved_essential, unserved_deferrable
+    return (ONE if free else ZERO), shed_free, floor, net, unserved_essential, unserved_deferrable
 
 
 @inlined
@@ -227,7 +226,7 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras
         short_always = min((idle_asked - idle) * ocv, max(kept - heat, ZERO))
         unserved_essential += (short - short_deferrable) + short_always
         unserved_deferrable += short_deferrable
-        on = free * (ONE - np.float32(ran_out))
+        on = ZERO if ran_out else free
     voltage_out = fma(-resistance, discharge, ocv)
     left = (soc - discharge) - idle
     current, voltage = -discharge - idle, voltage_out
