@@ -115,8 +115,8 @@ def draw(ax, tables):
     marks = [mark for mark in marks if arrays[0] <= mark[0] <= arrays[-1] and mark[1] <= banks[-1]]
     for x, y, _, shape in marks:
         ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5, clip_on=False)
-    named = [(x, y, text, WORDS) for x, y, text, _ in marks]
-    named += [(x, y, text, INK if own else GREY) for x, y, text, own in ends if x < arrays[-1]]
+    named = [(x, y, text, INK if own else GREY) for x, y, text, own in ends if x < arrays[-1]]
+    named += [(x, y, text, WORDS) for x, y, text, _ in marks]
     clear_labels(ax, named)
     ax.set_xlabel("array, Wp")
     ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
