@@ -142,3 +142,10 @@ def test_locks_are_by_study_and_die_with_their_holder(tmp_path):
     (stale / "0.output.lock").write_text("results/b/members.csv\n")
     with study_locks(["b"], tmp_path):  # no Snakemake lives in this folder
         pass
+
+
+def test_a_file_in_the_place_of_the_results_is_named(tmp_path):
+    (tmp_path / "results").mkdir()
+    (tmp_path / "results" / "a").write_text("")
+    with pytest.raises(StudyError, match="results/a: is a file"), study_locks(["a"], tmp_path):
+        pass

@@ -9,6 +9,7 @@ import os
 import shutil
 from base64 import urlsafe_b64decode
 from contextlib import ExitStack, contextmanager
+from errno import EACCES
 from pathlib import Path
 
 from darkspell.errors import StudyError
@@ -56,8 +57,21 @@ def _lock(name, folder, stack):
         ) from None
     except OSError as error:
         raise StudyError(f"{place}: cannot be written ({error.strerror}); run where you may write") from None
+    _make_writable(folder / "results" / name)
     clear_half_made(folder / "results" / name)
     return file.fileno()
+
+
+def _make_writable(results):
+    """Make a study's folder of results, or say why that cannot be."""
+    try:
+        results.mkdir(parents=True, exist_ok=True)
+        if not os.access(results, os.W_OK):
+            raise PermissionError(EACCES, os.strerror(EACCES))
+    except FileExistsError:
+        raise StudyError(f"{results}: is a file where the results should go; move it away") from None
+    except OSError as error:
+        raise StudyError(f"{results}: cannot be written ({error.strerror}); run where you may write") from None
 
 
 _HELD = ExitStack()  # until this process ends
