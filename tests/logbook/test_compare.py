@@ -9,8 +9,9 @@ import pytest
 from darkspell.assembly import assemble, sky_of
 from darkspell.calendar import Calendar
 from darkspell.climate import site_climate
+from darkspell.climate.route import by_place
 from darkspell.errors import StudyError
-from darkspell.logbook.compare import compare_log, in_step
+from darkspell.logbook.compare import clearness_rank, compare_log, in_step
 from darkspell.logbook.example import write_example
 from darkspell.logbook.hours import hour_means, hours_of
 from darkspell.logbook.infer import HourLog, expected_sun
@@ -170,3 +171,15 @@ def test_the_weather_of_the_dates_is_downloaded_and_used(tmp_path, service):  # 
     assert len(service.queries) == 2
     asks.download = False
     assert known_clearness(study, Calendar(7), dates)[0] is None
+
+
+def test_a_moving_home_has_a_usual_clearness_place_by_place():
+    """Days known to be as clear as the mean of their own place rank in the middle, wherever they were spent."""
+    study = load_study(CONFIG.with_name("cruise.yaml"))
+    assembly = assemble(study, site_climate(study, study.folder), sky_of(study))
+    calendar = assembly.calendar
+    places = [one.monthly_kt()[calendar.month_of_day] for one in assembly.climate.climates]
+    known = by_place(places, assembly.climate, calendar)
+    rank, ratio = clearness_rank(assembly, np.arange(365 * 24), known)
+    assert 0.1 < rank < 0.9 and abs(ratio - 1.0) < 0.05
+    assert np.isnan(clearness_rank(assembly, np.arange(365 * 24), None)).all()

@@ -42,7 +42,11 @@ def compare(study_path, logs):
 
     assembly = assemble(study, site_climate(study, study.folder), sky_of(study))
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
-    for path in logs:
+    for number, path in enumerate(logs, 1):
+        count = f"{number} of {len(logs)}, " if len(logs) > 1 else ""
+        print(
+            f"{count}{path}: held against many simulated logs of its dates, some 10 to 60 s", file=sys.stderr
+        )
         comparison = compare_log(study, assembly, path)
         page = write(study, comparison, Path("results") / study.name)
         print(text(study, comparison, colour))

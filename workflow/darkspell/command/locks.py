@@ -71,7 +71,9 @@ def _make_writable(results):
     except FileExistsError:
         raise StudyError(f"{results}: is a file where the results should go; move it away") from None
     except OSError as error:
-        raise StudyError(f"{results}: cannot be written ({error.strerror}); run where you may write") from None
+        raise StudyError(
+            f"{results}: cannot be written ({error.strerror}); run where you may write"
+        ) from None
 
 
 _HELD = ExitStack()  # until this process ends

@@ -107,15 +107,16 @@ def compare_log(study, assembly, path, seed=None):
 
 def clearness_rank(assembly, hours, known):
     """Share of the climate's years that are duller than the known days, and their ratio to its mean."""
+    from darkspell.climate.route import by_place, parts_of
     from darkspell.sky.daily import daily_clearness
 
-    members, days = np.arange(MEMBERS), np.unique(hours // 24)
-    if known is not None:
-        days = days[np.isfinite(known[days])]
-    kt = daily_clearness(assembly.climate, assembly.calendar, members, members, assembly.study.engine.seed)
-    usual = kt[:, days].mean(1)
     if known is None:
         return np.nan, np.nan
+    members, days = np.arange(MEMBERS), np.unique(hours // 24)
+    days = days[np.isfinite(known[days])]
+    climate, calendar, seed = assembly.climate, assembly.calendar, assembly.study.engine.seed
+    drawn = [daily_clearness(one, calendar, members, members, seed) for one in parts_of(climate)]
+    usual = by_place(drawn, climate, calendar)[:, days].mean(1)
     own = known[days].mean()
     return float((usual < own).mean()), float(own / usual.mean())
 

@@ -64,7 +64,10 @@ def main(words=None):
     study = load_study(asked.study)
     assembly = assemble(study, site_climate(study, study.folder), sky_of(study))
     weather = write_example(assembly, asked.log, asked.cause, seed=asked.seed)
-    print(f"{asked.log} is written, an invented log; the weather of its dates is {weather}.")
+    print(
+        f"{asked.log} is written, an invented log; the weather of its dates is {weather}. To use it, beside it:"
+    )
+    print(f"log:\n  weather_file: {weather.name}\n  weather_series: {{step: daily, ghi_unit: kWh/m2}}")
     return 0
 
 

@@ -70,14 +70,18 @@ def answer(comparison):
     found = comparison.found
     out = [f"{_difference(one)} ({interval(one)})." for one in ranked(found)]
     out += [CURES[one.name] for one in ranked(found)[:1]]
-    told_fits = [one for one in found if one.state == FITS]
     if not out:
-        fits = [NAMES[one.name][0].lower() + NAMES[one.name][1:] for one in told_fits]
+        fits, untold = (
+            [NAMES[one.name][0].lower() + NAMES[one.name][1:] for one in found if one.state == state]
+            for state in (FITS, UNTOLD)
+        )
         out.append(
-            f"Nothing in this log differs from the design beyond what is ordinary: {_listed(fits)} as designed."
+            f"Nothing that this log tells differs from the design beyond the ordinary: {_listed(fits)} as designed."
             if fits
             else "This log does not tell whether anything differs from the design."
         )
+        if fits and untold:
+            out.append(f"It does not tell: {_listed(untold)}.")
     out.append(weather(comparison))
     if comparison.posterior.odd > constant("logbook", "odd_limit"):
         out.append(
