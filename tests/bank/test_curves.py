@@ -5,6 +5,7 @@ import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.bank.curves import terminal_voltage
+from darkspell.constants import constant
 
 
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)
@@ -26,3 +27,24 @@ def test_a_curve_ends_where_the_rate_withholds_the_rest():
     soc, volts = terminal_voltage("flooded", 5.0, False)
     out = (4.6**-0.2) / 1.15
     assert 1.0 - soc[np.isfinite(volts)].min() == pytest.approx(out, abs=0.011)  # points are 0.01 apart
+
+
+@pytest.mark.parametrize("chemistry", ["flooded", "agm", "gel"])
+def test_a_tenth_of_the_capacity_meets_the_set_point_at_four_fifths(chemistry):
+    """Common practice, no source: so bulk brings lead-acid to some 80 %; low, it charges far below its set point."""
+    soc, volts = terminal_voltage(chemistry, 10.0, True)
+    top = constant("bank", chemistry, "absorption_v_cell") * 6
+    assert soc[volts > top - 0.01].min() == pytest.approx(0.8, abs=0.04)
+    assert 0.3 < volts[20] - terminal_voltage(chemistry, 1e5, False)[1][20] < 0.8
+
+
+@pytest.mark.parametrize(
+    ("chemistry", "cells", "model"),
+    # PyBaMM 26.10 (run), single particle with electrolyte, C/10 at 25 C: cell voltage at 30, 50 and 70 %.
+    [("lfp", 4, (3.222, 3.273, 3.288)), ("nmc", 3.5, (3.599, 3.778, 3.961))],
+)
+def test_lithium_under_a_slow_charge(chemistry, cells, model):
+    """Above the model, which knows no hysteresis, by 2.5 % at most: our voltage rises straight with the current."""
+    soc, volts = terminal_voltage(chemistry, 10.0, True)
+    ours = np.interp([0.3, 0.5, 0.7], soc, volts) / cells
+    assert np.all(ours > np.array(model) - 0.005) and np.all(ours < 1.025 * np.array(model))

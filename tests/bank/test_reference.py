@@ -68,6 +68,8 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras):
     theirs = (*state, *rest)
     ours = walk(np.array(given), F(standing), F(cable), temp.astype(F), controls, c)
     flipped = np.zeros(n, bool)
+    tied = np.isclose(theirs[7], theirs[8], rtol=1e-5)  # as much on offer as is accepted: either way
     for place, expected in enumerate(theirs):
-        flipped |= ~np.isclose(ours[:, place], expected, rtol=1e-4, atol=2e-4)
+        apart = ~np.isclose(ours[:, place], expected, rtol=1e-4, atol=2e-4)
+        flipped |= apart & ~tied if place == 4 else apart
     assert flipped.mean() < 1e-3

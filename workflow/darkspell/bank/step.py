@@ -102,15 +102,20 @@ def cell(soc, absorbed, terms, extras, c):
     Returns
     -------
     ocv, inverse, hold, accept, slope_in : float32
-        Open-circuit voltage [V] and its inverse, the voltage that the chargers hold [V], the current that
-        the bank accepts at it [1/h], and the rise of the voltage with the charge current [V h].
+        Open-circuit voltage [V] and its inverse, the voltage at which the bank is charged with all that it
+        accepts [V], that current [1/h], and the rise of the voltage with the charge current [V h]. The voltage
+        is the chargers' set point where what is missing limits the current, or a lock-out takes none at all;
+        less where the bank's greatest current does.
     """
     setpoint, _, accept_max, _, _ = terms
     accept_share, drop = float_terms(extras, absorbed)
     ocv = open_circuit(soc, c)
-    hold = max(setpoint - drop, ocv)
-    accept = min(accept_max, c.accept_taper * (ONE - soc)) * accept_share
-    return ocv, ONE / ocv, hold, accept, (hold - ocv) / max(accept, TINY)
+    set_at = max(setpoint - drop, ocv)
+    missing = c.accept_taper * (ONE - soc) if accept_max > ZERO else ZERO
+    accept = min(accept_max, missing) * accept_share
+    slope_in = (set_at - ocv) / max(missing * accept_share, TINY)
+    hold = fma(accept, slope_in, ocv) if accept_max < missing else set_at
+    return ocv, ONE / ocv, hold, accept, slope_in
 
 
 @inlined
@@ -201,7 +206,7 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras
     ocv, inverse, hold, accept, slope_in = parts
     free, floor, net, unserved_essential, unserved_deferrable = switched
     _, deferrable, _, heat, _, standing, _ = loads
-    _, resistance, _, _, leak = terms
+    _, resistance, accept_max, _, leak = terms
     if dark is None:
         slope, charging, full_offer, left_over = resistance, False, False, ZERO
     else:
@@ -238,7 +243,7 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras
         current = charge - discharge - idle
         voltage_in = hold if full_offer else ocv + min(charge * slope_in, hold - ocv)
         voltage = voltage_in if charging else voltage_out
-    absorbed = absorbed_hours(extras, absorbed, full_offer, charging)
+    absorbed = absorbed_hours(extras, absorbed, full_offer & (accept < accept_max), charging)
     soc = min(max(fma(-leak, left, left), ZERO), ONE)
     offer = max(net, ZERO) / hold
     return soc, on, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable

@@ -79,8 +79,10 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
             float o = ocv[i];
             inv[i] = 1.0f / o;
             hold[i] = MAX(t[0], o);
-            acc[i] = MIN(t[2], c[TAPER] * (1.0f - soc[i]));
-            slope[i] = (hold[i] - o) / MAX(acc[i], 1e-9f);
+            float missing = t[2] > 0 ? c[TAPER] * (1.0f - soc[i]) : 0.0f;
+            acc[i] = MIN(t[2], missing);
+            slope[i] = (hold[i] - o) / MAX(missing, 1e-9f);
+            hold[i] = t[2] < missing ? fmaf(acc[i], slope[i], o) : hold[i];
         }
         if (lit) EACH {
             float a = ah[i], other = h[2] * a, always = h[5] * a, source = h[1] * pw[i] + lim[i];

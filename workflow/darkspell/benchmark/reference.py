@@ -39,7 +39,9 @@ def step(state, sun, loads, temp, controls, c):
         start = (soc <= extras.start) | (on == 0)
         running = np.where(start, True, (running > 0) & (soc < extras.stop))
         engine = np.where(running, engine, 0)
-    held = np.maximum(setpoint, ocv)
+    limited = np.minimum(accept_max / np.maximum(c.accept_taper * (1 - soc), 1e-9), 1)
+    limited = np.where(accept_max > 0, limited, 1)
+    held = ocv + limited * np.maximum(setpoint - ocv, 0)
     acceptance = np.maximum(accept, 1e-9)
     asked = essential + deferrable
 
@@ -92,7 +94,7 @@ def step(state, sun, loads, temp, controls, c):
     middle = np.clip(soc + 0.5 * charge - c.efficiency_knee, 0, None)
     efficiency = c.efficiency_low - (c.efficiency_fall + c.efficiency_fall_rate * charge) * middle**2
     if extras is not None:
-        absorbed = np.where(into, absorbed + full, 0)
+        absorbed = np.where(into, absorbed + (full & (accept < accept_max)), 0)
     idle = np.minimum((standing + kept) / ocv, soc - discharge)
     dark = np.clip(np.minimum(kept - heat, standing + kept - idle * ocv), 0, None)
     left = soc + efficiency * charge - discharge - idle

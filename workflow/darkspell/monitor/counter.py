@@ -4,8 +4,9 @@ The count runs on hourly means of the current. A reset cannot: voltage and tail 
 for minutes. In an hour of charging the charger's offer flickers about its mean as under broken cloud, in
 five-minute steps; the terminal voltage of a step is the set point if the offer reaches what the bank
 accepts, and below that lies on the straight line from the open-circuit voltage, at no current, to the set
-point, at the accepted one. Both criteria together therefore hold for a window of the flicker. The window
-is found for all lanes at once; only where it neither holds all flicker nor none are the steps drawn.
+point, at the accepted one (less where the bank's greatest current ends the line sooner). Both criteria
+together therefore hold for a window of the flicker. The window is found for all lanes at once; only where
+it neither holds all flicker nor none are the steps drawn.
 """
 
 import numpy as np
@@ -199,6 +200,10 @@ def charge_hour(w, lanes, bank, hour, floating, c):
             most = min(temperature_terms(w[TEMP + lane], c)[2], c.accept_taper * (ONE - w[SOC + lane]))
             fallen = drop if w[ACCEPT + lane] < NEARLY * most * capacity else ZERO
             w[RISE + lane] = max(w[RISE + lane] - fallen, ZERO)
+    for lane in range(LANES):
+        most = temperature_terms(w[TEMP + lane], c)[2]
+        reached = min(most / max(c.accept_taper * (ONE - w[SOC + lane]), TINY), ONE)
+        w[RISE + lane] *= reached if most > ZERO else ONE
     return True
 
 
