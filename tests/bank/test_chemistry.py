@@ -5,6 +5,7 @@ import pytest
 
 from bank.cycles import full_cycle
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers, peukert_capacity, reference_capacity
+from darkspell.bank.curves import terminal_voltage
 from darkspell.bank.step import open_circuit
 from darkspell.constants import constant
 
@@ -104,3 +105,21 @@ def _integrated_efficiency(chemistry, rate):
     into = np.trapezoid(voltage / efficiency, soc)
     out = np.trapezoid(ocv - float(c.resistance) * rate, soc)
     return out / into
+
+
+def test_nickel_cells_against_what_is_published():
+    """Few numbers of nickel cells are; most of the table is from memory and says so."""
+    # Kimberly, Electrical Engineering, section 24-13: nickel-iron 1.4 V full on open circuit; half the last digit.
+    assert open_circuit(F(1.0), chemistry_numbers("nife", 12.0)) / 10 == pytest.approx(1.4, abs=0.05)
+    # Sandia SAND81-7135 (1981), chapter 4: standard potential of nickel-cadmium 1.299 V; the middle of the curve.
+    middle = open_circuit(np.linspace(0.25, 0.75, 11, dtype=F)[5], chemistry_numbers("nicd", 12.0)) / 10
+    assert middle == pytest.approx(1.299, abs=0.02)  # activities move it by some tens of millivolts
+
+
+def test_nickel_iron_loses_a_quarter_of_its_voltage():
+    """Barton et al. 2020 (Frontiers in Energy Research 8, 509052): 75 % voltage efficiency, 5 h in and 5 h out."""
+    hours = 5.0 * constant("bank", "nife", "capacity_100h_factor")
+    out, into = (terminal_voltage("nife", hours, charging) for charging in (False, True))
+    alike = np.isfinite(out[1]) & np.isfinite(into[1])
+    # The paper's depth and cells are not ours: three points.
+    assert out[1][alike].mean() / into[1][alike].mean() == pytest.approx(0.75, abs=0.03)
