@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers, trimmed
-from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
+from darkspell.bank.designs import TOTALS, run_designs
+from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
 from darkspell.bank.extras import Extras
 from darkspell.bank.step import Controls
 

@@ -17,7 +17,8 @@ from darkspell.assembly import assemble, sky_of
 from darkspell.bank import drive
 from darkspell.bank.block import run_block
 from darkspell.bank.chemistry import trimmed
-from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, TOTALS, run_designs, run_members, run_until
+from darkspell.bank.designs import TOTALS, run_designs
+from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
 from darkspell.benchmark import everything, packed, reference
 from darkspell.benchmark.limit import c_kernel
 from darkspell.calendar import HOURS

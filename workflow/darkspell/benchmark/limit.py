@@ -142,12 +142,12 @@ def c_kernel(traces, member, scales, controls, c, floors):
     Parameters
     ----------
     traces, member, scales, controls, c, floors
-        As `darkspell.bank.drive.run_designs` takes them; no extras.
+        As `darkspell.bank.designs.run_designs` takes them; no extras.
 
     Returns
     -------
     callable or None
-        Returns float32 [5, designs]: the first four of `drive.TOTALS` and the last.
+        Returns float32 [5, designs]: the first four of `designs.TOTALS` and the last.
     """
     compiler = shutil.which("cc") or shutil.which("gcc") or shutil.which("clang")
     if compiler is None:

@@ -5,7 +5,8 @@ from itertools import product
 import numpy as np
 
 from darkspell.bank.chemistry import trimmed
-from darkspell.bank.drive import LANES, TOTALS, run_designs
+from darkspell.bank.designs import TOTALS, run_designs
+from darkspell.bank.drive import LANES
 from darkspell.batches import over_batches
 from darkspell.constants import constant
 from darkspell.statistics.reliability import LOSS_FLOOR
