@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.cli import main
 from darkspell.study import load_study
 
@@ -85,7 +86,7 @@ def test_a_climate_that_cannot_speak_for_the_place_is_told_with_its_file(tmp_pat
     assert "raft.yaml: climate.source" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("chemistry", ["flooded", "agm", "gel", "lfp"])
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
 def test_a_new_study_is_valid_and_commented(chemistry, tmp_path):
     path = tmp_path / "mine.yaml"
     assert (

@@ -4,6 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.check import findings, hand_check
 from darkspell.check.text import data, page
 from darkspell.climate import site_climate
@@ -157,6 +158,33 @@ def test_each_warning_names_key_value_and_cure(changes, key, words):
     assert one.text and one.cure and one.value is not None
     for word in words:
         assert word in f"{one.text} {one.cure}"
+
+
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
+def test_every_chemistry_is_worked_by_hand(chemistry):
+    """On a cold site: reserves, a bank by hand, and a page; lithium and sodium are warned of, heated ones not."""
+    changes = {
+        "bank.chemistry": chemistry,
+        "system.nominal_voltage_v": 24,
+        "climate.temp_air_c": [-12.0] * 12,
+    }
+    study, check, found = checked(changes)
+    assert np.all(check.reserve_limit > check.reserve_plan) and check.bank_ah[0] > 0
+    assert page(study, check, found, "a table")
+    cold = [one for one in found if one.key == "bank.location" and "too cold to be charged" in one.text]
+    assert bool(cold) == (chemistry in ("lfp", "nmc", "naion"))
+    _, heated, found = checked(changes | {"bank.heater": {"power_w": 40, "set_c": 8}})
+    assert heated.temp_bank == pytest.approx(np.full(12, 8.0)) and not any(
+        "too cold" in one.text for one in found
+    )
+    assert heated.load_wh["bank heater"] == pytest.approx(np.full(12, 40 * 24.0))
+
+
+def test_a_generator_is_named_where_the_array_falls_short():
+    """Not that the bank only runs down."""
+    _, _, found = checked({"arrays.roof.power_wp": 12, "generator": {"charge_w": 300}})
+    (one,) = (finding for finding in found if finding.key == "arrays")
+    assert "the generator must" in one.text
 
 
 def test_the_design_month_has_the_lowest_ratio_not_the_least_sun():

@@ -142,5 +142,12 @@ def test_the_cold_raises_the_resistance():
 
 def test_a_bank_indoors_stays_within_its_walls():
     bank = changed(bank__location="indoors", bank__indoor_min_c=8, bank__indoor_max_c=20).bank
-    assert hand.bank_temperature(bank, [-5.0, 12.0, 31.0]) == pytest.approx([8, 12, 20])
-    assert hand.bank_temperature(study_from(STUDY).bank, [-5.0, 12.0]) == pytest.approx([-5, 12])
+    assert hand.bank_temperature(bank, [-5.0, 12.0, 31.0])[0] == pytest.approx([8, 12, 20])
+    assert hand.bank_temperature(study_from(STUDY).bank, [-5.0, 12.0])[0] == pytest.approx([-5, 12])
+
+
+def test_a_heater_warms_the_bank_and_draws_its_share():
+    """Set to 5 degC with a lift of 20 K at 40 W: half of it at -5 degC, all at -25 degC."""
+    bank = study_from(spoilt({"bank.heater": {"power_w": 40}})).bank
+    temp, heat = hand.bank_temperature(bank, [-25.0, -5.0, 10.0])
+    assert temp == pytest.approx([-5, 5, 10]) and heat == pytest.approx([40, 20, 0])

@@ -235,6 +235,7 @@ def test_other_targets_without_their_figure_claim_nothing(make_results, statisti
     [
         ("lfp", "Lithium in the cold", "hydrogen whenever"),
         ("flooded", "hydrogen whenever", "Lithium in the cold"),
+        ("nife", "lye", "acid: wear"),
     ],
 )
 def test_cautions_go_with_the_chemistry(make_results, chemistry, wanted, unwanted):

@@ -22,7 +22,7 @@ class HandCheck:
     Parameters
     ----------
     load_wh : dict of str to array
-        Energy of each appliance, and of the ``standing draw`` [Wh/day].
+        Energy of each appliance, of the ``standing draw`` and of a ``bank heater`` [Wh/day].
     load_spread_wh : float
         Standard deviation of a drawn year's energy, from day to day alone [Wh].
     plane_sun : dict of str to array
@@ -101,9 +101,11 @@ def hand_check(study, climate):
     appliances = appliances_from(study)
     load_wh = budget_of(appliances, climate)
     load_wh["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
+    temp_bank, heat = hand.bank_temperature(bank, climate.temp_air_mean)
+    if bank.heater:
+        load_wh["bank heater"] = heat * 24.0
     load_ah = sum(load_wh.values()) / voltages[0]
     array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, voltages[1]))
-    temp_bank = hand.bank_temperature(bank, climate.temp_air_mean)
     share = np.array([array.power_wp for array in study.arrays.values()]) / study.array_wp
     sun_hours = share @ np.array(sun)
     return HandCheck(

@@ -97,6 +97,8 @@ def _recharge(study, check):
         text = f"In {month} the array does not bring back what the loads take; the bank only runs down."
         if together * check.efficiency >= 1.0:
             text = f"In {month} the array alone does not bring back what the loads take; the other chargers must."
+        elif study.generator is not None:
+            text = f"In {month} the array does not bring back what the loads take; the generator must."
         yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
     elif ratio < constant("check", "comfortable_ratio"):
         text = f"In {month} little is left over to refill the bank after dull days."
@@ -127,9 +129,9 @@ def _current(study, check):
         cure = f"Set controller.current_limit_a to {highest:.0f}, or a bank of {_round(amps / most)} Ah."
         yield Finding("controller.current_limit_a", *_limit(study), text, cure)
     elif amps < lowest:
-        text = (
-            f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A this chemistry "
-            "stratifies and sulphates."
+        nickel = bank.chemistry in ("nicd", "nife")
+        text = f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A " + (
+            "nickel cells take their charge badly." if nickel else "this chemistry stratifies and sulphates."
         )
         cure = f"A larger array, or a bank of {_round(amps / least)} Ah."
         yield Finding("bank.capacity_ah", bank.capacity_ah, "Ah", text, cure)
@@ -182,7 +184,7 @@ def _cold_charge(study, check):
             f"The bank is too cold to be charged (below {limit:g} degC) at times in {_listed(cold)}; its "
             f"monthly mean falls to {check.temp_bank.min():.0f} degC."
         )
-        cure = "Keep it indoors, insulate and heat it, or take lead-acid."
+        cure = "Keep it indoors, insulate and heat it (bank.heater), or take lead-acid."
         yield Finding("bank.location", bank.location, "", text, cure)
 
 

@@ -7,6 +7,7 @@ those of the loads; days of battery reserve are the days that a full bank carrie
 import numpy as np
 
 from darkspell.array.rating import rated_power
+from darkspell.bank.warmth import warmed
 from darkspell.check.sunshine import STEP_H
 from darkspell.constants import constant
 
@@ -91,10 +92,12 @@ def day_ah(current):
 
 
 def bank_temperature(bank, temp_air):
-    """Monthly mean temperature of a bank [degC]; [12]."""
+    """Monthly mean temperature of a bank [degC], and what its heater draws on average [W]; [12] each."""
+    around = np.asarray(temp_air, float)
     if bank.location == "indoors":
-        return np.clip(temp_air, bank.indoor_min_c, bank.indoor_max_c)
-    return np.asarray(temp_air, float)
+        around = np.clip(around, bank.indoor_min_c, bank.indoor_max_c)
+    warm, heat = warmed(bank.heater, around)
+    return warm, np.zeros(12) if heat is None else heat
 
 
 def cold_share(chemistry, temp_bank):

@@ -12,7 +12,7 @@ def there(results):
 
 
 def section(results):
-    """The section on full charges; lead-acid and nickel-iron have one."""
+    """The section on full charges; lead-acid has one."""
     chemistry = results.study.bank.chemistry
     wanted = constant("bank", chemistry, "full_charge_wanted_days")
     longest = results.summary["longest_full_charge_interval_days"]

@@ -1,6 +1,7 @@
 """Cautions, as they apply to one study, and where to look."""
 
 from darkspell.check import electrical, findings, hand_check
+from darkspell.constants import constant
 from darkspell.figures.words import name_in_words, number
 from darkspell.proposal import wording as say
 from darkspell.proposal.changes import key_words
@@ -51,13 +52,15 @@ def _finding(one):
 def _bank(study, check):
     bank = study.bank
     if bank.chemistry in ("lfp", "nmc", "naion"):
+        kind = "Sodium" if bank.chemistry == "naion" else "Lithium"
+        limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
         yield (
-            "Lithium in the cold: never charge this bank below 0 °C at the cells; it is damaged for good and may "
-            "become dangerous. A protection circuit that stops charging in the cold is not optional. "
+            f"{kind} in the cold: never charge this bank below {number(limit)} °C at the cells; it is damaged for "
+            "good and may become dangerous. A protection circuit that stops charging in the cold is not optional. "
             f"{_coldest(bank, check)}"
         )
         yield (
-            "A lithium bank can push a very large current into a short circuit: the fuse must be able to "
+            f"A {kind.lower()} bank can push a very large current into a short circuit: the fuse must be able to "
             "interrupt it. Keep it with a battery management system that disconnects it, and away from heat."
         )
         return

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
+from darkspell.check.hand import bank_temperature
 from darkspell.figures.words import name_in_words, number
 from darkspell.loads.budget import INVERTER, appliances_from, budget_of
 from darkspell.proposal import plant
@@ -95,6 +96,11 @@ def _budget(results):
         ["Standing draw", f"{study.standing_draw_w:g} W", "24", "–"]
         + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
     )
+    if study.bank.heater:
+        _, heat = bank_temperature(study.bank, results.climate.temp_air_mean)
+        energy["bank heater"] = 24.0 * heat
+        warm = [_wh(energy["bank heater"][m - 1]) for m in (dark, light)]
+        rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "always", *warm])
     total = sum(energy.values())
     rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
     months = [MONTH_NAMES[m - 1] for m in (dark, light)]

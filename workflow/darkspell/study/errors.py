@@ -14,7 +14,10 @@ _PATTERNS = {  # what a pattern asks for, by what such a text looks like
     "before_size": "before_, after_ or instead_ and a section, as in before_size",
     "2026-05-31": 'a date in quotes, as in "2026-05-31"',
 }
-_NICKNAMES = {"lithium": "lfp", "lifepo4": "lfp", "lead-acid": "flooded", "wet": "flooded"}
+_NICKNAMES = {
+    "lithium": "lfp", "lifepo4": "lfp", "lead-acid": "flooded", "wet": "flooded", "sodium": "naion",
+    "sodium-ion": "naion", "nickel-cadmium": "nicd", "nickel-iron": "nife",
+}  # fmt: skip
 _FOLLOWS = "default_factory_not_called"  # a default that could not follow from a key already reported
 _NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _KINDS = {

@@ -6,7 +6,9 @@ from darkspell.errors import StudyError
 from darkspell.study.load import named, study_from
 from darkspell.study.yaml_reader import read_yaml
 
-CAPACITY_AH = {"flooded": 300, "agm": 300, "gel": 300, "lfp": 200}
+CAPACITY_AH = {
+    "flooded": 300, "agm": 300, "gel": 300, "lfp": 200, "nmc": 100, "naion": 100, "nicd": 250, "nife": 250,
+}  # fmt: skip
 TEXT = """\
 # A study to start from. Its appliances and prices are invented: put your own in.
 # Every key, with its unit, default and range: config/README.md. Keys behind a # are optional.
@@ -45,7 +47,7 @@ climate:
   # source: satellite                # downloaded once, kept in the folder weather
 
 system:
-  nominal_voltage_v: 12              # 12, 24 or 48
+  nominal_voltage_v: {nominal}              # 12, 24 or 48
   cable_resistance_mohm: 5           # bank to loads, there and back
 
 arrays:
@@ -206,4 +208,5 @@ def study_text(path, chemistry, latitude, longitude):
         tilt=min(round(abs(latitude) + 15), 75),
         azimuth=180 if latitude >= 0 else 0,
         capacity=CAPACITY_AH[chemistry],
+        nominal=24 if chemistry in ("nmc", "naion") else 12,  # no whole number of their cells makes 12 V
     )
