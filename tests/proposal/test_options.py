@@ -140,6 +140,20 @@ def test_units_follow_from_names(column, unit):
     assert unit_of(column) == unit
 
 
+@pytest.mark.parametrize(
+    ("column", "table", "beside", "unit"),
+    [
+        ("p50", "drift", (), "points"),
+        ("p50", "months", ("statistic", "unit"), "see unit"),
+        ("difference", "kinds", ("statistic",), "see statistic"),
+        ("taken_low", "sources", (), "kWh"),
+        ("fuel_l", "members", (), "l"),
+    ],
+)
+def test_a_column_without_a_unit_in_its_name_says_where_it_stands(column, table, beside, unit):
+    assert unit_of(column, table, beside) == unit
+
+
 def test_numbers_and_dates_of_other_languages():
     # Dates as the Unicode CLDR's long form has them, recalled: 25. November 2026, 25 novembre 2026.
     assert local_date("2026-11-25", "de") == "25. November 2026"

@@ -44,7 +44,8 @@ def places(value, low, high):
     if half <= 0:
         half = abs(value) / 20 or 1.0
     wanted = ceil(-log10(half) - 1e-9)
-    if value and abs(value) < 0.5 * 10.0**-wanted:
+    straddles = isfinite(low) and isfinite(high) and low < 0 < high
+    if value and not straddles and abs(value) < 0.5 * 10.0**-wanted:
         wanted = ceil(-log10(abs(value)))
     return max(-6, min(wanted, MOST_PLACES))
 
@@ -61,6 +62,8 @@ def number(value, decimals=0):
 
 def known(value, low, high, unit=""):
     """A number with its interval: ``1.2 (0.9 to 1.5) kWh``."""
+    nothing = 0.5 * 10.0**-MOST_PLACES
+    value, low, high = (0.0 if abs(one) < nothing else one for one in (value, low, high))
     decimals = places(value, low, high)
     unit = f"{SPACE}{unit}" if unit else ""
     if not (isfinite(low) and isfinite(high)):

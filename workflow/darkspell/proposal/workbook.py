@@ -17,21 +17,74 @@ NOTES = {
     "years of ten.",
     "whatifs": "Difference of each change from the study, on the same draws, with its 95 % interval.",
     "sources": "What every array and charger offered, and what was taken of it.",
+    "adapting": "The year as it is and with people who save while the monitor reads low, on the same years.",
+    "ageing": "The target with the bank new, in mid-life and worn, and after how many years.",
+    "cures": "What would help, what it costs, and what 100 of the currency buy of it.",
+    "cut_outs": "The year without a cut-out, with one by the true charge, and with one by the reading.",
+    "designs": "Whole pieces that reach every target, a row a design and target, and their neighbours.",
+    "doubt": "What the mean of this very place may be (95 %), and whose share of that doubt it is.",
+    "drift": "Reading less truth of every monitor, by month and by days since the last full charge.",
+    "expected_year": "What an ordinary year looks like in the bank and on the monitor.",
+    "kinds": "A shunt, a gauge and batteries' electronics on the same years.",
+    "leaving": "Probability that nothing goes dark within so many days from the first of the month named.",
+    "sensitivity": "The inputs, by how far each moves the answer over its range.",
+    "settings": "How to set the monitor, why, and what a common wrong value does.",
     "snow": "What snow takes from each array by month: the same years with and without it.",
 }
+# Columns whose name says no unit, and that are the same in every table.
+PLAIN = {
+    "n": "years", "years": "years", "member": "number", "world": "number", "month": "1 to 12",
+    "start_month": "1 to 12", "worst_month": "1 to 12", "start_day": "of the month", "start_hour": "of the day",
+    "level": "share", "of_years": "%", "modules": "pieces", "blocks": "pieces",
+    "left_untried": "designs", "snowfalls": "a month", "events": "a year", "full_charges": "a year",
+    "full_charges_reported": "a year", "equivalent_full_cycles": "a year", "equalisations": "a year",
+    "generator_starts": "a year",
+}  # fmt: skip
+# Columns that take their unit from the table.
+OWN = {
+    "autonomy": {"low": "-", "high": "-"},
+    "leaving": {"low": "-", "high": "-"},
+    "drift": dict.fromkeys(("p5", "p10", "p25", "p50", "p75", "p90", "p95"), "points"),
+    "event_lengths": {"years_low": "%", "years_high": "%"},
+    "recovery": {"years_low": "%", "years_high": "%"},
+    "sources": {"taken_low": "kWh", "taken_high": "kWh"},
+    "settings": {"error_fitted": "points", "error_wrong": "points", "comfort_fitted": "h", "comfort_wrong": "h",
+                 "harm_points": "points", "harm_low": "points", "harm_high": "points"},
+    "doubt": {f"{who}_by_{what}": "share" for who in ("place", "year")
+              for what in ("number", "climate", "loads", "weather")},
+    "cures": {"saved_per_100": "for 100 of the currency"},
+    "sensitivity": {"from": "of the key", "to": "of the key"},
+}  # fmt: skip
 # Ending of a column's name, without bounds: its unit.
 UNITS = {
     "pct": "%", "kwh": "kWh", "wh": "Wh", "wp": "Wp", "ah": "Ah", "h": "h", "days": "d", "nights": "nights",
     "nights_year": "nights", "lolp": "-", "lolh": "h", "probability": "-", "cost": "currency", "w": "W", "v": "V",
-    "a": "A", "c": "°C", "hours": "h", "deg": "°", "soc": "-", "year": "year",
+    "a": "A", "c": "°C", "hours": "h", "deg": "°", "l": "l", "soc": "-", "year": "year",
 }  # fmt: skip
 BOUNDS = re.compile(r"(_mean|_year)?_(low|high)$|_p\d+$")
 
 
-def unit_of(column):
-    """Unit that a column's name ends in; empty where the name says none."""
-    name = BOUNDS.sub("", column)
-    return UNITS.get(name) or UNITS.get(name.rsplit("_", 1)[-1], "")
+def unit_of(column, table="", beside=()):
+    """Unit of a column.
+
+    Parameters
+    ----------
+    column, table : str
+    beside : iterable of str
+        Columns of the table: a row's own ``unit``, or its ``statistic``, says it where the name does not.
+
+    Returns
+    -------
+    str
+        Empty where nothing says it.
+    """
+    own, name = OWN.get(table, {}), BOUNDS.sub("", column)
+    for key in (column, name):
+        if key in own or key in PLAIN:
+            return own.get(key) or PLAIN[key]
+    said = UNITS.get(name) or UNITS.get(name.rsplit("_", 1)[-1], "")
+    row = next((f"see {word}" for word in ("unit", "statistic") if word in beside), "")
+    return said or row
 
 
 def workbook(tables, about):
@@ -70,7 +123,7 @@ def workbook(tables, about):
             front.write_string(at, 0, label, head if at < 3 else None)
             front.write_string(at, 1, str(text)[:32_000])
         for name, table in tables.items():
-            _sheet(book.add_worksheet(name[:31]), table.head(MOST_ROWS), about.currency, head, soft)
+            _sheet(book.add_worksheet(name[:31]), name, table.head(MOST_ROWS), about.currency, head, soft)
     return file.getvalue()
 
 
@@ -79,17 +132,16 @@ def _note(name, table):
     return NOTES.get(name, f"The table {name}.csv.") + cut
 
 
-def _sheet(sheet, table, currency, head, soft):
+def _sheet(sheet, name, table, currency, head, soft):
     """Names, units, then rows; numbers as numbers, everything else as text."""
     import pandas as pd
 
     for at, column in enumerate(table.columns):
-        unit = unit_of(str(column))
+        kind = pd.api.types
+        numeric = kind.is_numeric_dtype(table[column]) and not kind.is_bool_dtype(table[column])
+        unit = unit_of(str(column), name, table.columns) if numeric else ""
         sheet.write_string(0, at, str(column), head)
         sheet.write_string(1, at, currency if unit == "currency" else unit, soft)
-        numeric = pd.api.types.is_numeric_dtype(table[column]) and not pd.api.types.is_bool_dtype(
-            table[column]
-        )
         for row, value in enumerate(table[column], 2):
             if pd.isna(value):
                 continue
