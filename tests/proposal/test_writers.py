@@ -185,3 +185,11 @@ def test_pages_of_a_study_that_was_not_run(tmp_path, capsys):
     assert main([str(study), "--results", str(tmp_path)]) == 1
     assert "run the study first" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_sign_that_no_font_draws_is_named():
+    """U+1F3D4 SNOW CAPPED MOUNTAIN lies outside the fonts that come along, U+26F5 SAILBOAT too; U+00B0 does not."""
+    from darkspell.proposal.typeset import _drawable
+
+    tree = {"a": ["🏔️ 20 °C", "⛵"], "b": -1}
+    assert _drawable(tree) == {"a": ["[snow capped mountain] 20 °C", "[sailboat]"], "b": -1}

@@ -103,15 +103,16 @@ def doubt_about(results, statistic):
 
 def left_out(results):
     """The section on what is not covered."""
-    replayed = results.replay is not None
+    study, replayed = results.study, results.replay is not None
+    moves = study.itinerary or any(array.turns for array in study.arrays.values())
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
-        "Fog or shade of one valley, a moving boat or vehicle, unless put into the losses stated; snow that buries "
-        "an array, drifts against it or freezes on as ice.",
+        f"Fog or shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless put into the losses "
+        "stated; snow that buries an array, drifts against it or freezes on as ice.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",
     ]
-    if not results.study.chargers and results.study.generator is None:
+    if not study.chargers and study.generator is None:
         items.append("Other sources: no generator, wind, shore power or mains feeds this bank.")
     if not replayed:
         items.append("Years of measured weather on the spot: the weather here is drawn, not recorded.")

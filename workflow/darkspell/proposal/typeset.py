@@ -1,6 +1,8 @@
 """The document tree as a PDF, typeset by a compiler that comes as one wheel and needs nothing of the system."""
 
 import json
+import unicodedata
+from functools import cache
 from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
@@ -8,6 +10,7 @@ from tempfile import TemporaryDirectory
 from darkspell.proposal.pictures import cropped
 from darkspell.proposal.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
 
+VARIANTS = "\ufe0e\ufe0f"  # ask for an emoji with or without colour
 TEMPLATE = Path(__file__).with_name("page.typ")
 
 
@@ -41,7 +44,9 @@ def _compiled(document, kind, dpi=None):
     with TemporaryDirectory(prefix="darkspell-") as name:
         folder = Path(name)
         copyfile(TEMPLATE, folder / "page.typ")
-        (folder / "document.json").write_text(json.dumps(_plain(document, folder)), encoding="utf-8")
+        (folder / "document.json").write_text(
+            json.dumps(_drawable(_plain(document, folder))), encoding="utf-8"
+        )
         made = typst.compile(
             folder / "page.typ",
             root=folder,
@@ -51,6 +56,34 @@ def _compiled(document, kind, dpi=None):
             ignore_system_fonts=True,
         )
     return made if isinstance(made, list) else [made]
+
+
+def _drawable(tree):
+    """The same tree with signs that no font here draws, emoji above all, named in brackets."""
+    if isinstance(tree, str):
+        return "".join(_named(letter) for letter in tree) if not tree.isascii() else tree
+    if isinstance(tree, list):
+        return [_drawable(one) for one in tree]
+    if isinstance(tree, dict):
+        return {key: _drawable(one) for key, one in tree.items()}
+    return tree
+
+
+def _named(letter):
+    if letter in VARIANTS:
+        return ""
+    if unicodedata.category(letter) not in ("So", "Sk", "Cn") or ord(letter) in _drawn():
+        return letter
+    return f"[{unicodedata.name(letter, 'sign').lower()}]"
+
+
+@cache
+def _drawn():
+    """Code points that the fonts beside the compiler's own have; the compiler's own has no signs beyond them."""
+    from matplotlib.ft2font import FT2Font
+
+    files = sorted(Path(_fonts()).glob("DejaVuSans.ttf")) + sorted(Path(_fonts()).glob("DejaVuSerif.ttf"))
+    return frozenset().union(*(FT2Font(str(file)).get_charmap() for file in files))
 
 
 def _fonts():

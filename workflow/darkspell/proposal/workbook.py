@@ -3,6 +3,8 @@
 import re
 from io import BytesIO
 
+from darkspell.proposal.wording import given
+
 MOST_ROWS = 50_000
 NOTES = {
     "members": "One row a synthetic year. Years in one world share what is not known of climate and loads.",
@@ -121,7 +123,7 @@ def workbook(tables, about):
         rows += [("", "")] + [(name, _note(name, table)) for name, table in tables.items()]
         for at, (label, text) in enumerate(rows):
             front.write_string(at, 0, label, head if at < 3 else None)
-            front.write_string(at, 1, str(text)[:32_000])
+            front.write_string(at, 1, given(text)[:32_000])
         for name, table in tables.items():
             _sheet(book.add_worksheet(name[:31]), name, table.head(MOST_ROWS), about.currency, head, soft)
     return file.getvalue()
