@@ -238,3 +238,21 @@ def test_no_sun_at_all_is_said_and_no_fault():
     assert "never" in page(study, check, found, "nowhere")
     assert found[0].key == "arrays"
     json.dumps(data(study, check, found, "nowhere"), allow_nan=False)
+
+
+def test_the_page_says_that_snow_is_left_out():
+    """Where a month may freeze; not in the warm, nor where the study has no snow or sweeps it."""
+    winter = {"climate.temp_air_c": [-2.0, 0.0, 4.0] + [12.0] * 8 + [1.0]}
+
+    def told(changes):
+        study, check, found = checked(changes)
+        text, plain = page(study, check, found, "x"), data(study, check, found, "x")
+        assert ("Snow on the arrays is left out" in text) == plain["snow_left_out"]
+        return text, plain["snow_left_out"]
+
+    text, left_out = told(winter)
+    assert left_out and all(name in text for name in ("Jan", "Feb", "Mar", "Dec"))
+    assert "(Dec, Jan, Feb, Mar)" in " ".join(text.split())
+    assert not told({})[1] and not told(winter | {"climate.snow_days": 0})[1]
+    assert not told(winter | {"arrays.roof.snow": "swept"})[1]
+    assert told({"climate.snow_days": 3})[1]

@@ -90,8 +90,9 @@ def test_the_slopes_that_hold_snow():
 def test_snow_falls_as_often_as_measured_days_say():
     """Wageningen 1976-1999: days of 1 mm or more with a mean below freezing, against the model on the same days.
 
-    The model was fitted on the rain of those winters, not on the cold days alone, and these are drier: 2.7 a year
-    measured where the chance alone gives 5. Held to that factor of two, which a study can set right.
+    The model was fitted on the rain of those winters, not on the cold days alone, and these are drier (2.6 a year
+    measured, 3.8 by the chance): the wind that brings frost there is dry. Held to that factor of one and a half,
+    which a study can set right.
     """
     weather = wageningen_weather()
     mean, spread = (weather.groupby("month")["temp"].transform(name) for name in ("mean", "std"))
@@ -103,7 +104,7 @@ def test_snow_falls_as_often_as_measured_days_say():
     kt, temp = (weather[name].to_numpy().reshape(-1, 365) for name in ("kt", "temp"))
     measured = ((weather["temp"] < 0.0) & (weather["rain"] >= 1.0)).sum() / len(kt)
     drawn = falling_days(snow, Days(kt, np.where(temp < 0.0, temp, 30.0), temp)).mean()
-    assert measured / 1.2 < drawn < 2.0 * measured
+    assert measured / 1.2 < drawn < 1.5 * measured
 
 
 def hours(climate_of_place, snow, seed=11):

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from stations import STATIONS, read_all
+from stations import STATIONS, read_all, wageningen_days
 
 from darkspell.calendar import Calendar
 from darkspell.climate.atlas import annual_irradiation, atlas_point, atlas_temperature
@@ -49,6 +49,7 @@ def main(folder):
         widths(records)
         short_records(stations)
         warmth()
+        snow()
 
 
 def atlas_shapes():
@@ -203,6 +204,25 @@ def short_records(stations):
         )
     print("mean error of the dullest 30 % by share of the atlas:")
     print({share: round(float(np.mean(found)), 4) for share, found in errors.items()})
+
+
+def snow():
+    """snow.base, per_kt, per_sd of the sky room: whether it rains or snows 1 mm, by maximum likelihood."""
+    from scipy.optimize import minimize
+
+    days = wageningen_days()
+    by = days.groupby(days.index.month)["temp"]
+    days["apart"] = (days["temp"] - by.transform("mean")) / by.transform("std")
+    winter = days[days.index.month.isin([11, 12, 1, 2, 3]) & days["kt"].notna()]
+    most, wet = constant("sky", "snow", "most_sd"), np.where(winter["rain"] >= 1.0, 1.0, -1.0)
+    frost, years_ = (winter["temp"] < 0.0).to_numpy(), len(days) / 365.0
+    print("\nRain or snow of 1 mm or more at Wageningen, November to March: base, per_kt, per_sd")
+    for label, ends in (("below the usual alone", (-most, 0.0)), ("one straight line", (-most, most))):
+        table = np.column_stack([np.ones(len(wet)), winter["kt"], winter["apart"].clip(*ends)])
+        found = minimize(lambda b, t=table: np.logaddexp(0.0, -wet * (t @ b)).sum(), np.zeros(3))
+        made = (1.0 / (1.0 + np.exp(-table @ found.x)))[frost].sum() / years_
+        print(f"{label}: {found.x}, log likelihood {-found.fun:.1f}; on days of frost {made:.1f} a year, measured "
+              f"{(wet[frost] > 0).sum() / years_:.1f}")  # fmt: skip
 
 
 def warmth():

@@ -84,6 +84,20 @@ def _csv(path):
 
 
 def _wageningen():
+    return _wageningen_rows()[3] / 3600.0
+
+
+def wageningen_days():
+    """Days of Wageningen: mean temperature [degC], clearness [-] and rain [mm]; table by date."""
+    rows = _wageningen_rows()
+    extra = daily_extraterrestrial(WAGENINGEN[0], np.minimum(rows.index.day_of_year.to_numpy(), 365))
+    kt = rows[3] / 3600.0 / extra
+    good = (kt > 0.0) & (kt <= constant("climate", "highest_daily_kt"))
+    return pd.DataFrame({"temp": (rows[4] + rows[5]) / 2.0, "kt": kt.where(good), "rain": rows[8]})
+
+
+def _wageningen_rows():
+    """Columns of the file by their number; the first row of a date that stands there twice."""
     folder = Path(find_spec("pcse").submodule_search_locations[0], "tests", "test_data")
     found = {}
     for path in sorted(folder.glob("NL1.9*")):
@@ -91,5 +105,5 @@ def _wageningen():
             parts = line.split()
             if len(parts) == 9 and parts[0] == "1" and parts[1].isdigit():
                 day = pd.Timestamp(int(parts[1]), 1, 1) + pd.Timedelta(days=int(parts[2]) - 1)
-                found.setdefault(day, float(parts[3]) / 3600.0)
-    return pd.Series(found).sort_index()
+                found.setdefault(day, [float(part) for part in parts])
+    return pd.DataFrame.from_dict(found, orient="index").sort_index()

@@ -6,6 +6,7 @@ import numpy as np
 
 from darkspell.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.check.findings import CAUTIONS
+from darkspell.constants import constant
 
 WIDTH = 100
 LABEL = 28
@@ -39,7 +40,7 @@ def page(study, check, found, source, colour=False, years=None):
             "darkspell run does. Climate: " + source + "."
         ),
         heading("Energy asked for [Wh/day]") + "\n" + _budget(study, check, years),
-        heading("Sun, charge and reserve") + "\n" + _charge(check),
+        heading("Sun, charge and reserve") + "\n" + _charge(check) + _snow(study, check),
         heading("The bank by hand") + "\n" + _bank(study, check),
         heading(_count(found)) + "".join("\n" + _warning(one) for one in found),
         heading("Cautions") + "\n" + "\n".join(_wrap(caution, "  ") for caution in CAUTIONS),
@@ -80,6 +81,7 @@ def data(study, check, found, source, years=None):
         "reserve_days_to_depth_limit": listed(check.reserve_limit),
         "refill_days_from_depth_limit": listed(check.refill),
         "temp_bank_c": listed(check.temp_bank),
+        "snow_left_out": leaves_snow_out(study, check),
         "design_month": check.month_name,
         "peak_sun_hours_design_month": round(float(check.sun_hours[check.month]), 3),
         "advisory_storage_days": {
@@ -143,6 +145,26 @@ def _charge(check):
             _row("days of reserve", check.reserve_plan, check, ".1f"),
             _row("days to refill", check.refill, check, ".0f"),
         ]
+    )
+
+
+def leaves_snow_out(study, check):
+    """Whether snow may lie on arrays here, which the sums leave out."""
+    if study.climate.snow_days is not None:
+        return study.climate.snow_days > 0.0
+    swept = all(array.snow == "swept" for array in study.arrays.values())
+    return bool(not swept and check.temp_air.min() < constant("check", "snow_month_c"))
+
+
+def _snow(study, check):
+    if not leaves_snow_out(study, check):
+        return ""
+    months = [m for m in check.month_order if check.temp_air[m] < constant("check", "snow_month_c")]
+    named = f" ({', '.join(MONTH_NAMES[m][:3] for m in months)})" if months else ""
+    return "\n" + _wrap(
+        f"Snow on the arrays is left out of these sums: in months that may freeze{named} they bring less, and "
+        "the days of reserve are wanted more often. darkspell run has it in.",
+        "  ",
     )
 
 

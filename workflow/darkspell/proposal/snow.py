@@ -52,7 +52,7 @@ def _texts(results, table, year):
         )
     else:
         whence = (
-            "On which days it snows is drawn: likelier the duller and, for the season, the milder a day below or "
+            "On which days it snows is drawn: likelier the duller and, for the season, the less cold a day below or "
             "about freezing is. How often it does so at this very place we do not know; a climate table would tell "
             "(climate.snow_days)."
         )

@@ -1,6 +1,6 @@
 """Snow on the arrays: when it falls, and how sun, warmth and slope bring it off again.
 
-Snow falls on dull days that are cold enough, more on those that are mild for their month; where a day's clearness
+Snow falls on dull days that are cold enough, the less the colder they are for their month; where a day's clearness
 and temperature are known so is the chance, and a stream of its own draws the day and the hour. It then
 covers an array whole, slides down while air and sun allow (Marion et al., Solar Energy 97 (2013) 112-121, as
 `pvlib.snow.coverage_nrel`) and melts above freezing. An array is without power until the last of it is gone.
@@ -161,7 +161,7 @@ def _numbers():
 @part
 def _chance(kt, temp, usual, spread, scale, numbers):
     base, per_kt, per_sd, most_sd, threshold, width, _ = numbers
-    apart = min(max((temp - usual) / spread, -most_sd), most_sd)
+    apart = min(max((temp - usual) / spread, -most_sd), 0.0)
     dry = np.exp(-(base + per_kt * kt + per_sd * apart))
     rain = np.exp((temp - threshold) / width)
     return min(np.round(scale / ((1.0 + dry) * (1.0 + rain)) * 1048576.0) / 1048576.0, 1.0)
