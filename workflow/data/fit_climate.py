@@ -8,11 +8,11 @@ typical years from pvlib; the persistence is not fitted on these four but tried 
 """
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from judge_climate import climates
 from stations import STATIONS, read_all, wageningen_days
 
 from darkspell.calendar import Calendar
@@ -30,11 +30,11 @@ from darkspell.climate.typical_year import daily_clearness, monthly_means, smoot
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.constants import constant
 from darkspell.sky.daily import daily_clearness as synthetic_clearness
+from darkspell.validation.judge import without_doubt
 
 TYPICAL = ("703165TY.csv", "723170TYA.CSV", "12839.tm2")
 ENOUGH_DAYS = 25
 MONTH_OF_DAY = Calendar(start_month=1).month_of_day
-SURE = {"world_sd": 0.0, "month_sd": 0.0, "width_sd": 0.0, "lag_sd": 0.0}
 
 
 def main(folder):
@@ -45,7 +45,7 @@ def main(folder):
         means(stations)
         lags(stations)
         seasons(records)
-        years(stations, records)
+        years(records)
         widths(records)
         short_records(stations)
         warmth()
@@ -124,13 +124,28 @@ def lags(stations):
 
 
 def seasons(records):
-    """fast_phi, slow_weight by month: autocorrelation in windows of three months at lags 1 2 3 5 10 20."""
+    """fast_phi, slow_weight by month, and whether the usual lag-1 gains by a wave of the year."""
     print("\nSeasons: autocorrelation round January, April, July, October, and the fitted parts by month")
+    centre, width = constant("climate", "lag_one_belt")
+    own, terms = [], []
     for name, record in records.items():
         acf = windowed_autocorrelation(normal_scores(record.kt, record.month), record.month)
         climate = from_record(record, record)
         print(f"{name[:14]:14s}", acf[::3][:, [0, 1, 2, 4, 8, 11]].round(2).tolist())
         print("    fast_phi", climate.fast_phi, "slow_weight", climate.slow_weight)
+        own.append(np.roll(acf[:, 0], 0 if record.latitude_deg >= 0 else 6))  # from midwinter
+        belt = np.exp(-(((abs(record.latitude_deg) - centre) / width) ** 2))
+        year = 2.0 * np.pi * np.arange(12) / 12.0
+        waves = [np.cos(year), np.sin(year), np.cos(2.0 * year), np.sin(2.0 * year)]
+        terms.append(np.column_stack([np.ones(12), np.full(12, belt), *waves]))
+    own, terms = np.array(own), np.array(terms)
+    for label, count in (("none", 2), ("of the year", 4), ("of half the year", 6)):
+        errors = []
+        for out in range(len(own)):
+            others = np.delete(terms[..., :count], out, axis=0).reshape(-1, count)
+            fit = solve(others, np.delete(own, out, axis=0).ravel())
+            errors.append(own[out] - terms[out, :, :count] @ fit)
+        print(f"lag-1 by month, waves {label}: error leaving one out {rms(errors):.4f}")
 
 
 def widths(records):
@@ -159,24 +174,32 @@ def left_out(table, wanted):
     return np.array([wanted[i] - table[i] @ solve(table[rows != i], wanted[rows != i]) for i in rows])
 
 
-def years(stations, records):
-    """year_sd: variance of log monthly means, less a trend, beyond what the daily persistence makes."""
-    print("\nYears: SD of log monthly clearness measured, made by the fitted persistence, excess variance")
-    for name, kt in stations.items():
-        members = np.arange(2000)
-        sure = replace(from_record(records[name], records[name]), **SURE)
-        drawn = synthetic_clearness(sure, Calendar(1), members, members, 3)
-        groups = kt.groupby([kt.index.year, kt.index.month])
+def years(records):
+    """year_sd: SD of log clearness from year to year, less a trend, and what the daily persistence makes of it."""
+    print(
+        "\nYears: SD of log clearness of a month, and of the year as a whole: measured, fitted, usual persistence"
+    )
+    rows = []
+    for name, record in records.items():
+        days = pd.Series(record.kt, pd.DatetimeIndex(record.dates))
+        groups = days.groupby([days.index.year, days.index.month])
         table = groups.mean().where(groups.count() >= ENOUGH_DAYS).unstack()
-        measured, made = [], []
-        for month in range(1, 13):
-            log = np.log(table[month].dropna())
-            rest = log - np.polyval(np.polyfit(log.index, log, 1), log.index)
-            measured.append((rest**2).sum() / (len(rest) - 2))
-            made.append(np.log(drawn[:, MONTH_OF_DAY == month - 1].mean(axis=1)).var())
-        print(
-            f"{name[:14]:14s}", np.sqrt([np.mean(measured), np.mean(made)]), np.mean(measured) - np.mean(made)
-        )
+        told = [np.sqrt(np.mean([_about_trend(table[month]) for month in range(1, 13)]))]
+        told.append(np.sqrt(_about_trend(table.mean(axis=1, skipna=False))))
+        for source in ("fitted", "monthly"):
+            members, climate = np.arange(1000), without_doubt(climates(record)[source])
+            drawn = synthetic_clearness(climate, Calendar(1), members, members, 3)
+            months = np.array([drawn[:, MONTH_OF_DAY == month].mean(axis=1) for month in range(12)])
+            told += [np.sqrt(np.log(months).var(axis=1).mean()), np.log(months.mean(axis=0)).std()]
+        rows.append(np.array(told)[[0, 2, 4, 1, 3, 5]])
+        print(f"{name[:14]:14s}", rows[-1])
+    print("RMS over stations", np.sqrt(np.mean(np.square(rows), axis=0)))
+
+
+def _about_trend(values):
+    """Variance of the logarithm about its straight line over the years."""
+    log = np.log(values.dropna())
+    return ((log - np.polyval(np.polyfit(log.index, log, 1), log.index)) ** 2).sum() / (len(log) - 2)
 
 
 def short_records(stations):

@@ -21,21 +21,23 @@ LEAST_PAIRS = 30
 NAMES = ("fast_phi", "slow_phi", "slow_weight")
 
 
-def usual_persistence(latitude):
+def usual_persistence(latitude, weight=None):
     """Persistence where no record tells it.
 
     Parameters
     ----------
     latitude : float
         Of the site [degrees].
+    weight : float, optional
+        Of the slow part, where another than the usual one is tried [-].
 
     Returns
     -------
     dict
         `fast_phi`, `slow_phi`, `slow_weight` of `darkspell.climate.SiteClimate`, float64 arrays [12].
     """
-    weight, slow = constant("climate", "slow_weight"), constant("climate", "slow_phi")
-    low, high = constant("climate", "fast_phi_bounds")
+    weight = constant("climate", "slow_weight") if weight is None else weight
+    slow, (low, high) = constant("climate", "slow_phi"), constant("climate", "fast_phi_bounds")
     fast = np.clip((usual_lag_one(latitude) - weight * slow) / (1.0 - weight), low, high)
     return {name: np.full(12, value) for name, value in zip(NAMES, (fast, slow, weight), strict=True)}
 
