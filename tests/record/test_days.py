@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from darkspell.errors import StudyError
+from darkspell.record.checks import stuck_days
 from darkspell.record.model import day_of_year, runs_of
 from record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
 
@@ -116,3 +117,40 @@ def test_runs_of_dates():
 def test_temperatures_that_cannot_be_are_refused(tmp_path, series, words):
     with pytest.raises(StudyError, match=words):
         wageningen(tmp_path, **series)
+
+
+def test_a_stuck_value_is_found_and_set_aside(tmp_path):
+    """Twelve days of one value in a summer of the file, and four that it has itself."""
+    assert [f.count for f in wageningen(tmp_path).faults if "repeat one value" in f.kind] == [4]
+    path = tmp_path / "wageningen.csv"
+    lines = path.read_text().splitlines()
+    rows = [line.split(",") for line in lines]
+    for row in rows[2000:2012]:
+        row[2] = "17310.0"
+    path.write_text("\n".join(",".join(row) for row in rows) + "\n")
+    found = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
+    fault = next(f for f in found.faults if "repeat one value" in f.kind)
+    assert fault.count == 16
+    first = np.datetime64(rows[2000][0], "Y").astype("datetime64[D]") + int(rows[2000][1]) - 1
+    assert (str(first), str(first + 11)) in fault.runs
+    assert np.isnan(found.kt[np.isin(found.dates, first + np.arange(12))]).all()
+
+
+def test_values_that_repeat_by_chance_are_left_alone():
+    """Whole units: most neighbours are alike now and then; a month of one value is not chance even there."""
+    rng = np.random.default_rng(4)
+    values = np.round(rng.normal(6.0, 0.8, 20 * 365))
+    assert 0.3 < (values[1:] == values[:-1]).mean() < 0.4
+    assert stuck_days(values).sum() == 0
+    values[5000:5030] = 6.0
+    assert stuck_days(values)[5000:5030].all() and stuck_days(values).sum() < 36
+    assert not stuck_days(np.array([1.0, 2.0, np.nan, np.nan, np.nan, np.nan, np.nan, 3.0])).any()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
+def test_encodings_that_spreadsheets_write(tmp_path, encoding):
+    plain = wageningen(tmp_path)
+    path = tmp_path / "wageningen.csv"
+    path.write_bytes(path.read_text(encoding="utf-8").encode(encoding))
+    again = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
+    np.testing.assert_array_equal(again.kt, plain.kt)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.constants import constant
+from darkspell.record.checks import stuck_days
 
 STATIONS = {
     "de_bilt_1980_2019": (52.10, 5.18), "graz_2000_2021": (47.08, 15.45),
@@ -72,7 +73,7 @@ def _station(name, latitude, longitude, ghi):
     ghi = ghi.asfreq("D")
     dates = ghi.index.to_numpy().astype("datetime64[D]")
     kt = ghi.to_numpy() / daily_extraterrestrial(latitude, np.minimum(ghi.index.day_of_year.to_numpy(), 365))
-    good = (kt > 0.0) & (kt <= constant("climate", "highest_daily_kt"))
+    good = (kt > 0.0) & (kt <= constant("climate", "highest_daily_kt")) & ~stuck_days(ghi.to_numpy())
     return Station(
         name, latitude, longitude, np.where(good, kt, np.nan), ghi.index.month.to_numpy() - 1, dates
     )

@@ -8,6 +8,8 @@ from darkspell.errors import StudyError
 from darkspell.record.csv_series import UNITS
 from darkspell.record.model import Fault, Record, day_of_year, leap_day, runs_of
 
+ENOUGH_RUNS = 30  # of two days and more, to tell how many of them go on
+
 
 def no_duplicates(rows, times, series):
     """Rows to keep, in order of time, and the faults that this took.
@@ -146,13 +148,45 @@ def daily_clearness(name, latitude, dates, ghi, series):
     with np.errstate(invalid="ignore"):
         impossible = ~dark & ((kt <= 0.0) | (kt > highest))
     _check_many(name, dates, kt, impossible, series)
+    stuck = stuck_days(ghi) & ~dark & ~missing & ~impossible
     faults = []
     if missing.any():
         faults.append(Fault("days without a value", runs_of(dates[missing]), int(missing.sum()), "set aside"))
     if impossible.any():
         kind = f"days with a clearness of 0 or less, or above {highest:g}"
         faults.append(Fault(kind, runs_of(dates[impossible]), int(impossible.sum()), "set aside"))
-    return np.where(impossible, np.nan, kt), dark, faults
+    if stuck.any():
+        kind = "days that repeat one value longer than chance would"
+        faults.append(Fault(kind, runs_of(dates[stuck]), int(stuck.sum()), "set aside"))
+    return np.where(impossible | stuck, np.nan, kt), dark, faults
+
+
+def stuck_days(values):
+    """Days within runs of one value that are longer than chance makes them; bool array [days].
+
+    Roundly written values repeat by chance: where runs go on with probability p, runs of n days come about
+    days p^(n-1) times in a record. How many runs go on, not how far, tells p: a stuck one counts once.
+
+    Parameters
+    ----------
+    values : float array [days]
+        As they stand in the record; NaN where missing.
+    """
+    same = values[1:] == values[:-1]
+    known = np.isfinite(values[1:]) & np.isfinite(values[:-1])
+    if not same.any():
+        return np.zeros(values.size, bool)
+    least, by_chance = constant("record", "stuck_least"), constant("record", "stuck_by_chance")
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(int), [0]])))
+    starts, lengths = edges[::2], edges[1::2] - edges[::2] + 1
+    days = max(known.sum(), 1)
+    begun, second, third = days - (lengths - 1).sum(), lengths.size, (lengths >= 3).sum()
+    going_on = max(second / max(begun, 1), third / second if second >= ENOUGH_RUNS else 0.0)
+    out = np.zeros(values.size, bool)
+    for start, length in zip(starts, lengths, strict=True):
+        if length >= least and days * going_on ** (length - 1) < by_chance:
+            out[start : start + length] = True
+    return out
 
 
 def _check_unit(name, kt, series):

@@ -107,7 +107,7 @@ def _table(path, series):
     }
     try:
         try:
-            table = pd.read_csv(path, encoding="utf-8-sig", **options)
+            table = pd.read_csv(path, encoding=_encoding(path), **options)
         except UnicodeDecodeError:
             table = pd.read_csv(path, encoding="latin-1", **options)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, StopIteration) as error:
@@ -118,6 +118,16 @@ def _table(path, series):
         ) from error
     table.columns = [str(name).strip() for name in table.columns]
     return table.fillna("").apply(lambda cells: cells.str.strip())
+
+
+def _encoding(path):
+    """UTF-16, as some spreadsheets write text, or UTF-8; told by the first bytes."""
+    with open(path, "rb") as file:
+        first = file.read(4)
+    if first[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    little, big = first[1::2] == b"\0\0", first[::2] == b"\0\0"
+    return "utf-16-le" if little else "utf-16-be" if big else "utf-8-sig"
 
 
 def _check_columns(path, table, wanted, series):
