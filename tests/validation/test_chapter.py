@@ -53,7 +53,7 @@ def test_the_page_says_what_the_tables_hold(written):
     assert heads["record", 0.01]["cells"] == 6
     assert page.count("<img") == 4 and not re.search("https?://", page)
     stations = pd.read_csv(out / "stations.csv")
-    assert list(stations["of"].unique()) == ["measured", "atlas", "monthly", "record"]
+    assert list(stations["of"].unique()) == ["measured", "atlas", "typical", "monthly", "record"]
     assert (stations["days_set_aside"] == 127).all()
     # The model does not get as far as this station's own days without being fitted on them.
     fitted = stations[stations["of"] == "record"].iloc[0]

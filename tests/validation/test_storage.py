@@ -1,3 +1,5 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -78,10 +80,12 @@ def test_interval_score_by_hand():
     assert interval_score(0.5, 2.0, 0.0) == pytest.approx(1.5 + 20 * 0.5)
 
 
-# What is extrapolated is so on both sides: a record against its own years gives one there too.
-def test_the_rare_share_is_extrapolated_alike(record):
+# One day in a thousand is counted too: a straight line through more frequent losses lies above the curve, and an
+# array sized by it loses far less. Here the line through 4 to 0.5 %, by least squares in logarithms.
+def test_the_rare_share_is_counted_not_extrapolated(record):
     latitude = WAGENINGEN.latitude_deg
     kt = filled(record.kt, record.month)
+    light = income(latitude, kt, record.day_of_year)[None]
     first = int(np.flatnonzero(record.dates == np.datetime64("1976-07-01"))[0])
     years = kt[first : first + 23 * 365].reshape(23, 365)
     for cell in measured_cells(record, latitude, 7):
@@ -91,3 +95,17 @@ def test_the_rare_share_is_extrapolated_alike(record):
         )
         assert one[0] == pytest.approx(1.0, abs=0.25)
         assert two.shape == (2,) and two.min() < one[0] < two.max()
+        if cell["wanted"] == RARE:
+            shares = [0.04, 0.02, 0.01, 0.005]
+            sizes = [size_for(light, cell["bank"], share) for share in shares]
+            slope, start = np.polyfit(np.log(sizes), np.log(shares), 1)
+            line = np.exp((np.log(RARE) - start) / slope)
+            assert lost_days(light, line, cell["bank"], 60)[:, 60:].mean() < 0.5 * RARE
+
+
+def test_a_short_record_has_no_rare_share(record):
+    short = SimpleNamespace(
+        kt=record.kt[: 6 * 365], month=record.month[: 6 * 365], dates=record.dates[: 6 * 365],
+        day_of_year=record.day_of_year[: 6 * 365],
+    )  # fmt: skip
+    assert {cell["wanted"] for cell in measured_cells(short, WAGENINGEN.latitude_deg, 7)} == {WANTED}

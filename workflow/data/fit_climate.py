@@ -12,6 +12,8 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from fit_doubt import doubts, rare
+from fit_weight import weights
 from judge_climate import climates
 from stations import STATIONS, read_all, wageningen_days
 
@@ -31,6 +33,7 @@ from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.constants import constant
 from darkspell.sky.daily import daily_clearness as synthetic_clearness
 from darkspell.validation.judge import without_doubt
+from darkspell.validation.typical import typical_days
 
 TYPICAL = ("703165TY.csv", "723170TYA.CSV", "12839.tm2")
 ENOUGH_DAYS = 25
@@ -38,7 +41,7 @@ MONTH_OF_DAY = Calendar(start_month=1).month_of_day
 
 
 def main(folder):
-    """Print every fit."""
+    """Print every fit, and how the stations left out judge them."""
     records = {station.name: station for station in read_all(folder)}
     stations = {name: pd.Series(records[name].kt, pd.DatetimeIndex(records[name].dates)) for name in STATIONS}
     with np.printoptions(precision=3, suppress=True, linewidth=150):
@@ -46,10 +49,14 @@ def main(folder):
         lags(stations)
         seasons(records)
         years(records)
+        choice(records)
         widths(records)
         short_records(stations)
         warmth()
         snow()
+        weights(list(records.values()))
+        doubts(list(records.values()))
+        rare(list(records.values()))
 
 
 def atlas_shapes():
@@ -200,6 +207,16 @@ def _about_trend(values):
     """Variance of the logarithm about its straight line over the years."""
     log = np.log(values.dropna())
     return ((log - np.polyval(np.polyfit(log.index, log, 1), log.index)) ** 2).sum() / (len(log) - 2)
+
+
+def choice(records):
+    """month_choice: means of the months that make a typical year, against those of all years."""
+    logs = []
+    for record in records.values():
+        days, _ = typical_days(record.dates, record.kt)
+        logs.append(np.log(monthly_means(days) / np.array(record.means)))
+    print("\nTypical years of the records' own months: RMS log of the months' means", rms(logs), "of the year's",
+          rms(np.mean(logs, axis=1)))  # fmt: skip
 
 
 def short_records(stations):

@@ -1,73 +1,142 @@
-"""How far each source of climate may be off: its doubts scaled until they cover what stations measured.
+"""Judge how wide the stated doubts are, leaving out the station that is judged.
 
     python workflow/data/fit_doubt.py FOLDER
 
-FOLDER as in judge_climate.py. The doubts of a source (world, month, width, lag of `constants/climate.toml`) are
-scaled together. The scale of a station is the least with which the stated 90 % intervals of loss of load hold 90 %
-of the cells of all OTHER stations; coverage and interval score are printed for the stations left out, beside one
-constant interval in logarithms that is chosen in the same way. Measured shares are those of finite records: part of
-what is covered is their own luck.
+FOLDER as in judge_climate.py. What an interval must hold is the measured share of lost days: `darkspell.validation.
+stated` says how it is stated. Twice: the climate given the station's own means and days (only shape and persistence
+can be wrong; the doubts are scaled together, and the scale of a station is the least with which 90 % of the cells of
+all OTHER stations are held), and the climate given one half of the years and judged by the other half (everything can
+be wrong). Beside both one constant interval in logarithms, chosen by the other stations too.
 """
 
 import sys
 from dataclasses import replace
 
 import numpy as np
-from judge_climate import LEAST, LEVEL, climates, ratios_of
+from judge_climate import GIVEN, NEAR, climates, ratios
 from stations import read_all
 
 from darkspell.calendar import Calendar
 from darkspell.sky.daily import daily_clearness
-from darkspell.validation.storage_test import BANKS, WANTED, interval_score, measured_cells
+from darkspell.validation.judge import without_doubt
+from darkspell.validation.stated import LEAST, interval, stated_worlds
+from darkspell.validation.storage_test import (
+    BANKS,
+    LEVEL,
+    RARE,
+    WANTED,
+    WARM_UP,
+    interval_score,
+    lost_days,
+    measured_cells,
+    plane_light,
+    size_for,
+)
 
-SCALES = np.array([0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5])
-WORLDS, YEARS_A_WORLD = 40, 150
+SCALES = np.array([0.0, 0.4, 0.6, 0.8, 0.9, 1.0, 1.2, 1.5])
+YEARS = 2000  # of the climate taken at its word
+RECORDS, LADDER = 10, (0.04, 0.02, 0.01, 0.005)
 WIDTHS = np.linspace(0.05, 6.0, 240)
 DOUBTS = ("world_sd", "month_sd", "width_sd", "lag_sd")
 
 
-def main(folder):
-    """Print the fit of every source."""
-    stations = read_all(folder)
-    found = {"atlas": [], "monthly": [], "fitted": []}
-    for station in stations:
-        start = 7 if station.latitude_deg >= 0 else 1
-        cells = [c for c in measured_cells(station, station.latitude_deg, start) if c["wanted"] == WANTED]
-        for source, climate in climates(station).items():
-            found[source].append([bounds(station, scaled(climate, s), start, cells) for s in SCALES])
-    for source, values in found.items():
+def doubts(stations):
+    """Print the judgement of every source."""
+    for source in ("atlas", "typical", "monthly", "fitted"):
+        values = [
+            [stated(station, station, source, scale) for scale in SCALES] for station in stations
+        ]  # [stations, scales, 4, banks]
         tell(source, np.moveaxis(np.array(values), 0, 1))
+    for source in ("monthly", "fitted"):
+        halves = [halves_of(station) for station in stations]
+        values = [[stated(a, b, source), stated(b, a, source)] for a, b in halves]
+        print(
+            f"\n{source}, one half of the years given, the other judged: cells held, mean width, score, median"
+        )
+        by_station = np.moveaxis(np.array(values), 2, 0)  # [4, stations, halves, banks]
+        _compare(by_station.reshape(4, len(stations), -1))
 
 
-def scaled(climate, scale):
-    """The climate with all its doubts scaled."""
-    return replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
+def rare(stations):
+    """Print what arrays lose that are sized for 0.1 % by a record, on records that the model drew itself."""
+    found = {"counted": [], "by a straight line through 4 to 0.5 %": []}
+    for at, station in enumerate(stations):
+        start = 7 if station.latitude_deg >= 0 else 1
+        years, members = round(np.isfinite(station.kt).sum() / 365), np.arange(YEARS)
+        kt = daily_clearness(
+            without_doubt(climates(station)["monthly"]), Calendar(start), members, members * 0, 5
+        )
+        light = plane_light(station.latitude_deg, kt, Calendar(start))
+        for bank in BANKS:
+            for draw in range(RECORDS):
+                some = light[np.random.default_rng([at, draw]).choice(YEARS, years, replace=False)]
+                sizes = np.array([size_for(some, bank, share) for share in LADDER])
+                slope, level = np.polyfit(np.log(sizes), np.log(LADDER), 1)
+                tried = size_for(some, bank, RARE), np.exp((np.log(RARE) - level) / slope)
+                for name, size in zip(found, tried, strict=True):
+                    found[name].append(lost_days(light, size, bank, WARM_UP)[:, WARM_UP:].mean())
+    print(
+        "\nLoss of 0.1 %: what an array sized by a record loses, over that: median, RMS log ratio, within 0.6 to 1.7"
+    )
+    for name, shares in found.items():
+        log = np.log(np.maximum(shares, LEAST * RARE) / RARE)
+        near = (
+            np.abs(log - np.log(NEAR[1]) / 2 - np.log(NEAR[0]) / 2) <= np.log(NEAR[1] / NEAR[0]) / 2
+        ).mean()
+        print(f"  {name}: {np.exp(np.median(log)):.2f}, {rms(log):.2f}, {100 * near:.0f} %")
 
 
-def bounds(station, climate, start, cells):
-    """Lower bound, upper bound and median over worlds of the logarithm of the ratio; [3, banks]."""
-    members = np.arange(WORLDS * YEARS_A_WORLD)
-    kt = daily_clearness(climate, Calendar(start), members, members // YEARS_A_WORLD, 1)
-    by_member = ratios_of(station, kt, start, cells)
-    worlds = np.array(by_member).reshape(len(BANKS), WORLDS, YEARS_A_WORLD).mean(axis=2)
-    return np.quantile(np.log(np.maximum(worlds, LEAST)), [(1 - LEVEL) / 2, (1 + LEVEL) / 2, 0.5], axis=1)
+def rms(values):
+    """Root of the mean square."""
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def stated(known, judged, source, scale=1.0):
+    """Lower bound, upper bound, median of what is stated, and the climate at its word, as logarithms; [4, banks]."""
+    start = 7 if judged.latitude_deg >= 0 else 1
+    cells = [c for c in measured_cells(judged, judged.latitude_deg, start) if c["wanted"] == WANTED]
+    climate = climates(known)[source]
+    scaled = replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
+    years = max(round(np.isfinite(judged.kt).sum() / 365), 1)
+    given = GIVEN[source] if known is judged else "nothing"
+    worlds = stated_worlds(judged.latitude_deg, scaled, Calendar(start), cells, years, given)
+    plain = daily_clearness(without_doubt(climate), Calendar(start), np.arange(YEARS), np.zeros(YEARS), 1)
+    return np.array([*interval(worlds), np.log(np.maximum(ratios(judged, plain, start, cells), LEAST))])
+
+
+def halves_of(station):
+    """The earlier and the later half of a station's days."""
+    cut = station.dates.size // 2
+    return [
+        replace(station, **{name: getattr(station, name)[part] for name in ("kt", "month", "dates")})
+        for part in (slice(None, cut), slice(cut, None))
+    ]
 
 
 def tell(source, values):
-    """Print one source; `values` [scales, stations, 3, banks]."""
-    low, high, middle = np.moveaxis(values, 2, 0)
-    print(f"\n{source}: scale, cells covered, mean width, interval score, median ratio")
-    for at, scale in enumerate(SCALES):
-        print(f"  {scale:4.2f}", _row(low[at], high[at], middle[at]))
-    chosen = [least(np.delete(covered(low, high), out, axis=1)) for out in range(low.shape[1])]
-    ends = [np.array([part[at, out] for out, at in enumerate(chosen)]) for part in (low, high, middle)]
-    print("  left out, scale", SCALES[min(chosen)], "to", SCALES[max(chosen)], _row(*ends))
-    apart = np.abs(ends[2])
+    """Print one source; `values` [scales, stations, 4, banks]."""
+    print(f"\n{source}: scale, cells held, mean width, interval score, median ratio")
+    for scale, one in zip(SCALES, values, strict=True):
+        print(f"  {scale:4.2f}                 ", _row(*np.moveaxis(one, 1, 0)[:3]))
+    held = covered(values[:, :, 0], values[:, :, 1])
+    chosen = [least(np.delete(held, out, axis=1)) for out in range(held.shape[1])]
+    print(f"  left out, scale {SCALES[min(chosen)]:g} to {SCALES[max(chosen)]:g}:")
+    _compare(np.moveaxis(np.array([values[at, out] for out, at in enumerate(chosen)]), 0, 1))
+
+
+def _compare(found):
+    """Print what is stated beside one constant interval; `found` [4, stations, cells]."""
+    low, high, middle, plain = found
+    apart = np.abs(plain)
     half = [
         WIDTHS[least(np.delete(apart, out, axis=0) <= WIDTHS[:, None, None])] for out in range(len(apart))
     ]
     half = np.array(half)[:, None]
-    print("  left out, constant  ", _row(ends[2] - half, ends[2] + half, ends[2]))
+    print("  stated               ", _row(low, high, middle))
+    print("  constant             ", _row(plain - half, plain + half, plain))
+    more = interval_score(low, high, 0.0) - interval_score(plain - half, plain + half, 0.0)
+    error = more.mean(axis=1).std(ddof=1) / np.sqrt(len(more))
+    print(f"  stated less constant, score: {more.mean():+.2f} +- {error:.2f} (standard error over stations)")
 
 
 def covered(low, high):
@@ -76,7 +145,7 @@ def covered(low, high):
 
 
 def least(holds):
-    """Index of the first row with enough cells covered, or the last; `holds` [rows, stations, banks]."""
+    """Index of the first row with enough cells held, or the last; `holds` [rows, stations, banks]."""
     good = np.flatnonzero(holds.mean(axis=(1, 2)) >= LEVEL)
     return int(good[0]) if good.size else len(holds) - 1
 
@@ -91,4 +160,5 @@ def _row(low, high, middle):
 if __name__ == "__main__":
     if len(sys.argv) != 2:
         sys.exit(__doc__)
-    main(sys.argv[1])
+    doubts(read_all(sys.argv[1]))
+    rare(read_all(sys.argv[1]))

@@ -4,8 +4,9 @@
 
 FOLDER holds one CSV a station with columns ``date, ghi_MJ_m2_d``; Wageningen comes from the package pcse. For
 each station and each source of climate the loss-of-load days of `darkspell.validation.storage_test` are
-printed over the measured ones, with the record's own 90 % interval; and for the atlas the interval that its
-stated doubt gives, with its score beside that of one constant interval for all stations.
+printed over the measured ones, with the record's own 90 % interval; and the interval that the source's stated doubt
+gives, with its score beside that of one constant interval fitted to these very stations (`fit_doubt.py` leaves out
+the station that it judges).
 """
 
 import sys
@@ -19,7 +20,8 @@ from darkspell.climate.atlas import from_atlas
 from darkspell.climate.measured import from_record
 from darkspell.climate.monthly import from_monthly
 from darkspell.sky.daily import daily_clearness
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.judge import typical_climate, without_doubt
+from darkspell.validation.stated import LEAST, interval, stated_worlds
 from darkspell.validation.storage_test import (
     BANKS,
     WANTED,
@@ -30,38 +32,39 @@ from darkspell.validation.storage_test import (
 )
 
 NEAR = 0.6, 1.7
-WORLDS, YEARS_A_WORLD, LEVEL = 60, 300, 0.9
-LEAST = 0.02  # ratios below it count as it
+GIVEN = {"fitted": "means", "monthly": "means", "typical": "months", "atlas": "nothing"}
 
 
 def judge(folder, members=1000):
     """Print the ratios of all stations, and the scores of the targets."""
-    table, intervals, stated = {"fitted": [], "monthly": [], "atlas": []}, [], []
+    table, stated, intervals = {name: [] for name in GIVEN}, {name: [] for name in GIVEN}, []
     stations = read_all(folder)
     for station in stations:
         start = 7 if station.latitude_deg >= 0 else 1
         measured = measured_cells(station, station.latitude_deg, start)
         cells = [cell for cell in measured if cell["wanted"] == WANTED]
         intervals.append([(cell["low"], cell["high"]) for cell in cells])
-        known = climates(station)
-        for name, climate in known.items():
+        years = max(round(np.isfinite(station.kt).sum() / 365), 1)
+        for name, climate in climates(station).items():
             kt = daily_clearness(
                 without_doubt(climate), Calendar(start), np.arange(members), np.zeros(members), 1
             )
             table[name].append(ratios(station, kt, start, cells))
-        stated.append(worlds(station, known["atlas"], start, cells))
+            worlds = stated_worlds(station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name])
+            stated[name].append(interval(worlds))
     intervals = np.array(intervals)
     for name, rows in table.items():
         _print_source(name, np.array(rows), intervals, stations)
-    _print_stated(np.array(stated), stations)
+        _print_stated(np.moveaxis(np.array(stated[name]), 1, 0), np.array(rows), stations)
 
 
 def climates(station):
-    """Climate of a station from its record, from its twelve means, and from the atlas alone."""
+    """Climate of a station from its record, its twelve means, a typical year of its months, and the atlas alone."""
     known = SimpleNamespace(clearness_index=station.means, ghi_kwh_m2_day=None, temp_air_c=None)
     return {
         "fitted": from_record(station, station),
         "monthly": from_monthly(station, known),
+        "typical": typical_climate(station, station),
         "atlas": from_atlas(station),
     }
 
@@ -75,13 +78,6 @@ def ratios_of(station, kt, start, cells):
     """Lost days of each year over the wanted share, by bank; list of arrays [members]."""
     light = plane_light(station.latitude_deg, kt, Calendar(start))
     return [ratio_of(light, cell) for cell in cells]
-
-
-def worlds(station, climate, start, cells):
-    """Ratios in worlds of the stated doubt; float64 [worlds, banks]."""
-    members = np.arange(WORLDS * YEARS_A_WORLD)
-    kt = daily_clearness(climate, Calendar(start), members, members // YEARS_A_WORLD, 1)
-    return np.array([ratios(station, part, start, cells) for part in np.split(kt, WORLDS)])
 
 
 def _print_source(name, ratios, intervals, stations):
@@ -98,19 +94,17 @@ def _print_source(name, ratios, intervals, stations):
         print(f"  {station.name[:24]:24s}", *cells)
 
 
-def _print_stated(stated, stations):
-    """Coverage and score in log ratios, floor 0.02; the constant interval is the tightest that covers as much."""
-    log = np.log(np.maximum(stated, LEAST))
-    low, high = np.quantile(log, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=1)
+def _print_stated(stated, ratios, stations):
+    """Coverage and score in log ratios, floor 0.02; the constant interval is the one that scores best."""
+    low, high, middle = stated
     covered = (low <= 0.0) & (high >= 0.0)
-    middle = np.median(log, axis=1)
-    constant = np.quantile(middle, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
-    fixed = interval_score(middle - constant[1], middle - constant[0], 0.0).mean()
+    log = np.log(np.maximum(ratios, LEAST))
+    fixed = min(interval_score(log - half, log + half, 0.0).mean() for half in np.linspace(0.05, 6.0, 240))
     print(
-        f"\natlas alone: the stated 90 % interval covers the measured loss in {100 * covered.mean():.0f} % of cells, "
-        f"at {covered.all(axis=1).sum()} of {len(stations)} stations at all of {len(BANKS)} banks; median ratio "
-        f"{np.median(np.exp(middle)):.2f}; mean interval score {interval_score(low, high, 0.0).mean():.2f} (log), of "
-        f"one constant interval fitted to these stations {fixed:.2f}"
+        f"  stated: the 90 % interval holds the measured loss in {100 * covered.mean():.0f} % of cells, at "
+        f"{covered.all(axis=1).sum()} of {len(stations)} stations at all of {len(BANKS)} banks; median "
+        f"{np.median(np.exp(middle)):.2f}; interval score {interval_score(low, high, 0.0).mean():.2f} (log), of the "
+        f"best constant interval {fixed:.2f}"
     )
     for station, one, two in zip(stations, np.exp(low), np.exp(high), strict=True):
         print(f"  {station.name[:24]:24s}", *(f"[{a:.2f}-{b:.2f}]" for a, b in zip(one, two, strict=True)))

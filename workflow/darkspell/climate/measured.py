@@ -36,7 +36,7 @@ def from_record(site, record, source="measured"):
         temp_air_range=swing,
         temp_air_sd=sd,
         **persistence_of_record(record.kt, record.month, site.latitude_deg),
-        **doubt(source, site.latitude_deg),
+        **doubt(source, site.latitude_deg, every.size / 365.0),
         source=f"measured record {record.name}, {record.span}, {every.size} days",
         notes=record.sentences(),
     )

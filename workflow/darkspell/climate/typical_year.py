@@ -1,7 +1,9 @@
 """Climate from a typical-year weather file: its own days, smoothed by its seasons and the atlas.
 
 Thirty days tell the dull tail of a month badly. Each month is therefore drawn from its own days and those
-of its two neighbours (moved to its mean), and averaged with the atlas's shape at the same mean.
+of its two neighbours (moved to its mean), and averaged with the atlas's shape at the same mean. How days cluster a
+year that is put together of single months, each chosen for being usual, does not tell: persistence is that of the
+climate.
 """
 
 import numpy as np
@@ -11,7 +13,7 @@ from darkspell.climate.atlas import atlas_point, great_circle
 from darkspell.climate.doubt import doubt
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.model import PROBABILITIES, SiteClimate
-from darkspell.climate.persistence import persistence_of_record
+from darkspell.climate.persistence import usual_persistence
 from darkspell.climate.shape import expit, logit, shift_to_mean, usual_quantiles
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.constants import constant
@@ -46,28 +48,50 @@ def from_typical_year(site, name, base_dir="."):
     weather = read_weather_file(path)
     notes = []
     kt = daily_clearness(path, weather, notes)
-    means = monthly_means(kt)
-    _check_means(path, means)
-    quantiles = smoothed_quantiles(kt, means)
-    point = atlas_point(weather.latitude, weather.longitude)
-    if point is not None:
-        weight = constant("climate", "atlas_share_of_shape")
-        quantiles = (1.0 - weight) * quantiles + weight * usual_quantiles(
-            point.kt_quantiles, means, weather.latitude
-        )
+    _check_means(path, monthly_means(kt))
     _place_note(site, weather, notes)
     _clock_note(path, weather, notes)
-    mean, swing, sd = temperatures(weather)
+    return climate_of_days(
+        kt, weather.latitude, weather.longitude, temperatures(weather),
+        f"typical year in the {weather.kind} file {path.name}", notes,
+    )  # fmt: skip
+
+
+def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
+    """Climate of one year of days.
+
+    Parameters
+    ----------
+    kt : float array [365]
+        Daily clearness, 1 January first; NaN where not known [-].
+    latitude, longitude : float
+        Of the year's place [degrees].
+    temperatures : three float arrays [12]
+        Mean [degC], mean daily range and SD of the daily means [K] of air temperature.
+    source : str
+    notes : sequence of str
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+    """
+    means = monthly_means(kt)
+    quantiles = smoothed_quantiles(kt, means)
+    point = atlas_point(latitude, longitude)
+    if point is not None:
+        weight = constant("climate", "atlas_share_of_shape")
+        quantiles = (1.0 - weight) * quantiles + weight * usual_quantiles(point.kt_quantiles, means, latitude)
+    mean, swing, sd = temperatures
     return SiteClimate(
         probabilities=PROBABILITIES,
         kt_quantiles=shift_to_mean(quantiles, means),
         temp_air_mean=mean,
         temp_air_range=swing,
         temp_air_sd=sd,
-        **persistence_of_record(kt, YEAR.month_of_day, weather.latitude),
-        **doubt("typical_year", weather.latitude),
-        source=f"typical year in the {weather.kind} file {path.name}",
-        notes=notes,
+        **usual_persistence(latitude),
+        **doubt("typical_year", latitude),
+        source=source,
+        notes=list(notes),
     )
 
 

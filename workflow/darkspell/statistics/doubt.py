@@ -7,7 +7,7 @@ latter a part that goes with the world's demand (loads); the rest is the climate
 
 import numpy as np
 
-from darkspell.constants import constant
+from darkspell.climate.doubt import doubt
 from darkspell.statistics.headlines import MEANS
 from darkspell.statistics.rounding import significant
 
@@ -22,6 +22,7 @@ BETTER = {
 # A doubt of 1 % about the width weighs like 0.3 % about the mean: loss of load of the stations changes threefold
 # for a tenth of width, and tenfold for a tenth of mean clearness. Months err alone by halves.
 MONTH_WEIGHT, WIDTH_WEIGHT = 0.5, 0.09
+A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
 def parts_of_doubt(values, world, demand):
@@ -83,7 +84,8 @@ def doubt_table(members, world, source):
 
 def weight_of(source):
     """Doubt about a climate source as one variance of log mean clearness [-]."""
-    world, month, width = (constant("climate", f"{kind}_sd", source) for kind in ("world", "month", "width"))
+    years = A_RECORD if source in ("measured", "satellite") else None
+    world, month, width = (doubt(source, years=years)[f"{kind}_sd"] for kind in ("world", "month", "width"))
     return world**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
 
 

@@ -42,9 +42,12 @@ def write_chapter(folder, out, workers=2, **how):
     known = [climates(station) for station in stations]
     with ThreadPoolExecutor(workers) as pool:
         judged = list(pool.map(lambda pair: judge(*pair, **how), zip(stations, known, strict=True)))
-    present = [s for s in SOURCES if any(cell["source"] == s for one in judged for cell in one.cells)]
+    present = {(cell["source"], cell["wanted"]) for one in judged for cell in one.cells}
     heads = {
-        (source, wanted): headline(judged, source, wanted) for source in present for wanted in (WANTED, RARE)
+        (source, wanted): headline(judged, source, wanted)
+        for source in SOURCES
+        for wanted in (WANTED, RARE)
+        if (source, wanted) in present
     }
     pictures = _pictures(judged, heads, out / "figures")
     write_table(out / "storage.csv", storage_table(judged))

@@ -10,9 +10,14 @@ from darkspell.validation.storage_test import BANKS, WANTED
 LOOKS = {
     "record": {"color": INK, "marker": "o", "mfc": INK},
     "monthly": {"color": ACCENT, "marker": "D", "mfc": "white"},
+    "typical": {"color": ACCENT, "marker": "s", "mfc": ACCENT, "ms": 3},
     "atlas": {"color": GREY, "marker": "^", "mfc": "white"},
 }
-NAMES = {"record": "fitted on the record", "monthly": "twelve monthly means", "atlas": "atlas alone"}
+NAMES = {
+    "record": "fitted on the record", "monthly": "twelve monthly means", "typical": "typical year of its months",
+    "atlas": "atlas alone",
+}  # fmt: skip
+KEYS = (("record",), ("monthly", "typical"), ("atlas",))  # by panel
 ROW_MM, PANEL_MM, ACROSS = 5.2, 30.0, 3
 NEAR = (0.6, 1.7)
 SHOWN = (0.08, 12.0)
@@ -35,7 +40,7 @@ def storage_page(judged, heads):
         alt="Dots by station and storage, ratios on a logarithmic axis; the table below holds every number.",
     )
     height = ROW_MM * len(judged)
-    sheet = Page(words, height + 24)
+    sheet = Page(words, height + 28)
     for column, bank in enumerate(BANKS):
         ax = sheet.axes(31 + 43 * column, 13, 40, height)
         draw_storage(ax, judged, bank)
@@ -58,7 +63,7 @@ def draw_storage(ax, judged, bank):
             )
         for cell in cells:
             at = np.clip(cell["ratio"], 1.2 * SHOWN[0], SHOWN[1] / 1.2)
-            ax.plot(at, row, ls="", ms=4, zorder=3, clip_on=False, **LOOKS[cell["source"]])
+            ax.plot(at, row, **({"ls": "", "ms": 4, "zorder": 3, "clip_on": False} | LOOKS[cell["source"]]))
     ax.set_xscale("log")
     ax.set_xlim(*SHOWN)
     ax.set_xticks([0.1, 0.3, 1, 3, 10], ["0.1", "0.3", "1", "3", "10"])
@@ -71,18 +76,12 @@ def draw_storage(ax, judged, bank):
 
 
 def _legend(ax, column):
-    source = list(LOOKS)[column]
-    look = LOOKS[source]
-    mark = {"o": "\u25cf", "D": "\u25c7", "^": "\u25b3"}[look["marker"]]
-    ax.text(
-        0.0,
-        1.02,
-        f"{mark} {NAMES[source]}",
-        color=look["color"],
-        size=SMALL,
-        transform=ax.transAxes,
-        va="bottom",
-    )
+    for line, source in enumerate(reversed(KEYS[column])):
+        mark = {"o": "\u25cf", "D": "\u25c7", "s": "\u25a0", "^": "\u25b3"}[LOOKS[source]["marker"]]
+        ax.annotate(
+            f"{mark} {NAMES[source]}", (0.0, 1.0), (0, 3 + 10 * line), xycoords="axes fraction",
+            textcoords="offset points", color=LOOKS[source]["color"], size=SMALL, va="bottom",
+        )  # fmt: skip
 
 
 def spells_page(judged):

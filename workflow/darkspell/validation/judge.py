@@ -7,24 +7,21 @@ import numpy as np
 
 from darkspell.calendar import Calendar
 from darkspell.climate.atlas import from_atlas
-from darkspell.climate.measured import from_record
+from darkspell.climate.measured import from_record, temperatures
 from darkspell.climate.monthly import from_monthly
+from darkspell.climate.typical_year import climate_of_days, monthly_means
 from darkspell.errors import StudyError
 from darkspell.record.years import days_of_years
 from darkspell.sky.daily import daily_clearness
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.spells import autocorrelation, spells, winters
-from darkspell.validation.storage_test import (
-    LEVEL,
-    interval_score,
-    measured_cells,
-    plane_light,
-    ratio_by_group,
-)
+from darkspell.validation.stated import STATED_WORLDS, interval, stated_worlds
+from darkspell.validation.storage_test import interval_score, measured_cells, plane_light, ratio_of
+from darkspell.validation.typical import typical_days
 
-SOURCES = ("atlas", "monthly", "record")
-MEMBERS, WORLDS, SEED = 1000, 50, 1
-WORLD_YEARS = 4  # times as many years for the worlds: with few, luck widens what they say
+# What of the record itself each source is given, from the vaguest on.
+SOURCES = {"atlas": "nothing", "typical": "months", "monthly": "means", "record": "means"}
+MEMBERS, SEED = 1000, 1
 PSEUDO = 199  # pseudo-records of the joint test
 MOST_MISSING = 120  # days of a year that enters the joint test with its holes
 LAGS = (1, 2, 3, 5, 10, 20)
@@ -39,8 +36,9 @@ class Judged:
     station : Station
     cells : list of dict
         A row a source, bank and wanted share: ``source``, ``bank``, ``wanted``, ``ratio`` (synthetic over
-        measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds),
-        ``record_low``, ``record_high`` (what the record may be off), ``years``.
+        measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds, each
+        with the years of the record; see `darkspell.validation.stated`), ``record_low``, ``record_high`` (what the
+        record may be off), ``years``.
     statistics : dict of dict
         Of ``measured`` and of each source: ``kt`` [12], ``spells`` [11] a winter, ``longest`` (median, 90 %),
         ``dark_share``, ``lags``.
@@ -65,6 +63,7 @@ def climates(station):
     given = SimpleNamespace(ghi_kwh_m2_day=None, peak_sun_hours=None, clearness_index=means, temp_air_c=None)
     makers = {
         "atlas": lambda: from_atlas(site),
+        "typical": lambda: typical_climate(site, record),
         "monthly": lambda: from_monthly(site, given),
         "record": lambda: from_record(site, record),
     }
@@ -75,6 +74,13 @@ def climates(station):
         except StudyError:
             continue
     return found
+
+
+def typical_climate(site, record):
+    """Climate of the typical year that the record's own months make."""
+    days, _ = typical_days(record.dates, record.kt)
+    usual = temperatures(site, record, monthly_means(days))
+    return climate_of_days(days, site.latitude_deg, site.longitude_deg, usual, "typical year of the record")
 
 
 def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
@@ -98,14 +104,17 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     cells = measured_cells(station.record, latitude, station.start_month)
     years, holes = _years(station.record, calendar)
     measured = statistics(years, calendar.month_of_day)
+    length = max(round(np.isfinite(station.record.kt).sum() / 365), 1)
     rows, told, probability, far = [], {"measured": _told_of_record(station)}, {}, {}
     for source, climate in known.items():
         own = np.arange(members)
-        plain = daily_clearness(without_doubt(climate), calendar, own, own % WORLDS, SEED)
-        many = np.arange(WORLD_YEARS * members)
-        doubted = daily_clearness(climate, calendar, many, many % WORLDS, SEED)
-        lights = [plane_light(latitude, kt, calendar) for kt in (plain, doubted)]
-        rows += [_row(source, *lights, cell) for cell in cells]
+        plain = daily_clearness(without_doubt(climate), calendar, own, own * 0, SEED)
+        light = plane_light(latitude, plain, calendar)
+        worlds = stated_worlds(
+            latitude, climate, calendar, cells, length, SOURCES[source], SEED, min(members, STATED_WORLDS)
+        )
+        ends = np.exp(interval(worlds)[:2]).T
+        rows += [_row(source, light, cell, *two) for cell, two in zip(cells, ends, strict=True)]
         told[source] = _told(plain, calendar)
         if source != "atlas":
             drawn = _pseudo(without_doubt(climate), calendar, holes, pseudo)
@@ -119,14 +128,11 @@ def without_doubt(climate):
     return replace(climate, world_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
 
 
-def _row(source, plain, doubted, cell):
-    ratio = ratio_by_group(plain, cell, np.zeros(len(plain), int))[0]
-    by_world = ratio_by_group(doubted, cell, np.arange(len(doubted)) % WORLDS)
-    low, high = np.quantile(by_world, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+def _row(source, light, cell, low, high):
     return {
-        "source": source, "bank": cell["bank"], "wanted": cell["wanted"], "ratio": float(ratio),
-        "world_low": float(low), "world_high": float(high), "record_low": float(cell["low"]),
-        "record_high": float(cell["high"]), "years": cell["years"],
+        "source": source, "bank": cell["bank"], "wanted": cell["wanted"],
+        "ratio": float(ratio_of(light, cell).mean()), "world_low": float(low), "world_high": float(high),
+        "record_low": float(cell["low"]), "record_high": float(cell["high"]), "years": cell["years"],
     }  # fmt: skip
 
 

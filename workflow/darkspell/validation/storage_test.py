@@ -15,8 +15,8 @@ from darkspell.draws import stream_key, uniforms
 
 BANKS = (2.0, 4.0, 7.0)  # days of load
 WANTED = 0.01  # share of days without load that the measured record has
-RARE = 0.001  # the same, extrapolated from the shares below
-LADDER = (0.04, 0.02, 0.01, 0.005)
+RARE = 0.001  # the same: some days of a record of decades, counted like the others
+FEWEST = 3.0  # lost days that a record must hold for a share to be counted
 LEVEL = 0.9  # of the bootstrap interval
 WARM_UP = 60  # days
 RESAMPLES = 1000
@@ -132,7 +132,8 @@ def measured_cells(record, latitude, start_month, seed=0):
     -------
     list of dict
         A cell a bank and a wanted share: ``bank``, ``wanted``, ``size``, ``low``, ``high`` (bootstrap interval
-        of the record's own share over the wanted one), ``years``, ``ladder`` (sizes of `LADDER`).
+        of the record's own share over the wanted one), ``years`` (of the record). A share of which the record would
+        hold fewer than three days has none.
     """
     kt = filled(record.kt, record.month, seed)
     light = income(latitude, kt, record.day_of_year)[None]
@@ -140,38 +141,24 @@ def measured_cells(record, latitude, start_month, seed=0):
     picks = _resamples(np.unique(year).size, seed)
     cells = []
     for bank in BANKS:
-        sizes = np.array([size_for(light, bank, share) for share in LADDER])
-        counts, days = _by_year(light, sizes, bank, year)
-        shares = counts[:, picks].sum(axis=2) / days[picks].sum(axis=1)
-        own = counts.sum(axis=1) / days.sum()
-        at = LADDER.index(WANTED)
-        cells.append(_cell(bank, WANTED, sizes[at], shares[at] / own[at], days.size, sizes))
-        slope, start = _line(np.log(sizes), np.log(np.maximum(own, 1e-6)))
-        rare = float(np.exp((np.log(RARE) - start) / slope))
-        least = 0.25 / days.sum()
-        slopes, starts = _line(np.log(sizes), np.log(np.maximum(shares, least)))
-        cells.append(_cell(bank, RARE, rare, np.exp(starts + slopes * np.log(rare)) / RARE, days.size, sizes))
+        for wanted in (WANTED, RARE):
+            if wanted * (kt.size - WARM_UP) < FEWEST:
+                continue
+            size = size_for(light, bank, wanted)
+            counts, days = _by_year(light, size, bank, year)
+            shares = counts[picks].sum(axis=1) / days[picks].sum(axis=1)
+            low, high = np.quantile(shares * days.sum() / counts.sum(), [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+            cells.append({
+                "bank": bank, "wanted": wanted, "size": size, "low": low, "high": high, "years": days.size,
+            })  # fmt: skip
     return cells
 
 
-def _cell(bank, wanted, size, ratios, years, ladder):
-    low, high = np.quantile(ratios, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
-    return {
-        "bank": bank,
-        "wanted": wanted,
-        "size": size,
-        "low": low,
-        "high": high,
-        "years": years,
-        "ladder": ladder,
-    }
-
-
-def _by_year(light, sizes, bank, year):
-    """Lost days of each size and year, and days of each year, the warm-up left out."""
+def _by_year(light, size, bank, year):
+    """Lost days of each year, and days of each year, the warm-up left out."""
     names, at = np.unique(year, return_inverse=True)
-    counts = [np.bincount(at, lost_days(light, size, bank, WARM_UP)[0], names.size) for size in sizes]
-    return np.array(counts), np.bincount(at[WARM_UP:], minlength=names.size)
+    counts = np.bincount(at, lost_days(light, size, bank, WARM_UP)[0], names.size)
+    return counts, np.bincount(at[WARM_UP:], minlength=names.size)
 
 
 def _year_of_day(dates, start_month):
@@ -184,14 +171,6 @@ def _resamples(years, seed):
         [uniforms(stream_key(seed, "validation/bootstrap"), row, years) for row in range(RESAMPLES)]
     )
     return (draws * years).astype(int)
-
-
-def _line(x, y):
-    """Slope and start of the straight line through points; `y` may have columns."""
-    apart = x - x.mean()
-    slope = (apart[:, None] * y.reshape(x.size, -1)).sum(axis=0) / (apart**2).sum()
-    start = y.reshape(x.size, -1).mean(axis=0) - slope * x.mean()
-    return (float(slope[0]), float(start[0])) if y.ndim == 1 else (slope, start)
 
 
 def plane_light(latitude, kt, calendar):
@@ -230,10 +209,6 @@ def synthetic_ratio(latitude, kt, calendar, cell):
 def ratio_by_group(light, cell, group):
     """Lost days of groups of synthetic years over the wanted share; float64 [groups].
 
-    What is extrapolated for the record is extrapolated for the model by the same straight line through the same
-    sizes: the line lies above the curve (at twelve stations and Wageningen the record itself loses 0.3 times what
-    it says, in the middle), and the model must not be judged by that.
-
     Parameters
     ----------
     light, cell
@@ -241,14 +216,7 @@ def ratio_by_group(light, cell, group):
     group : int array [members]
         From 0.
     """
-    sizes = [cell["size"]] if cell["wanted"] == WANTED else cell["ladder"]
-    count = np.bincount(group)
-    ratios = [np.bincount(group, ratio_of(light, cell | {"size": size})) / count for size in sizes]
-    if cell["wanted"] == WANTED:
-        return ratios[0]
-    least = 0.25 / (DAYS * count) / cell["wanted"]
-    slope, start = _line(np.log(sizes), np.log(np.maximum(ratios, least)))
-    return np.exp(start + slope * np.log(cell["size"]))
+    return np.bincount(group, ratio_of(light, cell)) / np.bincount(group)
 
 
 def interval_score(low, high, seen, level=LEVEL):
