@@ -145,6 +145,20 @@ def test_a_calm_study_has_no_warnings():
             ("when: home",),
         ),
         ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
+        ({"bank.reconnect_voltage_v": 15.2}, "bank.reconnect_voltage_v", ("14.6 V at most", "alone")),
+        (  # 14.4 V and 0.024 V/K: 14.64 V at 15 degC
+            {"monitors": {"s": {"kind": "shunt", "full_voltage_v": 14.7}}},
+            "monitors.s.full_voltage_v",
+            ("never", "14.6 V"),
+        ),
+        (
+            {
+                "monitors": {"s": {"kind": "shunt", "full_voltage_v": 14.4}},
+                "climate.temp_air_c": [5, 5, 10, 10, 15, 20, 24, 26, 20, 15, 10, 5],
+            },
+            "monitors.s.full_voltage_v",
+            ("not in August", "14.4 V"),
+        ),
         (
             {"loads.lamp.when": "home", "loads.radio.when": "home", "people.leaving": {}},
             "people.leaving",

@@ -6,6 +6,7 @@ from darkspell.bank.chemistry import reference_capacity
 from darkspell.calendar import MONTH_NAMES
 from darkspell.check import electrical
 from darkspell.check.finding import Finding
+from darkspell.check.levels import level_findings
 from darkspell.check.plant import plant_findings
 from darkspell.check.slips import slip_findings
 from darkspell.constants import constant
@@ -46,6 +47,7 @@ def findings(study, check):
         _past_monitor,
         _monitors,
         plant_findings,
+        level_findings,
     )
     return [finding for look in looks for finding in look(study, check)]
 

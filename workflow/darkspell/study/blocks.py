@@ -38,7 +38,10 @@ def _strings(bank, nominal):
         missing, given = ("block_voltage_v", "blocks_in_series")[:: 1 if block is None else -1]
         yield missing, f"is missing beside {given}; give both, or neither"
     elif block is not None and abs(block * series / nominal - 1.0) > TOLERANCE:
-        text = f"{series} blocks of {block:g} V make {block * series:g} V, not the {nominal} V of the system"
+        blocks, make = ("block", "makes") if series == 1 else ("blocks", "make")
+        text = (
+            f"{series} {blocks} of {block:g} V {make} {block * series:g} V, not the {nominal} V of the system"
+        )
         fitting = round(nominal / block)
         fits = fitting and abs(block * fitting / nominal - 1.0) <= TOLERANCE
         cure = f"put {fitting} in series" if fits else f"take blocks that make {nominal} V in whole numbers"
@@ -50,7 +53,8 @@ def _capacity(bank):
         return
     total = bank.block_capacity_ah * bank.strings_in_parallel
     if abs(total / bank.capacity_ah - 1.0) > 0.01:
-        text = f"{bank.strings_in_parallel} strings of {bank.block_capacity_ah:g} Ah hold {total:g} Ah"
+        strings, hold = ("string", "holds") if bank.strings_in_parallel == 1 else ("strings", "hold")
+        text = f"{bank.strings_in_parallel} {strings} of {bank.block_capacity_ah:g} Ah {hold} {total:g} Ah"
         yield "capacity_ah", f"{text}, not {bank.capacity_ah:g} Ah; give {total:g}, or other strings"
 
 
