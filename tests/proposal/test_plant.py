@@ -55,6 +55,31 @@ def test_the_plant_in_words():
         assert words in said
 
 
+def test_the_bank_its_generator_and_the_people_in_words():
+    """Blocks, heater, float and reconnection; levels and hours; absences and guests; nothing without them."""
+    changes = {
+        "bank.block_voltage_v": 6, "bank.blocks_in_series": 2, "bank.strings_in_parallel": 2,
+        "bank.heater": {"power_w": 30}, "bank.absorption_h": 3, "bank.reconnect_voltage_v": 12.8,
+        "generator": {"charge_w": 500, "start_soc_pct": 35},
+        "people.absences": {"trip": {"first": "02-01", "last": "02-20"}},
+        "people.guests": {"family": {"first": "07-10", "last": "07-24"}},
+    }  # fmt: skip
+    study = study_from(spoilt(changes))
+    said = "\n".join([*plant.items(study), *plant.bank_parts(study.bank)])
+    for words in (
+        "blocks of 6 V, 2 in series, 2 such strings side by side",
+        "A pad of 30 W warms it to 5 °C",
+        "After 3 hours at the charging voltage",
+        "come back at 40 % of charge, or once the voltage reaches 12.8 V",
+        "Generator: gives 500 W at the bank; it starts at 35 % of charge",
+        "stops at 80 %, between 08:00 and 20:00",
+        "Nobody is there: 1 February to 20 February (“Trip”).",
+        "Guests: 10 July to 24 July (“Family”).",
+    ):
+        assert words in said
+    assert not [*plant.bank_parts(study_from(spoilt({})).bank)]
+
+
 def test_an_array_with_a_controller_of_its_own():
     """Tracking, or joined to the bank."""
     for kind, words in (("mppt", "follows its point of greatest power"), ("pwm", plant.JOINS)):

@@ -19,8 +19,10 @@ def items(study):
     yield _controller(study)
     yield from _own_controllers(study)
     yield from _chargers(study)
+    yield from _generator(study)
     yield from _inverter(study)
     yield from _places(study)
+    yield from _people(study)
 
 
 def direction(azimuth):
@@ -112,6 +114,16 @@ def _chargers(study):
         yield f"Charger “{_named(name)}”: {text}{_months(row)}."
 
 
+def _generator(study):
+    generator = study.generator
+    if generator is not None:
+        yield (
+            f"Generator: gives {generator.charge_w:g} W at the bank; it starts at {generator.start_soc_pct:g} % of "
+            f"charge, or when loads have been cut off, and stops at {generator.stop_soc_pct:g} %, between "
+            f"{generator.hours[0]} and {generator.hours[1]}."
+        )
+
+
 def _nights(row):
     if row.stays:
         spans = (f"{_date(stay.first)} to {_date(stay.last)}" for stay in row.stays.values())
@@ -146,6 +158,32 @@ def _places(study):
             for stop in study.itinerary.values()
         )
         yield f"Under way: {say.listed(stops)}; all other days at {say.given(study.site.name)}."
+
+
+def _people(study):
+    people = study.people
+    for spans, words in ((people.absences, "Nobody is there"), (people.guests, "Guests")):
+        if spans:
+            dates = (f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items())
+            yield f"{words}: {say.listed(dates)}."
+
+
+def bank_parts(bank):
+    """What a bank is made of, and what its heater and its chargers do; sentences, none where nothing is given."""
+    if bank.blocks_in_series is not None:
+        strings = bank.strings_in_parallel
+        row = f"{bank.blocks_in_series} in series" if bank.blocks_in_series > 1 else "one alone"
+        side = f", {strings} such strings side by side" if strings > 1 else ""
+        yield f"It is made of blocks of {bank.block_voltage_v:g} V, {row}{side}."
+    if bank.heater is not None:
+        yield f"A pad of {bank.heater.power_w:g} W warms it to {bank.heater.set_c:g} °C whatever else is off."
+    if bank.absorption_h is not None:
+        yield f"After {bank.absorption_h:g} hours at the charging voltage the chargers fall back to float."
+    if bank.reconnect_voltage_v is not None:
+        yield (
+            f"Loads cut off come back at {bank.reconnect_soc_pct:g} % of charge, or once the voltage reaches "
+            f"{bank.reconnect_voltage_v:g} V."
+        )
 
 
 def _date(text):

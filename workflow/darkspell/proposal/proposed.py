@@ -20,6 +20,11 @@ CHEMISTRY = {
     "nicd": "nickel-cadmium",
     "nife": "nickel-iron",
 }
+MONITOR = {
+    "shunt": "counts the ampere-hours that pass (a shunt in the negative lead)",
+    "gauge": "infers the charge from the voltage",
+    "pack": "counts ampere-hours inside the batteries, one counter in each",
+}
 KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
 
 
@@ -63,19 +68,14 @@ def _bank(study):
         f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
         f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below "
         f"{bank.cutoff_voltage_v:g} V, "
-        "the loads are cut off."
+        f"{' '.join(['the loads are cut off.', *plant.bank_parts(bank)])}"
     )
 
 
 def _monitors(study):
     for name, monitor in study.monitors.items():
-        kind = (
-            "counts the ampere-hours that pass (a shunt in the negative lead)"
-            if monitor.kind == "shunt"
-            else "infers the charge from the voltage"
-        )
         yield (
-            f"Monitor “{say.given(name_in_words(name))}”: {kind}; "
+            f"Monitor “{say.given(name_in_words(name))}”: {MONITOR[monitor.kind]}; "
             f"warns below {monitor.warn_below_soc_pct:g} % of charge."
         )
 
