@@ -145,6 +145,11 @@ def test_a_calm_study_has_no_warnings():
             ("when: home",),
         ),
         ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
+        (  # AGM at -10 degC (a mean of -5, 5 K colder outdoors): 1 - 0.35 - 0.094 = 56 % come out
+            {"climate.temp_air_c": [-5.0] * 12, "generator": {"charge_w": 300, "start_soc_pct": 40}},
+            "generator.start_soc_pct",
+            ("lets out 56 %", "44 %", "54 %"),
+        ),
         ({"bank.reconnect_voltage_v": 15.2}, "bank.reconnect_voltage_v", ("14.6 V at most", "alone")),
         (  # 14.4 V and 0.024 V/K: 14.64 V at 15 degC
             {"monitors": {"s": {"kind": "shunt", "full_voltage_v": 14.7}}},

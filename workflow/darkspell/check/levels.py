@@ -4,11 +4,13 @@ import numpy as np
 
 from darkspell.calendar import MONTH_NAMES
 from darkspell.check.finding import Finding
+from darkspell.check.hand import cold_share
 from darkspell.constants import constant
 
 
 def level_findings(study, check):
-    """Warnings on a reconnection and on monitors' full marks that the charging voltage does not reach."""
+    """Warnings on levels that come too late or never: of a generator, a reconnection, monitors' full marks."""
+    yield from _generator(study, check)
     chargers = charging_voltages(study, check.temp_bank)
     back = study.bank.reconnect_voltage_v
     if back is not None and back > chargers.max():
@@ -25,6 +27,25 @@ def level_findings(study, check):
         text = f"The chargers come up to it {when}: so long the count drifts without a reset."
         cure = f"A little below {chargers.min():.1f} V, the lowest that they hold at the bank's temperatures."
         yield Finding(f"monitors.{name}.full_voltage_v", monitor.full_voltage_v, "V", text, cure)
+
+
+def _generator(study, check):
+    """A cold bank cuts its loads off with much charge left: a generator waiting for less starts after that."""
+    if study.generator is None:
+        return
+    bank, start = study.bank, study.generator.start_soc_pct
+    coldest = check.temp_bank.min() - (
+        constant("check", "cold_margin_k") if bank.location == "outdoors" else 0.0
+    )
+    out = float(cold_share(bank.chemistry, coldest))
+    off = 100.0 * max(1.0 - out, 1.0 - bank.depth_limit_pct / 100.0)
+    if start <= off:
+        text = (
+            f"At {coldest:.0f} degC the bank lets out {100 * out:.0f} % of its charge: loads go off with {off:.0f} % "
+            "left, before the generator starts."
+        )
+        cure = f"Start it at {off + 10:.0f} % or more, or keep the bank warmer."
+        yield Finding("generator.start_soc_pct", start, "%", text, cure)
 
 
 def charging_voltages(study, temp_bank):
