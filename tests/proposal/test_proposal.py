@@ -243,6 +243,13 @@ def test_cautions_go_with_the_chemistry(make_results, chemistry, wanted, unwante
     assert wanted in text and unwanted not in text
 
 
+def test_a_heated_bank_is_said_to_stand_in_the_cold_all_the_same(make_results):
+    """The air's coldest month, and what the pad needs."""
+    changes = {"bank.chemistry": "lfp", "bank.heater": {"power_w": 30, "set_c": 20}}
+    text = Page(html(proposal(make_results(NIGHTS, changes)))).text
+    assert "a coldest month of 8 °C on average. A pad is to hold it at 20 °C, which it does while" in text
+
+
 def test_cold_strings_are_worked_out(make_results):
     """Two modules of 40 V, -0.28 %/K, at -15 degC: 80 V x (1 + 0.0028 x 40) = 89 V (arithmetic)."""
     changes = {

@@ -85,13 +85,17 @@ def _bank(study, check):
 
 
 def _coldest(bank, check):
-    low = bank.indoor_min_c if bank.location == "indoors" else float(check.temp_bank.min())
     if bank.location == "indoors":
-        return (
-            f"The study takes it to stand indoors, never below {number(low)} °C; "
+        text = (
+            f"The study takes it to stand indoors, never below {number(bank.indoor_min_c)} °C; "
             "that must hold in an empty, unheated winter too."
         )
-    return f"The study takes it to stand outdoors, in a coldest month of {number(low)} °C on average."
+    else:
+        low = float(check.temp_air.min())
+        text = f"The study takes it to stand outdoors, in a coldest month of {number(low)} °C on average."
+    if bank.heater is not None:
+        text += f" A pad is to hold it at {number(bank.heater.set_c)} °C, which it does while there is power for it."
+    return text
 
 
 def _wiring():
