@@ -46,7 +46,7 @@ class Bank(Section):
 
     chemistry: Literal["flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife"] = key(
         "flooded, agm or gel lead-acid; lfp (lithium iron phosphate) or nmc (lithium nickel manganese cobalt); "
-        "naion (sodium-ion); nicd (nickel-cadmium) or nife (nickel-iron)."
+        "naion (sodium-ion, the fluorophosphate kind); nicd (nickel-cadmium) or nife (nickel-iron)."
     )
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
