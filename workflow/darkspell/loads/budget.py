@@ -142,7 +142,9 @@ def daily_budget(appliances, climate=None):
             days = one.series.sum(axis=1, dtype=float)
             row[:] = _by_month(days) if whole_year else days.mean()
         elif one.warmth.driven and climate is not None:
-            row *= mean_share(one, climate)
+            row[:] = (
+                one.daily_energy * one.chance_of_use * _by_month(one.use_by_date() * mean_share(one, climate))
+            )
     return out
 
 

@@ -45,10 +45,10 @@ class Warmth(NamedTuple):
 
 
 def mean_share(appliance, climate):
-    """Expected share of the full hours in each calendar month; [12].
+    """Expected share of the full hours on each calendar day; [365], 1 January first.
 
-    Daily means are normal about the month's, the hours swing about the day's by half its range; the
-    window's hours count.
+    Daily means are normal about those of the day, the hours swing about the day's by half its range; the window's
+    hours count. On a route each day has the climate of its place.
     """
     from darkspell.loads.factors import day_factors
     from darkspell.sky.temperature import daily_swing
@@ -58,11 +58,20 @@ def mean_share(appliance, climate):
     z, weights = np.polynomial.hermite_e.hermegauss(_NODES)
     first = int(np.floor(appliance.window_start_h))
     hours = (first + np.arange(round(np.ceil(appliance.window_length)))) % 24
-    swing = daily_swing()[hours]
-    out = np.zeros(12)
-    for month in range(12):
-        days = climate.temp_air_mean[month] + climate.temp_air_sd[month] * z
-        temp = days[:, None] + 0.5 * climate.temp_air_range[month] * swing
+    mean, sd, swing = (_by_date(climate, f"temp_air_{name}") for name in ("mean", "sd", "range"))
+    out = np.empty(mean.size)
+    for day in range(mean.size):
+        temp = (mean[day] + sd[day] * z)[:, None] + 0.5 * swing[day] * daily_swing()[hours]
         share = appliance.warmth.share(temp, np.inf)[..., None] * factors
-        out[month] = (weights / weights.sum()) @ np.minimum(share, largest).mean(axis=(1, 2))
+        out[day] = (weights / weights.sum()) @ np.minimum(share, largest).mean(axis=(1, 2))
     return out
+
+
+def _by_date(climate, name):
+    """Monthly values by calendar day as the weather is drawn from them, each day at its place; [365]."""
+    from darkspell.calendar import Calendar
+    from darkspell.climate.route import by_place, parts_of
+    from darkspell.sky.temperature import by_day
+
+    year = Calendar(1)
+    return by_place([by_day(getattr(one, name), year) for one in parts_of(climate)], climate, year)
