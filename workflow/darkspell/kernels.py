@@ -14,7 +14,7 @@ from numba import config, njit, types
 from numba.core.compiler_lock import global_compiler_lock
 from numba.extending import intrinsic, overload, register_jitable
 
-if "NUMBA_CPU_FEATURES" not in os.environ and config.CPU_FEATURES is None:
+if config.CPU_NAME is None and config.CPU_FEATURES is None:  # as they are unless the user has set them
     # By itself the compiler keeps to half of the widest registers, for the sake of code that seldom needs them.
     host = llvm.get_host_cpu_features()
     if host.get("avx512vl"):
