@@ -20,7 +20,6 @@ def test_a_constant_bias():
     errors = reading_errors(soc + np.float32([0.0725, -0.1225]), soc, 0.4, CALENDAR)
     # Single precision
     np.testing.assert_allclose(errors.mean_pct, [7.25, -12.25], atol=1e-4)
-    np.testing.assert_allclose(errors.month_mean_pct, np.tile([[7.25], [-12.25]], 12), atol=1e-4)
     # Counts in steps of 0.1 points
     np.testing.assert_allclose(errors.p95_pct, [7.25, 12.25], atol=0.05)
     assert errors.off_5_h.tolist() == [8760, 8760]
@@ -41,15 +40,6 @@ def test_against_numpy(pair):
         np.testing.assert_allclose(hours, (abs(off) >= points).sum(0), atol=1)
     np.testing.assert_array_equal(errors.false_comfort_h, ((reading >= 0.3) & (soc < 0.3)).sum(0))
     np.testing.assert_array_equal(errors.false_warning_h, ((reading < 0.3) & (soc >= 0.3)).sum(0))
-
-
-def test_months_are_calendar_months(pair):
-    reading, soc = pair
-    errors = reading_errors(reading, soc, 0.3, CALENDAR)
-    off = 100 * (reading.astype(float) - soc)
-    # The study year begins in July: its first 744 hours are July's
-    np.testing.assert_allclose(errors.month_mean_pct[:, 6], off[:744].mean(0), atol=1e-4)
-    np.testing.assert_allclose(errors.month_mean_pct[:, 5], off[-720:].mean(0), atol=1e-4)
 
 
 def test_a_perfect_reading_has_no_errors(pair):

@@ -8,7 +8,7 @@ from darkspell.array.output import array_numbers, dc_power, dim_light
 from darkspell.calendar import Calendar
 from darkspell.climate import SiteClimate
 from darkspell.draws import stream_key
-from darkspell.sky.daily import daily_clearness, latent_series
+from darkspell.sky.daily import daily_clearness, daily_latent_and_clearness
 from darkspell.sky.geometry import site_sky
 from darkspell.sky.hourly import near_normals, noise_numbers, noise_of_day, spread_day
 from darkspell.sky.planes import Plane
@@ -51,7 +51,7 @@ def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, 
 
 def test_the_latent_series_has_the_stated_persistence():
     """Autocorrelation is the weighted sum of the two parts' powers (theory of the sum of two AR(1))."""
-    z = latent_series(climate(), CALENDAR, MEMBERS, 4)
+    z, _ = daily_latent_and_clearness(climate(), CALENDAR, MEMBERS, MEMBERS, 4)
     assert z.std() == pytest.approx(1.0, abs=0.01)
     for lag in (1, 2, 3, 7, 20):
         expected = 0.9 * 0.28**lag + 0.1 * 0.93**lag

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from darkspell.statistics.cycles import cycles_by_depth, rainflow, reversals
+from darkspell.statistics.cycles import rainflow, reversals
 
 # ASTM E1049-85, worked example of rainflow counting (figure 6): ranges and counts.
 ASTM_SERIES = (-2, 1, -3, 5, -1, 3, -4, 4, -2)
@@ -38,11 +38,3 @@ def test_counts_add_up_to_half_the_reversals(series):
     points = reversals(np.array(series))
     assert rainflow(series)[2].sum() == (points.size - 1) / 2
     assert (np.abs(np.diff(np.sign(np.diff(points)))) == 2).all()
-
-
-def test_daily_cycles_are_sorted_by_depth():
-    soc = np.tile([1.0, 0.7], 365)[:, None]
-    soc[201] = 0.2
-    counted = cycles_by_depth(np.repeat(soc, 2, axis=1), [0, 0.25, 0.5, 1.0])
-    np.testing.assert_array_equal(counted[0], counted[1])
-    assert counted[0].tolist() == [0, 363.5, 1.0]

@@ -5,7 +5,6 @@ import numpy as np
 from darkspell.constants import constant
 from darkspell.kernels import kernel
 
-CARE = ("partial_charge_pct", "equalisations", "freezing_h")
 GENERATOR = {
     "generator_h": "h/year", "generator_starts": "starts/year", "generator_kwh": "kWh/year", "fuel_l": "l/year",
 }  # fmt: skip

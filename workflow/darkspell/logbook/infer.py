@@ -26,8 +26,6 @@ class Posterior:
     middle, low, high : float64 arrays [5]
         Median and central 95 % interval by `TARGETS`: factors on the study's values [-], offset [A], and mean
         clearness of the log's days over that of the climate [-].
-    prior_low, prior_high : float64 arrays [5]
-        The same interval before the log.
     odd : float
         How far the log's marks lie outside those simulated, in standard deviations; above about 4 the study
         cannot have made this log.
@@ -36,8 +34,6 @@ class Posterior:
     middle: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    prior_low: np.ndarray
-    prior_high: np.ndarray
     odd: float
 
 
@@ -102,7 +98,7 @@ def infer(assembly, log, known=None, seed=0, bench=None):
     narrow = _narrowed(box, middle, rest)
     second = _round(assembly, bench, log, sun, _draw(narrow, count, rng), rng)
     middle, rest, odd = regress(*second, seen, keep, 1.0)
-    return _posterior(middle, rest, first[0], narrow, odd, known is not None)
+    return _posterior(middle, rest, narrow, odd, known is not None)
 
 
 def prior_box(assembly):
@@ -221,7 +217,7 @@ def _narrowed(box, middle, rest):
     return np.column_stack([np.minimum(low, high - least), high])
 
 
-def _posterior(middle, rest, targets, box, odd, known):
+def _posterior(middle, rest, box, odd, known):
     """Quantiles of the draws, their residuals widened by what no simulated hour contains."""
     floor = np.array([constant("logbook", f"{name}_floor") for name in TARGETS])
     own, wider = rest.std(0) + 1e-12, np.full(len(TARGETS), constant("logbook", "widening"))
@@ -230,10 +226,6 @@ def _posterior(middle, rest, targets, box, odd, known):
     draws = middle + rest * wider * np.sqrt(own**2 + floor**2) / own
     draws[:, : len(box)] = np.clip(draws[:, : len(box)], box[:, 0], box[:, 1])
     cut = np.quantile(draws, [0.025, 0.5, 0.975], axis=0)
-    before = np.quantile(targets, [0.025, 0.975], axis=0)
     logarithm = np.array([True, True, True, False, True])
-
-    def real(values):
-        return np.where(logarithm, np.exp(values), values)
-
-    return Posterior(*(real(cut[i]) for i in (1, 0, 2)), *(real(before[i]) for i in (0, 1)), odd=odd)
+    middle, low, high = (np.where(logarithm, np.exp(cut[i]), cut[i]) for i in (1, 0, 2))
+    return Posterior(middle, low, high, odd)

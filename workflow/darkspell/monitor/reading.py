@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.calendar import MONTH_LENGTHS
 from darkspell.kernels import kernel
 
 BINS = 1000  # of 0.1 points
@@ -22,7 +21,6 @@ class ReadingErrors(NamedTuple):
     off_5_h, off_10_h, off_20_h : hours off by 5, 10, 20 points or more [h], float64 [L]
     false_comfort_h : hours that read at or above the warning level with the bank below it [h], float64 [L]
     false_warning_h : hours that read below it with the bank at or above [h], float64 [L]
-    month_mean_pct : mean error by calendar month [%], float64 [L, 12], January first
     """
 
     mean_pct: np.ndarray
@@ -32,7 +30,6 @@ class ReadingErrors(NamedTuple):
     off_20_h: np.ndarray
     false_comfort_h: np.ndarray
     false_warning_h: np.ndarray
-    month_mean_pct: np.ndarray
 
 
 def reading_errors(reading, soc, warn_below, calendar, since=None, joint=None, count=None):
@@ -60,20 +57,19 @@ def reading_errors(reading, soc, warn_below, calendar, since=None, joint=None, c
         Percentiles are taken from counts in steps of 0.1 points.
     """
     lanes = reading.shape[1]
-    months, warnings = np.zeros((12, lanes)), np.zeros((2, lanes), np.int32)
+    total, warnings = np.zeros(lanes), np.zeros((2, lanes), np.int32)
     counts = np.zeros((lanes, BINS + 1), np.uint16)
     if joint is None:
         since, joint = np.zeros((1, lanes), np.uint8), np.zeros((0, 12, JOINT_BINS + 1), np.uint32)
     month, real = calendar.month_of_hour, lanes if count is None else count
-    _compare(reading, soc, np.float32(warn_below), month, since, months, warnings, counts, joint, real)
+    _compare(reading, soc, np.float32(warn_below), month, since, total, warnings, counts, joint, real)
     up_to = np.cumsum(counts, axis=1, dtype=np.int64)
-    total = float(up_to[0, -1])
+    hours = float(up_to[0, -1])
     return ReadingErrors(
-        100.0 * months.sum(0) / total,
+        100.0 * total / hours,
         _percentile(up_to, 0.95),
-        *(total - up_to[:, 10 * points - 1] for points in (5, 10, 20)),
+        *(hours - up_to[:, 10 * points - 1] for points in (5, 10, 20)),
         *warnings.astype(float),
-        100.0 * months.T / (24.0 * MONTH_LENGTHS),
     )
 
 
@@ -118,7 +114,7 @@ def _percentile(up_to, share):
 
 
 @kernel
-def _compare(reading, soc, warn, month, since, months, warnings, counts, joint, real):
+def _compare(reading, soc, warn, month, since, total, warnings, counts, joint, real):
     lanes = reading.shape[1]
     many, half = np.float32(JOINT_BINS / 2), np.float32(0.5)
     one, zero, bins = np.int32(1), np.int32(0), np.float32(BINS)
@@ -141,5 +137,5 @@ def _compare(reading, soc, warn, month, since, months, warnings, counts, joint, 
                 joint[since[hour, lane], month[hour], place[lane]] += 1
         if hour % 24 == 23:
             for lane in range(lanes):
-                months[month[hour], lane] += today[lane]
+                total[lane] += today[lane]
                 today[lane] = np.float32(0.0)

@@ -116,27 +116,6 @@ def _shift(factor, place, table, shifts):
     return out
 
 
-def latent_series(climate, calendar, members, seed):
-    """Latent standard-normal series of each member without doubt; float64 [members, 365]."""
-    members = np.asarray(members, np.int64)
-    sure = np.broadcast_to(climate.fast_phi, (members.size, 12)).copy()
-    one, none = np.ones(members.size), np.zeros((members.size, 12))
-    keys = [stream_key(seed, name) for name in STREAMS[:2]]
-    month = np.asarray(calendar.month_of_day, np.int64)
-    return _draw(
-        members,
-        *keys,
-        normal_table(),
-        month,
-        months_of(climate, calendar),
-        sure,
-        one,
-        none,
-        expit_table(),
-        ceiling(),
-    )[0]
-
-
 def latent_of(climate, calendar, kt):
     """Normal scores of days of known clearness within their months; float64 [members, 365].
 

@@ -70,27 +70,3 @@ def _rainflow(points):
 @part
 def _note(cycles, at, a, b, weight):
     cycles[at, 0], cycles[at, 1], cycles[at, 2] = abs(a - b), (a + b) / 2, weight
-
-
-def cycles_by_depth(soc, edges):
-    """Cycles of each member, sorted by their depth.
-
-    Parameters
-    ----------
-    soc : ndarray
-        State of charge, a fraction [-]; [hours, L].
-    edges : array_like
-        Ascending edges of the classes of depth, a fraction [-]; shape [classes + 1].
-
-    Returns
-    -------
-    ndarray
-        Cycles, halves included; float64 [L, classes]. A depth on an edge belongs to the class above it, the
-        last edge to the last class.
-    """
-    edges = np.asarray(edges, float)
-    counted = np.zeros((soc.shape[1], edges.size - 1))
-    for lane in range(soc.shape[1]):
-        ranges, _, counts = rainflow(soc[:, lane])
-        counted[lane] = np.histogram(ranges, edges, weights=counts)[0]
-    return counted
