@@ -6,7 +6,7 @@ import pytest
 from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
 from darkspell.bank.drive import LANES, OUTPUTS, run_members
 from darkspell.bank.extras import NEVER, extras_of
-from darkspell.bank.step import Controls
+from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.bank.warmth import warmed
 from darkspell.constants import constant
 from darkspell.study import study_from
@@ -97,3 +97,21 @@ def test_a_heater_opens_a_frozen_bank_to_charge_and_drains_an_empty_one(winter):
     below = warm["soc"] < 0.9 * floor
     assert warm["unserved_essential"][below & (lamp[:, 0] > 0)].min() > 0.0
     assert warm["current"][below & (warm["soc"] > 0.001) & (sun[:, 0] == 0)].max() < 0.0
+
+
+@pytest.mark.parametrize(
+    ("temp", "soc", "counted", "holds"),
+    # Lithium, 0.5 C at most, derated to 0.15 C at 3 degC: that limits the current, not the voltage, and the time at
+    # the set point does not begin; warm and nearly full it does. Locked out at -5 degC the chargers stand at theirs.
+    [(3.0, 0.5, 0.0, False), (25.0, 0.3, 0.0, False), (25.0, 0.9, 1.0, True), (-5.0, 0.5, 0.0, True)],
+)
+def test_only_time_at_the_set_point_is_absorption(temp, soc, counted, holds):
+    """An hour with more on offer than the bank takes."""
+    study = study_from(spoilt({"bank.chemistry": "lfp", "bank.absorption_h": 2}))
+    c, controls = chemistry_numbers("lfp", 12.0), Controls(F(0.0), F(0.0), extras_of(study))
+    terms, zero = tuple(map(F, temperature_terms(F(temp), c))), F(0.0)
+    state, current, voltage, *_ = step(
+        (F(soc), F(1), F(1), zero, zero), (F(50.0), F(1e6), zero, zero), (zero,) * 7, terms, controls, c
+    )
+    assert state[4] == counted and (voltage == pytest.approx(14.2, abs=1e-4)) == holds
+    assert current == pytest.approx(min(float(terms[2]), float(c.accept_taper) * (1 - soc)), rel=1e-5)
