@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.cli import main
+from darkspell.constants import CHEMISTRIES
 from darkspell.study import load_study
 
 CONFIG = Path(__file__).parents[1] / "config"

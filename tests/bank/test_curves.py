@@ -3,9 +3,8 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.bank.curves import terminal_voltage
-from darkspell.constants import constant
+from darkspell.constants import CHEMISTRIES, constant
 
 
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.drive import LANES, OUTPUTS, run_members
 from darkspell.bank.extras import NEVER, extras_of
 from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.bank.warmth import warmed
-from darkspell.constants import constant
+from darkspell.constants import CHEMISTRIES, constant
 from darkspell.study import study_from
 from darkspell.study.plant import Heater
 from study.example import spoilt

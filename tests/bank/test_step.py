@@ -5,7 +5,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.powers import rate_share, two_to
 from darkspell.bank.step import (
     Controls,
@@ -16,6 +16,7 @@ from darkspell.bank.step import (
     temperature_terms,
     withheld,
 )
+from darkspell.constants import CHEMISTRIES
 
 F = np.float32
 NUMBERS = {name: chemistry_numbers(name, 12.0) for name in CHEMISTRIES}

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.step import open_circuit
-from darkspell.constants import constant
+from darkspell.constants import CHEMISTRIES, constant
 from darkspell.monitor.gauge import gauge_block
 
 F = np.float32

@@ -5,9 +5,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.calendar import Calendar
-from darkspell.constants import constant
+from darkspell.constants import CHEMISTRIES, constant
 from darkspell.monitor.expected import expected_year
 from darkspell.monitor.gauge import gauge_block
 from darkspell.monitor.pack import pack_block

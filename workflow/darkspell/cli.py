@@ -4,9 +4,9 @@ import argparse
 import sys
 
 from darkspell import __version__
+from darkspell.constants import CHEMISTRIES
 from darkspell.errors import StudyError
 
-CHEMISTRIES = ("flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife")
 ABOUT = """\
 How much array and battery bank for a place and its appliances, and how sure that is.
 

@@ -10,7 +10,6 @@ import numpy as np
 
 from darkspell.constants import constant
 
-CHEMISTRIES = ("flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife")
 HOURS_A_MONTH = 730.0
 
 
@@ -63,7 +62,7 @@ def chemistry_numbers(
     Parameters
     ----------
     chemistry : str
-        One of `CHEMISTRIES`.
+        One of `darkspell.constants.CHEMISTRIES`.
     nominal_voltage : float
         12, 24 or 48 V.
     cut_off : float, optional

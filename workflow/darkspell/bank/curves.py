@@ -9,8 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.bank.chemistry import CHEMISTRIES, chemistry_numbers
+from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms, withheld
+from darkspell.constants import CHEMISTRIES
 
 F = np.float32
 NAMES = {

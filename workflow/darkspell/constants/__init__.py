@@ -38,6 +38,9 @@ def table(room):
         return tomllib.load(file)
 
 
+CHEMISTRIES = tuple(name for name in table("bank") if name != "common")
+
+
 def constant(room, *name):
     """Value of one constant, addressed by its room and its name within (`constant("bank", "lfp", "r")`)."""
     entry = table(room)

@@ -2,7 +2,7 @@
 
 import json
 
-from darkspell.bank.chemistry import CHEMISTRIES
+from darkspell.constants import CHEMISTRIES
 from darkspell.proposal import wording as say
 from darkspell.proposal.tree import Section, Table, Verbatim
 

@@ -4,10 +4,8 @@ from typing import Literal
 
 from pydantic import field_validator
 
-from darkspell.constants import constant
+from darkspell.constants import CHEMISTRIES, constant
 from darkspell.study.fields import Section, key
-
-CHEMISTRIES = ("flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife")
 
 
 class System(Section):
@@ -44,7 +42,7 @@ class Heater(Section):
 class Bank(Section):
     """The battery bank."""
 
-    chemistry: Literal["flooded", "agm", "gel", "lfp", "nmc", "naion", "nicd", "nife"] = key(
+    chemistry: Literal[CHEMISTRIES] = key(
         "flooded, agm or gel lead-acid; lfp (lithium iron phosphate) or nmc (lithium nickel manganese cobalt); "
         "naion (sodium-ion, the fluorophosphate kind); nicd (nickel-cadmium) or nife (nickel-iron)."
     )
