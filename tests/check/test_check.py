@@ -4,10 +4,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import CHEMISTRIES
 from darkspell.check import findings, hand_check
 from darkspell.check.text import data, page
 from darkspell.climate import site_climate
+from darkspell.constants import CHEMISTRIES
 from darkspell.study import load_study, study_from
 from study.example import spoilt
 
