@@ -42,8 +42,8 @@ def options(many):
         sections=[
             Section("The options side by side", [_table(named)]),
             *(_section(letter, one) for letter, one in named.items()),
-            *_common(many, certainty.left_out),
-            *_common(many, cautions.section),
+            _common(many, certainty.left_out),
+            _common(many, cautions.section),
         ],
         appendix=[part for letter, one in named.items() for part in _appendix(letter, one)],
         logo=proposal_files(first).get("logo"),
@@ -98,9 +98,7 @@ def _table(named):
             f"{n.year_low} to {n.year_high}" for n in nights.values()
         ],
         "Days from full without any charge": [_entry(one, "autonomy_dark_days") for one in named.values()],
-        "Depth that one year in ten passes, %": [
-            _entry(one, "annual_max_depth_true") for one in named.values()
-        ],
+        "Depth that one year in ten passes, %": [_depth(one) for one in named.values()],
         "Target": [target_words(one.target) for one in studies.values()],
         "Result for the target (95 % interval)": [_figure(one) for one in named.values()],
         "Meets the target": [JUDGED.get(verdict(one), "not known") for one in named.values()],
@@ -138,6 +136,14 @@ def _entry(results, key):
     return f"{say.rounded(entry['value'], *bounds)} ({say.between(*bounds)})"
 
 
+def _depth(results):
+    entry = results.summary.get("annual_max_depth_true")
+    if not entry or entry["value"] is None:
+        return "not known"
+    value, low, high = (f"{entry[key] or 0:.0f}" for key in ("value", "mean_low", "mean_high"))
+    return value if low == high or entry["mean_low"] is None else f"{value} ({low} to {high})"
+
+
 def _figure(results):
     figure = own_figure(results)
     if figure is None:
@@ -155,16 +161,34 @@ def _section(letter, results):
 
 
 def _common(many, make):
-    """One section for all where the options have the same, else one for each that differs."""
-    made = []
-    for one in many:
-        section = make(one)
-        if section not in made:
-            made.append(section)
-    for number, section in enumerate(made):
-        letters = [a for a, one in zip(ascii_uppercase, many, strict=False) if make(one) == section]
-        of = "" if len(made) == 1 else f" ({_listed(letters)})"
-        yield Section(f"{section.heading}{of}", made[number].blocks)
+    """One section for all options; an item of a list that not all have names those that do."""
+    named = dict(zip(ascii_uppercase, map(make, many), strict=False))
+    lists = {letter: _lists(section) for letter, section in named.items()}
+    blocks = []
+    for lead in dict.fromkeys(lead for one in lists.values() for lead in one):
+        holders = {letter: one[lead] for letter, one in lists.items() if lead in one}
+        items = dict.fromkeys(item for one in holders.values() for item in one)
+        blocks += [Paragraph(lead)] if lead else []
+        if items:
+            blocks.append(Listing([_of(item, holders, len(many)) for item in items]))
+    return Section(next(iter(named.values())).heading, blocks)
+
+
+def _lists(section):
+    """Items of a section's lists by the paragraph before each; dict of lists."""
+    found, lead = {}, ""
+    for block in section.blocks:
+        if isinstance(block, Paragraph):
+            lead = block.text
+            found[lead] = []
+        else:
+            found[lead] = list(block.items)
+    return found
+
+
+def _of(item, holders, count):
+    letters = [letter for letter, items in holders.items() if item in items]
+    return item if len(letters) == count else f"{say.sentence(_listed(letters))}: {item}"
 
 
 def _appendix(letter, results):
