@@ -14,9 +14,13 @@ LIGHTER = "#5f7fa8"
 
 
 def months_of(table, kind):
-    """Start months in which a full bank lasts shortest and longest; (int, int), calendar months 1-12."""
-    rows = table[table["kind"] == kind].groupby("start_month")["probability"].sum()
-    return int(rows.idxmin()), int(rows.idxmax())
+    """Start months in which a full bank lasts shortest and longest; (int, int), calendar months 1-12.
+
+    By the days that `SURE` of the starts last, as the text says it; then by the mean.
+    """
+    means = table[table["kind"] == kind].groupby("start_month")["probability"].sum()
+    months = sorted(means.index, key=lambda month: (days_at(table, kind, month)[0], means[month]))
+    return int(months[0]), int(months[-1])
 
 
 def curve(table, kind, month):

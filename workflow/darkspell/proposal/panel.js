@@ -11,6 +11,12 @@
     const [from, to] = [digits(low, most), digits(high, most)];
     return from === to ? `${from} ${unit}` : `${from} to ${to} ${unit}`;
   };
+  // As many decimals as half the interval supports.
+  const known = (value, low, high) => {
+    const places = high > low ? Math.min(Math.max(Math.ceil(-Math.log10((high - low) / 2)), 0), 4) : 2;
+    const written = (one) => one.toLocaleString(data.numbers, { minimumFractionDigits: places, maximumFractionDigits: places });
+    return `${written(value)} % of the hours (95 % interval of the mean: ${written(low)} to ${written(high)} %)`;
+  };
   const often = (share) => {
     if (share === 0) return `none of ${data.years} years drawn`;
     if (share > 0.95) return `nearly every year (${digits(100 * share, 3)} %)`;
@@ -30,12 +36,11 @@
     bank.setAttribute("aria-valuetext", sizes[1]);
     show("array-size", sizes[0]);
     show("bank-size", sizes[1]);
-    show("there", `${digits(100 * (1 - at("lolp")), 4)} % of the hours (95 % interval of the mean: ` +
-      `${range(100 * (1 - at("lolp_high")), 100 * (1 - at("lolp_low")), 4, "%")})`);
+    show("there", known(...["lolp", "lolp_high", "lolp_low"].map((name) => 100 * (1 - at(name)))));
     show("nights", `${digits(at("short_nights"), 2)} a year on average (95 % interval of the mean: ` +
       `${range(at("short_nights_low"), at("short_nights_high"), 2, "a year")})`);
     show("years", often(at("years_with_short_nights")));
-    show("coming", at("short_nights_year_high") === 0 ? "no such night" : range(at("short_nights_year_low"), at("short_nights_year_high"), 2, "nights"));
+    show("coming", at("short_nights_year_high") === 0 ? "no such night" : range(Math.round(at("short_nights_year_low")), Math.round(at("short_nights_year_high")), 2, "nights"));
     show("days", data.days_per_ah === null ? "not worked out"
       : `about ${digits(data.days_per_ah * data.bank[j], 2)} days, in proportion to the bank`);
     show("cost", `${whole(at("cost"))} ${data.currency}`);
