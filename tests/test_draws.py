@@ -3,13 +3,28 @@
 import numpy as np
 from scipy import stats
 
-from darkspell.draws import normal_table, normals, philox, philox_lanes, quick_normals, stream_key, uniforms
+from darkspell.draws import (
+    normal_table,
+    normals,
+    philox,
+    philox_lanes,
+    quick_normals,
+    short_philox,
+    stream_key,
+    uniforms,
+)
 
 
 def test_philox_known_answer():
     """Random123's known-answer file, philox4x32-10, all zeros (memory, and equal to what this code gave)."""
     words = philox(np.uint64(0), 0, 0)
     assert [int(w) for w in words] == [0x6627E8D5, 0xE169C58D, 0xBC57AC4C, 0x9B00DBD8]
+
+
+def test_short_philox_known_answer():
+    """The same file, philox4x32-7, all zeros (memory, and equal to what this code gave)."""
+    words = short_philox(np.uint64(0), 0, 0)
+    assert [int(w) for w in words] == [0x5F6FB709, 0x0D893F64, 0x4F121F81, 0x4F730A48]
 
 
 def test_many_members_at_once_have_the_same_words():

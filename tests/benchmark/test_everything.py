@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from darkspell.bank.extras import NEVER, extras_of
-from darkspell.benchmark.everything import everything_on
+from darkspell.benchmark.everything import everything_on, with_all_monitors
 from darkspell.pipeline import load_studies
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -21,3 +21,4 @@ def test_everything_is_on(name):
     assert study.bank.heater and study.chargers and study.generator
     assert {monitor.kind for monitor in study.monitors.values()} == {"shunt", "gauge", "pack"}
     assert set(plain.monitors) <= set(study.monitors) and plain.loads == study.loads
+    assert set(with_all_monitors(plain).monitors) == set(study.monitors)

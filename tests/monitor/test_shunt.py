@@ -4,11 +4,11 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from scipy.stats import norm
+from scipy.stats import kstest, norm
 
 import darkspell.monitor.shunt as shunt_module
 from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.monitor.counter import steps_within
+from darkspell.monitor.minutes import draw_places, flicker_table, place_of, steps_within
 from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings
 from darkspell.monitor.shunt import seen_current, shunt_block
 from darkspell.study.monitors import Shunt
@@ -177,17 +177,39 @@ def steady(offer, accept, settings=None, soc=1.0, **how):
     """Whether the bank is called full in an hour of a steady sun each day, at mid-charge; bool [lanes]."""
     bank = weak_afternoon(soc, offer, accept, lanes=2)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shunt_module, "normal_table", lambda: np.zeros(4097))
+        # All flicker in the middle of its distribution
+        patch.setattr(
+            shunt_module, "flicker_table", lambda: np.where(np.arange(513) < 256, 0, 1024).astype(F)
+        )
         return read(bank, settings or shunt(), **how).reset_days > 0
 
 
 def test_reset_must_last():
-    good, bad = 0.0, -2.0
-    noise = np.array([good, good, bad, good, bad] + 5 * [bad] + [good, good])
-    assert steps_within(noise, F(-1), F(1), np.int32(0), np.int32(3)) == 2
+    good, bad = 512, 3
+    places = np.array([good, good, bad, good, bad] + 5 * [bad] + [good, good], np.int32)
+    window, dwell = (np.int32(256), np.int32(768)), np.int32(3)
+    assert steps_within(places, 0, *window, np.int32(0), dwell) == 2
     # ... and the two at the end of this hour, with one more in the next, are enough
-    assert steps_within(np.zeros(12), F(-1), F(1), np.int32(2), np.int32(3)) == 3
+    assert steps_within(np.full(12, good, np.int32), 0, *window, np.int32(2), dwell) == 3
     assert shunt(dwell=3).dwell_steps == 1 and shunt(dwell=15).dwell_steps == 3
+
+
+def test_the_flicker_is_normal_and_a_window_holds_its_share_of_it():
+    """Places of many hours against scipy's normal distribution, and windows put on the same scale."""
+    table, key = flicker_table(), np.uint64(77)
+    places, hours = np.empty(12, np.int32), 4000
+    drawn = np.empty((hours, 12))
+    for hour in range(hours):
+        fine = draw_places(key, hour, 5, places, 0)
+        drawn[hour] = (places + fine) / 1024
+    assert kstest(drawn.ravel(), "uniform").pvalue > 1e-3
+    # Steps of an hour do not hang together: three standard errors of 4000 hours
+    assert np.abs(np.corrcoef(drawn.T) - np.eye(12)).max() < 4 / np.sqrt(hours)
+    for deviations in (-2.5, -1.0, 0.013, 0.5, 3.0):
+        # Straight lines between steps of 1/64: h^2/8 of the density's greatest slope, .24 (arithmetic)
+        expected = norm.cdf(deviations)
+        assert place_of(F(deviations), table) / 1024 == pytest.approx(expected, abs=0.24 / 64**2 / 8 + 1e-6)
+    assert (place_of(F(-9), table), place_of(F(9), table)) == (0.0, 1024.0)
 
 
 def test_a_dwell_of_hours_needs_hours():

@@ -84,6 +84,7 @@ def stages(assembly):
     def read_all():
         return readings(study, c, bank, traces, members)
 
+    watched = everything.with_all_monitors(study)
     first_reading = read_all()[study.monitor][0]
     monitor = study.monitors[study.monitor]
     work = (
@@ -104,6 +105,11 @@ def stages(assembly):
             36 * 1440,
         ),
         (f"monitors, {len(study.monitors)} readings", read_all, HOURS),
+        (
+            "monitors, all three kinds (shunt, gauge, pack of two)",
+            lambda: readings(watched, c, bank, traces, members),
+            HOURS,
+        ),
         ("monitor's errors", lambda: error_statistics(monitor, calendar, bank, first_reading), HOURS),
         *everything.rows(assembly),
     )

@@ -40,11 +40,15 @@ def everything_on(study):
     if not study.chargers:
         engine = {"kind": "alternator", "charger_a": 0.1 * capacity, "label_a": 0.4 * capacity}
         lacking["chargers.engine"] = engine | {"hours_per_day": 1.0, "chance_of_use_pct": 20.0}
+    return with_all_monitors(study.with_changes(lacking))
+
+
+def with_all_monitors(study):
+    """The study with a monitor of each kind: a shunt, a gauge, and the electronics of a pack of two batteries."""
     kinds = {monitor.kind for monitor in study.monitors.values()}
-    lacking |= {
-        f"monitors.one_{kind}": {"kind": kind} for kind in ("shunt", "gauge", "pack") if kind not in kinds
-    }
-    return study.with_changes(lacking)
+    return study.with_changes(
+        {f"monitors.one_{kind}": {"kind": kind} for kind in ("shunt", "gauge", "pack") if kind not in kinds}
+    )
 
 
 def rows(assembly):

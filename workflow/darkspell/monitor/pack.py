@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.monitor.settings import instrument_errors, member_normals
-from darkspell.monitor.shunt import counters_block
+from darkspell.monitor.shunt import Counted, counters_block
 
 
 class PackBlock(NamedTuple):
@@ -45,10 +45,20 @@ def pack_block(bank, temp_bank, chemistry, settings, monitor, members, seed, see
     -------
     PackBlock
     """
-    block = counters_block(
-        bank, temp_bank, chemistry, settings, members, seed,
-        battery_errors(settings, monitor, members, seed), seen=seen, lowest=monitor.shown == "lowest",
-    )  # fmt: skip
+    counted = pack_counted(settings, monitor, members, seed)
+    counted = counted._replace(past=seen is not None)
+    return shown_together(*counters_block(bank, temp_bank, chemistry, [counted], members, seed, seen=seen))
+
+
+def pack_counted(settings, monitor, members, seed):
+    """The electronics of all batteries, for `darkspell.monitor.shunt.counters_block`."""
+    return Counted(
+        settings, battery_errors(settings, monitor, members, seed), lowest=monitor.shown == "lowest"
+    )
+
+
+def shown_together(block):
+    """What they show and do; `PackBlock`."""
     resets, premature = block.counts.mean(axis=0)
     return PackBlock(block.reading, block.apart, resets, premature, block.discharged.mean(axis=0))
 

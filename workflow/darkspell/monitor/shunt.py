@@ -7,9 +7,10 @@ import numpy as np
 from darkspell.bank.drive import LANES
 from darkspell.calendar import HOURS, WARM_UP_HOURS
 from darkspell.constants import constant
-from darkspell.draws import normal_table, stream_key
+from darkspell.draws import stream_key
 from darkspell.kernels import kernel
 from darkspell.monitor.counter import walk
+from darkspell.monitor.minutes import flicker_table
 from darkspell.monitor.settings import instrument_errors
 
 ZERO, ONE, TINY = np.float32(0.0), np.float32(1.0), np.float32(1e-9)
@@ -34,7 +35,7 @@ class ShuntBlock(NamedTuple):
 
 def shunt_block(
     bank, temp_bank, chemistry, settings, members, seed,
-    seen=None, errors=None, warm_up_hours=WARM_UP_HOURS, out=None,
+    seen=None, errors=None, warm_up_hours=WARM_UP_HOURS,
 ):  # fmt: skip
     """Read a block of members' banks through a shunt.
 
@@ -61,23 +62,39 @@ def shunt_block(
         Gain [-], offset [A] and its drift [A/K], float32 [L]; drawn if not given.
     warm_up_hours : int, optional
         Hours of the year's end that are walked first, uncounted.
-    out : numpy.ndarray, optional
-        Float32 [8760, L] for the reading.
 
     Returns
     -------
     ShuntBlock
     """
     errors = instrument_errors(settings, members, seed) if errors is None else errors
-    block = counters_block(
-        bank, temp_bank, chemistry, settings, members, seed, [errors],
-        seen=seen, warm_up_hours=warm_up_hours, out=out,
-    )  # fmt: skip
+    counted = Counted(settings, [errors], past=seen is not None)
+    (block,) = counters_block(
+        bank, temp_bank, chemistry, [counted], members, seed, seen=seen, warm_up_hours=warm_up_hours
+    )
     return ShuntBlock(block.reading, *block.counts[0], block.discharged[0])
 
 
+class Counted(NamedTuple):
+    """One counter, or several alike that are shown together.
+
+    Attributes
+    ----------
+    settings : darkspell.monitor.settings.ShuntSettings
+    errors : list of tuples, one a counter
+        Gain [-], offset [A] and its drift [A/K], float32 [L].
+    lowest : whether the lowest reading is shown, or the mean of all
+    past : whether what is wired past it is missing from its current
+    """
+
+    settings: object
+    errors: list
+    lowest: bool = False
+    past: bool = False
+
+
 class CountersBlock(NamedTuple):
-    """What several counters alike show together.
+    """What a counter, or several shown together, show.
 
     Attributes
     ----------
@@ -94,54 +111,60 @@ class CountersBlock(NamedTuple):
 
 
 def counters_block(
-    bank, temp_bank, chemistry, settings, members, seed, errors,
-    seen=None, lowest=False, warm_up_hours=WARM_UP_HOURS, out=None,
+    bank, temp_bank, chemistry, counted, members, seed, seen=None, warm_up_hours=WARM_UP_HOURS
 ):  # fmt: skip
-    """Read a block of members' banks through several counters that differ in their errors alone.
+    """Read a block of members' banks through several monitors that count, on one walk over its hours.
 
     Parameters
     ----------
-    bank, temp_bank, chemistry, settings, members, seed, seen, warm_up_hours, out
+    bank, temp_bank, chemistry, members, seed, seen, warm_up_hours
         As `shunt_block` takes them.
-    errors : sequence of tuples
-        Of each counter: gain [-], offset [A] and its drift [A/K], float32 [L].
-    lowest : bool
-        Whether the lowest reading is shown, or the mean of all.
+    counted : list of Counted
 
     Returns
     -------
-    CountersBlock
+    list of CountersBlock
+        In the order of `counted`.
     """
     members = np.asarray(members, np.int64)
-    errors = np.array(errors, np.float32)
+    count, many = members.size, sum(len(one.errors) for one in counted)
+    errors = np.array([row for one in counted for row in one.errors], np.float32)
     errors[:, 0] += np.float32(1.0)
-    many, count = len(errors), members.size
-    reading = np.empty((HOURS, count), np.float32) if out is None else out
+    each = [one for one in counted for _ in one.errors]
+    numbers = np.array([counter_numbers(bank.capacity, one.settings) for one in each], np.float32)
+    whole = np.array([(one.settings.dwell_steps, one.past) for one in each], np.int64)
+    ends = np.cumsum([0, *(len(one.errors) for one in counted)])
+    groups = np.array([(*ends[n : n + 2], one.lowest) for n, one in enumerate(counted)], np.int64)
+    reading = np.empty((len(counted), HOURS, count), np.float32)
     counts, discharged = np.zeros((many, 2, count), np.int64), np.zeros((many, count))
-    apart = np.zeros(count, np.int32)
-    numbers = counter_numbers(bank.capacity, settings)
+    apart = np.zeros((len(counted), count), np.int32)
+    hours = bank.current, bank.offer, bank.accept, bank.soc, temp_bank
     floating = np.float32(bank.capacity), np.float32(getattr(bank, "float_drop", 0.0))
-    hours = (
-        bank.current if seen is None else seen,
-        bank.current,
-        bank.offer,
-        bank.accept,
-        bank.soc,
-        temp_bank,
-    )
-    key, table = stream_key(seed, "monitor/flicker"), normal_table()
+    key, table = stream_key(seed, "monitor/flicker"), flicker_table()
+    sd = np.float32(constant("monitor", "flicker_sd"))
     for first in range(0, count, LANES):
-        lanes = slice(first, first + LANES)
-        through, *rows = (np.ascontiguousarray(array[:, lanes]) for array in hours)
-        part = np.empty_like(through) if count > LANES else reading
+        lanes = slice(first, min(first + LANES, count))
+        rows = tuple(_filled(array, lanes) for array in hours)
+        through = _filled(bank.current[:0] if seen is None else seen, lanes)
+        out = tuple(_filled(array, lanes) for array in (reading, counts, discharged, apart))
         walk(
-            through, tuple(rows), np.ascontiguousarray(errors[:, :, lanes]), numbers, settings.dwell_steps,
-            warm_up_hours, floating, chemistry, (members[lanes], key, table), lowest, part,
-            counts[:, :, lanes], discharged[:, lanes], apart[lanes],
+            through, rows, _filled(errors, lanes), numbers, whole, groups, warm_up_hours, floating, chemistry,
+            (_filled(members, lanes), key, table, sd), out,
         )  # fmt: skip
-        if part is not reading:
-            reading[:, lanes] = part
-    return CountersBlock(reading, counts, discharged, apart)
+        for whole_part, part in zip((reading, counts, discharged, apart), out, strict=True):
+            if part is not whole_part:
+                whole_part[..., lanes] = part[..., : lanes.stop - first]
+    return [
+        CountersBlock(reading[n], counts[one:after], discharged[one:after], apart[n])
+        for n, (one, after, _) in enumerate(groups)
+    ]
+
+
+def _filled(array, lanes):
+    """Some lanes of an array, repeated up to `LANES` of them; the array itself if it has just these."""
+    if array.shape[-1] == LANES:
+        return np.ascontiguousarray(array)
+    return np.ascontiguousarray(array[..., np.resize(np.arange(lanes.start, lanes.stop), LANES)])
 
 
 def counter_numbers(capacity, settings):
@@ -157,7 +180,6 @@ def counter_numbers(capacity, settings):
         min(settings.rating, 1e6),
         settings.rate_exponent - 1.0,
         20.0 / settings.capacity,
-        constant("monitor", "flicker_sd"),
     )
     return tuple(np.float32(value) for value in values)
 

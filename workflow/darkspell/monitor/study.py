@@ -5,10 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.monitor.gauge import study_gauge
-from darkspell.monitor.pack import pack_block
+from darkspell.monitor.pack import pack_counted, shown_together
 from darkspell.monitor.reading import reading_errors
-from darkspell.monitor.settings import pack_settings, shunt_settings
-from darkspell.monitor.shunt import seen_current, shunt_block
+from darkspell.monitor.settings import instrument_errors, pack_settings, shunt_settings
+from darkspell.monitor.shunt import Counted, ShuntBlock, counters_block, seen_current
 
 STATISTICS = {
     "reading_error_mean_pct": ("mean_pct", "%"),
@@ -59,22 +59,44 @@ def readings(study, chemistry, bank, traces, members, monitors=None):
     asked = traces.all_essential + traces.deferrable if traces.past_monitor.any() else traces.deferrable
     seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
     monitors = study.monitors if monitors is None else monitors
-    block = study, chemistry, bank, traces.temp_bank, members, seen
-    return {name: read_one(name, monitor, *block) for name, monitor in monitors.items()}
+    return read_all(monitors, study, chemistry, bank, traces.temp_bank, members, seen)
 
 
-def read_one(name, monitor, study, chemistry, bank, temp, members, seen):
+def read_one(name, monitor, *block):
     """Read a block through one monitor; `Reading`."""
-    if monitor.kind == "gauge":
-        return Reading(study_gauge(name, monitor, study, chemistry, bank, temp, members), {})
-    seed = study.engine.seed
-    if monitor.kind == "shunt":
-        settings = shunt_settings(name, monitor)
-        block = shunt_block(bank, temp, chemistry, settings, members, seed, seen=seen)
-        return Reading(block.reading, _counts(block))
-    settings = pack_settings(name, monitor, study.bank.capacity_ah)
-    block = pack_block(bank, temp, chemistry, settings, monitor, members, seed)
-    return Reading(block.reading, _counts(block) | {"batteries_apart_10_h": block.apart_hours.astype(float)})
+    return read_all({name: monitor}, *block)[name]
+
+
+def read_all(monitors, study, chemistry, bank, temp, members, seen):
+    """Read a block through monitors by name, those that count on one walk; dict of Reading in their order."""
+    seed, counted = study.engine.seed, {}
+    for name, monitor in monitors.items():
+        if monitor.kind == "shunt":
+            settings = shunt_settings(name, monitor)
+            errors = instrument_errors(settings, members, seed)
+            counted[name] = Counted(settings, [errors], past=seen is not None)
+        elif monitor.kind == "pack":
+            settings = pack_settings(name, monitor, study.bank.capacity_ah)
+            counted[name] = pack_counted(settings, monitor, members, seed)
+    walked = {}
+    if counted:
+        some = list(counted.values())
+        walked = counters_block(bank, temp, chemistry, some, members, seed, seen)
+        walked = dict(zip(counted, walked, strict=True))
+    out = {}
+    for name, monitor in monitors.items():
+        if monitor.kind == "gauge":
+            out[name] = Reading(study_gauge(name, monitor, study, chemistry, bank, temp, members), {})
+            continue
+        block = walked[name]
+        if monitor.kind == "shunt":
+            block = ShuntBlock(block.reading, *block.counts[0], block.discharged[0])
+            out[name] = Reading(block.reading, _counts(block))
+        else:
+            block = shown_together(block)
+            apart = {"batteries_apart_10_h": block.apart_hours.astype(float)}
+            out[name] = Reading(block.reading, _counts(block) | apart)
+    return out
 
 
 def _counts(block):
