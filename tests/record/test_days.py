@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from darkspell.errors import StudyError
-from darkspell.record.checks import stuck_days
+from darkspell.record.checks import at_a_floor, stuck_days
 from darkspell.record.model import day_of_year, runs_of
 from record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
 
@@ -154,3 +154,25 @@ def test_encodings_that_spreadsheets_write(tmp_path, encoding):
     path.write_bytes(path.read_text(encoding="utf-8").encode(encoding))
     again = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
     np.testing.assert_array_equal(again.kt, plain.kt)
+
+
+def test_irradiation_reckoned_from_hours_of_sunshine_is_told(tmp_path):
+    """Wageningen as FAO-56, eq. 35, has it (0.25 + 0.5 n/N): days that were overcast stand at 0.25 to the digit."""
+    plain = wageningen(tmp_path)
+    assert not at_a_floor(plain.kt).any()
+    reckoned = np.maximum(plain.kt, 0.25)
+    told = at_a_floor(reckoned)
+    assert told.sum() == (reckoned <= 0.265).sum() > 1500
+    assert not at_a_floor(np.full(10, np.nan)).any()
+    path = tmp_path / "wageningen.csv"
+    rows = [line.split(",") for line in path.read_text().splitlines()]
+    dates = {str(date): k for date, k in zip(plain.dates, plain.kt, strict=True)}
+    for row in rows[1:]:
+        day = str(np.datetime64(row[0], "Y").astype("datetime64[D]") + int(row[1]) - 1)
+        if dates.get(day, 1.0) < 0.25:
+            row[2] = f"{float(row[2]) * 0.25 / dates[day]:.0f}"
+    path.write_text("\n".join(",".join(row) for row in rows) + "\n")
+    found = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
+    fault = next(f for f in found.faults if "floor of clearness of 0.25" in f.kind)
+    assert "hours of sunshine" in fault.kind and "kept" in fault.done
+    assert np.isfinite(found.kt).sum() == np.isfinite(plain.kt).sum()

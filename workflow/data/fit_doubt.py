@@ -33,7 +33,7 @@ from darkspell.validation.storage_test import (
     size_for,
 )
 
-SCALES = np.array([0.0, 0.4, 0.6, 0.8, 0.9, 1.0, 1.2, 1.5])
+SCALES = np.array([0.0, 0.5, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5])
 YEARS = 2000  # of the climate taken at its word
 RECORDS, LADDER = 10, (0.04, 0.02, 0.01, 0.005)
 WIDTHS = np.linspace(0.05, 6.0, 240)
@@ -42,14 +42,21 @@ DOUBTS = ("world_sd", "month_sd", "width_sd", "lag_sd")
 
 def doubts(stations):
     """Print the judgement of every source."""
+    known, cells = [climates(station) for station in stations], [cells_of(station) for station in stations]
     for source in ("atlas", "typical", "monthly", "fitted"):
         values = [
-            [stated(station, station, source, scale) for scale in SCALES] for station in stations
+            [stated(own[source], station, own_cells, scale, GIVEN[source]) for scale in SCALES]
+            for own, station, own_cells in zip(known, stations, cells, strict=True)
         ]  # [stations, scales, 4, banks]
         tell(source, np.moveaxis(np.array(values), 0, 1))
+    halves = [halves_of(station) for station in stations]
+    known = [[climates(part) for part in two] for two in halves]
+    cells = [[cells_of(part) for part in two] for two in halves]
     for source in ("monthly", "fitted"):
-        halves = [halves_of(station) for station in stations]
-        values = [[stated(a, b, source), stated(b, a, source)] for a, b in halves]
+        values = [
+            [stated(own[1 - k][source], two[k], at[k]) for k in (1, 0)]
+            for own, two, at in zip(known, halves, cells, strict=True)
+        ]
         print(
             f"\n{source}, one half of the years given, the other judged: cells held, mean width, score, median"
         )
@@ -61,7 +68,7 @@ def rare(stations):
     """Print what arrays lose that are sized for 0.1 % by a record, on records that the model drew itself."""
     found = {"counted": [], "by a straight line through 4 to 0.5 %": []}
     for at, station in enumerate(stations):
-        start = 7 if station.latitude_deg >= 0 else 1
+        start = start_of(station)
         years, members = round(np.isfinite(station.kt).sum() / 365), np.arange(YEARS)
         kt = daily_clearness(
             without_doubt(climates(station)["monthly"]), Calendar(start), members, members * 0, 5
@@ -91,17 +98,26 @@ def rms(values):
     return float(np.sqrt(np.mean(np.square(values))))
 
 
-def stated(known, judged, source, scale=1.0):
+def cells_of(station):
+    """Cells of 1 % of a station."""
+    found = measured_cells(station, station.latitude_deg, start_of(station))
+    return [cell for cell in found if cell["wanted"] == WANTED]
+
+
+def start_of(station):
+    """First month of the station's study year."""
+    return 7 if station.latitude_deg >= 0 else 1
+
+
+def stated(climate, judged, cells, scale=1.0, given="nothing"):
     """Lower bound, upper bound, median of what is stated, and the climate at its word, as logarithms; [4, banks]."""
-    start = 7 if judged.latitude_deg >= 0 else 1
-    cells = [c for c in measured_cells(judged, judged.latitude_deg, start) if c["wanted"] == WANTED]
-    climate = climates(known)[source]
+    calendar = Calendar(start_of(judged))
     scaled = replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
     years = max(round(np.isfinite(judged.kt).sum() / 365), 1)
-    given = GIVEN[source] if known is judged else "nothing"
-    worlds = stated_worlds(judged.latitude_deg, scaled, Calendar(start), cells, years, given)
-    plain = daily_clearness(without_doubt(climate), Calendar(start), np.arange(YEARS), np.zeros(YEARS), 1)
-    return np.array([*interval(worlds), np.log(np.maximum(ratios(judged, plain, start, cells), LEAST))])
+    worlds = stated_worlds(judged.latitude_deg, scaled, calendar, cells, years, given)
+    plain = daily_clearness(without_doubt(climate), calendar, np.arange(YEARS), np.zeros(YEARS), 1)
+    found = ratios(judged, plain, calendar.start_month, cells)
+    return np.array([*interval(worlds), np.log(np.maximum(found, LEAST))])
 
 
 def halves_of(station):

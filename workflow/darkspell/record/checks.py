@@ -8,6 +8,8 @@ from darkspell.errors import StudyError
 from darkspell.record.csv_series import UNITS
 from darkspell.record.model import Fault, Record, day_of_year, leap_day, runs_of
 
+RECKONED = "reckoned from hours of sunshine"
+MINORITY = 0.5  # of the days stand at a floor; where all have one clearness it is something else
 ENOUGH_RUNS = 30  # of two days and more, to tell how many of them go on
 
 
@@ -158,7 +160,35 @@ def daily_clearness(name, latitude, dates, ghi, series):
     if stuck.any():
         kind = "days that repeat one value longer than chance would"
         faults.append(Fault(kind, runs_of(dates[stuck]), int(stuck.sum()), "set aside"))
-    return np.where(impossible | stuck, np.nan, kt), dark, faults
+    kt = np.where(impossible | stuck, np.nan, kt)
+    floor = at_a_floor(kt)
+    if floor.any():
+        kind = f"days at a floor of clearness of {np.nanmedian(kt[floor]):.2f}, as of irradiation that was {RECKONED}"
+        done = (
+            "kept; overcast days are darker than that, so that dull spells are worse than this record shows"
+        )
+        faults.append(Fault(kind, runs_of(dates[floor]), int(floor.sum()), done))
+    return kt, dark, faults
+
+
+def at_a_floor(kt):
+    """Days that stand at a floor of clearness, if the record has one; bool array [days].
+
+    Where irradiation was reckoned from hours of sunshine, every day without any has the same clearness.
+
+    Parameters
+    ----------
+    kt : float array [days]
+        Daily clearness; NaN where not known.
+    """
+    if not np.isfinite(kt).any():
+        return np.zeros(kt.size, bool)
+    lowest = np.nanquantile(kt, constant("record", "floor_quantile"))
+    with np.errstate(invalid="ignore"):
+        near = np.abs(kt - lowest) <= constant("record", "floor_width")
+    share = near.sum() / np.isfinite(kt).sum()
+    crowded = constant("record", "floor_share") < share < MINORITY
+    return near & (crowded and lowest >= constant("record", "floor_least"))
 
 
 def stuck_days(values):

@@ -18,7 +18,7 @@ NAMES = {
     "atlas": "atlas alone",
 }  # fmt: skip
 KEYS = (("record",), ("monthly", "typical"), ("atlas",))  # by panel
-ROW_MM, PANEL_MM, ACROSS = 5.2, 30.0, 3
+ROW_MM, PANEL_MM, ACROSS = 5.2, 30.0, 4
 NEAR = (0.6, 1.7)
 SHOWN = (0.08, 12.0)
 
@@ -40,7 +40,7 @@ def storage_page(judged, heads):
         alt="Dots by station and storage, ratios on a logarithmic axis; the table below holds every number.",
     )
     height = ROW_MM * len(judged)
-    sheet = Page(words, height + 28)
+    sheet = Page(words, height + 22)
     for column, bank in enumerate(BANKS):
         ax = sheet.axes(31 + 43 * column, 13, 40, height)
         draw_storage(ax, judged, bank)
@@ -136,7 +136,7 @@ def _small(words, judged, draw):
     sheet = Page(words, rows * (PANEL_MM + 13) + 2)
     for at, one in enumerate(judged):
         row, column = divmod(at, ACROSS)
-        ax = sheet.axes(12 + 50 * column, 8 + (rows - 1 - row) * (PANEL_MM + 13), 42, PANEL_MM)
+        ax = sheet.axes(10 + 38 * column, 8 + (rows - 1 - row) * (PANEL_MM + 13), 31, PANEL_MM)
         draw(ax, one)
         ax.set_title(one.station.name, color=WORDS, pad=3)
         ax.grid(axis="y")

@@ -38,7 +38,7 @@ class Judged:
         A row a source, bank and wanted share: ``source``, ``bank``, ``wanted``, ``ratio`` (synthetic over
         measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds, each
         with the years of the record; see `darkspell.validation.stated`), ``record_low``, ``record_high`` (what the
-        record may be off), ``years``.
+        record may be off), ``years`` of the record, ``with_loss`` (years that its lost days lie in).
     statistics : dict of dict
         Of ``measured`` and of each source: ``kt`` [12], ``spells`` [11] a winter, ``longest`` (median, 90 %),
         ``dark_share``, ``lags``.
@@ -133,6 +133,7 @@ def _row(source, light, cell, low, high):
         "source": source, "bank": cell["bank"], "wanted": cell["wanted"],
         "ratio": float(ratio_of(light, cell).mean()), "world_low": float(low), "world_high": float(high),
         "record_low": float(cell["low"]), "record_high": float(cell["high"]), "years": cell["years"],
+        "with_loss": cell["with_loss"],
     }  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.proposal.tree import Document, Figure, Paragraph, Section, Table
+from darkspell.record.checks import RECKONED
 from darkspell.validation.figures import NAMES
 from darkspell.validation.judge import SOURCES
 from darkspell.validation.storage_test import BANKS, RARE, WANTED
@@ -50,7 +51,8 @@ def chapter(judged, heads, pictures):
                 *[_cells(judged, wanted) for wanted in (WANTED, RARE) if ("record", wanted) in heads],
             ]),
             Section("Dark spells, persistence and distribution, in one test a station", [
-                Paragraph(_joint_words(judged, rejected)), figures["spells"], _joint(judged), figures["lags"],
+                Paragraph(_joint_words(judged, rejected) + _floors(judged)),
+                figures["spells"], _joint(judged), figures["lags"],
             ]),
             Section("Monthly clearness of the atlas", [figures["months"]]),
         ],
@@ -134,13 +136,18 @@ def _cells(judged, wanted):
             else "–"
             for source in order
         ]
-        rows.append([one.station.name, *ratios, " / ".join(own)])
+        lossy = " / ".join(f"{cells['record', bank]['with_loss']}" for bank in BANKS)
+        years = cells["record", BANKS[0]]["years"]
+        rows.append([one.station.name, *ratios, " / ".join(own), f"{lossy} of {years}"])
     return Table(
         caption=f"Synthetic over measured at {100 * wanted:g} % of days, with {_banks()} days of storage",
-        header=["Station", *(NAMES[source].capitalize() for source in order), "The record's own interval"],
+        header=["Station", *(NAMES[source].capitalize() for source in order), "The record's own interval",
+                "Years with a lost day"],
         rows=rows,
-        align="l" + "r" * (len(order) + 1),
-    )
+        align="l" + "r" * (len(order) + 2),
+        note="" if wanted == WANTED else "Where one or two years hold all lost days, chance or a fault of the "
+        "instrument in these decides the ratio.",
+    )  # fmt: skip
 
 
 def _ratio(value):
@@ -163,6 +170,21 @@ def _joint_words(judged, rejected):
     return (
         f"{start}The measured record lies outside 95 of 100 of them at {len(rejected)} of {len(judged)} stations "
         f"({', '.join(rejected)}), where chance alone would have {expected:.1f}."
+    )
+
+
+def _floors(judged):
+    """Stations whose record has a floor of clearness."""
+    names = [
+        one.station.name
+        for one in judged
+        if any(RECKONED in fault.kind for fault in one.station.record.faults)
+    ]
+    if not names:
+        return ""
+    return (
+        f" At {', '.join(names)} the dullest days of the record all stand at one clearness near 0.2, as irradiation "
+        f"{RECKONED} does; the model has darker ones, and these records say too little of dull weather."
     )
 
 

@@ -2,8 +2,9 @@
 
 A world draws what is in doubt, and in each world as many years as the record has: what the interval must hold is one
 measured record, so it has the luck of so many years in it besides the doubt. Where the climate was given the record's
-own monthly means, doubt about these has nothing to err on, and luck that shows in them is known already: worlds are
-brought to the means given by regression. Where it was given single months of the record, their choice alone can err.
+own monthly means, doubt about these has nothing to err on; where it was given single months of the record, their
+choice alone can err. Luck that shows in the record's monthly means is then known already: it is taken out by
+regression.
 """
 
 from dataclasses import replace
@@ -11,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from darkspell.constants import constant
-from darkspell.sky.daily import daily_clearness
+from darkspell.sky.daily import daily_clearness, doubts
 from darkspell.validation.storage_test import LEVEL, plane_light, ratio_by_group
 
 STATED_WORLDS = 240
@@ -46,7 +47,10 @@ def stated_worlds(latitude, climate, calendar, cells, years, given, seed=1, worl
     kt = daily_clearness(climate, calendar, members, members // years, seed)
     light = plane_light(latitude, kt, calendar)
     log = np.log(np.maximum([ratio_by_group(light, cell, members // years) for cell in cells], LEAST))
-    return at_the_means(log, monthly_means(kt, calendar, worlds)) if given == "means" else log
+    if given == "nothing":
+        return log
+    drawn, _, _ = doubts(climate, members[::years], np.arange(worlds), seed)
+    return at_the_means(log, monthly_means(kt, calendar, worlds) / drawn)
 
 
 def monthly_means(kt, calendar, worlds):
@@ -62,6 +66,7 @@ def at_the_means(log, means):
     ----------
     log : float array [cells, worlds]
     means : float array [worlds, 12]
+        Over what each world drew for them.
 
     Returns
     -------

@@ -132,7 +132,8 @@ def measured_cells(record, latitude, start_month, seed=0):
     -------
     list of dict
         A cell a bank and a wanted share: ``bank``, ``wanted``, ``size``, ``low``, ``high`` (bootstrap interval
-        of the record's own share over the wanted one), ``years`` (of the record). A share of which the record would
+        of the record's own share over the wanted one), ``years`` (of the record), ``with_loss`` (years that the
+        lost days lie in). A share of which the record would
         hold fewer than three days has none.
     """
     kt = filled(record.kt, record.month, seed)
@@ -150,6 +151,7 @@ def measured_cells(record, latitude, start_month, seed=0):
             low, high = np.quantile(shares * days.sum() / counts.sum(), [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
             cells.append({
                 "bank": bank, "wanted": wanted, "size": size, "low": low, "high": high, "years": days.size,
+                "with_loss": int((counts > 0).sum()),
             })  # fmt: skip
     return cells
 
