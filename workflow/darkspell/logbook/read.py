@@ -289,7 +289,10 @@ def _in_order(path, seconds, values, notes):
         seconds, values = seconds[order], {kind: part[order] for kind, part in values.items()}
     twice = np.concatenate([[False], np.diff(seconds) == 0])
     if twice.any():
-        notes.append(f"{int(twice.sum())} rows repeat the time of the row before; the first was kept.")
+        again = int(twice.sum())
+        notes.append(
+            f"{_counted(again, 'row')} repeat{'s' * (again == 1)} the time of the row before; the first was kept."
+        )
         seconds, values = seconds[~twice], {kind: part[~twice] for kind, part in values.items()}
     return seconds, values
 
@@ -316,7 +319,7 @@ def _units(path, values, log, notes):
         out[kind] = part
         missing = int(np.isnan(part).sum())
         if missing:
-            notes.append(f"{missing} cells of {kind} hold nothing.")
+            notes.append(f"{_counted(missing, 'cell')} of {kind} hold{'s' * (missing == 1)} nothing.")
     return out
 
 
@@ -330,5 +333,8 @@ def _length(seconds):
 
 
 def _cells(bad):
-    count = int(bad.sum())
-    return f"{count} such cell{'' if count == 1 else 's'}"
+    return _counted(int(bad.sum()), "such cell")
+
+
+def _counted(count, what):
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -20,36 +20,7 @@ def designs(results):
     currency = results.study.study.currency
     chosen = rows[rows["place"] == "chosen"]
     keys = ["place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "cost"]
-    if not len(chosen):
-        untried = int(rows["left_untried"].iloc[0])
-        heading = "Nothing on the list meets all targets"
-        text = (
-            "Of what is on the list the designs below come nearest. A longer list, smaller loads or a milder "
-            "target is needed."
-        )
-        if untried:
-            heading = "None of the designs tried from the list meets all targets"
-            text = (
-                f"The search ended before {say.count_of(untried, 'design')} of the list had been tried or "
-                "excluded; one of them may yet do. Of those tried the ones below come nearest."
-            )
-    else:
-        first = chosen.iloc[0]
-        price = say.money(first["cost"], currency)
-        heading = f"{_pieces(first)} reach every target for {price}"
-        text = (
-            "Modules, batteries and controllers are counted in whole pieces as they are sold. The designs were run "
-            "through the same synthetic years, cheap ones first, until the cheapest that meet all targets stood out; "
-            "those that are cheaper give up what their figures show."
-        )
-        text += (
-            " Prices are those of the pieces, so this design may differ from the size above, which counts by the "
-            "watt and the ampere-hour and keeps the study's slope and controller."
-        )
-        if first["worst_month"] > 0:
-            text += f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
-        if not chosen["surely"].all():
-            text += " Not every interval lies within its target, so the chosen design may yet miss one."
+    heading, text = _found(rows, chosen, currency)
     wanted, also = rows.drop_duplicates("requirement"), results.study.target.also
     cells = []
     for _, group in rows.groupby(keys, sort=False, dropna=False):
@@ -72,6 +43,36 @@ def designs(results):
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), table])
+
+
+def _found(rows, chosen, currency):
+    """Heading and text of what the designer came to."""
+    if not len(chosen):
+        untried = int(rows["left_untried"].iloc[0])
+        if untried:
+            return "None of the designs tried from the list meets all targets", (
+                f"The search ended before {say.count_of(untried, 'design')} of the list had been tried or "
+                "excluded; one of them may yet do. Of those tried the ones below come nearest."
+            )
+        return "Nothing on the list meets all targets", (
+            "Of what is on the list the designs below come nearest. A longer list, smaller loads or a milder "
+            "target is needed."
+        )
+    first = chosen.iloc[0]
+    text = (
+        "Modules, batteries and controllers are counted in whole pieces as they are sold. The designs were run "
+        "through the same synthetic years, cheap ones first, until the cheapest that meet all targets stood out; "
+        "those that are cheaper give up what their figures show. Prices are those of the pieces, so this design may "
+        "differ from the size above, which counts by the watt and the ampere-hour and keeps the study's slope and "
+        "controller."
+    )
+    if first["worst_month"] > 0:
+        text += (
+            f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
+        )
+    if not chosen["surely"].all():
+        text += " Not every interval lies within its target, so the chosen design may yet miss one."
+    return f"{_pieces(first)} reach every target for {say.money(first['cost'], currency)}", text
 
 
 def _pieces(row):
