@@ -9,6 +9,7 @@ import pytest
 from darkspell.calendar import Calendar
 from darkspell.climate import site_climate
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.climate.persistence import usual_persistence
 from darkspell.climate.weather_file import file_kind, find_weather_file, read_weather_file
 from darkspell.errors import StudyError
 
@@ -89,6 +90,7 @@ def test_climate_has_the_means_of_the_file(study, name):
     assert climate.monthly_kt() == pytest.approx(means, abs=1e-6)
     assert (np.diff(climate.kt_quantiles, axis=1) >= 0.0).all()
     assert climate.notes == []
+    assert climate.fast_phi == pytest.approx(usual_persistence(weather.latitude)["fast_phi"])
     days = weather.temp_air.reshape(365, 24)
     july = calendar.month_of_day == 6
     assert climate.temp_air_mean[6] == pytest.approx(days[july].mean())
