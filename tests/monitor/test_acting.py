@@ -160,9 +160,27 @@ def test_the_table_and_the_years_without_are_as_before(small):
     assert (rows.loc[list(WRONG), "low"] >= 0).all() and rows.loc[UNSETTLED, "by_reading"] == 0
 
 
-def test_a_gauge_takes_no_cut_out_and_levels_keep_their_order():
-    with pytest.raises(StudyError, match="cut_out"):
-        study_from(spoilt({"monitors.g": {"kind": "gauge", "cut_out": {"below_soc_pct": 30}}}))
+def test_a_gauge_cuts_out_by_the_voltage_that_its_own_cut_outs_lift():
+    """It reads low under load: too early; the walk settles though the voltage rises once loads are off."""
+    volts = {"kind": "gauge", "voltmeter_error_mv": 0, "cut_out": {"below_soc_pct": 50, "above_soc_pct": 65}}
+    parts = built(
+        {
+            "bank": {"chemistry": "flooded", "capacity_ah": 110},
+            "monitors": {"volts": volts | {}, "own": {"kind": "shunt"}},
+        }
+    )
+    assert parts.study.cut_outs == ["volts"]
+    bank, counts = year(parts, parts.study.monitors["volts"].cut_out, by_reading("volts"))
+    reading = by_reading("volts")(parts, bank, parts.traces(LANES, LANES), LANES)
+    off = ~connected_by(reading, parts.study.monitors["volts"].cut_out)
+    starts = off & ~np.roll(off, 1, axis=0)
+    assert np.sum(counts["cut_outs"]) == starts.sum() > 50 and np.sum(counts[UNSETTLED]) == 0
+    before = np.roll(bank.voltage, 1, axis=0)[starts]
+    assert (bank.voltage[starts] > before).mean() > 0.9
+    assert np.sum(counts["early_cut_outs"]) > 0.5 * np.sum(counts["cut_outs"])
+
+
+def test_levels_keep_their_order():
     with pytest.raises(StudyError, match="lies below below_soc_pct"):
         study_from(
             spoilt({"monitors.s": {"kind": "shunt", "cut_out": {"below_soc_pct": 30, "above_soc_pct": 20}}})

@@ -1,5 +1,6 @@
 """The answer of a finished study in a few lines, from its summary."""
 
+import csv
 import json
 from pathlib import Path
 
@@ -23,7 +24,8 @@ def headline(name, folder):
         summary = json.loads((results / "summary.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
         summary = {}
-    lines = [line for line in (_nights(summary), _depth(summary), _autonomy(summary)) if line]
+    lines = (_nights(summary), _depth(summary), _autonomy(summary), *_cut_outs(results / "cut_outs.csv"))
+    lines = [line for line in lines if line]
     place = results.relative_to(folder)
     return "\n".join([name, *(f"  {line}" for line in lines), f"  Read next: {place / 'proposal.html'}"])
 
@@ -62,13 +64,29 @@ def _autonomy(summary):
     return f"Begun full in the worst month, it lasts at least {_figure(days['value'])} days in 9 years of 10."
 
 
-def _between(entry):
+def _cut_outs(path):
+    """What each cut-out that goes by a reading does; all other lines are without it."""
+    try:
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = {(row["monitor"], row["statistic"]): row for row in csv.DictReader(file)}
+    except OSError:
+        return
+    for monitor in dict.fromkeys(monitor for monitor, _ in rows):
+        times, early, late = (rows[monitor, name] for name in ("cut_outs", "early_cut_outs", "late_cut_outs"))
+        yield (
+            f"The cut-out by {monitor} acts {_figure(float(times['by_reading']))} times a year: too early "
+            f"{_counted(early)}, too late {_counted(late)}. The lines above are without it."
+        )
+
+
+def _counted(row):
+    low, high = float(row["low"]), float(row["high"])
+    return f"{_figure(float(row['by_reading']))}{_between({'mean_low': low, 'mean_high': high}, '95 %')}"
+
+
+def _between(entry, words="95 % interval of the mean"):
     low, high = entry.get("mean_low"), entry.get("mean_high")
-    return (
-        ""
-        if None in (low, high)
-        else f" (between {_figure(low)} and {_figure(high)}, 95 % interval of the mean)"
-    )
+    return "" if None in (low, high) else f" (between {_figure(low)} and {_figure(high)}, {words})"
 
 
 def _figure(value):

@@ -24,9 +24,9 @@ def finding(tables):
     """What the figure says; `Finding`."""
     monitors = rows_of(tables)
     said = [_said(name, rows) for name, rows in monitors]
-    shown = "; ".join(said)
+    shown, title = "; ".join(said), "; ".join(said[:2])
     return Finding(
-        title=shown[:1].upper() + shown[1:],
+        title=title[:1].upper() + title[1:],
         note=f"Reading less truth, points of per cent, by whole days since the bank was full. {tables.place}",
         caption=(
             "Each panel is one monitor on the same years. The line is the middle hour, the dark band holds half "
@@ -61,6 +61,11 @@ def _days(group):
     return f"{_dashed(group)} day" + ("" if group == "1" else "s")
 
 
+def _from(group):
+    """Where a class of days begins, short enough for narrow panels."""
+    return str(group).split("-")[0]
+
+
 def _dashed(group):
     return str(group).replace("-", DASH)
 
@@ -87,7 +92,7 @@ def draw_drift(ax, rows, limits):
     ax.axhline(0, color=GREY, lw=0.8)
     ax.set_ylim(*limits)
     ax.set_xlim(-0.2, max(len(rows) - 0.8, 0.2))
-    ax.set_xticks(place, [_dashed(group) for group in rows["group"]], size=SMALL)
+    ax.set_xticks(place, [_from(group) for group in rows["group"]], size=SMALL)
     ax.grid(axis="y")
     return ax
 
@@ -105,7 +110,11 @@ def page(tables):
         ax.set_title(name_in_words(name), color=WORDS, pad=5)
         if at:
             ax.set_yticklabels([])
-        if at == 0:
-            ax.set_ylabel("points too low / too high", color=WORDS)
-        ax.set_xlabel("days since full", color=WORDS)
+        ax.set_xlabel("days since full, from", color=WORDS)
+        for place, word in ((0.98, "reads too high"), (0.02, "reads too low")):
+            if at == 0:
+                ax.text(
+                    0.03, place, word, transform=ax.transAxes, va="top" if place > 0.5 else "bottom", size=SMALL,
+                    color=WORDS,
+                )  # fmt: skip
     return sheet, words

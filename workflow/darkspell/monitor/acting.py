@@ -1,4 +1,4 @@
-"""A cut-out that hangs on a counter's reading: the only way in which a monitor reaches back to the bank.
+"""A cut-out that hangs on a monitor's reading: the only way in which a monitor reaches back to the bank.
 
 Loads are disconnected in an hour if the reading at the end of the hour before says so. A reading depends on
 what came before it alone, so the year is run again with the cut-outs of the pass before until none changes any

@@ -85,10 +85,14 @@ def _capacity(fitted, bank, aged, other, cost):
     if other is None:
         return chosen
     (error, comfort), (others_error, others_comfort) = cost
-    named = "the label's" if other == bank.capacity_ah else "what it holds today at a slow rate,"
+    named = (
+        f"the label's {other:g} Ah"
+        if other == bank.capacity_ah
+        else f"the {other:g} Ah that it holds slowly drawn"
+    )
     return (
         f"{chosen} It errs by {error:.1f} points in 5 hours of 100, with {_hours(comfort)} of false comfort a year; "
-        f"{named} {other:g} Ah by {others_error:.1f}, with {_hours(others_comfort)}."
+        f"set to {named}, by {others_error:.1f}, with {_hours(others_comfort)}."
     )
 
 

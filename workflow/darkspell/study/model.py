@@ -142,7 +142,7 @@ class Study(Section):
     @property
     def cut_outs(self):
         """Names of the monitors on whose reading a cut-out hangs, in their order."""
-        return [name for name, one in self.monitors.items() if getattr(one, "cut_out", None)]
+        return [name for name, one in self.monitors.items() if one.cut_out]
 
     def with_changes(self, changes):
         """The study with some keys changed, see `darkspell.study.whatif.with_changes`."""

@@ -16,12 +16,6 @@ FULL_VOLTS = "Voltage above which it may call the bank full."
 FULL_AMPS = "Charging current, over the capacity set, below which it may call the bank full."
 
 
-class _Watched(Section):
-    """What all monitors share: when they warn."""
-
-    warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
-
-
 def _well_above(before):
     return min(before.get("below_soc_pct", 30) + 15.0, 100.0)
 
@@ -51,15 +45,16 @@ class CutOut(Section):
         return above
 
 
-class _Counting(_Watched):
-    """What all counters of ampere-hours share: what hangs on their reading."""
+class _Watched(Section):
+    """What all monitors share: when they warn, and what hangs on their reading."""
 
+    warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
     cut_out: CutOut | None = key(
         "Disconnects loads by this reading, and asks how often it is wrong.", default=None, note="nothing"
     )
 
 
-class Shunt(_Counting):
+class Shunt(_Watched):
     """A monitor that counts ampere-hours through a shunt."""
 
     kind: Literal["shunt"] = key(KIND)
@@ -133,7 +128,7 @@ class Gauge(_Watched):
     )
 
 
-class Pack(_Counting):
+class Pack(_Watched):
     """Electronics inside the batteries, one set in each of several equal ones in parallel."""
 
     kind: Literal["pack"] = key(KIND)
