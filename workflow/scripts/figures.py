@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from darkspell.figures import write_figures
-from darkspell.jobs import job
+from darkspell.jobs import job, telling
 
-with job(snakemake) as (_, study):
-    write_figures(Path(snakemake.output[0]).parent, study, snakemake.output[0])
+with job(snakemake) as (_, study), telling(snakemake) as tell:
+    write_figures(Path(snakemake.output[0]).parent, study, snakemake.output[0], tell)

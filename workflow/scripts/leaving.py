@@ -1,10 +1,10 @@
 """How long the place may be left to itself."""
 
 from darkspell.files import write_table
-from darkspell.jobs import assembled, job
+from darkspell.jobs import assembled, job, telling
 from darkspell.people.leaving import hours_alone, leaving_table
 
-with job(snakemake) as (_, study):
+with job(snakemake) as (_, study), telling(snakemake) as tell:
     parts = assembled(study, snakemake.input.sites)
-    hours = hours_alone(parts, workers=snakemake.threads)
+    hours = hours_alone(parts, snakemake.threads, tell)
     write_table(snakemake.output[0], leaving_table(hours, study.people.leaving, parts.world))

@@ -4,8 +4,8 @@ Functions named ``draw_...`` take axes and give them back; `write_figures` alone
 """
 
 
-def write_figures(folder, study, out):
+def write_figures(folder, study, out, tell=None):
     """Write all figures of a study, see `darkspell.figures.write.write_figures`."""
     from darkspell.figures.write import write_figures as write
 
-    return write(folder, study, out)
+    return write(folder, study, out, tell)

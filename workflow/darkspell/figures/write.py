@@ -58,7 +58,7 @@ def _rows(tables, name):
     return () if found is None else found
 
 
-def write_figures(folder, study, out):
+def write_figures(folder, study, out, tell=None):
     """Write each figure as PNG, SVG and PDF, and what they say as figures.json.
 
     Parameters
@@ -68,6 +68,8 @@ def write_figures(folder, study, out):
     study : darkspell.study.Study
     out : path-like
         Folder for the figures. Files take their place one by one, each whole.
+    tell : callable, optional
+        Is told the share of the figures drawn, 0 to 1.
 
     Returns
     -------
@@ -85,7 +87,10 @@ def write_figures(folder, study, out):
     temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
         with look(proposal_files(study).get("figure_style")):
-            for name, make in figures_of(tables).items():
+            figures = figures_of(tables)
+            for name, make in figures.items():
+                if tell:
+                    tell(len(words) / len(figures))
                 words[name] = save_page(*make(tables), temporary / name)
         for path in sorted(temporary.iterdir()):
             os.replace(path, out / path.name)

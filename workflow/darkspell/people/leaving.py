@@ -27,14 +27,14 @@ def left_alone(assembly):
     return replace(assembly, study=unminded, appliances=appliances_from(study, left=True), chargers=alone)
 
 
-def hours_alone(assembly, workers=None):
+def hours_alone(assembly, workers=None, tell=None):
     """Hours from noon on the first of each start month to the first unserved one.
 
     Parameters
     ----------
     assembly : darkspell.assembly.Assembly
         Of the study as it is; what nobody uses is taken out here.
-    workers : int, optional
+    workers, tell
         As in `darkspell.batches.over_batches`.
 
     Returns
@@ -56,7 +56,7 @@ def hours_alone(assembly, workers=None):
         run_until(*bank, starts, FROM_FULL, ends, first)
         return first[:, :count]
 
-    return np.concatenate(over_batches(work, alone, workers), axis=1)
+    return np.concatenate(over_batches(work, alone, workers, tell), axis=1)
 
 
 def leaving_table(hours, leaving, world):
