@@ -61,10 +61,10 @@ def _outside(bands, logged):
 def _days_title(outside):
     parts = []
     for (above, below), words in zip(outside, ("into", "out of"), strict=True):
-        if above > 0.3:
-            parts.append(f"more went {words} the bank than designed on {100 * above:.0f} days of 100")
-        elif below > 0.3:
-            parts.append(f"less went {words} the bank than designed on {100 * below:.0f} days of 100")
+        share, way = (above, "more") if above > 0.3 else (below, "less")
+        if share > 0.3:
+            days = f"on {100 * share:.0f} days of 100 {way}"
+            parts.append(f"{days} went {words} the bank than on nine designed days of ten")
     if not parts:
         return "The log's days lie where the design's days lie"
     text = "; ".join(parts)
