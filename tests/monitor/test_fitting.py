@@ -165,7 +165,9 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
         out = np.maximum(-amps, 0.0).sum(0)
         assert counted.counts["discharge_counted_ah"].mean() == pytest.approx(out.mean(), rel=0.02)
     assert (through <= bank.current + 1e-5).all() and read.soc.mean() < right.soc.mean() - 0.1
-    assert reading_errors(read.soc, bank.soc, 0.5, past.calendar).mean_pct.max() < 0
+    # Who is set to full on most days, seeing no current into the bank that speaks against it, may come out even
+    error, resets = reading_errors(read.soc, bank.soc, 0.5, past.calendar).mean_pct, read.counts["reset_days"]
+    assert error.mean() < -5 and (error[resets < 250] < -1).all() and error.max() < 1
     assert power_past(seen, bank, traces, members) is None
     quay = {"chargers.quay": {"kind": "shore", "charger_a": 10, "wired_past_monitor": True}}
     shore = built(quay)
