@@ -1,8 +1,12 @@
-"""Kernels are compiled once, whoever asks for them at the same time."""
+"""Kernels are compiled once, whoever asks for them at the same time; their own small functions."""
 
 import subprocess
 import sys
 from os import environ
+
+import numpy as np
+
+from darkspell.kernels import lowest_bit, shared_part
 
 WORK = """
 import sys
@@ -32,3 +36,12 @@ def test_two_processes_compile_a_kernel_once(tmp_path):
     words = [one.communicate()[0].decode().split() for one in both]
     assert words[0][0] == words[1][0]
     assert sorted(word[1] for word in words) == ["False", "True"]
+
+
+def test_the_lowest_bit_is_found_compiled_or_not():
+    """Against numbers made with that bit and any above it."""
+    compiled = shared_part(lambda bits: lowest_bit(bits))
+    for place in range(64):
+        for above in (0, 1, 0x5555_5555_5555_5555):
+            bits = np.uint64((1 << place | above << place + 1) % 2**64)
+            assert lowest_bit(bits) == compiled(bits) == place

@@ -8,6 +8,8 @@ from scipy.stats import kstest, norm
 
 import darkspell.monitor.shunt as shunt_module
 from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.bank.drive import LANES as WALKED
+from darkspell.draws import short_philox
 from darkspell.monitor.minutes import draw_places, flicker_table, place_of, steps_within
 from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings
 from darkspell.monitor.shunt import seen_current, shunt_block
@@ -186,30 +188,57 @@ def steady(offer, accept, settings=None, soc=1.0, **how):
 
 def test_reset_must_last():
     good, bad = 512, 3
-    places = np.array([good, good, bad, good, bad] + 5 * [bad] + [good, good], np.int32)
-    window, dwell = (np.int32(256), np.int32(768)), np.int32(3)
-    assert steps_within(places, 0, *window, np.int32(0), dwell) == 2
+    kept = [good, good, bad, good, bad] + 5 * [bad] + [good, good]
+    assert walked([(kept, 0), (12 * [bad], 2), (12 * [good], 0)]) == [2, 0, 3]
     # ... and the two at the end of this hour, with one more in the next, are enough
-    assert steps_within(np.full(12, good, np.int32), 0, *window, np.int32(2), dwell) == 3
+    assert walked([([good] + 11 * [bad], 2), ([good] + 11 * [bad], 1)]) == [3, 0]
     assert shunt(dwell=3).dwell_steps == 1 and shunt(dwell=15).dwell_steps == 3
+
+
+def walked(hours, dwell=3):
+    """Steps in a row of several lanes side by side, each (places, steps in a row before), in a middle window."""
+    many = len(hours)
+    places, runs = np.zeros((12, WALKED), np.int32), np.array([run for _, run in hours], np.int32)
+    places[:, :many] = np.transpose([row for row, _ in hours])
+    window = np.full(many, 256, np.int32), np.full(many, 768, np.int32)
+    steps_within(places.ravel(), *window, runs, many, np.int32(dwell))
+    return runs.tolist()
+
+
+def places_of(key, hour, members):
+    """Places of the steps of an hour, float64 [members, 12], and without the part that they share."""
+    places, fine = np.zeros(12 * WALKED, np.int32), np.zeros(WALKED, F)
+    draw_places(key, hour, members, members.size, places, fine)
+    whole = places.reshape(12, WALKED)[:, : members.size].T
+    return whole + fine[: members.size, None].astype(float), whole
+
+
+def test_lanes_drawn_side_by_side_are_those_drawn_alone():
+    """Against the words of each member's own draw, taken apart here bit by bit."""
+    key, members = np.uint64(77), np.array([5, 2**40 + 3, 0, 63, 64, 7, 8, 9, 1000, 12345, 11], np.int64)
+    for hour in (0, 8759):
+        placed, whole = places_of(key, hour, members)
+        for lane, member in enumerate(members):
+            bits = [f"{int(word):032b}" for word in short_philox(key, hour, member)]
+            steps = [int(word[22 - 10 * at : 32 - 10 * at], 2) for word in bits for at in range(3)]
+            assert whole[lane].tolist() == steps
+            shared = (int("".join(word[:2] for word in bits), 2) + 0.5) / 256
+            assert (placed[lane] - whole[lane]).tolist() == [shared] * 12
 
 
 def test_the_flicker_is_normal_and_a_window_holds_its_share_of_it():
     """Places of many hours against scipy's normal distribution, and windows put on the same scale."""
     table, key = flicker_table(), np.uint64(77)
-    places, hours = np.empty(12, np.int32), 4000
-    drawn = np.empty((hours, 12))
-    for hour in range(hours):
-        fine = draw_places(key, hour, 5, places, 0)
-        drawn[hour] = (places + fine) / 1024
+    hours, member = 4000, np.array([5], np.int64)
+    drawn = np.vstack([places_of(key, hour, member)[0] for hour in range(hours)]) / 1024
     assert kstest(drawn.ravel(), "uniform").pvalue > 1e-3
     # Steps of an hour do not hang together: three standard errors of 4000 hours
     assert np.abs(np.corrcoef(drawn.T) - np.eye(12)).max() < 4 / np.sqrt(hours)
     for deviations in (-2.5, -1.0, 0.013, 0.5, 3.0):
         # Straight lines between steps of 1/64: h^2/8 of the density's greatest slope, .24 (arithmetic)
-        expected = norm.cdf(deviations)
-        assert place_of(F(deviations), table) / 1024 == pytest.approx(expected, abs=0.24 / 64**2 / 8 + 1e-6)
-    assert (place_of(F(-9), table), place_of(F(9), table)) == (0.0, 1024.0)
+        place = place_of(F((deviations + 4.0) * 64.0), table)
+        assert place / 1024 == pytest.approx(norm.cdf(deviations), abs=0.24 / 64**2 / 8 + 1e-6)
+    assert (place_of(F(0), table), place_of(F(512), table)) == (0.0, 1024.0)
 
 
 def test_a_dwell_of_hours_needs_hours():

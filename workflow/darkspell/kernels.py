@@ -10,6 +10,7 @@ from pathlib import Path
 
 import llvmlite.binding as llvm
 import numpy as np
+from llvmlite import ir
 from numba import config, njit, types
 from numba.core.compiler_lock import global_compiler_lock
 from numba.extending import intrinsic, overload, register_jitable
@@ -98,3 +99,22 @@ def _fma(_, a, b, c):
 @overload(fma, jit_options=INLINED)
 def _fma_of(a, b, c):
     return lambda a, b, c: _fma(np.float32(a), np.float32(b), np.float32(c))
+
+
+def lowest_bit(bits):
+    """Place of the lowest bit set in a uint64, not nought: to walk a list of lanes without a look at the others."""
+    bits = int(bits)
+    return (bits & -bits).bit_length() - 1
+
+
+@intrinsic
+def _lowest_bit(_, bits):
+    def code(_context, builder, _signature, values):
+        return builder.cttz(values[0], ir.Constant(ir.IntType(1), 1))
+
+    return types.uint64(bits), code
+
+
+@overload(lowest_bit, jit_options=INLINED)
+def _lowest_bit_of(bits):
+    return lambda bits: _lowest_bit(np.uint64(bits))

@@ -21,6 +21,7 @@ from darkspell.monitor.minutes import (
     INVERSE,
     LOW,
     NEVER,
+    NONE,
     OFFSET,
     ONE,
     OUT,
@@ -38,7 +39,8 @@ from darkspell.monitor.minutes import (
     TOTAL,
     ZERO,
     charge_hour,
-    draw_runs,
+    draw_listed,
+    walk_listed,
     windows,
 )  # fmt: skip
 
@@ -84,8 +86,12 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
     many, past = errors.shape[0], seen.shape[0] > 0
     w, amps = np.zeros(SHARED * LANES, np.float32), np.zeros((2, LANES), np.float32)
     own, k = np.zeros((many, OWN * LANES), np.float32), np.zeros((many, COUNTS * LANES), np.int32)
-    drawn, some = np.zeros(LANES, np.int32), np.zeros(LANES + 1, np.uint32)
-    places, fine = np.empty(LANES * STEPS, np.int32), np.empty(LANES, np.float32)
+    cases, perhaps = np.zeros(many, np.int32), np.zeros(many, np.uint64)
+    room = (
+        np.zeros(LANES, np.uint32), np.zeros(LANES, np.int64),
+        np.zeros(LANES * STEPS, np.int32), np.zeros(LANES, np.float32),
+        np.zeros(LANES, np.int32), np.zeros(LANES, np.int32), np.zeros(LANES, np.int32),
+    )  # fmt: skip
     for n in range(many):
         _begin(own, n, lanes, errors, soc, numbers[n, 2], hours - warm_up - 1)
     for count in range(hours + warm_up):
@@ -106,20 +112,21 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
         for lane in range(lanes):
             w[TEMP + lane] = temp[hour, lane]
         charging = charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c)
-        if charging:
-            drawn[:] = NEVER
+        listed = NONE
         for n in range(many):
             count_hour(w, own, n, lanes, amps, whole[n, 1], numbers)
             if charging:
-                sure, perhaps = windows(w, own, k, n, lanes, amps, whole[n, 1], numbers)
-                if sure + perhaps > 0:
-                    if perhaps > 0:
-                        room = some, drawn, places, fine
-                        draw_runs(own, k, n, lanes, hour, whole[n, 0], members, key, table, room)
-                    settle(own, k, n, lanes, soc, hour, whole[n, 0], numbers[n, 5], w)
-                    continue
-            for lane in range(lanes):
-                k[n, RUN + lane] = NEVER
+                cases[n], perhaps[n] = windows(w, own, k, n, lanes, amps, whole[n, 1], numbers)
+                listed |= perhaps[n]
+        drawn = draw_listed(listed, hour, members, key, room) if listed > NONE else 0
+        for n in range(many):
+            if charging and cases[n] > NEVER:
+                if perhaps[n] > NONE:
+                    walk_listed(own, k, n, perhaps[n], drawn, whole[n, 0], table, room)
+                settle(own, k, n, lanes, soc, hour, whole[n, 0], numbers[n, 5], w)
+            else:
+                for lane in range(lanes):
+                    k[n, RUN + lane] = NEVER
         for group in range(groups.shape[0]):
             show(w, own, lanes, hour, groups, group, reading, apart)
     for n in range(many):
