@@ -12,6 +12,7 @@ from subprocess import DEVNULL, STDOUT, Popen
 
 ROOT = Path(__file__).parents[3]
 LOOK_S = 0.05
+NAMED = 4  # of the largest jobs
 MEGABYTE = 1e6
 
 
@@ -29,28 +30,40 @@ def main(words=None):
     with tempfile.TemporaryDirectory(prefix="darkspell-memory-") as folder:
         began = time.monotonic()
         process = Popen(command, cwd=folder, stdout=DEVNULL, stderr=STDOUT)
-        together, largest = watch(process)
+        together, peaks = watch(process)
     seconds = time.monotonic() - began
-    print(
-        f"peak of all processes together {together / MEGABYTE:.0f} MB, of the largest {largest / MEGABYTE:.0f} MB"
-    )
+    print(f"peak of all processes together {together / MEGABYTE:.0f} MB")
+    for name, size in sorted(peaks.items(), key=lambda pair: -pair[1])[:NAMED]:
+        print(f"  {name}: {size / MEGABYTE:.0f} MB")
     print(f"the run ended with code {process.returncode} after {seconds:.0f} s")
     return process.returncode
 
 
 def watch(process):
-    """Greatest resident memory of a process tree, together and of one process, until it ends [bytes].
+    """Greatest resident memory of a process tree, together and by job, until it ends [bytes].
 
+    Returns
+    -------
+    together : int
+    peaks : dict of int
+        By the name of the job's script.
+
+    Notes
+    -----
     Pages that processes share are counted once (proportional set size, where the system tells it).
     """
     import psutil
 
-    root, together, largest = psutil.Process(process.pid), 0, 0
+    root, together, peaks = psutil.Process(process.pid), 0, {}
     while process.poll() is None:
-        sizes = [_size(one) for one in [root, *_children(root)]]
-        together, largest = max(together, sum(sizes)), max(largest, *sizes)
+        total = 0
+        for one in [root, *_children(root)]:
+            size, name = _size(one), _name(one)
+            total += size
+            peaks[name] = max(peaks.get(name, 0), size)
+        together = max(together, total)
         time.sleep(LOOK_S)
-    return together, largest
+    return together, peaks
 
 
 def _children(root):
@@ -60,6 +73,17 @@ def _children(root):
         return root.children(recursive=True)
     except psutil.NoSuchProcess:
         return []
+
+
+def _name(process):
+    """Name of the script that a job runs, or of the program."""
+    import psutil
+
+    try:
+        scripts = [word for word in process.cmdline() if word.endswith(".py")]
+        return scripts[-1].split(".")[-2] if scripts else process.name()
+    except (psutil.Error, IndexError):
+        return "ended"
 
 
 def _size(process):

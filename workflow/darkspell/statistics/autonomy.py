@@ -71,13 +71,12 @@ def survival(hours, world, level=MEAN_LEVEL):
         By start month, January first, and days 1 to 60 [-]; float64 [12, 60]. The interval is Wilson's with
         an effective number of years: three starts of one month and member are one sample, and worlds matter.
     """
-    days = by_month(hours)
-    limits = np.arange(1, HORIZON_DAYS + 1)
-    shares = (days[..., None] >= limits).mean(axis=2)
-    table = shares.transpose(1, 0, 2).reshape(days.shape[1], -1)
-    low, high = share_interval(table, world, level)
-    shape = (12, HORIZON_DAYS)
-    return table.mean(axis=0).reshape(shape), low.reshape(shape), high.reshape(shape)
+    limits, found = np.arange(1, HORIZON_DAYS + 1), np.empty((3, 12, HORIZON_DAYS))
+    for month, days in enumerate(by_month(hours)):  # one at a time: all would hold 20 kB a member
+        shares = (days[..., None] >= limits).mean(axis=1)
+        found[0, month] = shares.mean(axis=0)
+        found[1:, month] = share_interval(shares, world, level)
+    return tuple(found)
 
 
 def month_quantiles(hours, quantiles):

@@ -29,9 +29,9 @@ class Resampling:
     first, sizes : ndarray
         Place in `order` of each world's first member, and its number of members; shape [worlds].
     chosen : ndarray
-        Times that each world was drawn; int16 [replicates, worlds].
+        Times that each world was drawn; uint8 [replicates, worlds].
     picked : ndarray
-        Times that each member, sorted by world, was drawn within them; int16 [replicates, members].
+        Times that each member, sorted by world, was drawn within them; uint8 [replicates, members].
     """
 
     order: np.ndarray
@@ -74,8 +74,8 @@ def _resampling(world_bytes, seed, replicates):
 @kernel
 def _draw(key, first, sizes, replicates):
     worlds = sizes.size
-    chosen = np.zeros((replicates, worlds), np.int16)
-    picked = np.zeros((replicates, sizes.sum()), np.int16)
+    chosen = np.zeros((replicates, worlds), np.uint8)  # about one each: 255 is out of reach
+    picked = np.zeros((replicates, sizes.sum()), np.uint8)
     for r in range(replicates):
         u = uniforms(key, r, worlds * (1 + sizes.max()))
         at = worlds
@@ -140,7 +140,7 @@ def weighted_sums(weights, values):
     Parameters
     ----------
     weights : ndarray
-        int16 [replicates, members].
+        uint8 [replicates, members].
     values : ndarray
         float64 [members, K].
     """

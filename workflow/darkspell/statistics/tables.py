@@ -171,24 +171,24 @@ def months_table(months, world, calendar, seed=0):
     """
     import pandas as pd
 
-    values = np.stack([np.asarray(months[name], float) for name in MONTH_STATISTICS], axis=2)
-    values = values[:, calendar.month_order].reshape(len(world), -1)
-    statistics = list(MONTH_STATISTICS) * 12
-    demand = np.sum(months["demand_kwh"], axis=1).mean()
-    low, high, _ = bounded_intervals(values, world, statistics, demand, seed)
-    n = np.isfinite(values).sum(axis=0)
-    percentiles = np.full((3, values.shape[1]), np.nan)
-    percentiles[:, n > 0] = np.nanquantile(values[:, n > 0], (0.1, 0.5, 0.9), axis=0)
-    columns = {
-        "month": np.repeat(calendar.month_order + 1, len(MONTH_STATISTICS)),
-        "statistic": statistics,
-        "unit": list(MONTH_STATISTICS.values()) * 12,
-        "mean": significant(np.nansum(values, axis=0) / np.where(n, n, np.nan)),
-        "mean_low": significant(low),
-        "mean_high": significant(high),
-    }
-    columns |= {name: significant(row) for name, row in zip(("p10", "p50", "p90"), percentiles, strict=True)}
-    return pd.DataFrame(columns | {"n": n})
+    demand, frames = np.sum(months["demand_kwh"], axis=1).mean(), []
+    for month in calendar.month_order:  # one at a time: all would hold many kilobytes a member
+        values = np.stack([np.asarray(months[name], float)[:, month] for name in MONTH_STATISTICS], axis=1)
+        low, high, _ = bounded_intervals(values, world, list(MONTH_STATISTICS), demand, seed)
+        n = np.isfinite(values).sum(axis=0)
+        percentiles = np.full((3, values.shape[1]), np.nan)
+        percentiles[:, n > 0] = np.nanquantile(values[:, n > 0], (0.1, 0.5, 0.9), axis=0)
+        columns = {
+            "month": month + 1,
+            "statistic": list(MONTH_STATISTICS),
+            "unit": list(MONTH_STATISTICS.values()),
+            "mean": significant(np.nansum(values, axis=0) / np.where(n, n, np.nan)),
+            "mean_low": significant(low),
+            "mean_high": significant(high),
+        }
+        columns |= zip(("p10", "p50", "p90"), map(significant, percentiles), strict=True)
+        frames.append(pd.DataFrame(columns | {"n": n}))
+    return pd.concat(frames, ignore_index=True)
 
 
 def autonomy_table(autonomy, world):
