@@ -34,6 +34,15 @@ def member_pieces(wildcards):
     return pieces(wildcards.study, "members/*.npz", count)
 
 
+def member_threads(wildcards):
+    """All cores where many years are put together: no other large job then stands beside it in memory."""
+    return (
+        max(HALF, workflow.resource_settings.cores or 0)
+        if member_pieces(wildcards)
+        else HALF
+    )
+
+
 def grid_pieces(wildcards):
     count = grid_parts(STUDIES[wildcards.study].study, config.get("parts"))
     return pieces(wildcards.study, "grid/*.csv", count)

@@ -39,7 +39,7 @@ rule members:
         summary="results/{study}/summary.json",
     log:
         "results/{study}/work/log/members.txt",
-    threads: HALF
+    threads: member_threads
     params:
         study=study_file,
         members=members_asked,
