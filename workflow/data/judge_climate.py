@@ -18,6 +18,7 @@ from stations import read_all
 from darkspell.calendar import Calendar
 from darkspell.climate.atlas import from_atlas
 from darkspell.climate.measured import from_record
+from darkspell.climate.model import quantile_weights
 from darkspell.climate.monthly import from_monthly
 from darkspell.sky.daily import daily_clearness
 from darkspell.validation.judge import typical_climate, without_doubt
@@ -52,10 +53,34 @@ def judge(folder, members=1000):
             table[name].append(ratios(station, kt, start, cells))
             worlds = stated_worlds(station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name])
             stated[name].append(interval(worlds))
+    print_bias(stations)
     intervals = np.array(intervals)
     for name, rows in table.items():
         _print_source(name, np.array(rows), intervals, stations)
         _print_stated(np.moveaxis(np.array(stated[name]), 1, 0), np.array(rows), stations)
+
+
+def print_bias(stations):
+    """Monthly global irradiation of the atlas over the measured: mean of the stations, and how they spread."""
+    per_month = np.array(
+        [monthly_mean_clearness(from_atlas(one)) / np.array(one.means) - 1.0 for one in stations]
+    )
+    of_station = 100.0 * per_month.mean(axis=1)
+    print(
+        f"atlas, monthly global irradiation less the measured: mean {of_station.mean():+.1f} %, SD over the stations "
+        f"{of_station.std(ddof=1):.1f} %, of single months {100.0 * per_month.std(ddof=1):.1f} %"
+    )
+    print(
+        "  "
+        + ", ".join(
+            f"{one.name.split('_')[0]} {bias:+.0f}" for one, bias in zip(stations, of_station, strict=True)
+        )
+    )
+
+
+def monthly_mean_clearness(climate):
+    """Mean clearness of the twelve months of a climate without doubt [12]."""
+    return climate.kt_quantiles @ quantile_weights(climate.probabilities)
 
 
 def climates(station):
