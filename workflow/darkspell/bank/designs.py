@@ -37,8 +37,8 @@ def run_designs(traces, member, scales, controls, c, floors, totals):
     member : int
         Column of the block.
     scales : float32 array [6, designs]
-        As its `scales`, a column a design; a multiple of 64 designs. More of them in one call
-        cost less apiece: the member's hours are gathered once.
+        As `scales` there, a column a design; a multiple of 64 designs. More of them in one call cost less
+        apiece: the member's hours are gathered once.
     floors : tuple of float32
         Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state
         of charge from which the bank counts as full [-].

@@ -194,7 +194,7 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras
     """Last part: the current, and the charge at the end.
 
     `dark` is None unless something may charge, and `calm` is None unless nothing can run short
-    (`safe_charge`): the compiler then leaves out what would come to nothing.
+    (`safe`): the compiler then leaves out what would come to nothing.
 
     Returns
     -------
@@ -237,9 +237,8 @@ def carry(soc, absorbed, parts, kept, switched, loads, terms, dark, calm, extras
     current, voltage = -discharge - idle, voltage_out
     if dark is not None:
         charge = min(max(amps, ZERO), accept)
-        left = fma(
-            charge_efficiency(fma(HALF, charge, soc), charge, c), charge, left
-        )  # half way through the hour
+        half_way = fma(HALF, charge, soc)
+        left = fma(charge_efficiency(half_way, charge, c), charge, left)
         current = charge - discharge - idle
         voltage_in = hold if full_offer else ocv + min(charge * slope_in, hold - ocv)
         voltage = voltage_in if charging else voltage_out
