@@ -6,11 +6,11 @@ from pathlib import Path
 
 from snakemake.exceptions import WorkflowError
 
-from darkspell.command.locks import guard
-from darkspell.compiled import source_hash
-from darkspell.errors import StudyError
-from darkspell.parts import grid_parts, member_parts, sensitivity_parts, whatif_parts
-from darkspell.pipeline import load_studies, stage_key
+from darkspell.cli.locks import guard
+from darkspell.core.jit_cache import source_hash
+from darkspell.core.errors import StudyError
+from darkspell.pipeline.chunks import grid_parts, member_parts, sensitivity_parts, whatif_parts
+from darkspell.pipeline.stages import load_studies, stage_key
 
 ROOT = Path(workflow.basedir)
 DEFAULT = ROOT / "config" / "tarn_hut.yaml"

@@ -3,8 +3,8 @@
 import numpy as np
 from numba import njit
 
-from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.chemistry.numbers import chemistry_numbers
 
 F = np.float32
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.chemistry.numbers import chemistry_numbers
 
 VOLTS = 10.0
 

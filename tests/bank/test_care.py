@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.block import BankBlock
-from darkspell.bank.care import bank_care, generator_use
-from darkspell.calendar import Calendar
+from darkspell.bank.bank_results import BankBlock
+from darkspell.bank.maintenance import bank_care, generator_use
+from darkspell.core.calendar import Calendar
 from darkspell.study.generator import Generator
 
 

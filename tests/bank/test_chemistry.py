@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from bank.cycles import full_cycle
-from darkspell.bank.chemistry import chemistry_numbers, peukert_capacity, reference_capacity
-from darkspell.bank.curves import terminal_voltage
 from darkspell.bank.step import open_circuit
-from darkspell.constants import CHEMISTRIES, constant
+from darkspell.chemistry.numbers import chemistry_numbers, peukert_capacity, reference_capacity
+from darkspell.core.constants import CHEMISTRIES, constant
+from dev.bank_curves import terminal_voltage
 
 F = np.float32
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.curves import terminal_voltage
-from darkspell.constants import CHEMISTRIES, constant
+from darkspell.core.constants import CHEMISTRIES, constant
+from dev.bank_curves import terminal_voltage
 
 
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import chemistry_numbers, trimmed
-from darkspell.bank.designs import TOTALS, run_designs
-from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
-from darkspell.bank.extras import Extras
+from darkspell.bank.optional_features import Extras
+from darkspell.bank.run_designs import TOTALS, run_designs
+from darkspell.bank.run_years import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
 from darkspell.bank.step import Controls
-from darkspell.constants import CHEMISTRIES
+from darkspell.chemistry.numbers import chemistry_numbers, trimmed
+from darkspell.core.constants import CHEMISTRIES
 
 F = np.float32
 FLOORS = (F(0.01), F(5.0), F(0.97))

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.bank.drive import LANES, OUTPUTS, run_members
-from darkspell.bank.extras import NEVER, extras_of
+from darkspell.bank.heater import warmed
+from darkspell.bank.optional_features import NEVER, extras_of
+from darkspell.bank.run_years import LANES, OUTPUTS, run_members
 from darkspell.bank.step import Controls, step, temperature_terms
-from darkspell.bank.warmth import warmed
-from darkspell.constants import CHEMISTRIES, constant
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.study import study_from
-from darkspell.study.plant import Heater
+from darkspell.study.bank import Heater
 from study.example import spoilt
 
 F = np.float32

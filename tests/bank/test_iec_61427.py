@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank.chemistry import chemistry_numbers, peukert_capacity
 from darkspell.bank.step import Controls, step, temperature_terms
-from darkspell.constants import constant
+from darkspell.chemistry.numbers import chemistry_numbers, peukert_capacity
+from darkspell.core.constants import constant
 
 F = np.float32
 CYCLES, OUT_H, IN_H = 100, 2, 6

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.bank.extras import Extras
+from darkspell.bank import reference
+from darkspell.bank.optional_features import Extras
 from darkspell.bank.step import Controls, step, temperature_terms
-from darkspell.benchmark import reference
-from darkspell.constants import CHEMISTRIES
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.constants import CHEMISTRIES
 
 F = np.float32
 

@@ -5,8 +5,6 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.bank.powers import rate_share, two_to
 from darkspell.bank.step import (
     Controls,
     charge_efficiency,
@@ -16,7 +14,9 @@ from darkspell.bank.step import (
     temperature_terms,
     withheld,
 )
-from darkspell.constants import CHEMISTRIES
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.constants import CHEMISTRIES
+from darkspell.core.fast_math import rate_share, two_to
 
 F = np.float32
 NUMBERS = {name: chemistry_numbers(name, 12.0) for name in CHEMISTRIES}

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from darkspell.bank.extras import NEVER, extras_of
+from darkspell.bank.optional_features import NEVER, extras_of
 from darkspell.benchmark.everything import everything_on, with_all_monitors
-from darkspell.pipeline import load_studies
+from darkspell.pipeline.stages import load_studies
 
 CONFIG = Path(__file__).parents[2] / "config"
 

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from darkspell.assembly import assemble, sky_of
-from darkspell.calendar import Calendar
-from darkspell.chargers.brought import alternator_hours, sources_table
-from darkspell.chargers.budget import chargers_from
-from darkspell.chargers.draw import charger_block
+from darkspell.chargers.expected_charge import chargers_from
+from darkspell.chargers.hourly_power import charger_block
 from darkspell.climate import site_climate
-from darkspell.errors import StudyError
-from darkspell.simulate import simulate
+from darkspell.core.calendar import Calendar
+from darkspell.core.errors import StudyError
+from darkspell.report.tables.energy_sources import alternator_hours, sources_table
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble, sky_of
 from darkspell.study import study_from
 from study.example import spoilt
 

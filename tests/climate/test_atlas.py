@@ -5,7 +5,7 @@ import pytest
 
 from darkspell.climate import site_climate
 from darkspell.climate.atlas import annual_irradiation, atlas_temperature, great_circle
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 
 
 # Distances to the nearest cell, roughly: Azores 1,300 km, Hawaii 3,500 km (published note on the data).

@@ -5,9 +5,9 @@ import numpy as np
 import pvlib
 import pytest
 
-from darkspell.calendar import MONTH_LENGTHS
 from darkspell.climate import daily_extraterrestrial, site_climate
-from darkspell.errors import StudyError
+from darkspell.core.calendar import MONTH_LENGTHS
+from darkspell.core.errors import StudyError
 
 # An invented maritime place [kWh/m2/day].
 GHI = [0.7, 1.4, 2.5, 4.0, 5.0, 5.2, 5.1, 4.4, 3.0, 1.7, 0.8, 0.5]

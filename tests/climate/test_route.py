@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from darkspell.assembly import assemble, sky_of
-from darkspell.calendar import Calendar
 from darkspell.climate import site_climate
-from darkspell.files import load_site, save_sites, site_key
-from darkspell.simulate import simulate
+from darkspell.core.atomic_files import load_site, save_sites, site_key
+from darkspell.core.calendar import Calendar
+from darkspell.simulation.input_series import stochastic_days
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble, sky_of
 from darkspell.study import study_from
-from darkspell.traces import stochastic_days
 from study.example import spoilt
 
 MEMBERS = np.arange(32)

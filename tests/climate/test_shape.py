@@ -3,8 +3,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from darkspell.climate.model import PROBABILITIES, quantile_weights
-from darkspell.climate.shape import shift_to_mean, textbook_distribution, textbook_quantiles
+from darkspell.climate.distribution import shift_to_mean, textbook_distribution, textbook_quantiles
+from darkspell.climate.site_climate import PROBABILITIES, quantile_weights
 
 EDGES = np.array([0.2, 0.3, 0.4, 0.5, 0.6])
 

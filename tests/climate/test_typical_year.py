@@ -6,12 +6,12 @@ import pandas as pd
 import pvlib
 import pytest
 
-from darkspell.calendar import Calendar
 from darkspell.climate import site_climate
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.persistence import usual_persistence
 from darkspell.climate.weather_file import file_kind, find_weather_file, read_weather_file
-from darkspell.errors import StudyError
+from darkspell.core.calendar import Calendar
+from darkspell.core.errors import StudyError
 
 DATA = Path(pvlib.__file__).parent / "data"
 FILES = {"703165TY.csv": "TMY3", "723170TYA.CSV": "TMY3", "12839.tm2": "TMY2"}

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.errors import StudyError
+from darkspell.core.calendar import Calendar
+from darkspell.core.errors import StudyError
 from darkspell.loads.budget import (
     INVERTER,
     Appliance,
@@ -15,9 +15,9 @@ from darkspell.loads.budget import (
     yearly_spread,
 )
 from darkspell.loads.inverter import inverter_curve
-from darkspell.loads.presence import presence, use_by_date, weekday
+from darkspell.loads.occupancy import presence, use_by_date, weekday
 from darkspell.study import study_from
-from darkspell.study.demand import Inverter
+from darkspell.study.loads import Inverter
 from study.example import spoilt
 
 

@@ -3,11 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from darkspell.calendar import MONTH_LENGTHS, Calendar
+from darkspell.core.calendar import MONTH_LENGTHS, Calendar
 from darkspell.loads.budget import Appliance, daily_budget
-from darkspell.loads.draw import is_even, load_block
-from darkspell.loads.factors import day_factors, doubt_factors
-from darkspell.loads.warmth import Warmth
+from darkspell.loads.hourly_loads import is_even, load_block
+from darkspell.loads.random_factors import day_factors, doubt_factors
+from darkspell.loads.temperature_dependence import Warmth
 
 CALENDAR = Calendar(7)
 FRIDGE = Appliance("fridge", 60, 8, peak_watts=180)
@@ -218,7 +218,7 @@ def test_the_expected_share_of_the_temperature_is_what_is_drawn():
     climate = SimpleNamespace(
         temp_air_mean=np.full(12, 12.0), temp_air_sd=np.full(12, 4.0), temp_air_range=np.full(12, 8.0)
     )
-    from darkspell.sky.temperature import daily_swing
+    from darkspell.weather.temperature import daily_swing
 
     days = 12.0 + 4.0 * np.random.default_rng(2).standard_normal((365, 1, 64))
     temp = (days + 4.0 * daily_swing()[None, :, None]).reshape(8760, 64).astype(np.float32)

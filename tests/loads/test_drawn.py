@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from darkspell.check.drawn import Drawn, drawn
 from darkspell.climate import site_climate
+from darkspell.hand_check.load_draw_check import Drawn, drawn
 from darkspell.study import load_study, study_from
 from study.example import spoilt
 
@@ -32,7 +32,7 @@ def test_what_follows_the_temperature_follows_it_from_day_to_day(monkeypatch):
 
     With the months' means for every day of theirs the budget lay 1.6 % too low.
     """
-    monkeypatch.setattr("darkspell.check.drawn.YEARS", 256)
+    monkeypatch.setattr("darkspell.hand_check.load_draw_check.YEARS", 256)
     changes = {
         "climate.temp_air_c": [-6, -5, 0, 6, 12, 16, 18, 17, 12, 6, 0, -4],
         "loads.lamp": {

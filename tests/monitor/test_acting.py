@@ -5,10 +5,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.assembly import assemble, sky_of
 from darkspell.climate import site_climate
-from darkspell.errors import StudyError
-from darkspell.monitor.acting import (
+from darkspell.core.errors import StudyError
+from darkspell.simulation.disconnect_on_reading import (
     COUNTS,
     UNSETTLED,
     WRONG,
@@ -20,7 +19,8 @@ from darkspell.monitor.acting import (
     truth,
     try_cut_outs,
 )
-from darkspell.simulate import simulate
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble, sky_of
 from darkspell.study import study_from
 from darkspell.study.monitors import CutOut
 from study.example import spoilt

@@ -7,14 +7,14 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 
-from darkspell.assembly import assemble, sky_of
 from darkspell.climate import site_climate
-from darkspell.figures.drift import draw_drift, finding
-from darkspell.monitor.fitting import fitted_shunt, kinds_table, settings_table, try_variants
-from darkspell.monitor.reading import reading_errors
-from darkspell.monitor.reasons import GROUPS
-from darkspell.monitor.study import power_past, read_one, readings
-from darkspell.monitor.tuning import candidates, tuned
+from darkspell.monitor.all_monitors import power_past, read_one, readings
+from darkspell.monitor.reading_errors import reading_errors
+from darkspell.monitor.settings_comparison import fitted_shunt, kinds_table, settings_table, try_variants
+from darkspell.monitor.settings_explanations import GROUPS
+from darkspell.monitor.settings_search import candidates, tuned
+from darkspell.report.figures.monitor_drift import draw_drift, finding
+from darkspell.simulation.system import assemble, sky_of
 from darkspell.statistics.intervals import mean_intervals
 from darkspell.study import study_from
 from study.example import spoilt

@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import chemistry_numbers
 from darkspell.bank.step import open_circuit
-from darkspell.constants import CHEMISTRIES, constant
-from darkspell.monitor.gauge import gauge_block
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.constants import CHEMISTRIES, constant
+from darkspell.monitor.voltage_gauge import gauge_block
 
 F = np.float32
 

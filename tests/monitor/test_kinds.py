@@ -5,18 +5,18 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.calendar import Calendar
-from darkspell.constants import CHEMISTRIES, constant
-from darkspell.monitor.expected import expected_year
-from darkspell.monitor.gauge import gauge_block
-from darkspell.monitor.pack import pack_block
-from darkspell.monitor.reading import classes_since_full, joint_counts, reading_errors
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.calendar import Calendar
+from darkspell.core.constants import CHEMISTRIES, constant
+from darkspell.monitor.internal_bms import pack_block
+from darkspell.monitor.reading_errors import classes_since_full, joint_counts, reading_errors
 from darkspell.monitor.settings import ShuntSettings
 from darkspell.monitor.shunt import seen_current, shunt_block
-from darkspell.monitor.table import drift_table, percentiles, since_names
+from darkspell.monitor.voltage_gauge import gauge_block
+from darkspell.report.tables.expected_year import expected_year
+from darkspell.report.tables.monitors import drift_table, percentiles, since_names
+from darkspell.study.monitor_defaults import counting_efficiency_pct
 from darkspell.study.monitors import Pack
-from darkspell.study.usual import counting_efficiency_pct
 
 F = np.float32
 CALENDAR = Calendar(7)

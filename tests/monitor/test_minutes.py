@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank.chemistry import chemistry_numbers
+from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.monitor.settings import ShuntSettings
 from darkspell.monitor.shunt import shunt_block
 

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.monitor.reading import reading_errors
+from darkspell.core.calendar import Calendar
+from darkspell.monitor.reading_errors import reading_errors
 
 CALENDAR = Calendar(7)
 

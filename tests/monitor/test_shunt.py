@@ -7,10 +7,10 @@ import pytest
 from scipy.stats import kstest, norm
 
 import darkspell.monitor.shunt as shunt_module
-from darkspell.bank.chemistry import chemistry_numbers
-from darkspell.bank.drive import LANES as WALKED
-from darkspell.draws import short_philox
-from darkspell.monitor.minutes import draw_places, flicker_table, place_of, steps_within
+from darkspell.bank.run_years import LANES as WALKED
+from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.keyed_random import short_philox
+from darkspell.monitor.full_detection import draw_places, flicker_table, place_of, steps_within
 from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings
 from darkspell.monitor.shunt import seen_current, shunt_block
 from darkspell.study.monitors import Shunt

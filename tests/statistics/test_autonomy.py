@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
+from darkspell.core.calendar import Calendar
 from darkspell.statistics.autonomy import by_month, month_quantiles, start_hours, survival
 
 MEMBERS = 200

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from darkspell.statistics.cycles import rainflow, reversals
+from darkspell.statistics.rainflow import rainflow, reversals
 
 # ASTM E1049-85, worked example of rainflow counting (figure 6): ranges and counts.
 ASTM_SERIES = (-2, 1, -3, 5, -1, 3, -4, 4, -2)

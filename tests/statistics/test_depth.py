@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.statistics.depth import charge_summary, throughput
+from darkspell.core.calendar import Calendar
+from darkspell.statistics.charge_summary import charge_summary, throughput
 
 CALENDAR = Calendar(7)
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from darkspell.statistics.doubt import doubt_table, parts_of_doubt, weight_of
-from darkspell.statistics.headlines import MEANS
+from darkspell.statistics.summary import MEANS
+from darkspell.statistics.variance_decomposition import doubt_table, parts_of_doubt, weight_of
 
 WORLDS, YEARS = 4000, 10
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.statistics.lengths import CLASSES, lengths_table
+from darkspell.statistics.event_lengths import CLASSES, lengths_table
 
 
 def test_events_fall_into_their_classes():

@@ -10,7 +10,7 @@ from numba import njit
 
 from bank.ideal import VOLTS, ideal_chemistry
 from darkspell.bank.step import Controls, step, temperature_terms
-from darkspell.calendar import Calendar
+from darkspell.core.calendar import Calendar
 from darkspell.statistics.intervals import EXACT, mean_intervals
 from darkspell.statistics.reliability import reliability
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
+from darkspell.core.calendar import Calendar
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, recovery_spells, recovery_table
 
 CALENDAR = Calendar(7)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from darkspell.calendar import Calendar
+from darkspell.core.calendar import Calendar
 from darkspell.statistics.reliability import list_events, monthly_energy, monthly_means, reliability
 
 CALENDAR = Calendar(7)

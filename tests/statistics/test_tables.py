@@ -5,11 +5,9 @@ import json
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.statistics.headlines import ORDER, summary
-from darkspell.statistics.intervals import BOOTSTRAP, EXACT, mean_interval
-from darkspell.statistics.rounding import jsonable, significant
-from darkspell.statistics.tables import (
+from darkspell.core.calendar import Calendar
+from darkspell.core.rounding import jsonable, significant
+from darkspell.report.tables.main import (
     MEMBER_COLUMNS,
     MONTH_STATISTICS,
     autonomy_table,
@@ -17,6 +15,8 @@ from darkspell.statistics.tables import (
     members_table,
     months_table,
 )
+from darkspell.statistics.intervals import BOOTSTRAP, EXACT, mean_interval
+from darkspell.statistics.summary import ORDER, summary
 
 MEMBERS = 300
 WORLD = np.arange(MEMBERS) % 30

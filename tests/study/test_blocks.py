@@ -4,8 +4,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from darkspell.study.blocks import check_bank
-from darkspell.study.fields import Faults
+from darkspell.study.bank_checks import check_bank
+from darkspell.study.base import Faults
 
 BANK = {
     "chemistry": "agm", "capacity_ah": 200.0, "block_voltage_v": None, "blocks_in_series": None,

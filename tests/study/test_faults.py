@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 from darkspell.study import Study, load_study, study_from
 from study.example import STUDY, spoilt
 

@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 import yaml
 
-from darkspell.constants import constant
-from darkspell.errors import StudyError
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
 from darkspell.study import load_study, study_from
-from darkspell.study.fields import Section
-from darkspell.study.keys import readme
-from darkspell.study.schema import every_key, find
+from darkspell.study.base import Section
+from darkspell.study.key_reference import readme
+from darkspell.study.key_tree import every_key, find
 from study.example import STUDY, spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 from darkspell.study.yaml_reader import LARGEST_FILE, read_file, read_yaml
 
 

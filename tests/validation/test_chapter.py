@@ -4,12 +4,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.errors import StudyError
-from darkspell.validation.chapter import write_chapter
+from climate.record.series import write_wageningen
+from darkspell.core.errors import StudyError
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.judge import headline
+from darkspell.validation.run import write_chapter
 from darkspell.validation.stations import read_stations
-from record.series import write_wageningen
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,9 @@ def folder(tmp_path_factory):
 def written(folder, tmp_path_factory):
     out = tmp_path_factory.mktemp("chapter") / "validation"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("darkspell.figures.write.FORMATS", ("svg",))  # the other formats have their own tests
+        patch.setattr(
+            "darkspell.report.figures.write.FORMATS", ("svg",)
+        )  # the other formats have their own tests
         return out, write_chapter(folder, out, members=100, pseudo=19)
 
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.climate.measured import from_record
-from darkspell.sky.daily import daily_clearness
+from climate.record.series import WAGENINGEN, wageningen
+from darkspell.climate.from_record import from_record
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import WANTED, measured_cells, synthetic_ratio
 from darkspell.validation.judge import without_doubt
-from darkspell.validation.storage_test import WANTED, measured_cells, synthetic_ratio
-from record.series import WAGENINGEN, wageningen
+from darkspell.weather.daily_clearness import daily_clearness
 
 CALENDAR = Calendar(7)
 

@@ -2,9 +2,9 @@ import numpy as np
 import pvlib
 import pytest
 
+from climate.record.series import wageningen
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.validation.spells import autocorrelation, spells, winters
-from record.series import wageningen
+from darkspell.validation.dark_spells import autocorrelation, spells, winters
 
 
 @pytest.fixture(scope="module")

@@ -4,13 +4,13 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.climate.doubt import doubt
 from darkspell.climate.monthly import from_monthly
-from darkspell.sky.daily import daily_clearness
+from darkspell.climate.uncertainty import doubt
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import WANTED, measured_cells
+from darkspell.validation.interval_coverage import at_the_means, interval, stated_worlds
 from darkspell.validation.judge import without_doubt
-from darkspell.validation.stated import at_the_means, interval, stated_worlds
-from darkspell.validation.storage_test import WANTED, measured_cells
+from darkspell.weather.daily_clearness import daily_clearness
 
 SITE = SimpleNamespace(latitude_deg=51.97, longitude_deg=5.67)
 MEANS = [0.28, 0.34, 0.37, 0.42, 0.45, 0.41, 0.43, 0.44, 0.40, 0.38, 0.32, 0.25]

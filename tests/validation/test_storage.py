@@ -3,8 +3,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.calendar import Calendar
-from darkspell.validation.storage_test import (
+from climate.record.series import WAGENINGEN, wageningen
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import (
     BANKS,
     RARE,
     WANTED,
@@ -18,7 +19,6 @@ from darkspell.validation.storage_test import (
     size_for,
     synthetic_ratio,
 )
-from record.series import WAGENINGEN, wageningen
 
 
 @pytest.fixture(scope="module")

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from darkspell.validation.typical import _apart, typical_days
-from record.series import wageningen
+from climate.record.series import wageningen
+from darkspell.validation.typical_year import _apart, typical_days
 
 
 # By hand, with the k-th of n days at (k - 1/2) / n: own shares .25 and .75. The pool's days at or below .2 are one of

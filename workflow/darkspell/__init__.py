@@ -4,7 +4,7 @@ One room a step, in the order in which a watt-hour travels: study, climate, sky,
 monitor, statistics, then choices (sizing, what-ifs), figures and the proposal.
 """
 
-from darkspell.compiled import use_keyed_cache
+from darkspell.core.jit_cache import use_keyed_cache
 
 __version__ = "0.1.0"
 

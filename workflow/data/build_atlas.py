@@ -16,8 +16,8 @@ import numpy as np
 import pandas as pd
 
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.model import PROBABILITIES
-from darkspell.constants import constant
+from darkspell.climate.site_climate import PROBABILITIES
+from darkspell.core.constants import constant
 
 TARGET = Path(__file__).with_name("atlas.nc")
 SOURCES = {

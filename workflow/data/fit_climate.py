@@ -17,23 +17,19 @@ from fit_weight import weights
 from judge_climate import climates
 from stations import STATIONS, read_all, wageningen_days
 
-from darkspell.calendar import Calendar
 from darkspell.climate.atlas import annual_irradiation, atlas_point, atlas_temperature
+from darkspell.climate.distribution import shift_to_mean, usual_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.measured import from_record
-from darkspell.climate.model import PROBABILITIES
-from darkspell.climate.persistence import (
-    lag_one,
-    normal_scores,
-    windowed_autocorrelation,
-)
-from darkspell.climate.shape import shift_to_mean, usual_quantiles
+from darkspell.climate.from_record import from_record
+from darkspell.climate.persistence import lag_one, normal_scores, windowed_autocorrelation
+from darkspell.climate.site_climate import PROBABILITIES
 from darkspell.climate.typical_year import daily_clearness, monthly_means, smoothed_quantiles, temperatures
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
-from darkspell.constants import constant
-from darkspell.sky.daily import daily_clearness as synthetic_clearness
+from darkspell.core.calendar import Calendar
+from darkspell.core.constants import constant
 from darkspell.validation.judge import without_doubt
-from darkspell.validation.typical import typical_days
+from darkspell.validation.typical_year import typical_days
+from darkspell.weather.daily_clearness import daily_clearness as synthetic_clearness
 
 TYPICAL = ("703165TY.csv", "723170TYA.CSV", "12839.tm2")
 ENOUGH_DAYS = 25
@@ -254,7 +250,7 @@ def snow():
     by = days.groupby(days.index.month)["temp"]
     days["apart"] = (days["temp"] - by.transform("mean")) / by.transform("std")
     winter = days[days.index.month.isin([11, 12, 1, 2, 3]) & days["kt"].notna()]
-    most, wet = constant("sky", "snow", "most_sd"), np.where(winter["rain"] >= 1.0, 1.0, -1.0)
+    most, wet = constant("weather", "snow", "most_sd"), np.where(winter["rain"] >= 1.0, 1.0, -1.0)
     frost, years_ = (winter["temp"] < 0.0).to_numpy(), len(days) / 365.0
     print("\nRain or snow of 1 mm or more at Wageningen, November to March: base, per_kt, per_sd")
     for label, ends in (("below the usual alone", (-most, 0.0)), ("one straight line", (-most, most))):

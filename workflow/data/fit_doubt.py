@@ -16,11 +16,8 @@ import numpy as np
 from judge_climate import GIVEN, NEAR, climates, ratios
 from stations import read_all
 
-from darkspell.calendar import Calendar
-from darkspell.sky.daily import daily_clearness
-from darkspell.validation.judge import without_doubt
-from darkspell.validation.stated import LEAST, interval, stated_worlds
-from darkspell.validation.storage_test import (
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import (
     BANKS,
     LEVEL,
     RARE,
@@ -32,6 +29,9 @@ from darkspell.validation.storage_test import (
     plane_light,
     size_for,
 )
+from darkspell.validation.interval_coverage import LEAST, interval, stated_worlds
+from darkspell.validation.judge import without_doubt
+from darkspell.weather.daily_clearness import daily_clearness
 
 SCALES = np.array([0.0, 0.5, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5])
 YEARS = 2000  # of the climate taken at its word

@@ -14,11 +14,11 @@ import numpy as np
 from judge_climate import NEAR, climates, ratios
 from stations import read_all
 
-from darkspell.calendar import Calendar
 from darkspell.climate.persistence import usual_persistence
-from darkspell.sky.daily import daily_clearness
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import WANTED, measured_cells
 from darkspell.validation.judge import without_doubt
-from darkspell.validation.storage_test import WANTED, measured_cells
+from darkspell.weather.daily_clearness import daily_clearness
 
 WEIGHTS = np.array([0.0, 0.02, 0.03, 0.035, 0.04, 0.045, 0.05, 0.055, 0.06, 0.07, 0.08, 0.1, 0.15])
 MEMBERS = 3000

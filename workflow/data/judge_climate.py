@@ -3,7 +3,7 @@
     python workflow/data/judge_climate.py FOLDER [members]
 
 FOLDER holds one CSV a station with columns ``date, ghi_MJ_m2_d``; Wageningen comes from the package pcse. For
-each station and each source of climate the loss-of-load days of `darkspell.validation.storage_test` are
+each station and each source of climate the loss-of-load days of `darkspell.validation.daily_storage` are
 printed over the measured ones, with the record's own 90 % interval; and the interval that the source's stated doubt
 gives, with its score beside that of one constant interval fitted to these very stations (`fit_doubt.py` leaves out
 the station that it judges).
@@ -15,15 +15,12 @@ from types import SimpleNamespace
 import numpy as np
 from stations import read_all
 
-from darkspell.calendar import Calendar
 from darkspell.climate.atlas import from_atlas
-from darkspell.climate.measured import from_record
-from darkspell.climate.model import quantile_weights
+from darkspell.climate.from_record import from_record
 from darkspell.climate.monthly import from_monthly
-from darkspell.sky.daily import daily_clearness
-from darkspell.validation.judge import typical_climate, without_doubt
-from darkspell.validation.stated import LEAST, interval, stated_worlds
-from darkspell.validation.storage_test import (
+from darkspell.climate.site_climate import quantile_weights
+from darkspell.core.calendar import Calendar
+from darkspell.validation.daily_storage import (
     BANKS,
     WANTED,
     interval_score,
@@ -31,6 +28,9 @@ from darkspell.validation.storage_test import (
     plane_light,
     ratio_of,
 )
+from darkspell.validation.interval_coverage import LEAST, interval, stated_worlds
+from darkspell.validation.judge import typical_climate, without_doubt
+from darkspell.weather.daily_clearness import daily_clearness
 
 NEAR = 0.6, 1.7
 GIVEN = {"fitted": "means", "monthly": "means", "typical": "months", "atlas": "nothing"}

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.constants import constant
-from darkspell.record.checks import stuck_days
+from darkspell.climate.record.quality_checks import stuck_days
+from darkspell.core.constants import constant
 
 STATIONS = {
     "de_bilt_1980_2019": (52.10, 5.18), "graz_2000_2021": (47.08, 15.45),
@@ -24,7 +24,7 @@ WAGENINGEN = 51.97, 5.67
 
 @dataclass(frozen=True)
 class Station:
-    """Consecutive measured days, in the form that `darkspell.climate.measured` takes.
+    """Consecutive measured days, in the form that `darkspell.climate.from_record` takes.
 
     Parameters
     ----------

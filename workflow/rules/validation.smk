@@ -10,13 +10,11 @@ rule validation:
     params:
         stations=config.get("stations"),
         key=source_hash(
+            "core",
             "climate",
-            "record",
-            "sky",
+            "weather",
             "validation",
-            "constants",
-            "figures",
-            "proposal",
+            "report",
         ),
     message:
         "the weather model against measured stations"

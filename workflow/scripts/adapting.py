@@ -2,10 +2,10 @@
 
 import pandas as pd
 
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job, telling
-from darkspell.people.adapting import adapting, adapting_table
-from darkspell.simulate import simulate
+from darkspell.core.atomic_files import write_table
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.run import simulate
+from darkspell.simulation.saving_on_reading import adapting, adapting_table
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     base = pd.read_csv(snakemake.input.members)

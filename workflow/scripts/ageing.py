@@ -1,8 +1,8 @@
 """The study at commissioning, in mid-life and at the end of its bank's life."""
 
-from darkspell.ageing.course import ages, course, run_age
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job
+from darkspell.core.atomic_files import write_table
+from darkspell.pipeline.script_context import assembled, job
+from darkspell.simulation.lifetime import ages, course, run_age
 
 with job(snakemake) as (_, study):
 

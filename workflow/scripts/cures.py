@@ -1,11 +1,11 @@
 """What would help, and what it costs, on the draws of the study."""
 
-from darkspell.assembly import sky_of
-from darkspell.choices.cures import cures_of, cures_table
-from darkspell.choices.many import run_whatifs
-from darkspell.choices.requirements import OWN
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job, telling
+from darkspell.core.atomic_files import write_table
+from darkspell.design.remedies import cures_of, cures_table
+from darkspell.design.requirements import OWN
+from darkspell.design.whatif_runner import run_whatifs
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.system import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     parts = assembled(study, snakemake.input.sites)

@@ -2,9 +2,9 @@
 
 import pandas as pd
 
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job
-from darkspell.monitor.acting import cut_outs_table, try_cut_outs
+from darkspell.core.atomic_files import write_table
+from darkspell.pipeline.script_context import assembled, job
+from darkspell.simulation.disconnect_on_reading import cut_outs_table, try_cut_outs
 
 with job(snakemake) as (_, study):
     base = pd.read_csv(snakemake.input.members)

@@ -2,10 +2,10 @@
 
 import pandas as pd
 
-from darkspell.assembly import sky_of
-from darkspell.choices.designer import COLUMNS, design
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job, telling
+from darkspell.core.atomic_files import write_table
+from darkspell.design.catalogue_design import COLUMNS, design
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.system import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     rows = design(assembled(study, snakemake.input.sites), sky_of, snakemake.threads, tell)

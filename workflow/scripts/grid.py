@@ -2,13 +2,13 @@
 
 import pandas as pd
 
-from darkspell.choices.grid import designs_of, run_grid
-from darkspell.choices.sizing import grid_table
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job, telling
+from darkspell.core.atomic_files import write_table
+from darkspell.design.grid import designs_of, run_grid
+from darkspell.design.grid_costs import grid_table
 from darkspell.loads.budget import yearly_budget
-from darkspell.parts import some_designs
-from darkspell.simulate import compile_year
+from darkspell.pipeline.chunks import some_designs
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.run import compile_year
 
 with job(snakemake) as (_, study):
     if snakemake.input.get("pieces"):

@@ -1,8 +1,8 @@
 """How long the place may be left to itself."""
 
-from darkspell.files import write_table
-from darkspell.jobs import assembled, job, telling
-from darkspell.people.leaving import hours_alone, leaving_table
+from darkspell.core.atomic_files import write_table
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.unattended import hours_alone, leaving_table
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     parts = assembled(study, snakemake.input.sites)

@@ -1,21 +1,21 @@
 """Every year of the study's own design, reduced to its tables."""
 
-from darkspell.array.snowed import snow_table
-from darkspell.bank.care import asked_of_owner
-from darkspell.chargers.brought import alternator_hours, sources_table
-from darkspell.files import write_json, write_table
-from darkspell.hourly import hourly_dataset, write_dataset
-from darkspell.jobs import assembled, job, telling
-from darkspell.monitor.expected import expected_year
-from darkspell.monitor.fitting import kinds_table, settings_table, try_variants
-from darkspell.monitor.table import drift_table, monitors_table
-from darkspell.parts import load_part
-from darkspell.simulate import merged, simulate
-from darkspell.statistics.doubt import doubt_table
-from darkspell.statistics.headlines import summary
-from darkspell.statistics.lengths import lengths_table
+from darkspell.bank.maintenance import asked_of_owner
+from darkspell.core.atomic_files import write_json, write_table
+from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
+from darkspell.pipeline.chunks import load_part
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.report.tables.energy_sources import alternator_hours, sources_table
+from darkspell.report.tables.expected_year import expected_year
+from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
+from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
+from darkspell.report.tables.monitors import drift_table, monitors_table
+from darkspell.report.tables.snow import snow_table
+from darkspell.simulation.run import merged, simulate
+from darkspell.statistics.event_lengths import lengths_table
 from darkspell.statistics.recovery import recovery_table
-from darkspell.statistics.tables import autonomy_table, events_table, members_table, months_table
+from darkspell.statistics.summary import summary
+from darkspell.statistics.variance_decomposition import doubt_table
 
 with job(snakemake) as (_, study):
     parts = assembled(study, snakemake.input.sites)

@@ -1,8 +1,8 @@
 """One part of the years of a study's own design."""
 
-from darkspell.jobs import assembled, job, telling
-from darkspell.parts import save_part, some_members
-from darkspell.simulate import simulate
+from darkspell.pipeline.chunks import save_part, some_members
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.run import simulate
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     whole = assembled(study, snakemake.input.sites)

@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from darkspell.files import load_site, site_key
-from darkspell.jobs import jobs
-from darkspell.proposal import write_all
-from darkspell.proposal.options import options
-from darkspell.proposal.results import read_results
+from darkspell.core.atomic_files import load_site, site_key
+from darkspell.pipeline.script_context import jobs
+from darkspell.report.document.write import write_all
+from darkspell.report.proposal.options import options
+from darkspell.report.results import read_results
 
 with jobs(snakemake, snakemake.params.studies) as entries:
     many = []

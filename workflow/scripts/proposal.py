@@ -2,12 +2,13 @@
 
 from pathlib import Path
 
-from darkspell.files import load_site, site_key, write_bytes, write_text
-from darkspell.jobs import job
-from darkspell.proposal import proposal, write_all
-from darkspell.proposal.results import read_results
-from darkspell.proposal.workbook import workbook_of
-from darkspell.proposal.year_sheet import year_sheet
+from darkspell.core.atomic_files import load_site, site_key, write_bytes, write_text
+from darkspell.pipeline.script_context import job
+from darkspell.report.document.write import write_all
+from darkspell.report.proposal import proposal
+from darkspell.report.proposal.chapters.year_sheet import year_sheet
+from darkspell.report.results import read_results
+from darkspell.report.workbook import workbook_of
 
 with job(snakemake) as (path, study):
     climate, _ = load_site(snakemake.input.sites, site_key(study))

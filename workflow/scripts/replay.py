@@ -3,15 +3,15 @@
 import json
 from pathlib import Path
 
-from darkspell.files import write_json, write_table
-from darkspell.jobs import assembled, job
-from darkspell.record import record_of
-from darkspell.record.years import study_years
-from darkspell.replay import replayed
-from darkspell.replay.compare import comparison
-from darkspell.replay.table import faults_table, replay_table
-from darkspell.simulate import simulate
-from darkspell.statistics.headlines import summary
+from darkspell.climate.record import record_of
+from darkspell.climate.record.study_years import study_years
+from darkspell.core.atomic_files import write_json, write_table
+from darkspell.pipeline.script_context import assembled, job
+from darkspell.report.tables.measured_comparison import comparison
+from darkspell.report.tables.measured_years import faults_table, replay_table
+from darkspell.simulation.run import simulate
+from darkspell.statistics.summary import summary
+from darkspell.weather.measured_years import replayed
 
 with job(snakemake) as (path, study):
     record = record_of(study, path.parent)

@@ -3,12 +3,12 @@
 import numpy as np
 import pandas as pd
 
-from darkspell.assembly import sky_of
-from darkspell.choices.sensitivity import COLUMNS, point_values, points_of, sensitivity
 from darkspell.climate import site_climate
-from darkspell.files import site_key, write_numbers, write_table
-from darkspell.jobs import assembled, job, telling
-from darkspell.parts import some_of
+from darkspell.core.atomic_files import site_key, write_numbers, write_table
+from darkspell.design.sensitivity import COLUMNS, point_values, points_of, sensitivity
+from darkspell.pipeline.chunks import some_of
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.simulation.system import sky_of
 
 with job(snakemake) as (path, study), telling(snakemake) as tell:
     known, points, part = {}, points_of(study), snakemake.wildcards.get("part")

@@ -2,9 +2,9 @@
 
 import pandas as pd
 
-from darkspell.choices.sizing import priced
-from darkspell.files import write_table
-from darkspell.jobs import job
+from darkspell.core.atomic_files import write_table
+from darkspell.design.grid_costs import priced
+from darkspell.pipeline.script_context import job
 
 with job(snakemake) as (_, study):
     grid = pd.read_csv(snakemake.input[0])

@@ -3,8 +3,8 @@
 import sys
 from pathlib import Path
 
-from darkspell.errors import StudyError
-from darkspell.validation.chapter import write_chapter
+from darkspell.core.errors import StudyError
+from darkspell.validation.run import write_chapter
 
 try:
     write_chapter(snakemake.params.stations, Path(snakemake.output.page).parent, workers=snakemake.threads)

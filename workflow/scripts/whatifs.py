@@ -2,11 +2,11 @@
 
 import pandas as pd
 
-from darkspell.choices.many import run_whatifs
-from darkspell.choices.whatifs import COLUMNS
-from darkspell.files import join_tables, load_site, site_key, write_table
-from darkspell.jobs import assembled, job, telling
-from darkspell.parts import some_of
+from darkspell.core.atomic_files import join_tables, load_site, site_key, write_table
+from darkspell.design.whatif_runner import run_whatifs
+from darkspell.pipeline.chunks import some_of
+from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.statistics.paired_comparison import COLUMNS
 
 with job(snakemake) as (_, study):
     sites, whatifs, rows = snakemake.input.sites, study.whatifs, []

@@ -21,9 +21,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.extras import Extras, absorbed_hours, float_terms, generator_state, reconnected
-from darkspell.bank.powers import hinges, rate_share, two_to
-from darkspell.kernels import fma, inlined, shared_inlined
+from darkspell.bank.optional_features import Extras, absorbed_hours, float_terms, generator_state, reconnected
+from darkspell.core.fast_math import hinges, rate_share, two_to
+from darkspell.core.jit import fma, inlined, shared_inlined
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
@@ -84,7 +84,7 @@ class Controls(NamedTuple):
     Attributes
     ----------
     shed, resume : state of charge below which deferrable loads are shed, and above which they resume [-]
-    extras : `darkspell.bank.extras.Extras`, or None
+    extras : `darkspell.bank.optional_features.Extras`, or None
     """
 
     shed: np.float32

@@ -13,21 +13,22 @@ from time import perf_counter, thread_time
 
 import numpy as np
 
-from darkspell.assembly import assemble, sky_of
-from darkspell.bank import drive
-from darkspell.bank.block import run_block
-from darkspell.bank.chemistry import trimmed
-from darkspell.bank.designs import TOTALS, run_designs
-from darkspell.bank.drive import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
-from darkspell.benchmark import everything, packed, reference
-from darkspell.benchmark.limit import c_kernel
-from darkspell.calendar import HOURS
-from darkspell.choices.grid import scales_of
+from darkspell.bank import reference
+from darkspell.bank import run_years as drive
+from darkspell.bank.bank_results import run_block
+from darkspell.bank.run_designs import TOTALS, run_designs
+from darkspell.bank.run_years import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
+from darkspell.benchmark import everything, packed
+from darkspell.benchmark.c_limit import c_kernel
+from darkspell.chemistry.numbers import trimmed
 from darkspell.climate import site_climate
-from darkspell.loads.draw import load_block
-from darkspell.monitor.study import error_statistics, readings
-from darkspell.pipeline import load_studies
-from darkspell.simulate import simulate
+from darkspell.core.calendar import HOURS
+from darkspell.design.grid import scales_of
+from darkspell.loads.hourly_loads import load_block
+from darkspell.monitor.all_monitors import error_statistics, readings
+from darkspell.pipeline.stages import load_studies
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble, sky_of
 from darkspell.statistics.autonomy import start_hours
 
 YEAR = HOURS + drive.WARM_UP

@@ -4,10 +4,10 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from darkspell.assembly import assemble
-from darkspell.bank.drive import LANES
-from darkspell.calendar import HOURS
-from darkspell.monitor.study import readings
+from darkspell.bank.run_years import LANES
+from darkspell.core.calendar import HOURS
+from darkspell.monitor.all_monitors import readings
+from darkspell.simulation.system import assemble
 
 THREADS, BATCHES = 2, 4
 BANK = "everything on: bank and all monitors, two threads"
@@ -56,7 +56,7 @@ def rows(assembly):
 
     Parameters
     ----------
-    assembly : darkspell.assembly.Assembly
+    assembly : darkspell.simulation.system.Assembly
         Of the plain study.
     """
     full = assemble(everything_on(assembly.study), assembly.climate, assembly.sky)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.climate.extraterrestrial import daily_extraterrestrial, monthly_extraterrestrial
-from darkspell.climate.model import SiteClimate
+from darkspell.climate.site_climate import SiteClimate
 
 __all__ = ["SiteClimate", "daily_extraterrestrial", "monthly_extraterrestrial", "site_climate"]
 
@@ -20,7 +20,7 @@ def site_climate(study, base_dir="."):
 
     Returns
     -------
-    SiteClimate or darkspell.climate.route.Route
+    SiteClimate or darkspell.climate.itinerary.Route
 
     Raises
     ------
@@ -29,7 +29,7 @@ def site_climate(study, base_dir="."):
     """
     if not getattr(study, "itinerary", None):  # one place alone has none
         return climate_of_place(study, base_dir)
-    from darkspell.climate.route import Route
+    from darkspell.climate.itinerary import Route
     from darkspell.study.itinerary import place_by_date, places
 
     all_places = places(study)
@@ -49,8 +49,8 @@ def climate_of_place(study, base_dir="."):
 
         return from_monthly(study.site, study.climate)
     if study.climate.source in ("measured", "satellite"):
-        from darkspell.climate.measured import from_record
-        from darkspell.record import record_of
+        from darkspell.climate.from_record import from_record
+        from darkspell.climate.record import record_of
 
         return from_record(study.site, record_of(study, base_dir), study.climate.source)
     from darkspell.climate.typical_year import from_typical_year

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.climate.doubt import doubt
+from darkspell.climate.distribution import STEEPEST, expit, logit, usual_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.model import PROBABILITIES, SiteClimate
 from darkspell.climate.persistence import usual_persistence
-from darkspell.climate.shape import STEEPEST, expit, logit, usual_quantiles
-from darkspell.climate.temperature import daily_range, daily_sd
-from darkspell.constants import constant
-from darkspell.errors import StudyError
+from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
+from darkspell.climate.temperature_defaults import daily_range, daily_sd
+from darkspell.climate.uncertainty import doubt
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
 
 EARTH_RADIUS = 6371.0
 CURE = (

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from darkspell.calendar import Calendar
-from darkspell.constants import constant
+from darkspell.core.calendar import Calendar
+from darkspell.core.constants import constant
 
 CALENDAR_YEAR = Calendar(start_month=1)
 

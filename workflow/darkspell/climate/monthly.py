@@ -2,16 +2,16 @@
 
 import numpy as np
 
-from darkspell.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.climate.atlas import atlas_point, atlas_temperature
-from darkspell.climate.doubt import doubt
+from darkspell.climate.distribution import shift_to_mean, textbook_quantiles, usual_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.model import PROBABILITIES, SiteClimate
 from darkspell.climate.persistence import usual_persistence
-from darkspell.climate.shape import shift_to_mean, textbook_quantiles, usual_quantiles
-from darkspell.climate.temperature import daily_range, daily_sd
-from darkspell.constants import constant
-from darkspell.errors import StudyError
+from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
+from darkspell.climate.temperature_defaults import daily_range, daily_sd
+from darkspell.climate.uncertainty import doubt
+from darkspell.core.calendar import MONTH_LENGTHS, MONTH_NAMES
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
 
 TOLD = 3
 SUPPOSITIONS = (

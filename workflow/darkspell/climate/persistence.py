@@ -8,8 +8,8 @@ month by month.
 
 import numpy as np
 
-from darkspell.calendar import Calendar
-from darkspell.constants import constant
+from darkspell.core.calendar import Calendar
+from darkspell.core.constants import constant
 
 YEAR = Calendar(start_month=1)
 LAGS = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30])

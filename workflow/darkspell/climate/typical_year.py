@@ -8,16 +8,16 @@ climate.
 
 import numpy as np
 
-from darkspell.calendar import MONTH_NAMES, Calendar
 from darkspell.climate.atlas import atlas_point, great_circle
-from darkspell.climate.doubt import doubt
+from darkspell.climate.distribution import expit, logit, shift_to_mean, usual_quantiles
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.climate.model import PROBABILITIES, SiteClimate
 from darkspell.climate.persistence import usual_persistence
-from darkspell.climate.shape import expit, logit, shift_to_mean, usual_quantiles
+from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
+from darkspell.climate.uncertainty import doubt
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
-from darkspell.constants import constant
-from darkspell.errors import StudyError
+from darkspell.core.calendar import MONTH_NAMES, Calendar
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
 
 YEAR = Calendar(start_month=1)
 HALF = 0.5  # of the light
@@ -176,7 +176,7 @@ def _clock_note(path, weather, notes):
     """Remark hours that do not lie where the sun says: a time zone left out of the file, or a wrong longitude."""
     from types import SimpleNamespace
 
-    from darkspell.record.clock import monthly_lateness, sun_by_hour
+    from darkspell.climate.record.time_checks import monthly_lateness, sun_by_hour
 
     place = SimpleNamespace(
         latitude_deg=weather.latitude, longitude_deg=weather.longitude, utc_offset_h=weather.utc_offset

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.calendar import HOURS, MONTH_LENGTHS
-from darkspell.constants import constant
-from darkspell.errors import StudyError
+from darkspell.core.calendar import HOURS, MONTH_LENGTHS
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
 
 PREFIX = "pvlib:"
 COMMON_YEAR = 2001

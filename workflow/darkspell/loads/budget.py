@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from darkspell.calendar import Calendar
+from darkspell.core.calendar import Calendar
 from darkspell.loads.inverter import inverter_curve
-from darkspell.loads.measured import measured_series
-from darkspell.loads.presence import MONTH_OF_DATE, use_by_date
-from darkspell.loads.warmth import Warmth, mean_share
+from darkspell.loads.measured_series import measured_series
+from darkspell.loads.occupancy import MONTH_OF_DATE, use_by_date
+from darkspell.loads.temperature_dependence import Warmth, mean_share
 
 TIERS = ("essential", "deferrable", "always")
 INVERTER = "inverter, idle"
@@ -45,7 +45,7 @@ class Appliance:
         True if its current does not pass the monitor's shunt.
     use : float32 array [365] or None
         Factor on its power by calendar day, 0 where it is not used.
-    warmth : darkspell.loads.warmth.Warmth
+    warmth : darkspell.loads.temperature_dependence.Warmth
         How it follows the temperature.
     series : float32 array [days, 24] or None
         Measured hours in place of all of these [W].

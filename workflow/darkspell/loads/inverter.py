@@ -36,7 +36,7 @@ def inverter_curve(inverter):
 
     Parameters
     ----------
-    inverter : darkspell.study.demand.Inverter
+    inverter : darkspell.study.loads.Inverter
 
     Returns
     -------

@@ -5,7 +5,7 @@ from math import ceil, inf
 
 import numpy as np
 
-from darkspell.draws import normals_of_members, stream_key
+from darkspell.core.keyed_random import normals_of_members, stream_key
 
 STEP_MINUTES = 5
 

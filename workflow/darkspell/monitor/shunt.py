@@ -4,13 +4,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.drive import LANES
-from darkspell.calendar import HOURS, WARM_UP_HOURS
-from darkspell.constants import constant
-from darkspell.draws import stream_key
-from darkspell.kernels import kernel
-from darkspell.monitor.counter import walk
-from darkspell.monitor.minutes import flicker_table
+from darkspell.bank.run_years import LANES
+from darkspell.core.calendar import HOURS, WARM_UP_HOURS
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel
+from darkspell.core.keyed_random import stream_key
+from darkspell.monitor.coulomb_counter import walk
+from darkspell.monitor.full_detection import flicker_table
 from darkspell.monitor.settings import instrument_errors
 
 ZERO, ONE, TINY = np.float32(0.0), np.float32(1.0), np.float32(1e-9)
@@ -45,11 +45,11 @@ def shunt_block(
 
     Parameters
     ----------
-    bank : darkspell.bank.block.BankBlock
+    bank : darkspell.bank.bank_results.BankBlock
         Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`, and its `float_drop` if any.
     temp_bank : numpy.ndarray
         Bank temperature [degC], float32 [8760, L]; the instrument is taken to have it too.
-    chemistry : darkspell.bank.chemistry.ChemistryNumbers
+    chemistry : darkspell.chemistry.numbers.ChemistryNumbers
     settings : darkspell.monitor.settings.ShuntSettings
     members : array_like of int
         Shape [L].
@@ -168,7 +168,7 @@ def _filled(array, lanes):
 
 
 def counter_numbers(capacity, settings):
-    """What `darkspell.monitor.counter.walk` takes of a counter's settings; tuple of float32."""
+    """What `darkspell.monitor.coulomb_counter.walk` takes of a counter's settings; tuple of float32."""
     values = (
         1.0 / settings.capacity,
         settings.efficiency,
@@ -189,7 +189,7 @@ def seen_current(bank, asked, past_loads, past_chargers=None, out=None):
 
     Parameters
     ----------
-    bank : darkspell.bank.block.BankBlock
+    bank : darkspell.bank.bank_results.BankBlock
     asked, past_loads : numpy.ndarray
         Loads asked for, and the part of them wired past the shunt [W], float32 [8760, L]. Where part of
         the hour's load goes unserved, so does the same part of the load past the shunt.

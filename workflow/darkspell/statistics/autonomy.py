@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.statistics.shares import MEAN_LEVEL, share_interval
+from darkspell.statistics.proportions import MEAN_LEVEL, share_interval
 
 START_DAYS = (1, 11, 21)
 START_HOUR = 18
@@ -14,7 +14,7 @@ def start_hours(calendar, hour=START_HOUR):
 
     Parameters
     ----------
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
         The study year.
     hour : int
         Of the day, 0-23.

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from darkspell.constants import constant
-from darkspell.kernels import kernel
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel
 
 STEPS = constant("statistics", "histogram_steps")
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from darkspell.constants import constant
-from darkspell.statistics.shares import (
+from darkspell.core.constants import constant
+from darkspell.statistics.proportions import (
     MEAN_LEVEL,
     assumed_design_effect,
     beta_bound,

@@ -8,14 +8,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.calendar import HOURS
-from darkspell.constants import constant
+from darkspell.core.calendar import HOURS
+from darkspell.core.constants import constant
+from darkspell.core.rounding import significant
 from darkspell.statistics.autonomy import by_month
-from darkspell.statistics.depth import DAWN_HOUR
+from darkspell.statistics.charge_summary import DAWN_HOUR
 from darkspell.statistics.intervals import quantile_interval
+from darkspell.statistics.proportions import share_interval
 from darkspell.statistics.reliability import LOSS_FLOOR
-from darkspell.statistics.rounding import significant
-from darkspell.statistics.shares import share_interval
 
 RECOVERY_DAYS = constant("statistics", "recovery_days")
 FEWEST = constant("statistics", "rare_members")
@@ -45,7 +45,7 @@ def recovery_spells(soc, unserved, calendar, full_soc, depth, loss_floor=LOSS_FL
     ----------
     soc, unserved : float32 arrays [8760, L]
         State of charge at the end of the hour [-]; essential energy asked for and not delivered [Wh].
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
     full_soc : float
         State of charge from which the bank counts as full [-].
     depth : float
@@ -84,7 +84,7 @@ def recovery_table(empty, spells, world, calendar, seed=0):
     spells : dict of int arrays [spells]
         ``member``, ``start``, ``length``, see `Spells`.
     world : int array [members]
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
     seed : int
 
     Returns

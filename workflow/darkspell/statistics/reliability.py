@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.constants import constant
-from darkspell.kernels import kernel, part
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel, part
 
 LOSS_FLOOR = constant("statistics", "loss_floor")
 _COUNTS = ("loss_of_load_hours", "loss_of_load_days", "short_nights", "events")
@@ -49,7 +49,7 @@ def reliability(
         Energy asked for and not delivered, by tier [Wh]; float32 [8760, L].
     load_essential, load_deferrable : ndarray
         Energy asked for, by tier [Wh in the hour, or W]; float32 [8760, L].
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
         The study year.
     night_floor : float
         Unserved essential energy of one hour above which its night is short [Wh].
@@ -175,7 +175,7 @@ def monthly_energy(power, calendar):
     ----------
     power : ndarray
         Hourly mean power [W], or energy of the hour [Wh]; [8760, L].
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
         The study year.
 
     Returns
@@ -203,7 +203,7 @@ def monthly_means(daily, calendar):
     ----------
     daily : ndarray
         Any unit, such as daily clearness; [L, 365] in study order.
-    calendar : darkspell.calendar.Calendar
+    calendar : darkspell.core.calendar.Calendar
         The study year.
 
     Returns

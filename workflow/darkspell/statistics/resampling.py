@@ -10,9 +10,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from darkspell.constants import constant
-from darkspell.draws import stream_key, uniforms
-from darkspell.kernels import kernel
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel
+from darkspell.core.keyed_random import stream_key, uniforms
 
 REPLICATES = constant("statistics", "replicates")
 _BLOCK = 64

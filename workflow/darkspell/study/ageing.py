@@ -1,6 +1,6 @@
 """Section on the years to come."""
 
-from darkspell.study.fields import Section, key
+from darkspell.study.base import Section, key
 
 
 class Ageing(Section):

@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
+from darkspell.study.base import Name, Section, key
 from darkspell.study.dates import CalendarDate, month_and_day
-from darkspell.study.fields import Name, Section, key
 
 Tilt = Annotated[float, Field(ge=0, le=90)]
 Share = Annotated[float, Field(ge=0, le=100)]

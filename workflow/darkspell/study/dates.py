@@ -4,8 +4,8 @@ from typing import Annotated
 
 from pydantic import StringConstraints, field_validator
 
-from darkspell.calendar import DAYS, MONTH_LENGTHS
-from darkspell.study.fields import Section, key
+from darkspell.core.calendar import DAYS, MONTH_LENGTHS
+from darkspell.study.base import Section, key
 
 CalendarDate = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
 

@@ -4,8 +4,8 @@ import json
 import re
 from difflib import get_close_matches
 
-from darkspell.study.fields import NAME_PATTERN, Faults
-from darkspell.study.schema import bounds, choices, every_key, find, known_keys
+from darkspell.study.base import NAME_PATTERN, Faults
+from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys
 
 KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
 _PATTERNS = {  # what a pattern asks for, by what such a text looks like

@@ -2,9 +2,9 @@
 
 from pydantic import field_validator
 
-from darkspell.constants import constant
-from darkspell.study.demand import ClockTime
-from darkspell.study.fields import Section, key
+from darkspell.core.constants import constant
+from darkspell.study.base import Section, key
+from darkspell.study.loads import ClockTime
 
 
 class Generator(Section):

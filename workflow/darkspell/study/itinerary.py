@@ -5,11 +5,11 @@ from types import SimpleNamespace
 import numpy as np
 from pydantic import field_validator
 
-from darkspell.calendar import DAYS
+from darkspell.core.calendar import DAYS
+from darkspell.study.base import key
+from darkspell.study.climate import Climate
 from darkspell.study.dates import Span
-from darkspell.study.fields import key
-from darkspell.study.place import Height, Place
-from darkspell.study.weather import Climate
+from darkspell.study.site import Height, Place
 
 KNOWN = ("atlas", "monthly", "typical_year")
 

@@ -4,25 +4,25 @@ from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr, field_validator
 
-from darkspell.constants import constant
+from darkspell.core.constants import constant
 from darkspell.study.ageing import Ageing
 from darkspell.study.arrays import Array, Controller
-from darkspell.study.blocks import check_bank
+from darkspell.study.bank import Bank, System
+from darkspell.study.bank_checks import check_bank
+from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.chargers import Charger
-from darkspell.study.choices import Engine, Sizing, Target
+from darkspell.study.climate import Climate
 from darkspell.study.dates import shared_days
-from darkspell.study.demand import Deferrable, Inverter, Load, MeasuredLoad
-from darkspell.study.fields import Faults, Name, Section, key
 from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
-from darkspell.study.logs import Log
+from darkspell.study.loads import Deferrable, Inverter, Load, MeasuredLoad
+from darkspell.study.log_format import Log
+from darkspell.study.monitor_defaults import with_settings
 from darkspell.study.monitors import Monitor, Shunt
-from darkspell.study.people import People
-from darkspell.study.place import About, Site
-from darkspell.study.plant import Bank, System
+from darkspell.study.occupancy import People
 from darkspell.study.sensitivity import Sensitivity
-from darkspell.study.usual import with_settings
-from darkspell.study.weather import Climate
+from darkspell.study.site import About, Site
+from darkspell.study.targets import Engine, Sizing, Target
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
 
@@ -145,8 +145,8 @@ class Study(Section):
         return [name for name, one in self.monitors.items() if one.cut_out]
 
     def with_changes(self, changes):
-        """The study with some keys changed, see `darkspell.study.whatif.with_changes`."""
-        from darkspell.study.whatif import with_changes
+        """The study with some keys changed, see `darkspell.study.whatif_changes.with_changes`."""
+        from darkspell.study.whatif_changes import with_changes
 
         return with_changes(self, changes)
 
@@ -155,8 +155,8 @@ class Study(Section):
         return self.model_dump(mode="json")
 
     def subtree_hash(self, *sections):
-        """Short hash of some sections of the resolved study, see `darkspell.study.whatif.subtree_hash`."""
-        from darkspell.study.whatif import subtree_hash
+        """Short hash of some sections of the resolved study, see `darkspell.study.whatif_changes.subtree_hash`."""
+        from darkspell.study.whatif_changes import subtree_hash
 
         return subtree_hash(self, *sections)
 
@@ -235,7 +235,7 @@ def _cells(chemistry, nominal):
 def _check_pwm(arrays, nominal):
     """Strings on a PWM controller must match the bank: too low never charges, too high is wasted."""
     faults = []
-    low, high = (round(constant("check", name) * nominal, 1) for name in ("pwm_voc_low", "pwm_voc_high"))
+    low, high = (round(constant("hand_check", name) * nominal, 1) for name in ("pwm_voc_low", "pwm_voc_high"))
     for name, array in arrays.items():
         series, voc = array.modules_in_series, array.module_voc_v
         if voc is None and series > nominal // 12:

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from darkspell.study.fields import Section, key
+from darkspell.study.base import Section, key
 
 KIND = (
     "shunt counts ampere-hours; gauge infers the charge from the voltage; pack is the electronics inside the "

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from darkspell.study.fields import Name, Section, key
+from darkspell.study.base import Name, Section, key
 
 
 class Input(Section):

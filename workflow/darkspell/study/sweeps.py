@@ -4,7 +4,7 @@ from itertools import product
 from math import prod
 from re import sub
 
-from darkspell.study.choices import steps_of
+from darkspell.study.targets import steps_of
 
 MOST = 500
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from darkspell.errors import StudyError
-from darkspell.study.load import named, study_from
+from darkspell.core.errors import StudyError
+from darkspell.study.loader import named, study_from
 from darkspell.study.yaml_reader import read_yaml
 
 CAPACITY_AH = {
@@ -180,7 +180,7 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
 
     Raises
     ------
-    darkspell.errors.StudyError
+    darkspell.core.errors.StudyError
         If the file exists, cannot be written, or would hold no valid study.
     """
     path = Path(path)

@@ -4,7 +4,7 @@ import re
 
 import yaml
 
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 
 LARGEST_FILE = 1_000_000
 DEEPEST = 12
@@ -102,7 +102,7 @@ def read_yaml(text):
 
     Raises
     ------
-    darkspell.errors.StudyError
+    darkspell.core.errors.StudyError
         With the line, for anything that is not plain YAML.
     """
     try:

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from darkspell.figures.page import Finding, Page
-from darkspell.figures.style import ACCENT, FAINT, GREY, INK, INK_LIGHT, SMALL, WORDS
-from darkspell.figures.words import counted
-from darkspell.validation.storage_test import BANKS, WANTED
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import counted
+from darkspell.report.figures.style import ACCENT, FAINT, GREY, INK, INK_LIGHT, SMALL, WORDS
+from darkspell.validation.daily_storage import BANKS, WANTED
 
 LOOKS = {
     "record": {"color": INK, "marker": "o", "mfc": INK},

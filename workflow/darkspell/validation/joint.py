@@ -9,7 +9,7 @@ exact whatever the distance.
 
 import numpy as np
 
-from darkspell.validation.spells import autocorrelation, spells
+from darkspell.validation.dark_spells import autocorrelation, spells
 
 LAGS = (1, 2, 3, 5, 10, 20)
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)

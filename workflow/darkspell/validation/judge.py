@@ -5,19 +5,19 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from darkspell.calendar import Calendar
 from darkspell.climate.atlas import from_atlas
-from darkspell.climate.measured import from_record, temperatures
+from darkspell.climate.from_record import from_record, temperatures
 from darkspell.climate.monthly import from_monthly
+from darkspell.climate.record.study_years import days_of_years
 from darkspell.climate.typical_year import climate_of_days, monthly_means
-from darkspell.errors import StudyError
-from darkspell.record.years import days_of_years
-from darkspell.sky.daily import daily_clearness
+from darkspell.core.calendar import Calendar
+from darkspell.core.errors import StudyError
+from darkspell.validation.daily_storage import interval_score, measured_cells, plane_light, ratio_of
+from darkspell.validation.dark_spells import autocorrelation, spells, winters
+from darkspell.validation.interval_coverage import STATED_WORLDS, interval, stated_worlds
 from darkspell.validation.joint import farthest, joint_test, statistics
-from darkspell.validation.spells import autocorrelation, spells, winters
-from darkspell.validation.stated import STATED_WORLDS, interval, stated_worlds
-from darkspell.validation.storage_test import interval_score, measured_cells, plane_light, ratio_of
-from darkspell.validation.typical import typical_days
+from darkspell.validation.typical_year import typical_days
+from darkspell.weather.daily_clearness import daily_clearness
 
 # What of the record itself each source is given, from the vaguest on.
 SOURCES = {"atlas": "nothing", "typical": "months", "monthly": "means", "record": "means"}
@@ -37,8 +37,8 @@ class Judged:
     cells : list of dict
         A row a source, bank and wanted share: ``source``, ``bank``, ``wanted``, ``ratio`` (synthetic over
         measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds, each
-        with the years of the record; see `darkspell.validation.stated`), ``record_low``, ``record_high`` (what the
-        record may be off), ``years`` of the record, ``with_loss`` (years that its lost days lie in).
+        with the years of the record; see `darkspell.validation.interval_coverage`), ``record_low``, ``record_high``
+        (what the record may be off), ``years`` of the record, ``with_loss`` (years that its lost days lie in).
     statistics : dict of dict
         Of ``measured`` and of each source: ``kt`` [12], ``spells`` [11] a winter, ``longest`` (median, 90 %),
         ``dark_share``, ``lags``.

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from darkspell.proposal.tree import Document, Figure, Paragraph, Section, Table
-from darkspell.record.checks import RECKONED
+from darkspell.climate.record.quality_checks import RECKONED
+from darkspell.report.document.tree import Document, Figure, Paragraph, Section, Table
+from darkspell.validation.daily_storage import BANKS, RARE, WANTED
 from darkspell.validation.figures import NAMES
 from darkspell.validation.judge import SOURCES
-from darkspell.validation.storage_test import BANKS, RARE, WANTED
 
 ALARM = 0.05
 ORDER = ("storage", "spells", "lags", "months")
@@ -25,7 +25,7 @@ def chapter(judged, heads, pictures):
 
     Returns
     -------
-    darkspell.proposal.tree.Document
+    darkspell.report.document.tree.Document
     """
     figures = {
         name: Figure(path, finding.title, finding.caption, finding.alt)

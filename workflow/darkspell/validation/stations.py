@@ -11,7 +11,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from types import SimpleNamespace
 
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 
 DAILY = {"step": "daily", "ghi_column": "ghi_MJ_m2_d", "ghi_unit": "MJ/m2", "repair": ["duplicates"]}
 WAGENINGEN = ("Wageningen", 51.97, 5.67)
@@ -27,7 +27,7 @@ class Station:
     name : str
     site : object
         With `latitude_deg`, `longitude_deg`, `altitude_m`, `utc_offset_h`.
-    record : darkspell.record.Record
+    record : darkspell.climate.record.Record
     """
 
     name: str
@@ -113,13 +113,13 @@ def _from_readme(text):
 
 
 def _station(path, name, latitude, longitude):
-    from darkspell.study.weather import Series
+    from darkspell.study.climate import Series
 
     return _read(path, name, latitude, longitude, Series(**DAILY))
 
 
 def _read(path, name, latitude, longitude, series):
-    from darkspell.record.measured import measured
+    from darkspell.climate.record.reader import measured
 
     site = SimpleNamespace(
         name=name,
@@ -136,7 +136,7 @@ def _wageningen():
     """The daily file of Wageningen (Haarweg), 1976-1999, that the package pcse carries for its own tests."""
     from tempfile import TemporaryDirectory
 
-    from darkspell.study.weather import Series
+    from darkspell.study.climate import Series
 
     folder = Path(find_spec("pcse").submodule_search_locations[0], "tests", "test_data")
     lines = ["year,day,kj,low,high"]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.calendar import MONTH_NAMES
+from darkspell.core.calendar import MONTH_NAMES
 from darkspell.validation.judge import LAGS
 
 

@@ -1,0 +1,113 @@
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from darkspell.cli.main import main
+from darkspell.core.constants import CHEMISTRIES
+from darkspell.study import load_study
+
+CONFIG = Path(__file__).parents[2] / "config"
+
+
+def command(*words, folder=None):
+    words = [sys.executable, "-m", "darkspell.cli.main", *map(str, words)]
+    return subprocess.run(words, cwd=folder, capture_output=True, text=True)
+
+
+def test_help_reads_well():
+    answer = command("--help")
+    assert answer.returncode == 0
+    for word in ("new", "check", "run", "config/README.md"):
+        assert word in answer.stdout
+
+
+def test_help_loads_nothing_heavy():
+    code = "import sys; from darkspell.cli.main import parser; parser().format_help(); print(*sys.modules)"
+    answer = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    heavy = {"numpy", "pydantic", "yaml", "pvlib", "numba", "pandas", "rich", "snakemake", "matplotlib"}
+    assert not heavy & set(answer.stdout.split())
+
+
+def test_check_answers():
+    answer = command("check", CONFIG / "tarn_hut.yaml")
+    assert answer.returncode == 0 and answer.stderr == ""
+    assert "the weakest month" in answer.stdout and "\x1b" not in answer.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "text"),
+    [
+        ([], 0, "find faults, and work the study out by hand"),
+        (["frob"], 2, "invalid choice"),
+        (["run", "x.yaml", "--cores", "0"], 2, "from 1 to 100000"),
+        (["run", "x.yaml", "--members", "-3"], 2, "from 1 to 100000"),
+        (["new", "x", "--chemistry", "lead"], 2, "flooded"),
+        (["--version"], 0, "darkspell 0."),
+    ],
+)
+def test_the_shell_is_told_what_is_wrong(words, code, text, capsys):
+    with pytest.raises(SystemExit) as end:
+        main(words)
+    assert end.value.code == code
+    told = capsys.readouterr()
+    assert text in told.err + told.out
+
+
+@pytest.mark.parametrize("words", [["check", "none.yaml"], ["run", "none.yaml"]])
+def test_a_fault_goes_to_standard_error_without_a_traceback(words, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(words) == 1
+    told = capsys.readouterr()
+    assert told.out == "" and "none.yaml: no such file" in told.err and "Traceback" not in told.err
+
+
+def test_faults_of_one_study_do_not_hide_another(tmp_path, capsys):
+    bad = tmp_path / "bad.yaml"
+    bad.write_text("site: 3")
+    assert main(["check", str(bad), str(CONFIG / "tarn_hut.yaml")]) == 1
+    told = capsys.readouterr()
+    assert "Tarn hut" in told.out and "bad.yaml" in told.err
+
+
+def test_check_for_machines(capsys):
+    assert main(["check", "--json", str(CONFIG / "tarn_hut.yaml"), str(CONFIG / "ridge_relay.yaml")]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [one["study"] for one in told] == ["tarn_hut", "ridge_relay"]
+    assert told[1]["design_month"] in ("June", "July")
+
+
+def test_a_climate_that_cannot_speak_for_the_place_is_told_with_its_file(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "raft", "--latitude", "-45", "--longitude", "-120"]) == 0
+    assert main(["check", "raft.yaml"]) == 1
+    assert "raft.yaml: climate.source" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("chemistry", CHEMISTRIES)
+def test_a_new_study_is_valid_and_commented(chemistry, tmp_path):
+    path = tmp_path / "mine.yaml"
+    assert (
+        main(["new", str(path), "--chemistry", chemistry, "--latitude", "-41.5", "--longitude", "172.7"]) == 0
+    )
+    study = load_study(path)
+    assert study.bank.chemistry == chemistry and study.site.longitude_deg == 172.7
+    assert study.arrays["roof"].azimuth_deg == 0  # toward the equator
+    assert path.read_text().count("#") > 20
+    # The keys offered behind a # must be keys as well.
+    shown = path.read_text().replace("  # record_low", "  record_low").replace("  # age_cap", "  age_cap")
+    path.write_text(shown)
+    assert load_study(path).site.record_low_temperature_c == -20
+
+
+def test_a_new_study_overwrites_nothing_and_faulty_wishes_write_nothing(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("mine.yaml").write_text("mine")
+    assert main(["new", "mine"]) == 1
+    assert "exists and is left alone" in capsys.readouterr().err
+    assert Path("mine.yaml").read_text() == "mine"
+    for words in (["new", "two", "--latitude", "95"], ["new", "a b"], ["new", "no/such/folder"]):
+        assert main(words) == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["mine.yaml"]

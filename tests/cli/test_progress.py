@@ -1,0 +1,97 @@
+import io
+import json
+
+import pytest
+
+from darkspell.cli.event_log import EventTail
+from darkspell.cli.headline import frequency, headline
+from darkspell.cli.progress import LiveView, PlainView, Steps
+
+EVENTS = [
+    {"event": "run_info", "stats": {"one": 2, "all": 1, "total": 3}},
+    {
+        "event": "job_info",
+        "jobid": 1,
+        "rule_name": "one",
+        "rule_msg": "hut: the [first] step",
+        "log": ["a.txt"],
+    },
+    {"event": "job_info", "jobid": 2, "rule_name": "one", "rule_msg": None},
+    {"event": "job_finished", "job_id": 1},
+    {"event": "job_error", "jobid": 2, "rule_name": "one", "log": []},
+    {"event": "job_info", "jobid": 0, "rule_name": "all"},
+    {"event": "job_finished", "job_id": 0},
+    {"event": "something_new", "x": 1},
+    {"event": "error", "text": "WorkflowError"},
+]
+
+
+@pytest.mark.parametrize("view", [PlainView, LiveView])
+def test_steps_follow_the_events(view):
+    out = io.StringIO()
+    steps = Steps(view(out), clock=iter(range(100)).__next__)
+    with steps.view:
+        for event in EVENTS:
+            steps.take(event)
+    assert (steps.done, steps.total, steps.running) == (1, 2, {})
+    assert steps.failed == [("one", "one", [])] and steps.faults == ["WorkflowError"]
+    assert "hut: the [first] step" in out.getvalue()
+
+
+def test_plain_lines():
+    out = io.StringIO()
+    steps = Steps(PlainView(out), clock=iter([0.0, 0.0, 2.5]).__next__)
+    for event in EVENTS:
+        steps.take(event)
+    assert out.getvalue().splitlines() == [
+        "2 steps to go",
+        "  1 of 2  hut: the [first] step  (2.5 s)",
+        "failed    one",
+    ]
+
+
+def test_events_are_read_as_they_come(tmp_path):
+    path = tmp_path / "events.jsonl"
+    tail = EventTail(path)
+    assert tail.new() == []
+    path.write_text('{"event": "a"}\n{"event": ')
+    assert tail.new() == [{"event": "a"}]
+    with path.open("a") as file:
+        file.write('"b"}\nbroken\n[1]\n{"event": "c"}\n')
+    assert tail.new() == [{"event": "b"}, {"event": "c"}]
+    assert tail.new() == []
+
+
+def test_frequencies():
+    assert frequency(1 / 9) == "about 1 year in 9 has one (11 %)"
+    assert frequency(0.0) == "no year of those drawn has one"
+    assert frequency(0.8) == "8 years in 10 have one (80 %)"
+
+
+def test_the_headline_gives_answer_doubt_and_where_to_read_on(tmp_path):
+    place = tmp_path / "results" / "hut"
+    place.mkdir(parents=True)
+    entry = {"value": 0.31, "unit": "nights/year", "mean_low": 0.22, "mean_high": 0.42}
+    share = {"value": 0.14, "unit": "-"}
+    (place / "summary.json").write_text(json.dumps({"short_nights": entry, "years_with_short_nights": share}))
+    lines = headline("hut", tmp_path).splitlines()
+    assert lines[0] == "hut"
+    assert (
+        "0.31 short nights" in lines[1] and "between 0.22 and 0.42" in lines[1] and "1 year in 7" in lines[1]
+    )
+    assert lines[-1].endswith("results/hut/proposal.html")
+
+
+def test_the_headline_says_what_a_cut_out_by_a_reading_does(tmp_path):
+    place = tmp_path / "results" / "hut"
+    place.mkdir(parents=True)
+    (place / "summary.json").write_text("{}")
+    rows = ("panel,cut_outs,1.6,,", "panel,early_cut_outs,1.2,0.9,1.5", "panel,late_cut_outs,0,0,0.1")
+    (place / "cut_outs.csv").write_text("\n".join(["monitor,statistic,by_reading,low,high", *rows]))
+    said = headline("hut", tmp_path).splitlines()[1]
+    assert "by panel acts 1.6 times a year" in said and "too early 1.2 (between 0.9 and 1.5" in said
+    assert "too late 0 (" in said and "without it" in said
+
+
+def test_a_headline_without_a_summary_still_says_where_to_look(tmp_path):
+    assert headline("hut", tmp_path).splitlines() == ["hut", "  Read next: results/hut/proposal.html"]

@@ -1,0 +1,47 @@
+"""Kernels are compiled once, whoever asks for them at the same time; their own small functions."""
+
+import subprocess
+import sys
+from os import environ
+
+import numpy as np
+
+from darkspell.core.jit import lowest_bit, shared_part
+
+WORK = """
+import sys
+from numba.core import event
+from darkspell.draws import normals_of_members
+import numpy as np
+compiled = []
+
+
+class Listener(event.Listener):
+    def on_start(self, it):
+        compiled.append(it.data["dispatcher"].py_func.__name__)
+
+    def on_end(self, it):
+        pass
+
+
+event.register("numba:compile", Listener())
+print(normals_of_members(np.uint64(3), np.arange(2), 2).sum(), "normals_of_members" in compiled)
+"""
+
+
+def test_two_processes_compile_a_kernel_once(tmp_path):
+    """Both get the same numbers, and only one of them compiled."""
+    fresh = environ | {"NUMBA_CACHE_DIR": str(tmp_path)}
+    both = [subprocess.Popen([sys.executable, "-c", WORK], env=fresh, stdout=subprocess.PIPE) for _ in "12"]
+    words = [one.communicate()[0].decode().split() for one in both]
+    assert words[0][0] == words[1][0]
+    assert sorted(word[1] for word in words) == ["False", "True"]
+
+
+def test_the_lowest_bit_is_found_compiled_or_not():
+    """Against numbers made with that bit and any above it."""
+    compiled = shared_part(lambda bits: lowest_bit(bits))
+    for place in range(64):
+        for above in (0, 1, 0x5555_5555_5555_5555):
+            bits = np.uint64((1 << place | above << place + 1) % 2**64)
+            assert lowest_bit(bits) == compiled(bits) == place

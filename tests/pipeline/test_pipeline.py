@@ -1,0 +1,158 @@
+"""The pipeline as a user starts it: what it leaves behind, and what a change runs again."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+ROOT = Path(__file__).parents[2]
+LEFT = (
+    "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "recovery.csv", "monitors.csv",
+    "sizing.csv", "whatifs.csv", "snow.csv", "event_lengths.csv",
+    "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
+    "sources.csv", "drift.csv", "settings.csv", "kinds.csv", "doubt.csv", "expected_year.csv", "expected_year.html",
+    "proposal.pdf", "proposal.docx", "tables.xlsx",
+)  # fmt: skip
+HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}
+
+
+def run(folder, *words):
+    """Run Snakemake in a folder; its output."""
+    command = [sys.executable, "-m", "snakemake", "-s", str(ROOT / "Snakefile"), "-d", str(folder), "-c2"]
+    done = subprocess.run([*command, *words], capture_output=True, text=True, timeout=250)
+    return done.returncode, done.stdout + done.stderr
+
+
+def rules(output):
+    """Rules that ran or would run, from the job table."""
+    return set(re.findall(r"^(\w+)\s+\d+$", output, re.M)) - {"total", "all"}
+
+
+@pytest.fixture(scope="module")
+def workplace(tmp_path_factory):
+    """The default study on 70 members (a full and a part batch), run in a folder of its own."""
+    folder = tmp_path_factory.mktemp("work")
+    study = folder / "hut.yaml"
+    text = (ROOT / "config" / "tarn_hut.yaml").read_text(encoding="utf-8")
+    study.write_text(re.sub(r"members: 1000", "members: 70", text), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(study))
+    assert code == 0, output
+    return folder, study
+
+
+def test_every_file_is_left_behind(workplace):
+    """The files of a study, and the form of a headline."""
+    results = workplace[0] / "results" / "hut"
+    for name in LEFT:
+        assert (results / name).stat().st_size > 0, name
+    summary = json.loads((results / "summary.json").read_text())
+    assert all(set(headline) == HEADLINE for headline in summary.values())
+    assert {"lolp", "lolh", "eue_kwh", "short_nights", "annual_max_depth_true"} <= set(summary)
+    assert not list(results.glob(".*")), "a half-written file was left"
+
+
+def test_the_expected_year_is_that_of_the_members(workplace):
+    """Bands and sheet against pandas' quantiles of the members' own rows, for bank and monitor."""
+    results = workplace[0] / "results" / "hut"
+    members, bands = pd.read_csv(results / "members.csv"), pd.read_csv(results / "expected_year.csv")
+    sheet = (results / "expected_year.html").read_text(encoding="utf-8")
+    for source, column in (("bank", "max_depth_true_pct"), ("monitor", "max_depth_reported_pct")):
+        row = bands[(bands["quantity"] == "deepest of the year") & (bands["source"] == source)].iloc[0]
+        wanted = members[column].quantile([0.1, 0.5, 0.9]).to_numpy()
+        # Tables keep six significant digits; the bands are rounded once more.
+        assert row[["p10", "p50", "p90"]].to_numpy(float) == pytest.approx(wanted, rel=1e-2)
+        assert f"{row['p50']:.0f}" in sheet
+    assert "http" not in sheet.replace("http-equiv", "")
+
+
+def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
+    """Every row of the setting sheet is whole, and a harm lies within its interval."""
+    rows = pd.read_csv(workplace[0] / "results" / "hut" / "settings.csv")
+    harm = rows.dropna(subset=["harm_points"])
+    assert len(harm) and harm["harm_points"].between(harm["harm_low"], harm["harm_high"]).all()
+    assert rows["reason"].str.len().min() > 10
+
+
+@pytest.mark.parametrize(
+    "old, new, stale, fresh",
+    [
+        (
+            "array_per_wp: 1.1",
+            "array_per_wp: 1.3",
+            {"sizing", "proposal"},
+            {"site", "members", "grid", "whatifs"},
+        ),
+        ("capacity_ah: 280", "capacity_ah: 290", {"members", "grid", "whatifs"}, {"site"}),
+        (
+            "client: The hut",
+            "client: Our hut",
+            {"proposal"},
+            {"site", "members", "grid", "whatifs", "sizing"},
+        ),
+    ],
+)
+def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh):
+    """A price runs no year; a bank makes no weather; a name only a page."""
+    folder, study = workplace
+    text = study.read_text(encoding="utf-8")
+    assert old in text
+    try:
+        study.write_text(text.replace(old, new), encoding="utf-8")
+        code, output = run(folder, "--configfile", str(study), "-n")
+    finally:
+        study.write_text(text, encoding="utf-8")
+    assert code == 0, output
+    assert stale <= rules(output)
+    assert not fresh & rules(output)
+
+
+def test_a_second_run_gives_the_same_bits(workplace):
+    """Tables made again on one thread equal those made on two."""
+    folder, study = workplace
+    results = folder / "results" / "hut"
+    names = ("members.csv", "months.csv", "autonomy.csv", "sizing.csv", "whatifs.csv", "summary.json")
+    before = {name: (results / name).read_bytes() for name in names}
+    other = folder / "again"
+    other.mkdir()
+    shutil.copy(study, other / "hut.yaml")
+    code, output = run(
+        other,
+        "-c1",
+        *(f"results/hut/{name}" for name in names),
+        "--configfile",
+        str(other / "hut.yaml"),
+    )
+    assert code == 0, output
+    for name in names:
+        assert (other / "results" / "hut" / name).read_bytes() == before[name], name
+
+
+def test_a_place_at_sea_is_refused_in_words(workplace):
+    """A fault found only in a job is told as one sentence too, and its log holds nothing else."""
+    folder, study = workplace
+    sea = folder / "sea.yaml"
+    text = study.read_text(encoding="utf-8")
+    sea.write_text(text.replace("longitude_deg: 13.6", "longitude_deg: -35.0"), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(sea))
+    assert code == 1
+    assert "km away" in output and "climate.source: monthly" in output and "Traceback" not in output
+    results = folder / "results" / "sea"
+    assert "km away" in (results / "work" / "log" / "site.txt").read_text(encoding="utf-8")
+    assert not (results / "work" / "sites.npz").exists()
+
+
+def test_a_bad_study_is_one_message(workplace):
+    """All faults at once, no traceback, nothing begun."""
+    folder, study = workplace
+    bad = folder / "bad.yaml"
+    text = study.read_text(encoding="utf-8")
+    bad.write_text(text.replace("capacity_ah: 280", "capacity_hours: -1"), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(bad))
+    assert code == 1
+    assert "capacity_ah" in output and "Traceback" not in output
+    assert not (folder / "results" / "bad").exists()

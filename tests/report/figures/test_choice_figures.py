@@ -1,0 +1,167 @@
+"""Curves of equal risk, cures and ranked inputs, drawn and told from tables made by hand."""
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.report.figures import equal_risk, sensitivity, whatifs
+from darkspell.report.figures import remedies as cures
+from darkspell.report.figures import uncertainty as doubt
+from darkspell.report.figures.style import look
+from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
+from darkspell.study import study_from
+from study.example import spoilt
+
+ARRAYS, BANKS = np.array([100.0, 200.0, 300.0]), np.array([50.0, 100.0, 150.0, 200.0])
+INPUTS = {
+    "bank": {"of": "bank.capacity_ah", "low": 80, "high": 120, "kind": "chosen"},
+    "lamp": {"of": "loads.lamp.watts", "low": 5, "high": 15, "kind": "unknown"},
+}
+
+ALSO = {"dark": {"statistic": "dark_autonomy_days", "month": 12, "at_least": 3, "years_pct": 95}}
+
+
+def grid():
+    """Risk falls by e for each 20 Ah and each 200 Wp."""
+    rows = pd.DataFrame([(a, b) for a in ARRAYS for b in BANKS], columns=["array_wp", "bank_ah"])
+    rows["short_nights"] = 100 * np.exp(-rows["bank_ah"] / 20 - rows["array_wp"] / 200)
+    rows["short_nights_low"], rows["short_nights_high"] = rows["short_nights"] / 2, 2 * rows["short_nights"]
+    rows["chosen"] = (rows["array_wp"] == 200) & (rows["bank_ah"] == 100)
+    return rows
+
+
+def cure_rows():
+    """One that helps, one that is dear and not told apart, one without a price."""
+    rows = [
+        ("more_<b>", "{}", 50.0, -1.0, -1.5, -0.5, "real", 2.0),
+        ("steeper", "{}", 0.0, 0.1, -0.2, 0.4, "not told apart", np.nan),
+        ("hour_of_generator", "{}", np.nan, -0.5, -0.8, -0.2, "real", np.nan),
+    ]
+    names = ["cure", "changes", "cost", "difference", "low", "high", "verdict", "saved_per_100"]
+    return pd.DataFrame(rows, columns=names)
+
+
+def ranked():
+    """The lamp moves most."""
+    rows = [
+        ("lamp", "loads.lamp.watts", "unknown", 5, 15, "unserved_kwh", 3.0, 2.5, 3.5, 3.0, 0.2, 75.0),
+        ("bank", "bank.capacity_ah", "chosen", 80, 120, "unserved_kwh", 1.0, 0.5, 1.5, -1.0, 0.2, 25.0),
+    ]
+    names = "input key kind from to statistic effect effect_low effect_high mean_effect scatter share_pct"
+    return pd.DataFrame(rows, columns=names.split())
+
+
+def designs():
+    """A chosen design that surely reaches its targets, and a cheaper one that does not."""
+    rows = []
+    for place, cost, values in (("chosen", 700.0, (0.5, 97.0)), ("cheaper", 600.0, (1.5, 91.0))):
+        for name, value, wanted, share in zip(
+            ("target", "dark"), values, (1.0, 95.0), (False, True), strict=True
+        ):
+            meets = value >= wanted if share else value <= wanted
+            rows.append(
+                (place, "pane", 4, "block", 2, np.nan, np.nan, np.nan, 400.0, 200.0, cost, name,
+                 "dark_autonomy_days" if share else "short_nights", value, value - 0.1, value + 0.1, wanted,
+                 "least" if share else "most", share, meets, meets, 12, 0)
+            )  # fmt: skip
+    from darkspell.design.catalogue_design import COLUMNS
+
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+@pytest.mark.parametrize(("left", "words"), [(0, "Nothing on the list"), (9, "None of the designs tried")])
+def test_an_empty_answer_says_how_far_the_search_went(tables, left, words):
+    """Only a list searched to its end is said to hold nothing."""
+    rows = designs()[lambda t: t["place"] == "cheaper"].assign(left_untried=left)
+    section = choices.designs(SimpleNamespace(study=tables.study, table=lambda _: rows))
+    assert section.heading.startswith(words)
+    assert ("nine designs" in section.blocks[0].text) == bool(left)
+
+
+def test_a_long_list_of_whatifs_shows_its_ends(tables):
+    """Twenty rows on the page, the others in the table; a saving of fuel is no price."""
+    names = [f"bank_{n}p5" for n in range(45)]
+    rows = pd.DataFrame({"whatif": names, "statistic": "short_nights", "difference": np.arange(45.0) - 30})
+    rows = rows.assign(
+        low=rows["difference"] - 0.5, high=rows["difference"] + 0.5, verdict="real", study_value=3.0
+    )
+    rows = pd.concat([rows, rows.assign(statistic=whatifs.SECOND)], ignore_index=True)
+    tables.whatifs = rows
+    with look():
+        sheet, words = whatifs.page(tables)
+    shown = [label.get_text() for label in sheet.figure.axes[0].get_yticklabels()]
+    assert len(shown) == 20 and shown[0] == "Bank 0.5" and shown[-1] == "Bank 44.5"
+    assert "25 between" in words.caption and "45 what-ifs" in words.title
+    assert cures._price({"cost": -12.4, "saved_per_100": np.nan}) == "saves 12"
+
+
+@pytest.fixture
+def tables():
+    """As figures and proposal take them."""
+    study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.also": ALSO}))
+    found = {"cures": cure_rows(), "sensitivity": ranked(), "designs": designs()}
+    return SimpleNamespace(
+        study=study, place="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
+    )
+
+
+def test_curves_lie_where_the_surface_says():
+    """Between sizes the logarithm is read off a line: exact on an exponential; outside nothing is drawn."""
+    banks = equal_risk.curve(grid(), "short_nights", 0.1)
+    np.testing.assert_allclose(banks, 20 * (np.log(100 / 0.1) - ARRAYS / 200))
+    assert np.isnan(equal_risk.curve(grid(), "short_nights", 99.0)).all()
+
+
+def test_figures_are_drawn_and_say_what_they_show(tables):
+    """Titles from the data."""
+    with look():
+        said = {
+            room.__name__.rpartition(".")[2]: room.page(tables)[1]
+            for room in (equal_risk, cures, sensitivity)
+        }
+    assert equal_risk.drawable(tables)
+    assert said["equal_risk"].title.startswith("300 Wp reach the target with about")
+    assert "more <b> helps most" in said["cures"].title
+    assert said["sensitivity"].title.startswith("Lamp, which we do not know, moves unserved energy most; 75")
+
+
+def test_sections_say_it_too(tables):
+    """The chosen design, the best buy and the strongest input head their sections."""
+    section = choices.designs(tables)
+    assert "4 × “Pane”, 2 × “Block” reach every target for 700" in section.heading
+    assert "December" in section.blocks[0].text
+    first, second = section.blocks[1].rows
+    assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
+    assert section.blocks[1].header[-1] == "Dark, % of years"
+    assert (
+        "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. "
+        in section.blocks[1].note
+    )
+    section = choices.cures(tables)
+    assert "on average, best spent on more <b>" in section.heading
+    assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]
+    assert choices.sensitivity(tables).heading == "“Lamp” moves the answer most"
+
+
+def test_the_doubt_is_drawn_from_its_table():
+    """The title has the target's own parts; rows without a number are left out."""
+    row = dict(value=1.0, place_low=0.2, place_high=4.0, place_by_number=0.1, place_by_climate=0.6,
+    place_by_loads=0.3,
+               year_by_weather=0.6, year_by_climate=0.3, year_by_loads=0.1, next_low=0.5, next_high=2.0,
+               next_source="measured")  # fmt: skip
+    rows = pd.DataFrame([row | {"figure": "short_nights"}, row | {"figure": "lolh", "place_low": np.nan}])
+    tables = SimpleNamespace(
+        table=lambda _: rows, study=study_from(spoilt({})), place="Somewhere; 100 years."
+    )
+    assert list(doubt.told(tables).index) == ["short_nights"]
+    with look():
+        sheet, words = doubt.page(tables)
+    assert words.title.startswith(
+        "60\u00a0% of the doubt about short nights comes from the climate source, 30"
+    )
+    assert len(sheet.figure.axes[0].patches) == 8
+    rows["place_by_climate"] = np.nan
+    assert not doubt.drawable(tables)

@@ -1,0 +1,61 @@
+import pytest
+
+from darkspell.report.figures.number_format import (
+    frequency,
+    known,
+    limit_in_words,
+    name_in_words,
+    number,
+    plain,
+    sentence_list,
+)
+
+
+# Half the interval's width tells the last digit worth writing (look of the project: digits as the interval
+# supports); expected texts written by hand.
+@pytest.mark.parametrize(
+    ("value", "low", "high", "text"),
+    [
+        (1.234, 0.9, 1.5, "1.2 (0.9 to 1.5)"),
+        (54.4, 51.0, 57.0, "54 (51 to 57)"),
+        (702.1, 600.8, 846.4, "700 (600 to 800)"),
+        (0.0, 0.0, 0.0032, "0.000 (0.000 to 0.003)"),
+        (0.171, 0.083, 0.45, "0.2 (0.1 to 0.5)"),
+        (-2.0, -2.6, -1.5, "\u22122.0 (\u22122.6 to \u22121.5)"),
+        (12344.0, 12300.0, 12390.0, "12\u202f340 (12\u202f300 to 12\u202f390)"),
+    ],
+)
+def test_digits_follow_the_interval(value, low, high, text):
+    assert known(value, low, high) == text
+
+
+def test_number_without_interval_stands_alone():
+    assert known(3.0, float("nan"), float("nan"), "kWh") == "3.0\u00a0kWh"
+
+
+def test_no_negative_zero():
+    assert number(-0.001, 1) == "0.0"
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [
+        (0, "none"),
+        (1, "all"),
+        (0.9, "9 of 10"),
+        (0.1, "1 in 10"),
+        (0.025, "1 in 40"),
+        (0.99, "all but 1 in 100"),
+    ],
+)
+def test_frequencies(share, text):
+    assert frequency(share) == text
+
+
+def test_words():
+    assert plain(0.25) == "0.25"
+    assert plain(1050.0) == "1050"
+    assert limit_in_words(1, "nights a year") == "1 night a year"
+    assert limit_in_words(5, "hours a year") == "5 hours a year"
+    assert name_in_words("second_wall_array") == "Second wall array"
+    assert sentence_list("abc") == "a, b and c"

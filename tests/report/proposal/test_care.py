@@ -1,0 +1,79 @@
+"""What the proposal says of full charges, of dark hours by their length, and of recovery."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.report.proposal.chapters import full_charges as care
+from darkspell.report.proposal.chapters import outages_recovery as after_dark
+from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, COLUMNS
+from darkspell.study import study_from
+from study.example import spoilt
+
+
+def entry(value, low, high, year_low, year_high):
+    return {
+        "value": value, "mean_low": low, "mean_high": high, "year_low": year_low, "year_high": year_high,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def results(make_results, tmp_path):
+    """A flooded bank that waits three weeks and is due for one equalising charge."""
+    made = make_results(np.zeros(50, int))
+    summary = made.summary | {
+        "longest_full_charge_interval_days": entry(21.0, 19.0, 23.0, 9.0, 34.0),
+        "partial_charge_pct": entry(6.0, 5.0, 7.0, 0.0, 12.0),
+        "equalisations": entry(1.2, 1.0, 1.4, 0.0, 3.0),
+    }
+    study = study_from(spoilt({"bank.chemistry": "flooded"}))
+    return replace(made, study=study, summary=summary, folder=tmp_path)
+
+
+def test_full_charges_and_equalising(results):
+    """The table's own 14 days are passed; both intervals stand in the text."""
+    section = care.section(results)
+    assert section.heading == "In a usual year the bank waits up to 21 days for a full charge"
+    assert "every 14 days" in section.blocks[0].text and "21 (19 to 23) days" in section.blocks[0].text
+    assert "1.2 (1.0 to 1.4) times a year, in nine years of ten no more than 3" in section.blocks[1].text
+    assert "hydrogen" in section.blocks[1].text
+    assert care.there(results) and not care.there(replace(results, summary={}))
+
+
+def recovery(results):
+    """Empty in December 6 days, else 2; seen in December alone, by 30 years, then 9 days."""
+    rows = []
+    for month in results.calendar.month_order + 1:
+        days = 6.0 if month == 12 else 2.0
+        rows.append(
+            (month, BEGUN_EMPTY, *(np.nan,) * 3, 1.0, days, 2 * days, days - 0.5, days + 0.5, 0.0, 50)
+        )
+        seen = (60.0, 46.0, 72.0, 3.0, 9.0, 20.0, 7.0, 11.0, 0.0, 30) if month == 12 else (0.0, 0.0, 7.0)
+        rows.append((month, AS_IT_CAME, *seen, *(np.nan,) * (9 - len(seen)), *([0] if month != 12 else [])))
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def test_recovery_and_lengths(results):
+    """The slowest month gives the heading; months that no year saw say so."""
+    recovery(results).to_csv(results.folder / "recovery.csv", index=False)
+    lengths = {"from_h": [1, 25, 73], "to_h": [2, 72, 8760], "n": [50] * 3}
+    for name, values in (("events", (0.4, 0.1, 0.0)), ("years", (30.0, 8.0, 0.0))):
+        mean = f"{name}_pct" if name == "years" else name
+        lengths |= {
+            mean: values,
+            f"{name}_low": np.multiply(values, 0.8),
+            f"{name}_high": np.add(values, 0.1),
+        }
+    energy = "unserved_essential_kwh"
+    lengths |= {energy: [0.1, 0.2, 0.0], f"{energy}_low": [0.05, 0.1, 0.0], f"{energy}_high": [0.2, 0.3, 0.1]}
+    pd.DataFrame(lengths).to_csv(results.folder / "event_lengths.csv", index=False)
+    section = after_dark.section(results)
+    assert section.heading == "Emptied in December, the bank needs 6 days to be full again"
+    first, table, text, by_length = section.blocks
+    assert "it took longer" in first.text and "12 days in 9 of 10" in first.text
+    december = next(row for row in table.rows if row[0] == "December")
+    assert december[4] == "9.0" and table.rows[0][3:] == ["none seen", "–", "–"]
+    assert "mostly last 1 to 2 hours" in text.text and "over 1 to 3 days, come in 8 %" in text.text
+    assert [row[0] for row in by_length.rows] == ["1 to 2 hours", "over 1 to 3 days", "over 3 days"]

@@ -1,0 +1,156 @@
+"""What the proposal says of monitors: which one, how to set it, and the sheet to leave on board."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.core.calendar import Calendar
+from darkspell.monitor.settings_explanations import GROUPS
+from darkspell.report.proposal.chapters import monitor_comparison as which_monitor
+from darkspell.report.proposal.chapters import monitor_settings as setting
+from darkspell.report.proposal.chapters.year_sheet import year_sheet
+from darkspell.report.tables.expected_year import expected_year
+
+
+@pytest.fixture
+def made(make_results, tmp_path):
+    """Results whose further tables are made by hand."""
+    return replace(make_results(np.zeros(20, int)), folder=tmp_path)
+
+
+def kinds(gauge=9.0, pack=1.2, comfort="real"):
+    """A table of kinds by hand."""
+    rows = []
+    for kind, error in (("shunt", 0.5), ("gauge", gauge), ("pack", pack)):
+        for name in ("reading_error_p95_pct", "off_10_points_h", "false_comfort_h", "false_warning_h"):
+            value = error if name.startswith("reading") else 10.0
+            said = "" if kind == "shunt" else comfort
+            rows.append((kind, name, value, value - 0.1, value + 0.1, 5.0, 4.0, 6.0, said, 32))
+    names = "kind statistic mean mean_low mean_high difference low high verdict n".split()
+    return pd.DataFrame(rows, columns=names)
+
+
+def test_the_verdict_follows_the_numbers():
+    """Within 5 points of the best both serve; beyond, not as the only one; false comfort only where it is told."""
+    best, said = which_monitor.verdict(kinds())
+    assert best == ["shunt", "pack"]
+    assert any("A voltage gauge should not be the only monitor" in text for text in said)
+    assert any("4 to 6 more hours a year" in text for text in said)
+    best, said = which_monitor.verdict(kinds(gauge=0.2, comfort="not told apart"))
+    assert best == ["gauge", "shunt", "pack"] and not any("more hours a year" in text for text in said)
+
+
+def settings():
+    """A setting sheet by hand."""
+    rows = []
+    for group, pairs in GROUPS.items():
+        for name, unit in pairs:
+            row = [
+                group,
+                name,
+                unit,
+                10.0,
+                10.0,
+                5.0,
+                "A reason.",
+                2.0,
+                2.0,
+                1.0,
+                1.0,
+                0.0,
+                -1.0,
+                1.0,
+                0.0,
+                0.0,
+                0.0,
+                32,
+            ]
+            if name == "capacity_set_ah":
+                row[3:6], row[8], row[10:17] = (
+                    (172.5, 150.0, 140.0),
+                    5.0,
+                    (41.0, 3.0, 2.0, 4.0, 40.0, 20.0, 60.0),
+                )
+            if name == "warn_below_soc_pct":
+                row[5], row[7:17] = "", [np.nan] * 10
+            rows.append(row)
+    names = (
+        "group setting unit fitted as_set wrong reason error_fitted error_wrong comfort_fitted comfort_wrong "
+        "harm_points harm_low harm_high harm_h harm_h_low harm_h_high n"
+    )
+    return pd.DataFrame(rows, columns=names.split())
+
+
+def drift():
+    """A table of drift by hand."""
+    rows = []
+    for group, share, low, high in (
+        ("0", 60.0, -0.4, 0.4),
+        ("2-3", 39.0, -3.0, 1.0),
+        ("30+", 1.0, -10.0, -3.0),
+    ):
+        middle = 0.5 * (low + high)
+        rows.append(
+            (
+                "panel",
+                "days_since_full",
+                group,
+                100,
+                share,
+                low - 1,
+                low,
+                low / 2,
+                middle,
+                high / 2,
+                high,
+                high + 1,
+            )
+        )
+    names = "monitor by group hours share_pct p5 p10 p25 p50 p75 p90 p95".split()
+    return pd.DataFrame(rows, columns=names)
+
+
+def test_sections_say_what_the_tables_hold(made, tmp_path):
+    settings().to_csv(tmp_path / "settings.csv", index=False)
+    kinds().to_csv(tmp_path / "kinds.csv", index=False)
+    drift().to_csv(tmp_path / "drift.csv", index=False)
+    sheet = setting.section(made)
+    tables = [block for block in sheet.blocks if hasattr(block, "rows")]
+    assert [table.caption for table in tables][:3] == [
+        "What the bank is",
+        "How full is decided",
+        "When to warn",
+    ]
+    assert sheet.heading.endswith("matters most here is \u201ccapacity\u201d")
+    assert tables[0].rows[0] == ["Capacity", "172.5\u00a0Ah", "150\u00a0Ah", "A reason."]
+    harms = {row[0]: row[1:] for row in tables[3].rows}
+    assert harms["Capacity"] == ["140\u00a0Ah", "+3.0 (+2.0 to +4.0)", "+40 (+20 to +60)"]
+    assert harms["Charge efficiency"][1:] == ["0 (\u22121.0 to +1.0)", "0"] and "Warn below" not in harms
+    section = which_monitor.section(made)
+    assert section.heading.startswith("For this bank, a well-set shunt is to be trusted most")
+    last = section.blocks[-1]
+    assert last.rows[-1] == ["30+", "1.0", "\u221210 to \u22123"]
+
+
+def test_the_year_sheet_shows_the_middle_and_the_band(made, tmp_path):
+    count = 20
+    members = {
+        name: np.linspace(low, high, count)
+        for name, low, high in (
+            ("max_depth_true_pct", 40, 60), ("max_depth_reported_pct", 41, 61),
+            ("longest_full_charge_interval_days", 10, 20), ("longest_full_charge_interval_reported_days", 10, 20),
+            ("full_charges", 100, 100), ("full_charges_reported", 100, 100),
+            ("discharge_throughput_ah", 3650, 3650), ("discharge_counted_ah", 3650, 3650),
+        )
+    }  # fmt: skip
+    dawn = np.full((count, 12), 80.0)
+    months = {"dawn_soc_true_pct": dawn, "dawn_soc_reported_pct": dawn - 3}
+    expected_year(members, months, Calendar(7), 150.0, 150.0).to_csv(
+        tmp_path / "expected_year.csv", index=False
+    )
+    page = year_sheet(made)
+    # Tenth and ninth tenths of 40 to 60 are 42 and 58; depth at dawn is 100 less the charge (arithmetic)
+    assert "42 to 58" in page and ">50<" in page.replace(" ", "") and "http" not in page.split("<body")[1]
+    assert page.count("20<") >= 12 and "How deep does it go?" in page

@@ -1,0 +1,181 @@
+"""Several studies in one proposal, own texts, the workbook, numbers of other languages."""
+
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+
+from darkspell.core.errors import StudyError
+from darkspell.report.document.custom_text import blocks_of
+from darkspell.report.document.html import html
+from darkspell.report.document.localization import local_date, local_number
+from darkspell.report.document.tree import Document, Listing, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.proposal import proposal
+from darkspell.report.proposal.options import options
+from darkspell.report.proposal.sections import NAMES
+from darkspell.report.workbook import unit_of, workbook
+from darkspell.study import study_from
+from study.example import spoilt
+
+OFTEN = np.tile([0, 2, 5, 1, 3], 40)
+SELDOM = np.tile([0] * 19 + [1], 10)
+
+
+def test_options_stand_side_by_side_and_only_a_real_difference_is_claimed(make_results):
+    many = [make_results(OFTEN, {"study.title": "Small"}), make_results(SELDOM, {"study.title": "Large"})]
+    made = options(many)
+    texts = list(made.texts())
+    assert made.title == "Small: two options"
+    assert any("Option B has dark nights in fewer years than option A" in text for text in texts)
+    table = made.sections[0].blocks[0]
+    assert table.header == ["", "Option A", "Option B"]
+    years = dict((row[0], row[1:]) for row in table.rows)["Years with dark nights"]
+    assert years[0].startswith("80 %") and years[1].startswith("5 %")
+    same = options([many[0], make_results(OFTEN)])
+    assert any("do not say which is the better" in text for text in same.texts())
+    headings = [section.heading for section in same.sections]
+    assert sum(heading.startswith("Cautions") for heading in headings) == 1
+    assert "<table>" in html(made)
+
+
+def test_one_study_is_no_choice(make_results):
+    with pytest.raises(StudyError, match="takes 2 to 26"):
+        options([make_results(SELDOM)])
+
+
+def test_sections_are_chosen_and_ordered(make_results):
+    made = proposal(make_results(OFTEN, {"study.sections": ["cautions", "proposed"]}))
+    assert [section.heading.split(":")[0] for section in made.sections] == ["Cautions", "Proposed"]
+    assert made.appendix == []
+    full = proposal(make_results(OFTEN))
+    fewer = proposal(make_results(OFTEN, {"study.without": ["monitor"]}))
+    assert len(full.sections) - len(fewer.sections) == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "text"),
+    [
+        ({"study.sections": ["sise"]}, 'did you mean "size"'),
+        ({"study.date": "2026-02-30"}, "no day of the calendar"),
+        ({"study.texts": {"after_nothing": "a.md"}}, "no section of the proposal"),
+    ],
+)
+def test_faults_of_the_keys_are_told(changes, text):
+    with pytest.raises(StudyError, match=text):
+        study_from(spoilt(changes), Path("x.yaml"))
+
+
+@pytest.mark.parametrize("name", ["../outside.md", "missing.md", "/etc/hostname"])
+def test_texts_come_from_the_studys_own_folder(tmp_path, name):
+    folder = tmp_path / "in"
+    folder.mkdir()
+    (tmp_path / "outside.md").write_text("secret")
+    with pytest.raises(StudyError, match="does not exist|lie in the folder"):
+        study_from(spoilt({"study.texts": {"after_size": name}}), folder=folder)
+
+
+def test_a_logo_is_a_picture(tmp_path):
+    (tmp_path / "logo.png").write_text("<svg onload='alert(1)'/>")
+    with pytest.raises(StudyError, match="not a PNG or JPEG"):
+        study_from(spoilt({"study.logo": "logo.png"}), folder=tmp_path)
+
+
+def test_own_texts_stand_before_after_or_instead(make_results, tmp_path):
+    for name, text in (("a.md", "First."), ("b.md", "# Our own heading\n\nOurs alone."), ("c.md", "Last.")):
+        (tmp_path / name).write_text(text)
+    texts = {"before_size": "a.md", "after_size": "c.md", "instead_of_dull_weeks": "b.md"}
+    base = make_results(OFTEN)
+    study = study_from(spoilt({"study.texts": texts}), folder=tmp_path)
+    made = dict(
+        zip(("proposed", "size", "dull_weeks"), proposal(replace(base, study=study)).sections, strict=False)
+    )
+    assert made["size"].blocks[0] == Paragraph("First.") and made["size"].blocks[-1] == Paragraph("Last.")
+    assert made["dull_weeks"].heading == "Our own heading"
+    assert made["dull_weeks"].blocks == [Paragraph("Ours alone.")]
+
+
+def test_markdown_becomes_blocks_and_nothing_more():
+    text = "## Head\n\nA *b* [c](javascript:alert(1)) ![d](http://x/y.png)\n<b onclick=x>e</b>\n\n"
+    text += "- one\n- two\n  - three\n\n|a|b|\n|-|-|\n|1|<script>2</script>|\n\n"
+    text += "```\nx < y\n```\n\n<script>alert(1)</script>\n"
+    head, para, items, table, code, script = blocks_of(text)
+    assert head == Subheading("Head")
+    assert "<b onclick=x>e</b>" in para.text and "A b " in para.text
+    assert items == Listing(["one", "two three"])
+    assert isinstance(table, Table) and table.rows == [["1", "<script>2</script>"]]
+    assert code == Verbatim("x < y\n")
+    page = html(Document("t", [], [head, para, items, table, code, script], []))
+    body = page.split("<body>")[1]
+    assert "<script" not in body and "<img" not in body and "<b onclick" not in body and "href" not in body
+
+
+def test_the_workbook_has_units_notes_and_no_formula():
+    about = study_from(spoilt({"study.client": "=1+1", "study.currency": "CHF"}), Path("x.yaml")).study
+    table = pd.DataFrame(
+        {"array_wp": [100.0, np.nan], "cost": [5, 6], "who": ["=cmd|'/c calc'!A1", "http://x"]}
+    )
+    book = openpyxl.load_workbook(BytesIO(workbook({"sizing": table}, about)))
+    assert book.sheetnames == ["Notes", "sizing"]
+    sheet = book["sizing"]
+    assert [cell.value for cell in sheet[1]] == ["array_wp", "cost", "who"]
+    assert [cell.value for cell in sheet[2]] == ["Wp", "CHF", None] or [c.value for c in sheet[2]] == [
+        "Wp",
+        "CHF",
+        "",
+    ]
+    assert sheet["A3"].value == 100.0 and sheet["A4"].value is None
+    assert sheet["C3"].data_type == "s" and sheet["C4"].hyperlink is None
+    assert book["Notes"]["B2"].value == "=1+1" and book["Notes"]["B2"].data_type == "s"
+    assert "eight" in book["Notes"]["B5"].value
+
+
+@pytest.mark.parametrize(
+    ("column", "unit"),
+    [("eue_kwh_low", "kWh"), ("short_nights_year_high", "nights"), ("bank_ah", "Ah"), ("whatif", "")],
+)
+def test_units_follow_from_names(column, unit):
+    assert unit_of(column) == unit
+
+
+@pytest.mark.parametrize(
+    ("column", "table", "beside", "unit"),
+    [
+        ("p50", "drift", (), "points"),
+        ("p50", "months", ("statistic", "unit"), "see unit"),
+        ("difference", "kinds", ("statistic",), "see statistic"),
+        ("taken_low", "sources", (), "kWh"),
+        ("fuel_l", "members", (), "l"),
+    ],
+)
+def test_a_column_without_a_unit_in_its_name_says_where_it_stands(column, table, beside, unit):
+    assert unit_of(column, table, beside) == unit
+
+
+def test_numbers_and_dates_of_other_languages():
+    # Dates as the Unicode CLDR's long form has them, recalled: 25. November 2026, 25 novembre 2026.
+    assert local_date("2026-11-25", "de") == "25. November 2026"
+    assert local_date("2026-11-25", "fr") == "25 novembre 2026"
+    assert (
+        local_number("0.5 (0.3 to 1.4) nights, 10 000.5 EUR.", "de")
+        == "0,5 (0,3 to 1,4) nights, 10 000,5 EUR."
+    )
+    assert local_number("version 1.2.3, IEC 62485-2, 0.5", "fr") == "version 1.2.3, IEC 62485-2, 0,5"
+    assert local_number("0.5", "en") == "0.5"
+
+
+def test_numbers_are_turned_but_not_the_study_file(make_results):
+    made = proposal(make_results(OFTEN, {"study.numbers": "de"}, text="x: 0.25\n"))
+    assert not any(
+        "0.8 to" in text for section in made.sections for text in Document("", [], [], [section]).texts()
+    )
+    assert Verbatim("x: 0.25\n") in [block for section in made.appendix for block in section.blocks]
+
+
+def test_names_of_sections_are_each_there_once():
+    assert len(set(NAMES)) == len(NAMES)
+    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    assert [name for name in NAMES if f"`{name}`" not in readme] == []

@@ -1,0 +1,303 @@
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from darkspell.report.document.html import html
+from darkspell.report.proposal import proposal
+from darkspell.report.proposal.chapters.autonomy import days_held
+from darkspell.report.proposal.chapters.opening import nights_of
+from darkspell.report.proposal.chapters.uncertainty import narrowing
+from darkspell.statistics.proportions import clopper_pearson
+
+NIGHTS = np.tile([0] * 8 + [2, 5], 20)  # one year in five; two or five nights
+
+
+class Page(HTMLParser):
+    """Tags with attributes, and visible text."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.tags, self.words, self._hidden = [], [], None
+        self.feed(text)
+        self.text = " ".join(" ".join(self.words).split())
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        self._hidden = tag if tag in ("style", "script", "title") else self._hidden
+
+    def handle_endtag(self, tag):
+        self._hidden = None if tag == self._hidden else self._hidden
+
+    def handle_data(self, data):
+        if self._hidden is None:
+            self.words.append(data)
+
+    def all(self, *names):
+        return [attrs for tag, attrs in self.tags if tag in names]
+
+
+@pytest.fixture(scope="module")
+def page(make_results):
+    return Page(html(proposal(make_results(NIGHTS))))
+
+
+def test_the_answer_comes_first_in_whole_events(make_results):
+    first = proposal(make_results(NIGHTS)).opening[0].text
+    assert first == (
+        "Expect about one winter in five (20 %) with nights when the essential loads go dark; in such a winter, "
+        "two to five nights, mostly in December."
+    )
+
+
+def test_how_sure_and_a_coming_year_are_kept_apart(page):
+    assert page.text.index("95 % confidence") < page.text.index("(interval of the mean)")
+    assert "What a single coming year may bring: between no such night and" in page.text
+    assert "(80 % interval of a coming year)" in page.text
+
+
+def test_the_answer_agrees_with_the_members(make_results):
+    rng = np.random.default_rng(7)
+    drawn = np.where(rng.random(500) < 0.3, rng.integers(1, 12, 500), 0)
+    nights = nights_of(make_results(drawn))
+    assert nights.share == np.count_nonzero(drawn) / 500
+    assert nights.counts.sum() == drawn.sum()
+    assert nights.low < nights.share < nights.high
+    below = np.mean(drawn < nights.year_low), np.mean(drawn > nights.year_high)
+    assert max(below) <= 0.1  # at most one year in ten beyond either end
+
+
+def test_what_the_reader_must_find(page):
+    for wanted in (
+        "200 watts of array",
+        "lamp",
+        "Lamp",
+        "while it can",
+        "The target is at most 1 night a year without essential power",
+        "Weakest in December",
+        "20 days",
+        "false comfort",
+        "within about three points",
+        "Thrifty lamp",
+        "6 W instead of 10 W",
+        "0.4 fewer (0.2 to 0.6)",
+        "may be luck",
+        "200 synthetic years",
+        "twelve monthly values",
+        "not an electrical design",
+        "licensed practitioner",
+        "hydrogen",
+        "Constants of the model",
+        "common practice, no source",
+        "IEC 62485-2",
+    ):
+        assert wanted in page.text, wanted
+
+
+def test_every_constant_of_the_study_stands_with_its_source(page, make_results):
+    from darkspell.report.proposal.chapters.appendix import constants_of
+
+    found = constants_of(make_results(NIGHTS).study)
+    names = {(one["room"], one["name"].split(".")[0]) for one in found}
+    assert ("bank", "agm") in names and ("bank", "common") in names and ("weather", "snow") in names
+    assert not names & {("bank", "lfp"), ("hand_check", "lfp"), ("log_analysis", "lanes")}
+    for one in found:
+        assert " ".join(f"{one['room']}: {one['name']}".split()) in page.text
+        assert " ".join(one["source"].split()) in page.text
+
+
+def test_the_page_asks_nothing_of_a_network_and_runs_nothing(page):
+    assert not page.all("script", "iframe", "object", "form", "video")
+    for attrs in page.all("img", "link", "a"):
+        assert (attrs.get("src") or attrs.get("href")).startswith("data:")
+    policies = [a["content"] for a in page.all("meta") if a.get("http-equiv") == "Content-Security-Policy"]
+    assert policies and policies[0].startswith("default-src 'none'")
+
+
+def test_headings_are_in_order_and_the_language_is_named(page):
+    assert page.all("html")[0]["lang"] == "en"
+    levels = [int(tag[1]) for tag, _ in page.tags if tag in ("h1", "h2", "h3")]
+    assert levels[0] == 1 and levels.count(1) == 1
+    assert max(np.diff(levels)) <= 1
+
+
+def contrast(one, other):
+    """Contrast ratio of two colours after WCAG 2.1."""
+
+    def luminance(colour):
+        parts = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255.0
+        linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+        return float(linear @ [0.2126, 0.7152, 0.0722])
+
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_colours_of_the_text_are_readable():
+    """WCAG 2.1, success criterion 1.4.3: 4.5 to 1 for text."""
+    from darkspell.report.document.html import html as room
+
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)  # WebAIM's well-known near miss
+    style = (room.__globals__["HERE"] / "page.css").read_text()
+    for name, colour in (("ink", "#1b1b1b"), ("soft", "#555555"), ("accent", "#16437e")):
+        assert f"--{name}: {colour[:4] if name == 'soft' else colour}" in style
+        assert contrast(colour, "#ffffff") >= 4.5
+
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "{{ 7 * 7 }} {% raw %}",
+    "=cmd|' /C calc'!A0",
+    "../../etc/passwd",
+    "‮evil بيت 🏔️ 𝕏",
+    "javascript:alert(1)",
+)
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_what_a_client_types_is_data(make_results, text):
+    changes = {f"study.{key}": text for key in ("title", "client", "prepared_by", "note")}
+    changes |= {"site.name": text, "study.currency": text[:12].strip()}
+    found = Page(html(proposal(make_results(NIGHTS, changes, text=f"# {text}\n"))))
+    assert not found.all("script", "a")
+    assert not [a for a in found.all("img") if not a["src"].startswith("data:")]
+    assert not [a for _, a in found.tags if any(name.startswith("on") for name in a)]
+    assert " ".join(text.replace("\u202e", "").split()) in found.text.replace("\u2068", "").replace(
+        "\u2069", ""
+    )
+    assert "49" not in found.words[0]
+
+
+def test_a_long_text_is_kept_and_can_wrap(make_results):
+    long = "x" * 2000
+    found = html(proposal(make_results(NIGHTS, {"study.note": long}, text="y" * 10_000)))
+    assert long in found and "y" * 10_000 in found
+    assert "overflow-wrap: anywhere" in found
+
+
+def test_no_loss_is_not_told_as_never(make_results):
+    document = proposal(make_results(np.zeros(400, int)))
+    first, second = (block.text for block in document.opening[:2])
+    assert "400 synthetic years they never went dark" in first
+    assert "we do not know" in second
+    told = int(second.split("less often than one year in ")[1].split(" ")[0])
+    _, exact = clopper_pearson(0, 400)
+    assert 0 < told <= 1.1 / float(exact)  # no bolder than the exact bound, two digits kept
+
+
+def test_loss_in_every_year(make_results):
+    first = proposal(make_results(np.full(100, 3))).opening[0].text
+    assert first == (
+        "Expect nights when the essential loads go dark in every winter (100 %): three nights, mostly in December."
+    )
+
+
+def test_few_events_are_told_one_by_one(make_results):
+    nights = np.zeros(300, int)
+    nights[[5, 70]] = 4, 1
+    opening = proposal(make_results(nights)).opening
+    assert "In those it was one and four nights" in opening[0].text
+    assert "hardly known" in opening[1].text
+
+
+@pytest.mark.parametrize("nights", [0, 7])
+def test_one_member_claims_nothing(make_results, nights):
+    found = Page(html(proposal(make_results(np.array([nights])))))
+    assert "One synthetic year was drawn" in found.text
+    assert "We do not know" in found.text
+    assert "do not build on them" in found.text
+    assert "meets it" not in found.text.split("Proposed:")[0]
+    assert "nan" not in found.text.replace("financ", "").split()
+
+
+def test_no_design_meets_the_target(make_results):
+    found = Page(html(proposal(make_results(NIGHTS, meeting=False))))
+    assert "None of the sizes compared meets the target" in found.text
+    assert "No design meets it" in found.text
+
+
+def test_no_whatifs(make_results):
+    found = Page(html(proposal(make_results(NIGHTS, whatifs=False))))
+    assert "No changes were tried" in found.text
+
+
+@pytest.mark.parametrize("statistic", ["lolp", "lolh", "eue_kwh"])
+def test_other_targets_without_their_figure_claim_nothing(make_results, statistic):
+    results = make_results(NIGHTS, {"target.statistic": statistic, "target.at_most": 0.01})
+    results.sizing.columns = [name.replace("short_nights", statistic) for name in results.sizing.columns]
+    assert "Whether this design meets it we do not know" in Page(html(proposal(results))).text
+
+
+@pytest.mark.parametrize(
+    "chemistry, wanted, unwanted",
+    [
+        ("lfp", "Lithium in the cold", "hydrogen whenever"),
+        ("flooded", "hydrogen whenever", "Lithium in the cold"),
+        ("nife", "lye", "acid: wear"),
+    ],
+)
+def test_cautions_go_with_the_chemistry(make_results, chemistry, wanted, unwanted):
+    text = Page(html(proposal(make_results(NIGHTS, {"bank.chemistry": chemistry})))).text
+    assert wanted in text and unwanted not in text
+
+
+def test_a_heated_bank_is_said_to_stand_in_the_cold_all_the_same(make_results):
+    """The air's coldest month, and what the pad needs."""
+    changes = {"bank.chemistry": "lfp", "bank.heater": {"power_w": 30, "set_c": 20}}
+    text = Page(html(proposal(make_results(NIGHTS, changes)))).text
+    assert "a coldest month of 8 °C on average. A pad is to hold it at 20 °C, which it does while" in text
+
+
+def test_cold_strings_are_worked_out(make_results):
+    """Two modules of 40 V, -0.28 %/K, at -15 degC: 80 V x (1 + 0.0028 x 40) = 89 V (arithmetic)."""
+    changes = {
+        "arrays.roof.module_voc_v": 40,
+        "arrays.roof.modules_in_series": 2,
+        "site.record_low_temperature_c": -15,
+        "controller.input_voltage_max_v": 75,
+    }
+    text = Page(html(proposal(make_results(NIGHTS, changes)))).text
+    assert "reaches about 89 V; the controller survives 75 V" in text
+    assert "At most 1 in series." in text
+
+
+def test_figures_are_taken_in_where_they_are(make_results, tmp_path):
+    picture = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><rect id="a" width="9" height="9"/></svg>'
+    (tmp_path / "autonomy.svg").write_text(picture)
+    words = {"title": "It lasts", "caption": "Days.", "alt": "A <falling> curve"}
+    captions = {"autonomy": words, "months": words, "whatifs": words}
+    results = replace(make_results(NIGHTS), figures=tmp_path, captions=captions)
+    images = Page(html(proposal(results))).all("img")
+    assert [image["alt"] for image in images] == ["A <falling> curve"]
+    assert images[0]["src"].startswith("data:image/svg+xml;base64,")
+
+
+def test_days_held():
+    days, curve = np.arange(1, 6), np.array([1.0, 0.96, 0.94, 0.8, 0.2])
+    assert [days_held(days, curve, level) for level in (0.95, 0.9, 0.5, 0.1)] == [2, 3, 4, 5]
+    assert days_held(days, curve - 0.5, 0.9) == 0
+
+
+def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
+    """Parts, interval of the place and that of the next source come from doubt.csv; without it no claim."""
+    row = {
+        "figure": "short_nights", "value": 1.0, "place_low": 0.2, "place_high": 4.0, "place_by_number": 0.3,
+        "place_by_climate": 0.5, "place_by_loads": 0.2, "year_by_weather": 0.6, "year_by_climate": 0.3,
+        "year_by_loads": 0.1, "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
+    }  # fmt: skip
+    assert "we cannot say" in narrowing(make_results(NIGHTS))
+    pd.DataFrame([row]).to_csv(tmp_path / "doubt.csv", index=False)
+    results = replace(make_results(NIGHTS), folder=tmp_path)
+    text = narrowing(results)
+    for part in (
+        "50 % is the climate source's",
+        "30 % that of the number",
+        "60 % the weather's",
+        "daily sunshine",
+        "engine.members",
+    ):
+        assert part in text
+    assert "0.2 and 4" in text and "0.5 to 2" in text

@@ -1,0 +1,205 @@
+"""The PDF and the DOCX say what the page says, and text that somebody typed stays text in all three."""
+
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+from types import SimpleNamespace
+
+import docx as word_reader
+import numpy as np
+import pypdf
+import pytest
+
+from darkspell.report.document.docx import docx
+from darkspell.report.document.html import html
+from darkspell.report.document.pdf import pages, pdf
+from darkspell.report.document.tree import (
+    Document,
+    Figure,
+    Listing,
+    Paragraph,
+    Section,
+    Subheading,
+    Table,
+    Verbatim,
+)
+from darkspell.report.proposal import proposal
+
+NIGHTS = np.tile([0] * 8 + [2, 5], 20)
+MALICE = [
+    "<script>alert(1)</script>",
+    '=cmd|"/c calc"!A1',
+    "../../../etc/passwd",
+    '#eval(read("/etc/passwd")) $x^2$ *bold* @label \\ #import',
+    "word " * 2000,
+    "x" * 10_000,
+    "\u05e9\u05dc\u05d5\u05dd \u202egnp.exe",
+    "solar \N{SUN WITH FACE}\N{BATTERY} \x00\x07\x1b[31m",
+    "{{ 7 * 7 }} {% raw %}",
+]
+
+
+def plain(text):
+    return "".join(str(text).split()).replace("\u200b", "").replace("\u00ad", "")
+
+
+def read_pdf(content):
+    return pypdf.PdfReader(BytesIO(content))
+
+
+def words_of_pdf(content):
+    return plain("".join(page.extract_text() for page in read_pdf(content).pages))
+
+
+def words_of_docx(content):
+    return plain("".join(node.text or "" for node in word_reader.Document(BytesIO(content)).element.iter()))
+
+
+@pytest.fixture(scope="module")
+def picture(tmp_path_factory):
+    from matplotlib.figure import Figure as Drawing
+
+    path = tmp_path_factory.mktemp("figures") / "one"
+    drawing = Drawing(figsize=(4, 2))
+    drawing.add_subplot().plot([1, 3, 2])
+    for kind in ("svg", "png"):
+        drawing.savefig(path.with_suffix(f".{kind}"))
+    return Figure(path, "Three is most", "Three points.", "A line that rises to three and falls to two.")
+
+
+@pytest.fixture(scope="module")
+def document(make_results, picture):
+    made = proposal(make_results(NIGHTS))
+    made.sections[0].blocks.append(picture)
+    return made
+
+
+@pytest.fixture(scope="module")
+def portable(document):
+    return pdf(document)
+
+
+@pytest.fixture(scope="module")
+def editable(document):
+    return docx(document)
+
+
+def test_every_sentence_stands_in_the_pdf_and_the_docx(document, portable, editable):
+    in_pdf, in_docx = words_of_pdf(portable), words_of_docx(editable)
+    sentences = [
+        block.text
+        for section in (SimpleNamespace(blocks=document.opening), *document.sections)
+        for block in section.blocks
+        if isinstance(block, Paragraph)
+    ]
+    assert len(sentences) > 12
+    for text in sentences:
+        # Lines of a PDF may end in a page's number; its beginning tells that the sentence is there.
+        assert plain(text)[:60] in in_pdf, text
+        assert plain(text) in in_docx, text
+
+
+def test_pdf_has_bookmarks_numbers_tags_words_for_pictures_and_its_own_fonts(document, portable):
+    reader = read_pdf(portable)
+    titles = [entry.title for entry in _flat(reader.outline)]
+    assert titles[: len(document.sections)] == [section.heading for section in document.sections]
+    assert "Appendix" in titles
+    last = len(reader.pages)
+    assert f"{last}/{last}" in plain(reader.pages[-1].extract_text())
+    assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
+    assert reader.trailer["/Root"]["/Lang"] == "en"
+    assert reader.metadata.title == document.title
+    fonts = {font for page in reader.pages for font in _fonts(page)}
+    assert fonts and all(embedded for _, embedded in fonts)
+    assert b"/Alt(A line that rises to three and falls to two.)" in portable
+
+
+def _flat(outline):
+    for entry in outline:
+        if isinstance(entry, list):
+            continue
+        yield entry
+
+
+def _fonts(page):
+    for font in page["/Resources"].get("/Font", {}).values():
+        inner = font.get_object()["/DescendantFonts"][0].get_object()["/FontDescriptor"].get_object()
+        yield str(inner["/FontName"]), any(key in inner for key in ("/FontFile2", "/FontFile3"))
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_paper(paper, size):
+    made = Document("t", [], [Paragraph("x")], [], paper=paper)
+    box = read_pdf(pdf(made)).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == size
+    page = word_reader.Document(BytesIO(docx(made))).sections[0]
+    assert (round(page.page_width.pt), round(page.page_height.pt)) == size
+
+
+def test_docx_has_headings_captions_and_words_for_pictures(document, editable, picture):
+    read = word_reader.Document(BytesIO(editable))
+    levels = [int(p.style.name[-1]) for p in read.paragraphs if p.style.name.startswith("Heading")]
+    assert levels[0] == 1 and all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    captions = [p.text for p in read.paragraphs if p.style.name == "Caption"]
+    assert "Figure 1: Three points." in captions
+    assert sum(text.startswith("Table") for text in captions) == len(read.tables)
+    assert picture.alt in {shape._inline.docPr.get("descr") for shape in read.inline_shapes}
+
+
+def test_text_that_somebody_typed_stays_text():
+    from darkspell.report import wording as say
+
+    blocks = []
+    for text in MALICE:
+        safe = say.given(text)
+        table = Table(safe, [safe, "b"], [[safe, "1"]], "lr", note=safe)
+        blocks += [
+            Paragraph(safe),
+            Subheading(safe),
+            Listing([safe]),
+            table,
+            Verbatim(text.replace("\x00", "")),
+        ]
+    safe = say.given(" ".join(text[:80] for text in MALICE))
+    made = Document(safe, [("For", safe)], [], [Section(safe, blocks)])
+    assert read_pdf(pdf(made)).pages
+    short = Document(safe, [("For", safe)], [block for block in blocks if len(str(block)) < 5000], [])
+    in_docx, in_pdf, page = words_of_docx(docx(made)), words_of_pdf(pdf(short)), html(made)
+    for text in MALICE[:4]:
+        assert plain(text) in in_docx and plain(text) in in_pdf
+    assert "root:" not in in_pdf + in_docx + page
+    assert "<script>alert" not in page and ">49<" not in page
+
+
+def test_a_picture_loses_the_words_that_stand_as_text(picture):
+    from matplotlib.image import imread
+
+    from darkspell.report.document.images import cropped
+
+    whole, kind = cropped(picture, "svg")
+    part, _ = cropped(replace(picture, head=0.25), "svg")
+    assert kind == "svg" and b'viewBox="0 0 288 144"' in whole and b'viewBox="0 36.000 288.0 108.0"' in part
+    heights = [imread(BytesIO(cropped(replace(picture, head=head), "png")[0])).shape[0] for head in (0, 0.25)]
+    assert heights[1] == 0.75 * heights[0]
+
+
+def test_pages_can_be_looked_through():
+    first, *_ = pages(Document("t", [], [Paragraph("x")], []), dpi=20)
+    assert first.startswith(b"\x89PNG")
+
+
+def test_pages_of_a_study_that_was_not_run(tmp_path, capsys):
+    from darkspell.report.proposal.__main__ import main
+
+    study = Path(__file__).parents[3] / "config" / "tarn_hut.yaml"
+    assert main([str(study), "--results", str(tmp_path)]) == 1
+    assert "run the study first" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_sign_that_no_font_draws_is_named():
+    """U+1F3D4 SNOW CAPPED MOUNTAIN lies outside the fonts that come along, U+26F5 SAILBOAT too; U+00B0 does not."""
+    from darkspell.report.document.pdf import _drawable
+
+    tree = {"a": ["🏔️ 20 °C", "⛵"], "b": -1}
+    assert _drawable(tree) == {"a": ["[snow capped mountain] 20 °C", "[sailboat]"], "b": -1}

@@ -1,0 +1,94 @@
+"""A study's simulation: bits, balance over the year, and the two drivers on one design."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from darkspell.climate import site_climate
+from darkspell.design.grid import run_grid
+from darkspell.pipeline.stages import load_studies
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble, sky_of
+
+CONFIG = Path(__file__).parents[2] / "config"
+
+
+@pytest.fixture(scope="module", params=["tarn_hut", "sloop", "ridge_relay", "cruise", "lake_cabin"])
+def assembly(request):
+    """Each shipped study on 70 members."""
+    entry = load_studies([CONFIG / f"{request.param}.yaml"], 70)[request.param]
+    return assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+
+
+@pytest.fixture(scope="module")
+def result(assembly):
+    """Its simulation on two threads."""
+    return simulate(assembly, workers=2)
+
+
+def test_the_same_bits_on_one_thread(assembly, result):
+    """Threads and batches leave no trace in a result."""
+    alone = simulate(assembly, workers=1)
+    for part in ("members", "months", "autonomy"):
+        for key, values in getattr(result, part).items():
+            np.testing.assert_array_equal(values, getattr(alone, part)[key], err_msg=key)
+
+
+def test_fewer_members_are_the_first_of_many(assembly, result):
+    """A member does not know how many others there are."""
+    from dataclasses import replace
+
+    few = simulate(replace(assembly, members=assembly.members[:5], world=assembly.world[:5]), autonomy=False)
+    for key, values in few.members.items():
+        np.testing.assert_array_equal(values, result.members[key][:5], err_msg=key)
+
+
+def test_the_sizing_driver_gives_the_study_its_own_counts(assembly, result):
+    """The study's design as a point of a grid loses the same hours and nights."""
+    study = assembly.study
+    design = np.array([[study.array_wp, study.bank.capacity_ah]])
+    counts = run_grid(assembly, design, workers=2)
+    np.testing.assert_array_equal(counts["lolh"][:, 0], result.members["loss_of_load_hours"])
+    np.testing.assert_array_equal(counts["short_nights"][:, 0], result.members["short_nights"])
+    longest = result.members["longest_full_charge_interval_days"]
+    np.testing.assert_allclose(counts["longest_full_charge_interval_days"][:, 0], longest, rtol=1e-6)
+    # float32 sums of 8,760 hours against float64 ones
+    np.testing.assert_allclose(counts["eue_kwh"][:, 0], result.members["unserved_kwh"], rtol=2e-4, atol=1e-5)
+
+
+def test_the_year_balances(assembly, result):
+    """Array energy used covers what was served, and at most the losses of a bank that is always near full."""
+    m = result.members
+    served = m["demand_kwh"] - m["unserved_kwh"]
+    ratio = m["array_kwh"] / served
+    c = assembly.chemistry
+    at_full = c.efficiency_low - c.efficiency_fall * (1 - c.efficiency_knee) ** 2
+    worst = (c.setpoint / c.ocv_0) / at_full  # all of it charged at the top and drawn at the bottom
+    assert np.all((ratio > 1.0) & (ratio < worst))
+
+
+def test_the_list_of_events_adds_up(assembly, result):
+    """Events by member, their hours and their energy are those of the members' table; dates are their own."""
+    from darkspell.report.tables.main import events_table
+
+    table = events_table(result.events, assembly.calendar)
+    by_member = table.groupby("member").agg({"length_h": "sum", "unserved_essential_wh": "sum"})
+    by_member = by_member.reindex(range(70), fill_value=0)
+    np.testing.assert_array_equal(by_member["length_h"], result.members["loss_of_load_hours"])
+    energy = by_member["unserved_essential_wh"] / 1000
+    np.testing.assert_allclose(energy, result.members["unserved_essential_kwh"], rtol=1e-4, atol=1e-4)
+    assert table["start_day"].between(1, 31).all() and table["start_month"].between(1, 12).all()
+
+
+def test_dark_autonomy_is_shorter(result):
+    """Without any sun no start lasts longer than with it."""
+    assert np.all(result.autonomy["dark"] <= result.autonomy["with_sun"])
+
+
+def test_drivers_are_packed(result):
+    """The lanes run in vector registers on this machine."""
+    from darkspell.bank.run_years import run_members
+    from darkspell.benchmark.packed import counts, is_packed
+
+    assert is_packed(*counts(run_members))

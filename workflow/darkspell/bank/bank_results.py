@@ -1,0 +1,74 @@
+"""A year of one design for a block of members, in the units of the bank."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.bank.optional_features import NEVER
+from darkspell.bank.run_years import OUTPUTS, run_members
+from darkspell.core.calendar import HOURS
+from darkspell.simulation.input_series import no_power
+
+NOT_PER_AH = ("soc", "voltage", "running")
+
+
+class BankBlock(NamedTuple):
+    """Hour arrays of a block of members; float32 [8760, lanes].
+
+    Attributes
+    ----------
+    soc : state of charge at the end of the hour, a fraction of present capacity [-]
+    current : mean current at the bank's terminals, charging positive [A]
+    voltage : mean terminal voltage [V]
+    offer : current that the charger could push in after the loads [A]
+    accept : current that the bank accepts at the set point [A]
+    unserved_essential, unserved_deferrable : energy asked for and not delivered [Wh]
+    spilled, array_used : array energy not taken, and taken [Wh]
+    aux_used, engine_used : energy taken from the other chargers, and from the generator [Wh]
+    running : 1 while the generator runs, else 0
+    capacity : present capacity at the reference rate and temperature [Ah], a number
+    float_drop : how far the chargers' voltage falls after the absorption time [V], a number; 0 without one
+    """
+
+    soc: np.ndarray
+    current: np.ndarray
+    voltage: np.ndarray
+    offer: np.ndarray
+    accept: np.ndarray
+    unserved_essential: np.ndarray
+    unserved_deferrable: np.ndarray
+    spilled: np.ndarray
+    array_used: np.ndarray
+    aux_used: np.ndarray
+    engine_used: np.ndarray
+    running: np.ndarray
+    capacity: float
+    float_drop: float = 0.0
+
+
+def run_block(traces, scales, controls, chemistry):
+    """Run one design over a block.
+
+    Parameters
+    ----------
+    traces : tuple of nine float32 arrays [8760, 64]
+        From `darkspell.simulation.input_series.TraceBlock.for_bank`.
+    scales, controls, chemistry
+        As `darkspell.bank.run_years.run_members` takes them.
+
+    Returns
+    -------
+    BankBlock
+    """
+    lanes = traces[0].shape[1]
+    rows = len(OUTPUTS) if controls.extras is not None else 10 if traces[6].any() else 9
+    out = np.empty((rows, HOURS, lanes), np.float32)
+    run_members(traces, scales, controls, chemistry, out)
+    capacity = np.float32(1.0) / scales[3]
+    for row, name in enumerate(OUTPUTS[:rows]):
+        if name not in NOT_PER_AH:
+            out[row] *= capacity
+    absent = [no_power(lanes)] * (len(OUTPUTS) - rows)
+    extras = controls.extras
+    drop = 0.0 if extras is None or extras.absorption >= NEVER else float(extras.float_drop)
+    return BankBlock(*out, *absent, capacity=float(capacity), float_drop=drop)

@@ -1,0 +1,112 @@
+"""What a bank's year asks of its owner: time below full, equalising charges, frost, the generator."""
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel
+
+GENERATOR = {
+    "generator_h": "h/year", "generator_starts": "starts/year", "generator_kwh": "kWh/year", "fuel_l": "l/year",
+}  # fmt: skip
+
+
+def bank_care(soc, temp, chemistry):
+    """Partial charge, equalising charges due, and hours in which the electrolyte would freeze.
+
+    Parameters
+    ----------
+    soc, temp : float32 arrays [8760, L]
+        State of charge [-] and bank temperature [degC].
+    chemistry : str
+
+    Returns
+    -------
+    dict of float64 arrays [L]
+        ``partial_charge_pct``: share of the year that lies later after a full charge than the chemistry
+        tolerates [%]; ``equalisations``: times that an equalising charge fell due; ``freezing_h``: hours
+        in which a flooded bank is colder than its acid's freezing point at that charge [h]. Zeros where the
+        chemistry knows no such thing.
+    """
+    wanted, after = (
+        24 * constant("bank", chemistry, f"{name}_days") for name in ("full_charge_wanted", "equalise_after")
+    )
+    frost = tuple(constant("bank", "common", f"freezing_{part}_c") for part in ("full", "slope", "bend"))
+    # The fit is stated at full charge: its start at empty follows.
+    start = frost[0] - frost[1] - frost[2]
+    full = np.float32(constant("bank", chemistry, "full_soc"))
+    numbers = tuple(map(np.float32, (start, frost[1], frost[2])))
+    partial, due, frozen = _care(soc, temp, full, wanted, after, numbers, chemistry == "flooded")
+    return {"partial_charge_pct": 100.0 * partial / soc.shape[0], "equalisations": due, "freezing_h": frozen}
+
+
+@kernel
+def _care(soc, temp, full, wanted, after, frost, wet):
+    hours, lanes = soc.shape
+    start, slope, bend = frost
+    since = np.zeros(lanes, np.int64)
+    partial, due, frozen = np.zeros(lanes), np.zeros(lanes), np.zeros(lanes)
+    for h in range(hours):
+        for lane in range(lanes):
+            s = soc[h, lane]
+            since[lane] = 0 if s >= full else since[lane] + 1
+            partial[lane] += 1.0 if wanted > 0 and since[lane] > wanted else 0.0
+            due[lane] += 1.0 if after > 0 and since[lane] > 0 and since[lane] % after == 0 else 0.0
+            frozen[lane] += 1.0 if wet and temp[h, lane] < start + s * (slope + s * bend) else 0.0
+    return partial, due, frozen
+
+
+def asked_of_owner(study, members):
+    """What a study's summary says of care and generator, where it has a bank or a generator that asks for it.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    members : dict of float arrays [members]
+        Columns of members.csv.
+
+    Returns
+    -------
+    dict
+        ``{key: (values [members], unit)}``.
+    """
+    asked = {}
+    if constant("bank", study.bank.chemistry, "full_charge_wanted_days"):
+        asked["partial_charge_pct"] = members["partial_charge_pct"], "%"
+    if constant("bank", study.bank.chemistry, "equalise_after_days"):
+        asked["equalisations"] = members["equalisations"], "1/year"
+    if study.generator is not None:
+        asked |= {name: (members[name], unit) for name, unit in GENERATOR.items()}
+    return asked
+
+
+def generator_use(bank, generator, calendar):
+    """Hours run, starts and fuel of a generator, by member and by month.
+
+    Parameters
+    ----------
+    bank : darkspell.bank.bank_results.BankBlock
+    generator : darkspell.study.generator.Generator or None
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    members : dict of float64 arrays [L]
+        ``generator_h`` [h], ``generator_starts``, ``generator_kwh`` [kWh], ``fuel_l`` [l]; zeros without one.
+        The year is a ring: a run over its end starts once.
+    months : dict of float64 arrays [L, 12]
+        ``generator_h`` and ``fuel_l``, January first.
+    """
+    lanes = bank.running.shape[1]
+    if generator is None:
+        names = ("generator_h", "generator_starts", "generator_kwh", "fuel_l")
+        members = {name: np.zeros(lanes) for name in names}
+        return members, {name: np.zeros((lanes, 12)) for name in ("generator_h", "fuel_l")}
+    month = calendar.month_of_hour
+    masks = [month == m for m in range(12)]
+    hours = np.stack([bank.running[mask].sum(axis=0, dtype=float) for mask in masks], axis=1)
+    energy = np.stack([bank.engine_used[mask].sum(axis=0, dtype=float) for mask in masks], axis=1) / 1000.0
+    fuel = hours * generator.fuel_idle_l_per_h + energy * generator.fuel_l_per_kwh
+    starts = ((bank.running > 0) & (np.roll(bank.running, 1, axis=0) == 0)).sum(axis=0).astype(float)
+    members = {"generator_h": hours, "generator_kwh": energy, "fuel_l": fuel}
+    members = {name: values.sum(axis=1) for name, values in members.items()} | {"generator_starts": starts}
+    return members, {"generator_h": hours, "fuel_l": fuel}

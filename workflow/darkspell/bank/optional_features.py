@@ -1,0 +1,164 @@
+"""Parts of the bank's hour that most systems lack; compiled out where a study does without them.
+
+Each function exists twice: for `Extras`, and for none, where it leaves the plain step as it is. Which of
+the two is compiled follows from the type of the argument, so the drivers stay one source.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import types
+from numba.extending import overload
+
+from darkspell.core.constants import constant
+from darkspell.core.jit import INLINED
+
+NEVER = 1e9
+ZERO, ONE = np.float32(0.0), np.float32(1.0)
+
+
+class Extras(NamedTuple):
+    """Generator, absorption time and reconnection voltage; every field a float32.
+
+    Attributes
+    ----------
+    power : power of the generator's charger at the bank's terminals [W], 0 without a generator
+    start, stop : state of charge at which it starts, and at which it stops [-]
+    begin, end : hours of the day between which it may run [h]
+    absorption : hours at the set point after which the chargers fall back to float [h]
+    float_share : acceptance at the float voltage over that at the set point [-]
+    float_drop : set point less float voltage [V]
+    reconnect_voltage : terminal voltage that reconnects the loads [V]
+    """
+
+    power: np.float32
+    start: np.float32
+    stop: np.float32
+    begin: np.float32
+    end: np.float32
+    absorption: np.float32
+    float_share: np.float32
+    float_drop: np.float32
+    reconnect_voltage: np.float32
+
+
+def generator_power(extras, hour_of_day):
+    """Power that a running generator may give in this hour [W]."""
+    raise NotImplementedError("compiled code only")
+
+
+def generator_state(extras, soc, on, running):
+    """1 while the generator runs in this hour, else 0: started by the charge or by disconnected loads."""
+    raise NotImplementedError("compiled code only")
+
+
+def reconnected(extras, on, soc, level, voltage):
+    """Whether loads may be connected: they were, or charge or voltage have come back."""
+    raise NotImplementedError("compiled code only")
+
+
+def float_terms(extras, absorbed):
+    """Factor on the acceptance [-] and fall of the set point [V] after the absorption time."""
+    raise NotImplementedError("compiled code only")
+
+
+def absorbed_hours(extras, absorbed, full_offer, charging):
+    """Hours at the set point since the chargers last rested [h]."""
+    raise NotImplementedError("compiled code only")
+
+
+def extras_of(study):
+    """What a study asks for beyond the plain step; `Extras`, or None.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    Extras or None
+    """
+    bank, generator = study.bank, study.generator
+    if generator is None and bank.absorption_h is None and bank.reconnect_voltage_v is None:
+        return None
+    set_, rest, full = (
+        constant("bank", bank.chemistry, name) for name in ("absorption_v_cell", "float_v_cell", "ocv_v_cell")
+    )
+    values = dict(
+        power=0.0, start=-1.0, stop=0.0, begin=0.0, end=24.0,
+        absorption=NEVER if bank.absorption_h is None else bank.absorption_h,
+        float_share=max(rest - full[-1], 0.0) / max(set_ - full[-1], 1e-9),  # some are set to their rested voltage
+        float_drop=(set_ - rest) * study.cells,
+        reconnect_voltage=NEVER if bank.reconnect_voltage_v is None else bank.reconnect_voltage_v,
+    )  # fmt: skip
+    if generator is not None:
+        begin, end = generator.window
+        values |= dict(
+            power=generator.charge_w, start=generator.start_soc_pct / 100.0, stop=generator.stop_soc_pct / 100.0,
+            begin=begin, end=end,
+        )  # fmt: skip
+    return Extras(**{name: np.float32(value) for name, value in values.items()})
+
+
+def _absent(extras):
+    return isinstance(extras, types.NoneType)
+
+
+@overload(generator_power, jit_options=INLINED)
+def _generator_power(extras, hour_of_day):
+    if _absent(extras):
+        return lambda extras, hour_of_day: ZERO
+
+    def power(extras, hour_of_day):
+        now = np.float32(hour_of_day)
+        inside = (now >= extras.begin) & (now < extras.end)
+        outside = (now >= extras.begin) | (now < extras.end)
+        allowed = inside if extras.begin < extras.end else outside
+        return extras.power if allowed else ZERO
+
+    return power
+
+
+@overload(generator_state, jit_options=INLINED)
+def _generator_state(extras, soc, on, running):
+    if _absent(extras):
+        return lambda extras, soc, on, running: running
+
+    def state(extras, soc, on, running):
+        wanted = (soc <= extras.start) | (on == ZERO)
+        return max(running * np.float32(soc < extras.stop), np.float32(wanted))
+
+    return state
+
+
+@overload(reconnected, jit_options=INLINED)
+def _reconnected(extras, on, soc, level, voltage):
+    if _absent(extras):
+        return lambda extras, on, soc, level, voltage: (on > ZERO) | (soc >= level)
+    return lambda extras, on, soc, level, voltage: (
+        (on > ZERO) | (soc >= level) | (voltage >= extras.reconnect_voltage)
+    )
+
+
+@overload(float_terms, jit_options=INLINED)
+def _float_terms(extras, absorbed):
+    if _absent(extras):
+        return lambda extras, absorbed: (ONE, ZERO)
+
+    def terms(extras, absorbed):
+        done = absorbed >= extras.absorption
+        return (extras.float_share if done else ONE), (extras.float_drop if done else ZERO)
+
+    return terms
+
+
+@overload(absorbed_hours, jit_options=INLINED)
+def _absorbed_hours(extras, absorbed, full_offer, charging):
+    if _absent(extras):
+        return lambda extras, absorbed, full_offer, charging: absorbed
+
+    def hours(extras, absorbed, full_offer, charging):
+        more = absorbed + ONE if full_offer else absorbed
+        return more if charging else ZERO
+
+    return hours

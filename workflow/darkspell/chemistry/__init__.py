@@ -1,0 +1,1 @@
+"""The kinds of bank: constants of each chemistry and its capacity laws."""

@@ -1,0 +1,61 @@
+"""Check studies: faults, or the hand calculation, one after the other."""
+
+import json
+import os
+import sys
+
+from darkspell.climate import site_climate
+from darkspell.core.errors import StudyError
+from darkspell.hand_check import findings, hand_check
+from darkspell.hand_check.load_draw_check import drawn
+from darkspell.hand_check.terminal_report import data, page
+from darkspell.study import load_study
+
+
+def check(paths, as_json=False, draw=False):
+    """Print the hand calculation of some studies.
+
+    Parameters
+    ----------
+    paths : list of str
+        Study files. A faulty one does not keep the others from being checked.
+    as_json : bool
+        One JSON list in place of pages.
+    draw : bool
+        Whether to draw some years of loads and hold their mean against the budget.
+
+    Returns
+    -------
+    int
+        Exit code: 0, or 1 if one of the files is no valid study.
+    """
+    colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    done, faults = [], []
+    for path in paths:
+        try:
+            study = load_study(path)
+            climate = site_climate(study, study.folder)
+        except StudyError as fault:
+            faults.append(_with_path(path, str(fault)))
+            continue
+        worked = hand_check(study, climate)
+        source = climate.source if as_json else " ".join([f"{climate.source}.", *climate.notes]).rstrip(".")
+        told = (study, worked, findings(study, worked), source)
+        years = drawn(study, climate) if draw else None
+        if as_json:
+            done.append(data(*told, years=years))
+        else:
+            heading = f"{path}\n\n" if len(paths) > 1 else ""
+            done.append(heading + page(*told, colour=colour, years=years))
+    if as_json:
+        print(json.dumps(done, indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        print("\n\n".join(done), end="")
+    sys.stdout.flush()
+    for fault in faults:
+        print(fault, file=sys.stderr)
+    return 1 if faults else 0
+
+
+def _with_path(path, fault):
+    return fault if fault.startswith(str(path)) else f"{path}: {fault}"

@@ -1,0 +1,54 @@
+"""Compare logs with a study: the answer on the terminal, the page in results/<study>/logs/."""
+
+import os
+import sys
+from pathlib import Path
+
+from darkspell.study import load_study
+
+
+def compare(study_path, logs):
+    """Compare some logs with one study.
+
+    Parameters
+    ----------
+    study_path : str
+    logs : list of str
+        CSV files.
+
+    Returns
+    -------
+    int
+        Exit code 0.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With the first fault of study or log.
+    """
+    study = load_study(study_path)
+    missing = next((path for path in logs if not Path(path).is_file()), None)
+    if missing is not None:
+        from darkspell.core.errors import StudyError
+
+        raise StudyError(f"{missing}: no such file; give the log as a CSV")
+    from darkspell.climate import site_climate
+    from darkspell.core.jit_cache import use_keyed_cache
+    from darkspell.simulation.system import assemble, sky_of
+
+    use_keyed_cache()
+    from darkspell.log_analysis.compare import compare_log
+    from darkspell.log_analysis.report import text, write
+
+    assembly = assemble(study, site_climate(study, study.folder), sky_of(study))
+    colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    for number, path in enumerate(logs, 1):
+        count = f"{number} of {len(logs)}, " if len(logs) > 1 else ""
+        print(
+            f"{count}{path}: held against many simulated logs of its dates, some 10 to 60 s", file=sys.stderr
+        )
+        comparison = compare_log(study, assembly, path)
+        page = write(study, comparison, Path("results") / study.name)
+        print(text(study, comparison, colour))
+        print(f"The page is {page}.")
+    return 0

@@ -1,0 +1,136 @@
+"""The command line: make a study, check it by hand, run it."""
+
+import argparse
+import sys
+
+from darkspell import __version__
+from darkspell.core.constants import CHEMISTRIES
+from darkspell.core.errors import StudyError
+
+ABOUT = """\
+How much array and battery bank for a place and its appliances, and how sure that is.
+
+  darkspell new config/mine.yaml --latitude 60.2 --longitude 24.9
+  darkspell check config/mine.yaml      the hand calculation, at once
+  darkspell run config/mine.yaml        a thousand years of weather
+  darkspell compare config/mine.yaml log.csv    a monitor's log against the study
+
+A study is one YAML file; every key is listed in config/README.md."""
+
+
+def main(words=None):
+    """Run the command line.
+
+    Parameters
+    ----------
+    words : list of str, optional
+        Arguments; those of the process if not given.
+
+    Returns
+    -------
+    int
+        Exit code: 0, 1 for a fault that is told on standard error, 130 if stopped; argparse exits with 2.
+    """
+    words = sys.argv[1:] if words is None else words
+    asked = parser().parse_args(words or ["--help"])
+    try:
+        return asked.do(asked)
+    except StudyError as fault:
+        print(fault, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 1
+
+
+def parser():
+    """Argument parser of the command line."""
+    top = argparse.ArgumentParser(
+        "darkspell", description=ABOUT, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    top.add_argument("--version", action="version", version=f"darkspell {__version__}")
+    commands = top.add_subparsers(title="commands", metavar="<command>", required=True)
+    _add_new(commands)
+    _add_check(commands)
+    _add_run(commands)
+    _add_compare(commands)
+    return top
+
+
+def _add_new(commands):
+    text = "write a commented study file to start from"
+    new = commands.add_parser("new", help=text, description=text.capitalize() + ".")
+    new.add_argument(
+        "path", help="the file to write, such as config/mine.yaml; an existing one is left alone"
+    )
+    new.add_argument("--chemistry", choices=CHEMISTRIES, default="lfp", help="of the bank (lfp)")
+    new.add_argument("--latitude", type=float, default=47.0, metavar="DEG", help="north positive (47)")
+    new.add_argument("--longitude", type=float, default=8.0, metavar="DEG", help="east positive (8)")
+    new.set_defaults(do=_new)
+
+
+def _add_check(commands):
+    text = "find faults, and work the study out by hand"
+    check = commands.add_parser("check", help=text, description=text.capitalize() + ".")
+    check.add_argument("studies", nargs="+", metavar="study", help="study files")
+    check.add_argument("--json", action="store_true", help="the same as a JSON list, for machines")
+    check.add_argument("--drawn", action="store_true", help="also draw years of loads beside their budget")
+    check.set_defaults(do=_check)
+
+
+def _add_run(commands):
+    text = "simulate studies; results go to results/<study>/"
+    run = commands.add_parser("run", help=text, description=text.capitalize() + ".")
+    run.add_argument("studies", nargs="+", metavar="study", help="study files")
+    run.add_argument("--cores", type=_count, metavar="N", help="cores to use (all)")
+    run.add_argument(
+        "--members", type=_count, metavar="N", help="synthetic years, in place of the study's number"
+    )
+    run.add_argument("--force", action="store_true", help="compute everything again, changed or not")
+    run.set_defaults(do=_run)
+
+
+def _add_compare(commands):
+    text = "hold a monitor's log against a study: owner, weather or fault"
+    compare = commands.add_parser("compare", help=text, description=text.capitalize() + ".")
+    compare.add_argument("study", help="study file; its section log: says how to read the log")
+    compare.add_argument("logs", nargs="+", metavar="log", help="logs as CSV files")
+    compare.set_defaults(do=_compare)
+
+
+def _count(word):
+    if not word.isdecimal() or not 1 <= int(word) <= 100_000:
+        raise argparse.ArgumentTypeError(f"{word!r} is not possible; give a whole number from 1 to 100000")
+    return int(word)
+
+
+def _new(asked):
+    from darkspell.study.template import write_study
+
+    path = write_study(asked.path, asked.chemistry, asked.latitude, asked.longitude)
+    print(f"{path} is written. Put your place and appliances in, then: darkspell check {path}")
+    return 0
+
+
+def _check(asked):
+    from darkspell.cli.check import check
+
+    return check(asked.studies, asked.json, asked.drawn)
+
+
+def _run(asked):
+    from darkspell.cli.run import run
+
+    return run(asked.studies, asked.cores, asked.members, asked.force)
+
+
+def _compare(asked):
+    from darkspell.cli.compare import compare
+
+    return compare(asked.study, asked.logs)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

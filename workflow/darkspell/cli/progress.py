@@ -1,0 +1,191 @@
+"""What a user sees while a study runs: the steps under way, those done, and how many are left."""
+
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from darkspell.pipeline.progress_file import progress_text, read_share
+
+ENDS = ("all",)
+LINE_AFTER_S, LINE_EVERY_S, LOOK_EVERY_S = 5.0, 10.0, 0.5
+
+
+@dataclass
+class Step:
+    """One job of the run."""
+
+    title: str
+    began: float
+    logs: list = field(default_factory=list)
+    said: float = 0.0
+
+
+class Steps:
+    """Follows the events of a run and tells a view about them.
+
+    Parameters
+    ----------
+    view : PlainView or LiveView
+    clock : callable
+        Seconds; for the tests.
+    """
+
+    def __init__(self, view, clock=time.monotonic):
+        self.view, self.clock = view, clock
+        self.running, self.failed, self.faults = {}, [], []
+        self.done, self.total, self._looked = 0, 0, float("-inf")
+
+    def take(self, event):
+        """Take one event into account; unknown ones are passed over."""
+        handler = getattr(self, f"_{event.get('event')}", None)
+        if handler:
+            handler(event)
+
+    def look(self, folder):
+        """See how far the steps under way are, now and then, by the files beside their logs.
+
+        Parameters
+        ----------
+        folder : path-like
+            Where the run works.
+        """
+        now = self.clock()
+        if now - self._looked < LOOK_EVERY_S:
+            return
+        self._looked = now
+        for job, step in self.running.items():
+            share = read_share(Path(folder, step.logs[0])) if step.logs else None
+            self.view.move(job, step, share, now - step.began)
+
+    def _run_info(self, event):
+        stats = event.get("stats") or {}
+        counted = {rule: number for rule, number in stats.items() if rule not in (*ENDS, "total")}
+        self.total = sum(number for number in counted.values() if isinstance(number, int))
+        self.view.total(self.total)
+
+    def _job_info(self, event):
+        if event.get("rule_name") in ENDS:
+            return
+        title = event.get("rule_msg") or str(event.get("rule_name"))
+        step = Step(title, self.clock(), list(event.get("log") or []))
+        self.running[event.get("jobid")] = step
+        self.view.start(event.get("jobid"), step)
+
+    def _job_finished(self, event):
+        step = self.running.pop(event.get("job_id"), None)
+        if step:
+            self.done += 1
+            self.view.finish(event.get("job_id"), step, self.clock() - step.began, self.done, self.total)
+
+    def _job_error(self, event):
+        step = self.running.pop(event.get("jobid"), None)
+        title = step.title if step else str(event.get("rule_name"))
+        logs = event.get("log") or (step.logs if step else [])
+        self.failed.append((title, str(event.get("rule_name")), list(logs)))
+        self.view.fail(event.get("jobid"), title)
+
+    def _error(self, event):
+        self.faults.append(event.get("text", ""))
+
+
+class PlainView:
+    """Lines, for logs and pipes."""
+
+    def __init__(self, stream):
+        self.stream = stream
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *exc):
+        return None
+
+    def total(self, total):
+        """Say how many steps there are."""
+        self._say(f"{_steps(total)} to go")
+
+    def start(self, job, step):
+        """Say nothing: a line a step is enough."""
+
+    def finish(self, job, step, seconds, done, total):
+        """Say that a step is done."""
+        self._say(f"{done:>3} of {total}  {step.title}  ({seconds:.1f} s)")
+
+    def fail(self, job, title):
+        """Say that a step failed."""
+        self._say(f"failed    {title}")
+
+    def move(self, job, step, share, elapsed):
+        """Say how far a long step is, every ten seconds."""
+        if elapsed - step.said >= (LINE_EVERY_S if step.said else LINE_AFTER_S):
+            step.said = elapsed
+            self._say(f"          {step.title}: {progress_text(share or 0.0, elapsed)}")
+
+    def _say(self, text):
+        print(text, file=self.stream, flush=True)
+
+
+class LiveView:
+    """Moving lines, for a terminal."""
+
+    def __init__(self, stream):
+        from rich.console import Console
+        from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+        self.console = Console(file=stream, highlight=False)
+        columns = (
+            SpinnerColumn(finished_text="  "),
+            TextColumn("{task.description}", markup=False),
+            BarColumn(bar_width=24),
+            TextColumn("{task.fields[count]}", markup=False),
+            TimeElapsedColumn(),
+        )
+        self.progress = Progress(*columns, console=self.console, transient=True)
+        self.whole = self.progress.add_task("looking at what has changed", total=None, count="")
+        self.tasks = {}
+
+    def __enter__(self):
+        self.progress.start()
+        return self
+
+    def __exit__(self, *exc):
+        self.progress.stop()
+
+    def total(self, total):
+        """Show how many steps there are."""
+        self.progress.update(self.whole, total=total, description=_steps(total), count=f"0 of {total}")
+
+    def start(self, job, step):
+        """Show a step as under way."""
+        self.tasks[job] = self.progress.add_task(step.title, total=None, count="")
+
+    def finish(self, job, step, seconds, done, total):
+        """Move a step to the lines above."""
+        self._drop(job)
+        self.progress.update(self.whole, completed=done, count=f"{done} of {total}")
+        self._say("done  ", "green", f"{step.title}  ({seconds:.1f} s)")
+
+    def fail(self, job, title):
+        """Move a failed step to the lines above."""
+        self._drop(job)
+        self._say("failed", "bold red", title)
+
+    def move(self, job, step, share, elapsed):
+        """Show how far a step is, and the time left."""
+        if share:
+            self.progress.update(
+                self.tasks[job], total=1.0, completed=share, count=progress_text(share, elapsed)
+            )
+
+    def _drop(self, job):
+        if job in self.tasks:
+            self.progress.remove_task(self.tasks.pop(job))
+
+    def _say(self, word, style, text):
+        from rich.text import Text
+
+        self.progress.console.print(Text(f"  {word}  ", style) + Text(text))
+
+
+def _steps(number):
+    return "1 step" if number == 1 else f"{number} steps"

@@ -1,0 +1,168 @@
+"""Run studies: Snakemake as a process of its own, watched through its events."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from darkspell.cli.error_summary import cause, workflow_fault
+from darkspell.cli.event_log import EVENTS_FOLDER, LOGGER, VARIABLE, EventTail
+from darkspell.cli.headline import headline
+from darkspell.cli.locks import study_locks
+from darkspell.cli.progress import LiveView, PlainView, Steps
+from darkspell.core.errors import StudyError
+from darkspell.pipeline.stages import load_studies
+
+ROOT = Path(__file__).parents[3]
+LOOK_S = 0.1
+PATIENCE_S = 15.0
+STOPPED = 130
+ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+
+
+def run(paths, cores=None, members=None, force=False, out=None, err=None):
+    """Run studies and say what came of it.
+
+    Parameters
+    ----------
+    paths : list of str
+        Study files.
+    cores : int, optional
+        Cores to use; all if not given.
+    members : int, optional
+        Synthetic years in place of the studies' own.
+    force : bool
+        Compute everything again.
+    out, err : text streams, optional
+        Where answers and progress go; standard output and error if not given.
+
+    Returns
+    -------
+    int
+        Exit code: 0, 1 after a failure, 130 if stopped.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        Before anything runs, with the faults of all studies.
+    """
+    out, err = out or sys.stdout, err or sys.stderr
+    entries = load_studies(paths, members)
+    folder = Path.cwd()
+    with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
+        events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
+        command = snakemake_command([entry.path for entry in entries.values()], cores, members, force)
+        steps, code = _watch(command, events, captured, held, folder, err)
+        printed = captured.read_text(errors="replace")
+    if code == STOPPED:
+        print("Stopped. What was finished stays; the same command goes on from there.", file=err)
+    elif code != 0 or steps.failed:
+        print(failure_text(steps, folder, printed, code), file=err)
+        code = 1
+    else:
+        print(_answers(entries, folder, steps), file=out)
+    return code
+
+
+def snakemake_command(paths, cores=None, members=None, force=False):
+    """Words of the Snakemake command that runs some study files."""
+    snakefile = ROOT / "Snakefile"
+    if not snakefile.is_file():
+        raise StudyError("darkspell run needs the Snakefile: install from a checkout with pip install -e .")
+    words = [sys.executable, "-m", "snakemake", "--snakefile", str(snakefile)]
+    words += ["--cores", str(cores or os.cpu_count() or 1), "--rerun-incomplete", "--keep-going", "--nolock"]
+    words += ["--workflow-profile", "none", "--nocolor", "--logger", LOGGER]
+    words += ["--forceall"] if force else []
+    studies = json.dumps([str(Path(path).resolve()) for path in paths])
+    return words + ["--config", f"studies={studies}"] + ([f"members={members}"] if members else [])
+
+
+def _watch(command, events, captured, held, folder, err):
+    """Run a command and show its steps; the steps and the exit code."""
+    view = (LiveView if _is_terminal(err) else PlainView)(err)
+    steps, tail = Steps(view), EventTail(events)
+    before = {number: signal.signal(number, _interrupt) for number in ENDING}
+    try:
+        with captured.open("wb") as sink, view:
+            process = _start(command, events, sink, held)
+            try:
+                while process.poll() is None:
+                    _take_all(tail, steps)
+                    steps.look(folder)
+                    time.sleep(LOOK_S)
+            except KeyboardInterrupt:
+                _stop(process)
+                return steps, STOPPED
+            _take_all(tail, steps)
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+    return steps, process.returncode
+
+
+def _start(command, events, sink, held):
+    path = os.pathsep.join(filter(None, [str(EVENTS_FOLDER), os.environ.get("PYTHONPATH")]))
+    environment = {**os.environ, VARIABLE: str(events), "PYTHONPATH": path}
+    quiet = {"stdin": subprocess.DEVNULL, "stdout": sink, "stderr": subprocess.STDOUT}
+    own_group = {"start_new_session": True} if os.name == "posix" else {}
+    return subprocess.Popen(command, env=environment, pass_fds=tuple(held), **quiet, **own_group)
+
+
+def _take_all(tail, steps):
+    for event in tail.new():
+        steps.take(event)
+
+
+def _interrupt(number, frame):
+    raise KeyboardInterrupt
+
+
+def _stop(process):
+    """Ask the run to end, with all that it started; insist after a while."""
+    for number in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGKILL", signal.SIGTERM)):
+        try:
+            os.killpg(process.pid, number) if os.name == "posix" else process.terminate()
+            process.wait(PATIENCE_S)
+            return
+        except subprocess.TimeoutExpired:
+            continue
+        except ProcessLookupError:
+            return
+
+
+def failure_text(steps, folder, printed, code=1):
+    """What failed and why, in a few lines; a negative code is the signal that ended the run."""
+    if code < 0 and not steps.failed:
+        name = signal.Signals(-code).name
+        return f"The run was ended from outside ({name}); the same command goes on from there."
+    if not steps.failed:
+        text = workflow_fault(steps.faults) or cause([], folder, printed)
+        return f"The run did not get under way.\n{_indented(text)}"
+    parts = []
+    for title, rule, logs in steps.failed:
+        parts.append(f"{title}: failed\n{_indented(cause(logs, folder, printed, rule))}")
+        parts += [_indented(f"log: {log}") for log in logs if _holds_text(Path(folder, log))]
+    return "\n".join(
+        [*parts, "All that does not depend on it is done; after the cure, give the same command again."]
+    )
+
+
+def _holds_text(path):
+    return path.is_file() and path.stat().st_size > 0
+
+
+def _answers(entries, folder, steps):
+    lines = [] if steps.done else ["Nothing has changed since the last run; its results stand."]
+    return "\n".join(lines + [headline(name, folder) for name in entries])
+
+
+def _indented(text):
+    return "\n".join(f"  {line}" for line in text.splitlines())
+
+
+def _is_terminal(stream):
+    return hasattr(stream, "isatty") and stream.isatty()

@@ -1,0 +1,33 @@
+"""Measured years: read, checked, reported on, and cut into years that can be run as they are."""
+
+from darkspell.climate.record.record import Fault, Record
+
+__all__ = ["Fault", "Record", "record_of"]
+
+
+def record_of(study, base_dir="."):
+    """The measured record that a study names.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+        With `climate.source` measured or satellite.
+    base_dir : path
+        Folder that its files are relative to.
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If there is nothing to read, or what is there cannot be and may not be repaired.
+    """
+    if study.climate.source == "satellite":
+        from darkspell.climate.record.satellite import downloaded
+
+        return downloaded(study.site, study.climate.satellite, base_dir)
+    from darkspell.climate.record.reader import measured
+
+    return measured(study.site, study.climate, base_dir)

@@ -1,0 +1,190 @@
+"""Rows of a measured series: a CSV with named columns, its times and numbers; told by row what is no number."""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from darkspell.core.errors import StudyError
+
+SEPARATORS = {",": ",", ";": ";", "tab": "\t", "blank": r"\s+"}
+NOTHING = ("", "na", "n/a", "nan", "null", "none", "-", "--")
+# Wh/m2 an hour and a day in one of each unit.
+UNITS = {
+    "W/m2": (1.0, 24.0),
+    "Wh/m2": (1.0, 1.0),
+    "kWh/m2": (1000.0, 1000.0),
+    "J/cm2": (10000.0 / 3600.0, 10000.0 / 3600.0),
+    "kJ/m2": (1.0 / 3.6, 1.0 / 3.6),
+    "MJ/m2": (1000.0 / 3.6, 1000.0 / 3.6),
+}
+MIDNIGHT = re.compile(r"\b24(?::00){0,2}$")
+ZONE = re.compile(r"\d(Z|[+-]\d\d:?\d\d)$")
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Rows of a series in the order of the file.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    times : datetime64[s] array [rows]
+        As they stand in the file, or UTC where they say so themselves.
+    utc : bool
+        Whether they said so.
+    ghi : float64 array [rows]
+        Global horizontal irradiation of the row's hour or day [Wh/m2]; NaN where nothing stands.
+    temps : dict of float64 arrays [rows]
+        Air temperatures [degC] by key: "temp_column", "temp_min_column", "temp_max_column".
+    number : int array [rows]
+        Row of the file, from 1.
+    """
+
+    name: str
+    times: np.ndarray
+    utc: bool
+    ghi: np.ndarray
+    temps: dict
+    number: np.ndarray
+
+
+def read_rows(path, series):
+    """Read a series.
+
+    Parameters
+    ----------
+    path : path-like
+    series : darkspell.study.climate.Series
+
+    Returns
+    -------
+    Rows
+
+    Raises
+    ------
+    StudyError
+        Naming file, row, column and cure.
+    """
+    path = Path(path)
+    columns = {
+        key: getattr(series, key)
+        for key in ("ghi_column", "temp_column", "temp_min_column", "temp_max_column")
+    }
+    columns = {key: name for key, name in columns.items() if name is not None}
+    table = _table(path, series)
+    wanted = [*series.time_columns, *columns.values()]
+    _check_columns(path, table, wanted, series)
+    number = np.arange(len(table)) + series.header_row + 1
+    filled = (table[wanted] != "").any(axis=1).to_numpy()
+    table, number = table[filled], number[filled]
+    if not len(table):
+        raise StudyError(
+            f"{path.name}: no row below its header in row {series.header_row}; check series.header_row"
+        )
+    times, utc = _times(path, table, number, series)
+    numbers = {key: _numbers(path, table[name], name, number, series) for key, name in columns.items()}
+    ghi = numbers.pop("ghi_column") * UNITS[series.ghi_unit][series.step == "daily"]
+    return Rows(
+        path.name, times, utc, ghi, {key: _celsius(values, series) for key, values in numbers.items()}, number
+    )
+
+
+def _table(path, series):
+    """All cells as texts."""
+    import pandas as pd
+
+    options = {
+        "sep": SEPARATORS[series.separator],
+        "header": series.header_row - 1,
+        "dtype": str,
+        "keep_default_na": False,
+        "skip_blank_lines": False,
+        "index_col": False,
+        "engine": "python" if series.separator == "blank" else "c",
+    }
+    try:
+        try:
+            table = pd.read_csv(path, encoding=_encoding(path), **options)
+        except UnicodeDecodeError:
+            table = pd.read_csv(path, encoding="latin-1", **options)
+    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, StopIteration) as error:
+        told = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "nothing stands there"
+        raise StudyError(
+            f"{path.name}: does not read as a table ({told}); check series.separator and series.header_row, "
+            "and give the file as text, not as a spreadsheet"
+        ) from error
+    table.columns = [str(name).strip() for name in table.columns]
+    return table.fillna("").apply(lambda cells: cells.str.strip())
+
+
+def _encoding(path):
+    """UTF-16, as some spreadsheets write text, or UTF-8; told by the first bytes."""
+    with open(path, "rb") as file:
+        first = file.read(4)
+    if first[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    little, big = first[1::2] == b"\0\0", first[::2] == b"\0\0"
+    return "utf-16-le" if little else "utf-16-be" if big else "utf-8-sig"
+
+
+def _check_columns(path, table, wanted, series):
+    missing = [name for name in wanted if name not in table.columns]
+    if missing:
+        from difflib import get_close_matches
+
+        near = get_close_matches(missing[0], table.columns, n=1, cutoff=0.5)
+        guess = f"did you mean {near[0]}? " if near else ""
+        raise StudyError(
+            f"{path.name}, row {series.header_row}: no column {missing[0]}; {guess}it names "
+            f"{', '.join(table.columns[:12])}: check the column keys of climate.series, series.header_row and "
+            "series.separator"
+        )
+
+
+def _times(path, table, number, series):
+    """Times of the rows, and whether they are UTC by their own words."""
+    import pandas as pd
+
+    words = table[series.time_columns[0]]
+    for name in series.time_columns[1:]:
+        words = words + " " + table[name]
+    midnight = words.str.contains(MIDNIGHT) & (series.step == "hourly")
+    words = words.where(~midnight, words.str.replace(MIDNIGHT, lambda at: "00" + at[0][2:], regex=True))
+    utc = bool(ZONE.search(words.iloc[0])) and ":" in words.iloc[0]
+    times = pd.to_datetime(words, format=series.time_format or "ISO8601", errors="coerce", utc=utc)
+    if times.isna().any():
+        at = int(np.argmax(times.isna().to_numpy()))
+        raise StudyError(
+            f"{path.name}, row {number[at]}, column {' and '.join(series.time_columns)}: "
+            f'"{words.iloc[at][:40]}" does not read as {series.time_format or "an ISO 8601 time"}; '
+            'give climate.series.time_format, such as "%d.%m.%Y %H:%M"'
+        )
+    times = times.dt.tz_localize(None) if utc else times
+    return times.to_numpy().astype("datetime64[s]") + 86400 * midnight.to_numpy().astype(
+        "timedelta64[s]"
+    ), utc
+
+
+def _numbers(path, cells, column, number, series):
+    import pandas as pd
+
+    if series.decimal == ",":
+        cells = cells.str.replace(",", ".", regex=False)
+    values = pd.to_numeric(cells, errors="coerce").to_numpy(float)
+    bad = ~np.isfinite(values) & ~cells.str.lower().isin(NOTHING).to_numpy()
+    if bad.any():
+        at = int(np.argmax(bad))
+        raise StudyError(
+            f'{path.name}, row {number[at]}, column {column}: "{cells.iloc[at][:40]}" is no number; '
+            f"{int(bad.sum())} such rows: leave a cell empty where nothing was measured, or check series.decimal"
+        )
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def _celsius(values, series):
+    if series.temp_unit == "K":
+        return values - 273.15
+    return (values - 32.0) / 1.8 if series.temp_unit == "F" else values

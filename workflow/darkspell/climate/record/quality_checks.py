@@ -1,0 +1,296 @@
+"""What every record is checked for: times twice or out of order, days missing, days that no sky gives."""
+
+import numpy as np
+
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.climate.record.csv_series import UNITS
+from darkspell.climate.record.record import Fault, Record, day_of_year, leap_day, runs_of
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
+
+RECKONED = "reckoned from hours of sunshine"
+MINORITY = 0.5  # of the days stand at a floor; where all have one clearness it is something else
+ENOUGH_RUNS = 30  # of two days and more, to tell how many of them go on
+
+
+def no_duplicates(rows, times, series):
+    """Rows to keep, in order of time, and the faults that this took.
+
+    Parameters
+    ----------
+    rows : darkspell.climate.record.csv_series.Rows
+    times : datetime64[s] array [rows]
+        In local standard time.
+    series : darkspell.study.climate.Series
+
+    Returns
+    -------
+    order : int array
+        Rows that stay, by time.
+    faults : list of Fault
+    """
+    faults = []
+    back = np.flatnonzero(np.diff(times).astype(int) < 0)
+    if back.size:
+        faults.append(
+            Fault(
+                "rows before their time",
+                runs_of(times[back + 1].astype("datetime64[D]")),
+                int(back.size),
+                "sorted",
+            )
+        )
+    order = np.argsort(times, kind="stable")
+    _check_span(rows, times, order, series)
+    again = np.flatnonzero(np.diff(times[order]).astype(int) == 0) + 1
+    if not again.size:
+        return order, faults
+    one, two = rows.ghi[order[again - 1]], rows.ghi[order[again]]
+    unlike = ~((one == two) | (np.isnan(one) & np.isnan(two)))
+    if unlike.any() and "duplicates" not in series.repair:
+        at = order[again[int(np.argmax(unlike))]]
+        first = order[again[int(np.argmax(unlike))] - 1]
+        raise StudyError(
+            f"{rows.name}, rows {rows.number[first]} and {rows.number[at]}, column {series.ghi_column}: "
+            f"{str(times[at]).replace('T', ' ')} stands there twice with unlike values; {int(unlike.sum())} such "
+            "times: remove one of each, or keep the first with climate.series.repair: [duplicates]"
+        )
+    when = runs_of(times[order[again]].astype("datetime64[D]"))
+    done = "first row kept" if unlike.any() else "the same values, one kept"
+    faults.append(Fault("times that stand there twice", when, int(again.size), done))
+    return np.delete(order, again), faults
+
+
+def _check_span(rows, times, order, series):
+    """Refuse a date that lies a lifetime from the others: each day between them would count as missing."""
+    if times.size < 2:
+        return
+    years = times[order].astype("datetime64[Y]").astype(int)
+    middle = years[years.size // 2]
+    ends = (order[0], middle - years[0]), (order[-1], years[-1] - middle)
+    at, apart = max(ends, key=lambda end: end[1])
+    if apart > constant("record", "longest_span"):
+        raise StudyError(
+            f"{rows.name}, row {rows.number[at]}, column {' and '.join(series.time_columns)}: "
+            f"{str(times[at])[:10]} lies {apart} years from the middle of the series; correct the date, or "
+            "remove the row"
+        )
+
+
+def daily_record(site, rows, times, order, series, faults):
+    """Record of daily rows.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`.
+    rows, times, order, series, faults
+        As `no_duplicates` takes and gives them.
+
+    Returns
+    -------
+    darkspell.climate.record.Record
+    """
+    days = times[order].astype("datetime64[D]")
+    dates = np.arange(days[0], days[-1] + 1)
+    at = (days - dates[0]).astype(int)
+
+    def on_dates(values):
+        out = np.full(dates.size, np.nan)
+        out[at] = values[order]
+        return out[~leap_day(dates)]
+
+    temps = {key: on_dates(values) for key, values in rows.temps.items()}
+    faults = [*faults, *_mask_temperatures(rows.name, dates[~leap_day(dates)], temps, series)]
+    mean, swing = temps.get("temp_column"), None
+    if "temp_max_column" in temps:
+        swing = temps["temp_max_column"] - temps["temp_min_column"]
+        faults += _check_ends(rows.name, dates[~leap_day(dates)], swing, series)
+        if mean is None:
+            mean = (temps["temp_max_column"] + temps["temp_min_column"]) / 2.0
+    ghi = on_dates(rows.ghi)
+    dates = dates[~leap_day(dates)]
+    kt, dark, more = daily_clearness(rows.name, site.latitude_deg, dates, ghi, series)
+    return Record(dates, kt, dark, None, mean, None, swing, rows.name, "daily", [*faults, *more])
+
+
+def daily_clearness(name, latitude, dates, ghi, series):
+    """Clearness of each day, what lies in the polar night, and the days that are missing or cannot be.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    latitude : float
+        Degrees.
+    dates : datetime64[D] array [days]
+    ghi : float array [days]
+        [Wh/m2]; NaN where missing.
+    series : darkspell.study.climate.Series
+        Names column and unit for the message.
+
+    Returns
+    -------
+    kt : float64 array [days]
+        NaN where missing, at fault or dark.
+    dark : bool array [days]
+    faults : list of Fault
+
+    Raises
+    ------
+    StudyError
+        If the year as a whole cannot be: a wrong unit.
+    """
+    extra = 1000.0 * daily_extraterrestrial(latitude, day_of_year(dates))
+    dark = extra < 1000.0 * constant("climate", "polar_night")
+    kt = np.divide(ghi, extra, out=np.full(dates.size, np.nan), where=~dark)
+    _check_unit(name, kt, series)
+    missing = ~dark & ~np.isfinite(kt)
+    highest = constant("climate", "highest_daily_kt")
+    with np.errstate(invalid="ignore"):
+        impossible = ~dark & ((kt <= 0.0) | (kt > highest))
+    _check_many(name, dates, kt, impossible, series)
+    stuck = stuck_days(ghi) & ~dark & ~missing & ~impossible
+    faults = []
+    if missing.any():
+        faults.append(Fault("days without a value", runs_of(dates[missing]), int(missing.sum()), "set aside"))
+    if impossible.any():
+        kind = f"days with a clearness of 0 or less, or above {highest:g}"
+        faults.append(Fault(kind, runs_of(dates[impossible]), int(impossible.sum()), "set aside"))
+    if stuck.any():
+        kind = "days that repeat one value longer than chance would"
+        faults.append(Fault(kind, runs_of(dates[stuck]), int(stuck.sum()), "set aside"))
+    kt = np.where(impossible | stuck, np.nan, kt)
+    floor = at_a_floor(kt)
+    if floor.any():
+        kind = f"days at a floor of clearness of {np.nanmedian(kt[floor]):.2f}, as of irradiation that was {RECKONED}"
+        done = (
+            "kept; overcast days are darker than that, so that dull spells are worse than this record shows"
+        )
+        faults.append(Fault(kind, runs_of(dates[floor]), int(floor.sum()), done))
+    return kt, dark, faults
+
+
+def at_a_floor(kt):
+    """Days that stand at a floor of clearness, if the record has one; bool array [days].
+
+    Where irradiation was reckoned from hours of sunshine, every day without any has the same clearness.
+
+    Parameters
+    ----------
+    kt : float array [days]
+        Daily clearness; NaN where not known.
+    """
+    if not np.isfinite(kt).any():
+        return np.zeros(kt.size, bool)
+    lowest = np.nanquantile(kt, constant("record", "floor_quantile"))
+    with np.errstate(invalid="ignore"):
+        near = np.abs(kt - lowest) <= constant("record", "floor_width")
+    share = near.sum() / np.isfinite(kt).sum()
+    crowded = constant("record", "floor_share") < share < MINORITY
+    return near & (crowded and lowest >= constant("record", "floor_least"))
+
+
+def stuck_days(values):
+    """Days within runs of one value that are longer than chance makes them; bool array [days].
+
+    Roundly written values repeat by chance: where runs go on with probability p, runs of n days come about
+    days p^(n-1) times in a record. How many runs go on, not how far, tells p: a stuck one counts once.
+
+    Parameters
+    ----------
+    values : float array [days]
+        As they stand in the record; NaN where missing.
+    """
+    same = values[1:] == values[:-1]
+    known = np.isfinite(values[1:]) & np.isfinite(values[:-1])
+    if not same.any():
+        return np.zeros(values.size, bool)
+    least, by_chance = constant("record", "stuck_least"), constant("record", "stuck_by_chance")
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(int), [0]])))
+    starts, lengths = edges[::2], edges[1::2] - edges[::2] + 1
+    days = max(known.sum(), 1)
+    begun, second, third = days - (lengths - 1).sum(), lengths.size, (lengths >= 3).sum()
+    going_on = max(second / max(begun, 1), third / second if second >= ENOUGH_RUNS else 0.0)
+    out = np.zeros(values.size, bool)
+    for start, length in zip(starts, lengths, strict=True):
+        if length >= least and days * going_on ** (length - 1) < by_chance:
+            out[start : start + length] = True
+    return out
+
+
+def _check_unit(name, kt, series):
+    """Refuse a record whose middling day is outside what a month can be, and say which unit would fit."""
+    low, high = constant("climate", "monthly_kt_bounds")
+    seen = np.isfinite(kt)
+    if not seen.any():
+        raise StudyError(f"{name}, column {series.ghi_column}: no day has a value")
+    middle = float(np.median(kt[seen]))
+    if low <= middle <= high:
+        return
+    daily = series.step == "daily"
+    outside = middle / UNITS[series.ghi_unit][daily]
+    fitting = [unit for unit, factors in UNITS.items() if 0.2 <= outside * factors[daily] <= 0.75]
+    cure = f"the values look like {' or '.join(fitting)}" if fitting else "check the column"
+    raise StudyError(
+        f"{name}, column {series.ghi_column}: the middling day has {middle:.3g} of the sun outside the "
+        f"atmosphere, and a month has {low:g} to {high:g}; {cure}: correct climate.series.ghi_unit, or "
+        "site.latitude_deg"
+    )
+
+
+def _check_many(name, dates, kt, impossible, series):
+    """Refuse a record of which too much cannot be: not a faulty day here and there, but a wrong column or place."""
+    if impossible.sum() <= constant("record", "impossible_share") * np.isfinite(kt).sum():
+        return
+    day = int(np.argmax(impossible))
+    raise StudyError(
+        f"{name}, column {series.ghi_column}: {int(impossible.sum())} of {int(np.isfinite(kt).sum())} days cannot "
+        f"be, the first {dates[day]} with {kt[day]:.2f} of the sun outside the atmosphere; check site.latitude_deg "
+        "and its sign, series.ghi_unit and the column"
+    )
+
+
+def _check_ends(name, dates, swing, series):
+    """Days whose lowest temperature lies above the highest, their range set aside; refused where they are many."""
+    with np.errstate(invalid="ignore"):
+        bad = swing < 0.0
+    if not bad.any():
+        return []
+    if bad.sum() > constant("record", "impossible_share") * np.isfinite(swing).sum():
+        day = int(np.argmax(bad))
+        raise StudyError(
+            f"{name}, columns {series.temp_min_column} and {series.temp_max_column}: the lowest temperature lies "
+            f"above the highest on {int(bad.sum())} days, the first {dates[day]}; exchange "
+            "climate.series.temp_min_column and temp_max_column"
+        )
+    swing[bad] = np.nan
+    kind = "days with a lowest temperature above the highest"
+    return [Fault(kind, runs_of(dates[bad]), int(bad.sum()), "their range set aside")]
+
+
+def check_temperatures(name, values, bad, series, column):
+    """Refuse temperatures of which too many cannot be: a wrong unit or column."""
+    if bad.sum() <= constant("record", "impossible_share") * np.isfinite(values).sum():
+        return
+    low, high = constant("climate", "temp_air_bounds")
+    raise StudyError(
+        f"{name}, column {column}: {int(bad.sum())} of {int(np.isfinite(values).sum())} values lie outside "
+        f"{low:g} to {high:g} degC, read as {series.temp_unit}; correct climate.series.temp_unit (C, K or F), or "
+        "the column"
+    )
+
+
+def _mask_temperatures(name, dates, temps, series):
+    """Take out temperatures that no place has, in place; the faults."""
+    low, high = constant("climate", "temp_air_bounds")
+    faults = []
+    for key, values in temps.items():
+        with np.errstate(invalid="ignore"):
+            bad = (values < low) | (values > high)
+        check_temperatures(name, values, bad, series, getattr(series, key))
+        if bad.any():
+            kind = f"days with a temperature outside {low:g} to {high:g} degC"
+            faults.append(Fault(kind, runs_of(dates[bad]), int(bad.sum()), "the temperature set aside"))
+            values[bad] = np.nan
+    return faults

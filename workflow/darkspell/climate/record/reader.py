@@ -1,0 +1,90 @@
+"""A measured series of a study as a checked record: hours or days of a CSV."""
+
+from pathlib import Path
+
+import numpy as np
+
+from darkspell.climate.record.csv_series import read_rows
+from darkspell.climate.record.hourly_checks import hourly_record
+from darkspell.climate.record.quality_checks import daily_record, no_duplicates
+from darkspell.climate.record.time_checks import to_site_time
+from darkspell.core.constants import constant
+from darkspell.core.errors import StudyError
+
+SECONDS = {"hourly": 3600, "daily": 86400}
+
+
+def measured(site, climate, base_dir="."):
+    """Read and check the series of a study.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg`, `utc_offset_h`.
+    climate : darkspell.study.climate.Climate
+        Its `file` and `series` are read.
+    base_dir : path
+        Folder that the file is relative to.
+
+    Returns
+    -------
+    darkspell.climate.record.Record
+
+    Raises
+    ------
+    StudyError
+        Naming file, row, column and cure.
+    """
+    path = Path(base_dir, climate.file)
+    if not path.is_file():
+        raise StudyError(
+            f'climate.file: "{climate.file}" is not there; check its path, relative to the study file'
+        )
+    series = climate.series
+    rows = read_rows(path, series)
+    hourly = series.step == "hourly"
+    times = (
+        to_site_time(rows, series, site.utc_offset_h)
+        if hourly
+        else rows.times.astype("datetime64[D]").astype("datetime64[s]")
+    )
+    order, faults = no_duplicates(rows, times, series)
+    _check_step(rows, times[order], series)
+    make = hourly_record if hourly else daily_record
+    record = make(site, rows, times, order, series, faults)
+    _check_length(record)
+    return record
+
+
+def _check_step(rows, times, series):
+    """Refuse a series whose rows do not lie an hour, or a day, apart."""
+    if times.size < 2:
+        raise StudyError(f"{rows.name}: holds one row; a series has many")
+    usual = int(np.median(np.diff(times).astype(int)))
+    if usual != SECONDS[series.step]:
+        apart = f"{usual / 60:g} minutes" if usual < 7200 else f"{usual / 3600:g} hours"
+        other = {3600: "hourly", 86400: "daily"}.get(usual)
+        cure = f"give climate.series.step: {other}" if other else "average them to hours or days first"
+        raise StudyError(
+            f"{rows.name}: its rows lie {apart} apart, and climate.series.step is {series.step}; {cure}"
+        )
+
+
+def _check_length(record):
+    """Refuse a record that does not know every month."""
+    good = np.isfinite(record.kt) | record.dark
+    if record.dates.size < constant("record", "fewest_days"):
+        raise StudyError(
+            f"{record.name}: {record.dates.size} days, {record.dates[0]} to {record.dates[-1]}; a record needs a "
+            "whole year at least: give climate.source: monthly with what is known of the other months"
+        )
+    count = np.bincount(record.month[good], minlength=12)
+    fewest = constant("record", "fewest_in_month")
+    if count.min() < fewest:
+        from darkspell.core.calendar import MONTH_NAMES
+
+        told = " ".join(record.sentences()[:2])
+        raise StudyError(
+            f"{record.name}: only {count.min()} good days in {MONTH_NAMES[int(count.argmin())]}, all years "
+            f"together; {fewest} are needed; {told} Give more years, or climate.source: monthly"
+        )

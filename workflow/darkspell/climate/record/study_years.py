@@ -1,0 +1,164 @@
+"""A record cut into study years that can be run as they are.
+
+A year with a few days missing or at fault has them filled with days of the same calendar month, drawn by a
+key and counted; a year with more is left out, by name. To leave out every year with a fault would leave out
+the winters.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.climate.record.record import leap_day
+from darkspell.core.calendar import DAYS, MONTH_LENGTHS
+from darkspell.core.errors import StudyError
+from darkspell.core.keyed_random import stream_key, uniforms
+
+USUAL_KT = 0.3  # in the polar night, where the sun is too low for a clearness to matter
+
+
+@dataclass(frozen=True)
+class Years:
+    """Measured study years.
+
+    Parameters
+    ----------
+    names : list of str
+        ``1980`` or ``1980/81``, by the calendar years that a study year touches.
+    kt : float64 array [years, 365]
+        Daily clearness by study day [-].
+    ghi : float32 array [years, 365, 24] or None
+        Hourly irradiation [Wh/m2] of a record that has hours; a filled day has those of the day it is filled
+        with, so that only their shape counts.
+    temp_air : float64 array [years, 365] or None
+        Daily mean air temperature [degC].
+    temp_air_hours : float32 array [years, 365, 24] or None
+        Of the hour [degC]; NaN where nothing was measured.
+    filled : int array [years]
+        Days that were filled.
+    left_out : list of (str, int)
+        Years left out, with their days missing or at fault.
+    """
+
+    names: list
+    kt: np.ndarray
+    ghi: np.ndarray | None
+    temp_air: np.ndarray | None
+    temp_air_hours: np.ndarray | None
+    filled: np.ndarray
+    left_out: list
+
+
+def study_years(record, calendar, fill_days, seed):
+    """Cut a record into study years.
+
+    Parameters
+    ----------
+    record : darkspell.climate.record.Record
+    calendar : darkspell.core.calendar.Calendar
+    fill_days : int
+        Days a year that may be filled.
+    seed : int
+        The study's seed.
+
+    Returns
+    -------
+    Years
+
+    Raises
+    ------
+    StudyError
+        If no year is whole enough.
+    """
+    starts, days = days_of_years(record, calendar)
+    bad = np.array([_bad(record, row).sum() for row in days])
+    names = [_name(start, calendar) for start in starts]
+    keep = np.flatnonzero(bad <= fill_days)
+    left_out = [(names[i], int(bad[i])) for i in np.flatnonzero(bad > fill_days)]
+    if not keep.size:
+        raise StudyError(
+            f"{record.name}: none of its {len(names)} study years can be replayed, the best lacks {bad.min()} days "
+            f"and climate.fill_days is {fill_days}; raise it, or give climate.replay: false"
+        )
+    rows = np.array(
+        [_filled(record, days[i], int(starts[i].astype("datetime64[Y]").astype(int)), seed) for i in keep]
+    )
+    return Years(
+        names=[names[i] for i in keep],
+        kt=np.where(record.dark[rows], USUAL_KT, record.kt[rows]),
+        ghi=None if record.ghi is None else np.nan_to_num(record.ghi[rows]),
+        temp_air=_temperatures(record, days[keep]),
+        temp_air_hours=_temperature_hours(record, days[keep]),
+        filled=bad[keep],
+        left_out=left_out,
+    )
+
+
+def days_of_years(record, calendar):
+    """First day of each study year that the record touches, and its days' places in the record; -1 outside."""
+    first, last = record.dates[[0, -1]]
+    years = np.arange(first.astype("datetime64[Y]") - 1, last.astype("datetime64[Y]") + 1)
+    starts = (years.astype("datetime64[M]") + calendar.start_month - 1).astype("datetime64[D]")
+    place = np.searchsorted(record.dates, starts)
+    rows = []
+    for start, at in zip(starts, place, strict=True):
+        if start < first:  # counted back from the first day, all years having 365 days
+            at = -_days_before(start, first)
+        days = at + np.arange(DAYS)
+        rows.append(np.where((days >= 0) & (days < record.dates.size), days, -1))
+    rows = np.array(rows)
+    touched = (rows >= 0).any(axis=1)
+    return starts[touched], rows[touched]
+
+
+def _days_before(start, first):
+    days = np.arange(start, first)
+    return int(days.size - leap_day(days).sum())
+
+
+def _bad(record, days):
+    """Which days of a year are not known."""
+    return (days < 0) | ~(np.isfinite(record.kt[days]) | record.dark[days])
+
+
+def _filled(record, days, year, seed):
+    """Days of a year, those that are not known replaced by known ones of the same calendar month."""
+    out, bad = days.copy(), _bad(record, days)
+    if not bad.any():
+        return out
+    month = _months(record, days)
+    draws = uniforms(stream_key(seed, "record/fill"), year, DAYS)
+    for day in np.flatnonzero(bad):
+        pool = np.flatnonzero((record.month == month[day]) & np.isfinite(record.kt))
+        if not pool.size:
+            pool = np.flatnonzero(record.month == month[day])
+        out[day] = pool[int(draws[day] * pool.size)]
+    return out
+
+
+def _months(record, days):
+    """Calendar month of each day of a year of which some days lie outside the record."""
+    inside = int(np.argmax(days >= 0))
+    start = record.day_of_year[days[inside]] - 1 - inside
+    return np.repeat(np.arange(12), MONTH_LENGTHS)[(start + np.arange(DAYS)) % DAYS]
+
+
+def _temperatures(record, days):
+    """Daily mean air temperature of each year; what is missing is the mean of its calendar month."""
+    if record.temp_air is None:
+        return None
+    usual = np.array([np.nanmean(record.temp_air[record.month == month]) for month in range(12)])
+    out = np.where(days >= 0, record.temp_air[days], np.nan)
+    months = np.array([_months(record, row) for row in days])
+    return np.where(np.isfinite(out), out, usual[months])
+
+
+def _temperature_hours(record, days):
+    if record.temp_air_hours is None:
+        return None
+    return np.where((days >= 0)[..., None], record.temp_air_hours[days], np.float32(np.nan))
+
+
+def _name(start, calendar):
+    year = str(start)[:4]
+    return year if calendar.start_month == 1 else f"{year}/{(int(year) + 1) % 100:02d}"

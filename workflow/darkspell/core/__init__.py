@@ -1,0 +1,1 @@
+"""Ground floor: calendar, constants, errors, keyed random numbers, compilation, atomic files."""

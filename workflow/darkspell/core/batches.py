@@ -1,0 +1,55 @@
+"""Members in batches of one width, on a pool of threads; results in the order of the members."""
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from darkspell.bank.run_years import LANES
+
+
+def batches(members, world):
+    """Cut members into batches of `LANES`, the last filled up by repeating its last member.
+
+    Yields
+    ------
+    members, world : int arrays [LANES]
+    count : int
+        How many of them are real.
+    """
+    for start in range(0, members.size, LANES):
+        part = slice(start, min(start + LANES, members.size))
+        count = part.stop - part.start
+        fill = np.minimum(np.arange(LANES), count - 1)
+        yield members[part][fill], world[part][fill], count
+
+
+def over_batches(work, assembly, workers=None, tell=None):
+    """Call ``work(members, world, count)`` for every batch of an assembly.
+
+    Parameters
+    ----------
+    work : callable
+    assembly : darkspell.simulation.system.Assembly
+    workers : int, optional
+        Threads; all processors if not given.
+    tell : callable, optional
+        Called with the share done, 0 to 1, after each batch.
+
+    Returns
+    -------
+    list
+        Results in the order of the members, whatever the order of their making.
+    """
+    parts = list(batches(assembly.members, assembly.world))
+    results = []
+    with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
+        try:
+            for result in pool.map(lambda part: work(*part), parts):
+                results.append(result)
+                if tell:
+                    tell(len(results) / len(parts))
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
+    return results

@@ -1,0 +1,72 @@
+"""Where compiled kernels are kept: a folder named by the hash of the package's own sources.
+
+Numba's cache looks at the file of the cached function alone; a kernel that inlines a function or a
+constant of another module would go on running the old one. A new hash means a new folder.
+"""
+
+import os
+import tempfile
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from shutil import rmtree
+from time import time
+
+PACKAGE = Path(__file__).parents[1]
+KEPT_SECONDS = 3 * 86400.0
+WITHOUT_KERNELS = ("study", "hand_check", "cli", "climate", "report", "pipeline")
+
+
+@cache
+def source_hash(*rooms):
+    """Short hash of the package's sources, or of some of its rooms (modules or folders by name).
+
+    Parameters
+    ----------
+    *rooms : str
+        Such as ``"bank"``, ``"simulation/input_series.py"``; none means the whole package.
+
+    Returns
+    -------
+    str
+        12 hexadecimal digits.
+    """
+    digest = sha256()
+    for room in rooms or (".",):
+        place = PACKAGE / room
+        files = sorted(place.rglob("*")) if place.is_dir() else [place]
+        for path in files:
+            if path.suffix in (".py", ".toml", ".j2", ".css", ".js", ".typ", ".mplstyle"):
+                digest.update(path.relative_to(PACKAGE).as_posix().encode())
+                digest.update(path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def kernel_hash():
+    """Hash of the sources that a compiled kernel may have taken something from."""
+    rooms = (path.name for path in PACKAGE.iterdir() if path.is_dir() or path.suffix == ".py")
+    return source_hash(*sorted(set(rooms) - {"__pycache__", *WITHOUT_KERNELS}))
+
+
+def use_keyed_cache():
+    """Point numba at the cache folder of these sources, unless the user has pointed it elsewhere."""
+    if "NUMBA_CACHE_DIR" in os.environ:
+        return
+    home = PACKAGE / "__pycache__"
+    try:
+        home.mkdir(exist_ok=True)
+        if not os.access(home, os.W_OK):
+            raise PermissionError
+    except OSError:
+        home = Path(tempfile.gettempdir()) / f"darkspell-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
+    os.environ["NUMBA_CACHE_DIR"] = str(home / f"numba-{kernel_hash()}")
+    _drop_old(home)
+
+
+def _drop_old(home):
+    for folder in home.glob("numba-*"):
+        try:
+            if time() - folder.stat().st_mtime > KEPT_SECONDS:
+                rmtree(folder, ignore_errors=True)
+        except OSError:  # another process was quicker
+            continue

@@ -1,0 +1,166 @@
+"""The least-cost design of whole pieces that reaches every target, and its neighbours."""
+
+import numpy as np
+
+from darkspell.core.errors import StudyError
+from darkspell.design.catalogue import ladders, scales_of_ladders
+from darkspell.design.catalogue_search import Column, cheapest_first
+from darkspell.design.frontier import find_frontier
+from darkspell.design.requirements import measured
+from darkspell.simulation.run import simulate
+from darkspell.simulation.system import assemble
+from darkspell.study.catalogue import AUTONOMY
+
+ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
+WAIT = "longest_full_charge_interval_days"
+COLUMNS = (
+    "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
+    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "of_years",
+    "meets", "surely", "worst_month", "left_untried",
+)  # fmt: skip
+
+
+def design(assembly, sky_of, workers=None, tell=None):
+    """Find the cheapest design on the study's list; rows of `COLUMNS`, one a design and target.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    sky_of : callable
+        From a study to its `SiteSky`, for the slopes and directions tried.
+    workers, tell
+        As in `darkspell.core.batches.over_batches`; `tell` is told of each whole design.
+
+    Returns
+    -------
+    list of dict
+        Places: ``chosen``, ``next`` (dearer ones that meet the targets), ``cheaper`` (the dearest of the
+        cheaper ones that do not; what they give up stands in their figures). ``left_untried``: designs of the list
+        of which nothing is known, 0 where the search went to its end.
+
+    Notes
+    -----
+    The first target's border is found by `find_frontier` with lanes across designs. From there on designs are
+    simulated whole and held against every target, in the order of `cheapest_first`. A larger bank waits longer for
+    a full charge, so targets on the longest such wait bound each column from above, found in the same way: within
+    the bounds a failure says what it says of a plain store. Other targets on full charges (their number, the days
+    with one) lack such a bound.
+    """
+    columns = []
+    for turned, here in oriented(assembly, sky_of):
+        stacks = ladders(here.study)
+        target = here.study.target
+        scales = scales_of_ladders(here, stacks)
+        found = find_frontier(here, scales, target.statistic, target.at_most, workers)
+        most = full_again_most(here, scales, waits_of(target), workers)
+        for stack, least, last in zip(stacks, found.least, most, strict=True):
+            # A column without a bank that is full in time keeps its smallest, known to fail.
+            kept, low = stack[: max(last + 1, 1)], int(least) - 1 if last >= 0 else 0
+            columns.append(Column(kept, turned, here, min(low, len(kept) - 1)))
+    below = [(column.stack[column.low], column) for column in columns if 0 <= column.low < len(column.stack)]
+    runs = {}
+
+    def meets(one, column):
+        rows, month = runs[one, column.turned] = _whole(one, column.here, workers)
+        if tell:
+            tell(min(0.99, len(runs) / (len(runs) + 10)))
+        return all(row["meets"] for row in rows)
+
+    meeting, failed, untried = cheapest_first(columns, meets, ALTERNATIVES + 1)
+    limit = meeting[0][0].cost if meeting else np.inf
+    cheaper = {
+        (one, column.turned): (one, column) for one, column in (*failed, *below) if one.cost < limit
+    }.values()
+    cheaper = sorted(cheaper, key=lambda entry: -entry[0].cost)[:ALTERNATIVES]
+    for one, column in cheaper:
+        if (one, column.turned) not in runs:
+            meets(one, column)
+    rows = []
+    for place, entries in (("chosen", meeting[:1]), ("next", meeting[1:]), ("cheaper", cheaper)):
+        for one, column in entries:
+            rows += _rows(place, one, column.turned, *runs[one, column.turned], untried)
+    return rows
+
+
+def waits_of(target):
+    """Targets on the longest wait for a full charge, as ``(function of the counts, greatest mean)``."""
+
+    def late(days):
+        return lambda counts: (counts[WAIT] > days).astype(float)
+
+    def share(years_pct):  # as many years may be late as are left, a rounding error more
+        return 1.0 - years_pct / 100.0 + 1e-9
+
+    again, waits = target.full_again, []
+    if again is not None:
+        waits.append((late(again.within_days), share(again.years_pct)))
+    for one in target.also.values():
+        if one.statistic == WAIT and one.at_most is not None and one.years_pct is not None:
+            waits.append((late(one.at_most), share(one.years_pct)))
+        elif one.statistic == WAIT and one.at_most is not None:
+            waits.append((lambda counts: counts[WAIT].astype(float), one.at_most))
+    return waits
+
+
+def full_again_most(assembly, scales, waits, workers=None):
+    """Place of the largest bank of each column that is full again in time; -1 where none is.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    scales : float32 array [columns, banks, 6]
+        As `find_frontier` takes them.
+    waits : list
+        Of `waits_of`; without any the largest bank of all.
+
+    Returns
+    -------
+    int array [columns]
+    """
+    last = scales.shape[1] - 1
+    most = np.full(len(scales), last)
+    for wait, limit in waits:
+        most = np.minimum(most, last - find_frontier(assembly, scales[:, ::-1], wait, limit, workers).least)
+    return most
+
+
+def oriented(assembly, sky_of):
+    """The study with its arrays at every slope and direction tried; (label, Assembly)."""
+    study, shelf = assembly.study, assembly.study.sizing.as_sold
+    if shelf is None:
+        raise StudyError("sizing.as_sold: is missing; list the modules and batteries to choose from")
+    for tilt in shelf.tilts_deg or [None]:
+        for azimuth in shelf.azimuths_deg or [None]:
+            changes = {}
+            for name in study.arrays:
+                changes |= {} if tilt is None else {f"arrays.{name}.tilt_deg": tilt}
+                changes |= {} if azimuth is None else {f"arrays.{name}.azimuth_deg": azimuth}
+            if not changes:
+                yield (tilt, azimuth), assembly
+                continue
+            turned = _changed(study, changes)
+            yield (tilt, azimuth), assemble(turned, assembly.climate, sky_of(turned))
+
+
+def _changed(study, changes):
+    """A what-if that keeps what is being asked: target, sizing and engine."""
+    made = study.with_changes(changes)
+    return made.model_copy(update={name: getattr(study, name) for name in ("target", "sizing", "engine")})
+
+
+def _whole(one, here, workers):
+    """A design simulated whole: what it reaches, and the month with most hours lost (0: none)."""
+    study = _changed(here.study, one.changes(here.study))
+    parts = assemble(study, here.climate, here.sky)
+    days = any(one.statistic in AUTONOMY for one in study.target.also.values())
+    result = simulate(parts, autonomy=days, workers=workers)
+    lost = np.asarray(result.months["loss_of_load_hours"], float).mean(axis=0)
+    return measured(study, result, parts.world), int(lost.argmax()) + 1 if lost.max() > 0 else 0
+
+
+def _rows(place, one, turned, requirements, month, untried):
+    tilt, azimuth = turned
+    pieces = (place, one.module, one.modules, one.block, one.blocks, one.controller, tilt, azimuth)
+    sizes = (one.array_wp, one.bank_ah, one.cost)
+    for row in requirements:
+        yield dict(zip(COLUMNS, (*pieces, *sizes, *row.values(), month, untried), strict=True))

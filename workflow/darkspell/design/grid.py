@@ -1,0 +1,83 @@
+"""Loss of load of every design of a grid, on the same members."""
+
+from itertools import product
+
+import numpy as np
+
+from darkspell.bank.run_designs import TOTALS, run_designs
+from darkspell.bank.run_years import LANES
+from darkspell.chemistry.numbers import trimmed
+from darkspell.core.batches import over_batches
+from darkspell.core.constants import constant
+from darkspell.simulation.input_series import no_power
+from darkspell.statistics.reliability import LOSS_FLOOR
+
+COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh", "longest_full_charge_interval_days")
+KEPT = [TOTALS.index(name) for name in (
+    "loss_of_load_hours", "short_nights", "unserved_essential", "unserved", "longest_full_charge_interval_h",
+)]  # fmt: skip
+
+
+def designs_of(study):
+    """Array and bank size of every design, arrays outer; float64 [designs, 2] in Wp and Ah."""
+    return np.array(list(product(study.sizing.array_wp, study.sizing.bank_ah)), float)
+
+
+def run_grid(assembly, designs, workers=None, tell=None):
+    """Run every design over every member.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    designs : float array [designs, 2]
+        Array size [Wp] and bank size [Ah on the label]; the controller grows with the array.
+    workers, tell
+        As in `darkspell.core.batches.over_batches`.
+
+    Returns
+    -------
+    dict of float32 arrays [members, designs]
+        `COUNTS`: loss-of-load hours, short nights, unserved essential and unserved total energy [kWh],
+        longest time between two full charges [days].
+
+    Notes
+    -----
+    A member's row and a design's column depend on nothing else: blocks of members (an assembly with fewer
+    of them) and blocks of designs, run apart and set side by side, give the same bits.
+    """
+    return run_scales(assembly, scales_of(assembly, designs), workers, tell)
+
+
+def scales_of(assembly, designs):
+    """Factors per Ah of each design; float32 [designs, 6], see `darkspell.simulation.system.Assembly.scales`."""
+    return np.array([assembly.scales(*design) for design in designs], np.float32)
+
+
+def run_scales(assembly, scales, workers=None, tell=None):
+    """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6]."""
+
+    def work(members, world, count):
+        return _batch(assembly, scales, assembly.traces(members, world).for_bank(), count)
+
+    if not run_designs.signatures:  # compiled before the traces are, which another job may be at
+        _batch(assembly, scales[:1], (no_power(LANES),) * 9, 1)
+    parts = over_batches(work, assembly, workers, tell)
+    return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
+
+
+def _batch(assembly, scales, traces, count):
+    """Counts of one batch; float32 [5, count, designs]."""
+    study = assembly.study
+    full = constant("bank", study.bank.chemistry, "full_soc")
+    floors = tuple(map(np.float32, (LOSS_FLOOR, study.short_night_floor_wh, full)))
+    out = np.empty((len(COUNTS), count, len(scales)), np.float32)
+    width = -(-len(scales) // LANES) * LANES
+    fill = np.minimum(np.arange(width), len(scales) - 1)
+    lanes, totals = np.ascontiguousarray(scales[fill].T), np.empty((len(TOTALS), width), np.float32)
+    c = trimmed(assembly.chemistry)
+    for member in range(count):
+        run_designs(traces, member, lanes, assembly.controls, c, floors, totals)
+        out[:, member] = totals[KEPT, : len(scales)]
+    out[2:4] /= scales[:, 3] * 1000.0
+    out[4] /= np.float32(24.0)
+    return out

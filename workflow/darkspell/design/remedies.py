@@ -1,0 +1,128 @@
+"""What would help: what-ifs made from the study itself, each with its price."""
+
+from darkspell.design.catalogue import bank_changes
+
+STEEPER_DEG, STEEPEST_DEG = 15, 90
+STEP = 0.25  # one step of array or bank, of its size, where no pieces are listed; our choice
+
+
+def cures_of(study):
+    """Cures of a study.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    dict
+        ``{name: (changes, cost)}``; cost in the study's currency, None where the price list has none.
+    """
+    return _more_array(study) | _more_bank(study) | _steeper(study) | _without(study) | _generator(study)
+
+
+def _more_array(study):
+    sold = study.sizing.as_sold
+    steps = {"more_array": (STEP * study.array_wp, STEP * study.array_wp * study.sizing.prices.array_per_wp)}
+    if sold:
+        steps = {
+            f"one_more_string_{name}"[:40]: (one.in_string * one.power_wp, one.in_string * one.price)
+            for name, one in sold.modules.items()
+        }
+    cures = {}
+    for name, (power, price) in steps.items():
+        share = 1.0 + power / study.array_wp
+        changes = {f"arrays.{n}.power_wp": round(a.power_wp * share, 3) for n, a in study.arrays.items()}
+        if study.controller.current_limit_a is not None and study.controller.kind == "mppt":
+            changes["controller.current_limit_a"] = round(study.controller.current_limit_a * share, 3)
+        cures[name] = (changes, round(price, 2))
+    return cures
+
+
+def _more_bank(study):
+    sold, bank = study.sizing.as_sold, study.bank
+    if not sold:
+        more = STEP * bank.capacity_ah
+        steps = {"more_bank": (more, more * study.sizing.prices.bank_per_ah)}
+    else:
+        nominal = study.system.nominal_voltage_v
+        steps = {
+            f"one_more_battery_{name}"[:40]: (one.capacity_ah, one.price * (nominal // one.nominal_voltage_v))
+            for name, one in sold.blocks.items()
+            if nominal % one.nominal_voltage_v == 0
+        }
+    return {
+        name: (bank_changes(study, round(bank.capacity_ah + more, 3)), round(price, 2))
+        for name, (more, price) in steps.items()
+    }
+
+
+def _steeper(study):
+    changes = {
+        f"arrays.{name}.tilt_deg": min(one.tilt_deg + STEEPER_DEG, STEEPEST_DEG)
+        for name, one in study.arrays.items()
+        if one.tilt_deg < STEEPEST_DEG and not one.tilt_from and not one.turns
+    }
+    return {"steeper": (changes, 0.0)} if changes else {}
+
+
+def _without(study):
+    if len(study.loads) + len(study.measured_loads) < 2:
+        return {}
+    return {
+        f"without_{name}"[:40]: ({f"loads.{name}": None}, 0.0)
+        for name, load in study.loads.items()
+        if load.tier != "always" and name not in study.sizing.keep  # alarms and lights are no saving
+    }
+
+
+def _generator(study):
+    """A generator that may run an hour longer each day; its price is that of the fuel, known afterwards."""
+    if study.generator is None:
+        return {}
+    (first, start), (last, end) = (map(int, time.split(":")) for time in study.generator.hours)
+    if (60 * (last - first) + end - start - 1) % 1440 >= 1440 - 60:
+        return {}
+    return {"hour_of_generator": ({"generator.hours": [study.generator.hours[0], _later(last, end)]}, None)}
+
+
+def _later(hour, minute):
+    return f"{(hour + 1) % 24:02d}:{minute:02d}"
+
+
+def cures_table(rows, cures, statistic, prices):
+    """Rows of cures.csv: the target's statistic of every cure, with its price, the greatest help first.
+
+    Parameters
+    ----------
+    rows : list of dict
+        From `darkspell.design.whatif_runner.run_whatifs`.
+    cures : dict
+        From `cures_of`.
+    statistic : str
+        Column of members.csv that the target is about.
+    prices : darkspell.study.targets.Prices
+        Fuel that a cure burns beyond the study's, or saves, is counted in for ``fuel_years``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns of the rows with ``cost`` and ``saved_per_100``: less of the statistic for 100 of the currency.
+    """
+    import pandas as pd
+
+    table = pd.DataFrame([row for row in rows if row["statistic"] == statistic]).rename(
+        columns={"whatif": "cure"}
+    )
+    fuel = {row["whatif"]: row["difference"] for row in rows if row["statistic"] == "fuel_l"}
+    table.insert(2, "cost", [_cost(cures[name][1], fuel.get(name), prices) for name in table["cure"]])
+    paid = pd.to_numeric(table["cost"]).where(lambda cost: cost > 0)
+    table["saved_per_100"] = -100.0 * table["difference"] / paid
+    return table.sort_values(["difference", "cure"], kind="stable").reset_index(drop=True)
+
+
+def _cost(pieces, litres, prices):
+    """Price of a cure with the fuel of some years; None where its price hangs on fuel that has none."""
+    if litres is None or prices.fuel_per_l is None:
+        return pieces
+    return round((pieces or 0.0) + litres * prices.fuel_per_l * prices.fuel_years, 2)

@@ -1,0 +1,136 @@
+"""Many what-ifs on the same draws, with as many years as the asked precision needs."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from darkspell.core.batches import over_batches
+from darkspell.simulation.run import merged, simulate_batch
+from darkspell.simulation.system import assemble
+from darkspell.statistics.intervals import MEAN_LEVEL, difference_interval
+from darkspell.statistics.paired_comparison import COMPARED, GENERATOR, compare
+
+# What the traces of a study depend on; what-ifs that leave it alone meet the very same arrays.
+TRACED = (
+    "site", "itinerary", "climate", "arrays", "controller", "chargers", "loads", "measured_loads", "inverter",
+    "people", "load_doubt_pct", "system", "engine",
+)  # fmt: skip
+# Of the bank, all but what only the bank's own step reads.
+UNTRACED = (
+    "capacity_ah", "age_capacity_pct", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
+    "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
+    "block_capacity_ah", "standing_draw_w",
+)  # fmt: skip
+
+
+def trace_key(study):
+    """Studies with one key have the same traces."""
+    bank = {name: value for name, value in study.resolved()["bank"].items() if name not in UNTRACED}
+    return f"{study.subtree_hash(*TRACED)} {bank}"
+
+
+def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
+    """Run a study and its what-ifs side by side; rows of `darkspell.statistics.paired_comparison.COLUMNS`.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+        Of the study.
+    site_of : callable
+        From a study to ``(climate, sky)``.
+    whatifs : dict
+        ``{name: {dotted key: value}}``.
+    workers, tell
+        As in `darkspell.core.batches.over_batches`.
+
+    Returns
+    -------
+    list of dict
+
+    Notes
+    -----
+    With ``engine.precision`` years are added, doubling their number from look to look, until the interval of a
+    what-if's difference in the statistic asked for is as narrow as asked, or until the next look would pass
+    ``most_members``. Each what-if ends by itself: its rows do not know of the others, however they are cut
+    into jobs. The number K of looks that may come is known beforehand. Every interval of every
+    look, so also the last, is then one of level 1 - (1 - 0.95) / K: by Bonferroni's inequality all K cover at
+    once with 95 %, so that stopping on what they show takes nothing from it.
+    """
+    study = assembly.study
+    going = {}
+    for name, changes in whatifs.items():
+        changed = study.with_changes(changes).model_copy(update={"engine": study.engine})
+        going[name] = assemble(changed, *site_of(changed))
+    looks = looks_of(study.engine)
+    level = 1.0 - (1.0 - MEAN_LEVEL) / len(looks)
+    base, found, rows, done = {}, {name: {} for name in going}, {}, 0
+    for members in looks:
+        more = run_studies([assembly, *going.values()], done, members, workers, tell)
+        base, done = _longer(base, more[0]), members
+        found = {name: _longer(found[name], one) for name, one in zip(going, more[1:], strict=True)}
+        world = np.arange(members) % study.engine.worlds
+        for name in list(going):
+            if members == looks[-1] or _narrow(base, found[name], world, study, level):
+                rows[name] = compare(name, whatifs[name], base, found[name], world, study.engine.seed, level)
+                del going[name]
+        if not going:
+            break
+    return [row for name in whatifs for row in rows[name]]
+
+
+def looks_of(engine):
+    """Numbers of members at which the differences are looked at, ascending."""
+    looks, precision = [engine.members], engine.precision
+    while precision is not None and 2 * looks[-1] <= precision.most_members:
+        looks.append(2 * looks[-1])
+    return looks
+
+
+def run_studies(assemblies, first, last, workers=None, tell=None):
+    """Statistics by member of several studies from one member to another; traces are made once for each key.
+
+    Parameters
+    ----------
+    assemblies : list of darkspell.simulation.system.Assembly
+        The first one's number of worlds holds for all.
+    first, last : int
+    workers, tell
+        As in `darkspell.core.batches.over_batches`.
+
+    Returns
+    -------
+    list of dict of float arrays [last - first]
+    """
+    members = np.arange(first, last)
+    part = replace(assemblies[0], members=members, world=members % assemblies[0].study.engine.worlds)
+    keys = [trace_key(one.study) for one in assemblies]
+    order = sorted(range(len(keys)), key=lambda place: (keys[place], place))
+
+    def work(members, world, count):
+        found, last_key, traces = [], None, None
+        for place in order:
+            if keys[place] != last_key:
+                last_key, traces = keys[place], assemblies[place].traces(members, world)
+            found.append(simulate_batch(assemblies[place], members, world, count, traces))
+        return found
+
+    parts = over_batches(work, part, workers, tell)
+    columns = dict(zip(order, zip(*parts, strict=True), strict=True))
+    return [_kept(merged(columns[place]).members) for place in range(len(keys))]
+
+
+def _kept(members):
+    return {name: np.asarray(members[name]) for name in (*COMPARED, *GENERATOR, "demand_kwh")}
+
+
+def _longer(one, more):
+    return {name: np.concatenate([one[name], values]) if one else values for name, values in more.items()}
+
+
+def _narrow(base, other, world, study, level):
+    """Whether the difference of the statistic asked for is known as well as asked."""
+    asked = study.engine.precision
+    low, high = difference_interval(
+        base[asked.statistic], other[asked.statistic], world, level, study.engine.seed
+    )
+    return (high - low) / 2 <= asked.half_width

@@ -1,0 +1,92 @@
+"""Currents and voltages that the hand calculation looks at: in full sun, at the greatest load, in cold."""
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.hand_check.formulas import pwm_amps_per_watt
+from darkspell.pv.ratings import rated_power
+
+
+def highest_current(study, charging_voltage):
+    """Current that the arrays can push in full sun at 25 degC, limited by the controller [A]."""
+    arrays, controller = study.arrays.values(), study.controller
+    if controller.kind == "pwm":
+        amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v)
+        return _within_limit(amps, controller)
+    per_watt = pwm_amps_per_watt(study.system.nominal_voltage_v)
+    amps = {name: _own(array, controller, charging_voltage, per_watt) for name, array in study.arrays.items()}
+    owned = {name: array.own_controller for name, array in study.arrays.items() if array.own_controller}
+    shared = sum(amps[name] for name in study.arrays if name not in owned)
+    return _within_limit(shared, controller) + sum(_within_limit(amps[n], own) for n, own in owned.items())
+
+
+def _own(array, controller, charging_voltage, per_watt):
+    """Current of one array in a study whose own controller tracks [A]."""
+    here = array.own_controller or controller
+    tracked = (
+        rated_power(array) * (1.0 - array.wiring_pct / 100.0) * here.efficiency_pct / 100.0 / charging_voltage
+    )
+    return min(tracked, rated_power(array) * per_watt) if here.kind == "pwm" else tracked
+
+
+def _within_limit(amps, controller):
+    return amps if controller.current_limit_a is None else min(amps, controller.current_limit_a)
+
+
+def charge_at_cutoff(study, peak, temp_bank):
+    """State of charge at which the greatest load pulls the voltage to the cut-off [-]; 1 if a full bank does.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    peak : float
+        [W].
+    temp_bank : float
+        [degC].
+    """
+    bank, chemistry, cells = study.bank, study.bank.chemistry, study.cells
+    soc = np.linspace(0.0, 1.0, 201)
+    known = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
+    rested = np.interp(soc, *known) * cells
+    amps = peak / bank.cutoff_voltage_v
+    drop = (bank_resistance(study, temp_bank) + study.system.cable_resistance_mohm / 1000.0) * amps
+    held = soc[rested - drop >= bank.cutoff_voltage_v]
+    return float(held[0]) if held.size else 1.0
+
+
+def bank_resistance(study, temp_bank):
+    """Resistance of the whole bank at a temperature [ohm]."""
+    chemistry, bank = study.bank.chemistry, study.bank
+    below = max(constant("bank", "common", "reference_temperature") - temp_bank, 0.0)
+    cold = 1.0 + below * constant("bank", chemistry, "resistance_cold_per_k")
+    cold += below**2 * constant("bank", chemistry, "resistance_cold_per_k2")
+    warm = constant("bank", chemistry, "resistance_mohm_ah_cell") / 1000.0 * study.cells
+    return warm * cold / (bank.capacity_ah * bank.age_capacity_pct / 100.0)
+
+
+def greatest_load(appliances):
+    """Greatest power asked for at once [W]: all that may run in one minute, and the largest start.
+
+    Parameters
+    ----------
+    appliances : list of darkspell.loads.budget.Appliance
+    """
+    rows = [(a.window_start_h, a.window_length, a.months, a.watts * a.count, a.surge) for a in appliances]
+    measured = max((float(a.series.max()) for a in appliances if a.series is not None), default=0.0)
+    return greatest_power(rows) + measured
+
+
+def greatest_power(rows):
+    """The same for rows of window start and length [h], months, running power and starting surge [W]."""
+    running = np.zeros((12, 24 * 60))
+    for start, length, months, power, _ in rows:
+        minutes = (int(round(start * 60)) + np.arange(int(round(length * 60)))) % (24 * 60)
+        running[np.ix_(np.array(months) - 1, np.unique(minutes))] += power
+    return float(running.max()) + max(row[4] for row in rows)
+
+
+def cold_string_voltage(array, temp):
+    """Open-circuit voltage of an array's string at a cell temperature [V]."""
+    warmer = temp - constant("pv", "reference_cell_temperature")
+    factor = 1.0 + array.module_voc_temp_coefficient_pct_k / 100.0 * warmer
+    return array.module_voc_v * array.modules_in_series * factor

@@ -1,0 +1,138 @@
+"""What a careful engineer would point at in arrays, chargers and appliances."""
+
+from darkspell.core.constants import constant
+from darkspell.hand_check import electrical
+from darkspell.hand_check.warning import Finding
+from darkspell.loads.inverter import inverter_curve
+
+
+def plant_findings(study, check):
+    """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
+    looks = (_snow, _inverter, _alternators, _charge_current, _hot_strings, _guests, _absences, _watched)
+    for look in looks:
+        yield from look(study, check)
+
+
+def _snow(study, check):
+    """Flat arrays where it freezes; the hand calculation itself leaves snow out."""
+    flat = constant("weather", "snow", "slopes")[0]
+    coldest = float(check.temp_air.min())
+    if coldest >= 0.0 or study.climate.snow_days == 0.0:
+        return
+    for name, array in study.arrays.items():
+        tilt = min(degrees for *_, degrees in array.tilts)
+        if tilt <= flat and array.snow != "swept":
+            text = (
+                "So flat, snow stays on it until sun and thaw take it off; the coldest month has "
+                f"{coldest:.0f} degC."
+            )
+            cure = (
+                "A slope of 60 degrees or more through the winter, or sweeping (snow: swept); sums by "
+                "hand leave snow out."
+            )
+            yield Finding(f"arrays.{name}.tilt_deg", tilt, "deg", text, cure)
+
+
+def _inverter(study, check):
+    rows = [load for load in study.loads.values() if load.supply == "ac"]
+    if not rows:
+        return
+    power, surge = study.inverter.power_w, study.inverter.surge_w or study.inverter.power_w
+    running = electrical.greatest_power([(*_when(row), row.watts * row.count, 0.0) for row in rows])
+    starting = electrical.greatest_power(
+        [(*_when(row), row.watts * row.count, row.peak_watts - row.watts) for row in rows]
+    )
+    if running > power:
+        text = f"If all that may run at once does, its loads ask for {running:.0f} W; it gives {power:g} W."
+        cure = "A larger inverter, or windows that keep the large loads apart; else it switches off."
+        yield Finding("inverter.power_w", power, "W", text, cure)
+    if starting > surge:
+        text = (
+            f"With the largest of its motors starting it is asked for {starting:.0f} W; it gives {surge:g} W."
+        )
+        cure = "An inverter with more surge power, or a motor with a soft start."
+        yield Finding("inverter.surge_w", surge, "W", text, cure)
+    idle = inverter_curve(study.inverter).idle * 24.0
+    total = sum(float(energy.mean()) for energy in check.load_wh.values())
+    if study.inverter.left_on and idle > constant("hand_check", "idle_share_pct") / 100.0 * total:
+        text = f"Left on it draws {idle:.0f} Wh a day with nothing on it, {100 * idle / total:.0f} % of all."
+        cure = "Switch it off while no ac load runs (inverter.left_on: false), or move loads to dc."
+        yield Finding("inverter.no_load_w", study.inverter.no_load_w, "W", text, cure)
+
+
+def _when(row):
+    return (*row.window_hours, row.months)
+
+
+def _alternators(study, _check):
+    share = constant("hand_check", "alternator_share_pct")
+    for name, row in study.chargers.items():
+        if row.kind == "alternator" and row.charger_a > share / 100.0 * row.label_a:
+            text = (
+                f"More than {share:g} % of the alternator's label ({row.label_a:g} A): hot and at low speed "
+                "it cannot give that for hours, and burns out."
+            )
+            cure = f"At most {share / 100.0 * row.label_a:.0f} A, or an alternator made for it."
+            yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
+
+
+def _charge_current(study, _check):
+    bank = study.bank
+    most = constant("bank", bank.chemistry, "charge_current_max_c")
+    highest = most * bank.capacity_ah * bank.age_capacity_pct / 100.0
+    for name, row in study.chargers.items():
+        if row.kind != "turbine" and row.charger_a > highest:
+            text = f"Its current is more than the bank's chemistry wants: {highest:.0f} A at most."
+            cure = f"A charger or a setting of {highest:.0f} A, or a larger bank."
+            yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
+
+
+def _hot_strings(study, check):
+    """A tracking controller steps the voltage down only: a hot string must stay above the bank."""
+    if study.controller.kind != "mppt":
+        return
+    hot, headroom = constant("hand_check", "hot_cell_c"), constant("hand_check", "tracking_headroom_v")
+    charging = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
+    for name, array in study.arrays.items():
+        if array.module_voc_v is None:
+            continue
+        volts = electrical.cold_string_voltage(array, hot) * constant("hand_check", "mpp_over_voc")
+        if volts < charging + headroom:
+            text = (
+                f"With cells at {hot:g} degC the string works at {volts:.1f} V, too near the {charging:.1f} V "
+                "of a bank being charged: a tracking controller can then give little or nothing."
+            )
+            yield Finding(
+                f"arrays.{name}.modules_in_series",
+                array.modules_in_series,
+                "in series",
+                text,
+                "One more module in series, as far as the controller's input voltage allows.",
+            )
+
+
+def _guests(study, _check):
+    for name, load in study.loads.items():
+        if (load.when == "guests" or load.more_with_guests) and not study.people.guests:
+            key = "when" if load.when == "guests" else "more_with_guests"
+            text = "It hangs on guests, and the study has none."
+            yield Finding(f"loads.{name}.{key}", "guests", "", text, "Give their dates under people.guests.")
+
+
+def _absences(study, _check):
+    people = study.people
+    if (people.absences or people.at_home != "all_days") and all(
+        load.when in ("any", "guests") for load in study.loads.values()
+    ):
+        key, value = (
+            ("absences", ", ".join(people.absences)) if people.absences else ("at_home", people.at_home)
+        )
+        text = "No load follows it: all run on whoever is there."
+        yield Finding(f"people.{key}", value, "", text, "Mark what stops then with when: home.")
+
+
+def _watched(study, _check):
+    if study.people.leaving and not any(load.when in ("any", "away") for load in study.loads.values()):
+        text = "Every load runs only while people are there: the place left to itself asks for nothing."
+        cure = "Mark what stays on (fridge, alarms, bilge pump) with when: any."
+        yield Finding("people.leaving", "no load stays on", "", text, cure)

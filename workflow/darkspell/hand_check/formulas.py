@@ -1,0 +1,181 @@
+"""The arithmetic of the hand calculation: budget, charge, reserve, bank size; plain numbers in and out.
+
+Terms after IEEE 1013 and IEEE 1562: the array-to-load ratio is the mean daily ampere-hours of the array over
+those of the loads; days of battery reserve are the days that a full bank carries the loads without sun.
+"""
+
+import numpy as np
+
+from darkspell.bank.heater import warmed
+from darkspell.core.constants import constant
+from darkspell.hand_check.mean_day_irradiance import STEP_H
+from darkspell.pv.ratings import rated_power
+
+
+def working_voltages(chemistry, cells):
+    """Bank voltages [V] at which ampere-hours are counted: discharging, charging.
+
+    Discharging takes the rested voltage at half charge; charging the middle between that and the
+    absorption voltage (common practice, no source).
+    """
+    soc, volts = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
+    half = float(np.interp(0.5, soc, volts)) * cells
+    return half, (half + constant("bank", chemistry, "absorption_v_cell") * cells) / 2.0
+
+
+def array_power(array, irradiance, temp_air):
+    """Direct-current power of one array after its losses [W], cells warmed by the sun (Faiman).
+
+    Parameters
+    ----------
+    array : darkspell.study array
+    irradiance : array [12, steps]
+        In its plane [W/m2].
+    temp_air : array [12]
+        Monthly mean [degC].
+    """
+    wind = constant("pv", "wind")
+    heat_loss = constant("pv", array.mounting, "u0") + constant("pv", array.mounting, "u1") * wind
+    cell = np.asarray(temp_air)[:, None] + irradiance / heat_loss
+    heat = 1.0 + array.temp_coefficient_pct_k / 100.0 * (cell - constant("pv", "reference_cell_temperature"))
+    return np.maximum(rated_power(array) * irradiance / constant("pv", "reference_irradiance") * heat, 0.0)
+
+
+def charge_current(study, planes, temp_air, charging_voltage):
+    """Current of all arrays at the bank through the mean days, limited by the controller [A]; [12, steps].
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    planes : list of arrays [12, steps]
+        Irradiance in the plane of each array [W/m2].
+    temp_air : array [12]
+        [degC].
+    charging_voltage : float
+        [V].
+    """
+    controller, arrays = study.controller, list(study.arrays.values())
+    if controller.kind == "pwm":
+        amps = sum(rated_power(a) * plane / 1000.0 for a, plane in zip(arrays, planes, strict=True))
+        amps = amps * pwm_amps_per_watt(study.system.nominal_voltage_v)
+        return _limited(amps, controller)
+    shared, own = 0.0, 0.0
+    for array, plane in zip(arrays, planes, strict=True):
+        here = array.own_controller or controller
+        watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
+        amps = watts * here.efficiency_pct / 100.0 / charging_voltage
+        if here.kind == "pwm":
+            joined = rated_power(array) * plane / 1000.0 * pwm_amps_per_watt(study.system.nominal_voltage_v)
+            amps = np.minimum(amps, joined)
+        if array.own_controller:
+            own = own + _limited(amps, here)
+        else:
+            shared = shared + amps
+    return _limited(shared, controller) + own
+
+
+def _limited(amps, controller):
+    return amps if controller.current_limit_a is None else np.minimum(amps, controller.current_limit_a)
+
+
+def pwm_amps_per_watt(nominal):
+    """Current of a matched array at bank voltage, per watt of its power [A/W]."""
+    module = constant("pv", "module_voltage_per_12v") * nominal / 12.0
+    return constant("pv", "pwm_current_gain") / module
+
+
+def day_ah(current):
+    """Charge of each mean day [Ah/day]; [12]."""
+    return current.sum(axis=1) * STEP_H
+
+
+def bank_temperature(bank, temp_air):
+    """Monthly mean temperature of a bank [degC], and what its heater draws on average [W]; [12] each."""
+    around = np.asarray(temp_air, float)
+    if bank.location == "indoors":
+        around = np.clip(around, bank.indoor_min_c, bank.indoor_max_c)
+    warm, heat = warmed(bank.heater, around)
+    return warm, np.zeros(12) if heat is None else heat
+
+
+def cold_share(chemistry, temp_bank):
+    """Share of the capacity that a bank lets out at a temperature [-]."""
+    below = np.maximum(
+        constant("bank", "common", "reference_temperature") - np.asarray(temp_bank, float), 0.0
+    )
+    loss = below * constant("bank", chemistry, "capacity_loss_per_k")
+    frost = np.maximum(-np.asarray(temp_bank, float), 0.0)
+    loss = loss + frost * constant("bank", chemistry, "capacity_loss_below_0_per_k")
+    return np.maximum(1.0 - loss, constant("bank", "common", "capacity_floor"))
+
+
+def reserve_days(capacity, depth, cold, load):
+    """Days that a full bank carries the loads without sun.
+
+    Parameters
+    ----------
+    capacity : float
+        Present capacity [Ah].
+    depth : float
+        Depth of discharge to which it is used [-].
+    cold : array
+        Share that the cold lets out [-].
+    load : array
+        [Ah/day].
+    """
+    return capacity * depth * np.asarray(cold) / np.asarray(load)
+
+
+def refill_days(missing, array, load, efficiency):
+    """Days to bring back the missing charge [Ah]; infinite where the surplus is none.
+
+    Parameters
+    ----------
+    missing : float
+    array, load : arrays
+        [Ah/day].
+    efficiency : float
+        Ampere-hours out of the bank over ampere-hours in [-].
+    """
+    surplus = np.asarray(array) * efficiency - np.asarray(load)
+    return np.divide(missing, surplus, out=np.full(surplus.shape, np.inf), where=surplus > 0.0)
+
+
+def bank_by_hand(load, days, depth, daily_depth, cold):
+    """Rated capacity that the hand method asks for [Ah].
+
+    The largest of load x days / depth, load / daily depth, and load x days / end-of-life share; over the
+    share that the cold lets out, times the margin (memory, after IEEE 1013).
+
+    Parameters
+    ----------
+    load : float
+        [Ah/day].
+    days : float
+        Days of battery reserve wanted.
+    depth, daily_depth : float
+        Greatest depth of discharge, and the greatest within one day [-].
+    cold : float
+        [-].
+    """
+    need = max(
+        load * days / depth, load / daily_depth, load * days / constant("hand_check", "end_of_life_share")
+    )
+    return need / cold * constant("hand_check", "margin")
+
+
+def storage_days(sun_hours):
+    """Advisory days of storage for 95 and 99 % availability (Messenger & Ventre, memory).
+
+    Parameters
+    ----------
+    sun_hours : float
+        Irradiation in the plane of the array in the design month [kWh/m2/day].
+
+    Returns
+    -------
+    tuple of float
+        Never below one day.
+    """
+    lines = (constant("hand_check", name) for name in ("storage_days_95", "storage_days_99"))
+    return tuple(max(slope * sun_hours + start, 1.0) for slope, start in lines)

@@ -1,0 +1,62 @@
+"""Voltages that the study waits for, held against what its chargers give."""
+
+import numpy as np
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.constants import constant
+from darkspell.hand_check.formulas import cold_share
+from darkspell.hand_check.warning import Finding
+
+
+def level_findings(study, check):
+    """Warnings on levels that come too late or never: of a generator, a reconnection, monitors' full marks."""
+    yield from _generator(study, check)
+    chargers = charging_voltages(study, check.temp_bank)
+    back = study.bank.reconnect_voltage_v
+    if back is not None and back > chargers.max():
+        text = (
+            f"The chargers hold {chargers.max():.1f} V at most: loads come back by the state of charge alone."
+        )
+        cure = f"Some tenths of a volt below {chargers.min():.1f} V, or none."
+        yield Finding("bank.reconnect_voltage_v", back, "V", text, cure)
+    for name, monitor in study.monitors.items():
+        if monitor.kind != "shunt" or monitor.full_voltage_v <= chargers.min():
+            continue
+        short = chargers < monitor.full_voltage_v
+        when = "never" if short.all() else f"not in {_months(short, check.month_order)}"
+        text = f"The chargers come up to it {when}: so long the count drifts without a reset."
+        cure = f"A little below {chargers.min():.1f} V, the lowest that they hold at the bank's temperatures."
+        yield Finding(f"monitors.{name}.full_voltage_v", monitor.full_voltage_v, "V", text, cure)
+
+
+def _generator(study, check):
+    """A cold bank cuts its loads off with much charge left: a generator waiting for less starts after that."""
+    if study.generator is None:
+        return
+    bank, start = study.bank, study.generator.start_soc_pct
+    coldest = check.temp_bank.min() - (
+        constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
+    )
+    out = float(cold_share(bank.chemistry, coldest))
+    off = 100.0 * max(1.0 - out, 1.0 - bank.depth_limit_pct / 100.0)
+    if start <= off:
+        text = (
+            f"At {coldest:.0f} degC the bank lets out {100 * out:.0f} % of its charge: loads go off with {off:.0f} % "
+            "left, before the generator starts."
+        )
+        cure = f"Start it at {off + 10:.0f} % or more, or keep the bank warmer."
+        yield Finding("generator.start_soc_pct", start, "%", text, cure)
+
+
+def charging_voltages(study, temp_bank):
+    """Voltage that the chargers hold at the bank's monthly temperatures [V]; [12]."""
+    chemistry = study.bank.chemistry
+    low, high = (constant("bank", "common", f"setpoint_clip_{end}") for end in ("low", "high"))
+    warmer = np.clip(temp_bank, low, high) - constant("bank", "common", "reference_temperature")
+    cell = constant("bank", chemistry, "absorption_v_cell")
+    return study.cells * (cell + constant("bank", chemistry, "setpoint_v_per_k_cell") * warmer)
+
+
+def _months(chosen, order):
+    names = [MONTH_NAMES[m] for m in order if chosen[m]]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,241 @@
+"""What a careful engineer would point at, each with its key, value, unit and cure."""
+
+import numpy as np
+
+from darkspell.chemistry.numbers import reference_capacity
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.constants import constant
+from darkspell.hand_check import electrical
+from darkspell.hand_check.equipment_warnings import plant_findings
+from darkspell.hand_check.threshold_warnings import level_findings
+from darkspell.hand_check.unit_warnings import slip_findings
+from darkspell.hand_check.warning import Finding
+from darkspell.loads.budget import appliances_from
+
+STORAGE_SHARE = 0.95  # a reserve within a twentieth of a rule of thumb is what the rule asks for
+CAUTIONS = (
+    "This is not an electrical design: overcurrent protection, conductor size, earthing, isolation, "
+    "ventilation of the bank and what the modules' mounts must bear are out of its scope.",
+    "Follow the local code and leave installation to a licensed practitioner. Where to look: IEC 60364-7-712 "
+    "and -721, NFPA 70 articles 480, 551, 690 and 706, ISO 13297 and ABYC E-11 afloat, IEC 62485-2 for the "
+    "gas of lead-acid banks.",
+)
+
+
+def findings(study, check):
+    """All warnings on a study.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.HandCheck
+
+    Returns
+    -------
+    list of Finding
+    """
+    looks = (
+        slip_findings,
+        _frost,
+        _parallel,
+        _recharge,
+        _storage,
+        _current,
+        _cutoff,
+        _strings,
+        _cold_charge,
+        _past_monitor,
+        _monitors,
+        plant_findings,
+        level_findings,
+    )
+    return [finding for look in looks for finding in look(study, check)]
+
+
+def _frost(study, check):
+    """Acid that has given its charge freezes; asked at the planning depth in the coldest month."""
+    bank = study.bank
+    if bank.chemistry != "flooded":
+        return
+    full, slope, bend = (
+        constant("bank", "common", f"freezing_{part}_c") for part in ("full", "slope", "bend")
+    )
+    left = 1.0 - bank.planning_depth_pct / 100.0
+    freezes = full - slope - bend + left * (slope + left * bend)
+    coldest = float(check.temp_bank.min())
+    if study.site.record_low_temperature_c is not None and bank.location == "outdoors":
+        coldest = min(coldest, study.site.record_low_temperature_c)
+    if coldest < freezes:
+        text = (
+            f"Drawn to its planning depth, the acid freezes at about {freezes:.0f} degC and bursts the cells; the "
+            f"bank sees {coldest:.0f} degC."
+        )
+        cure = "Keep it warmer, or fuller in the cold months; absorbed acid and lithium do not burst."
+        yield Finding("bank.location", bank.location, "", text, cure)
+
+
+def _parallel(study, check):
+    strings, most = study.bank.strings_in_parallel, constant("hand_check", "most_parallel_strings")
+    if strings > most:
+        text = (
+            f"More than {most:g} strings side by side share the current unevenly; the weakest wears the rest."
+        )
+        cure = "Larger blocks in fewer strings, and leads of one length to each."
+        yield Finding("bank.strings_in_parallel", strings, "strings", text, cure)
+
+
+def _recharge(study, check):
+    ratio, month = float(check.ratio[check.month]), check.month_name
+    if ratio == 0.0:
+        text = f"In {month} the sun does not rise on the array; the bank only runs down."
+        yield Finding("arrays", 0.0, "array-to-load ratio", text, "Another source for the dark months.")
+        return
+    enough = study.array_wp * constant("hand_check", "comfortable_ratio") / ratio
+    limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
+    cure = f"About {_round(enough)} Wp in the same planes{limit}, other slopes, or smaller loads in {month}."
+    if ratio * check.efficiency < 1.0:
+        others = sum(float(amount[check.month]) for amount in check.charger_ah.values())
+        together = ratio + others / float(check.load_ah[check.month])
+        text = f"In {month} the array does not bring back what the loads take; the bank only runs down."
+        if together * check.efficiency >= 1.0:
+            text = f"In {month} the array alone does not bring back what the loads take; the other chargers must."
+        elif study.generator is not None:
+            text = f"In {month} the array does not bring back what the loads take; the generator must."
+        yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
+    elif ratio < constant("hand_check", "comfortable_ratio"):
+        text = f"In {month} little is left over to refill the bank after dull days."
+        yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
+
+
+def _storage(study, check):
+    reserve, wanted = float(check.reserve_plan[check.month]), check.storage_days[0]
+    if reserve < STORAGE_SHARE * wanted:
+        text = (
+            f"In {check.month_name} a full bank carries the loads {reserve:.1f} days to its planning depth; "
+            f"an old rule of thumb asks for {wanted:.1f}."
+        )
+        cure = f"About {_round(check.bank_ah[0])} Ah, or smaller loads; a run says how often it matters."
+        yield Finding("bank.capacity_ah", study.bank.capacity_ah, "Ah", text, cure)
+
+
+def _current(study, check):
+    bank = study.bank
+    amps = electrical.highest_current(study, check.voltages[1])
+    most, least = (constant("bank", bank.chemistry, f"charge_current_{end}_c") for end in ("max", "min"))
+    present = bank.capacity_ah * bank.age_capacity_pct / 100.0
+    highest, lowest = most * present, least * present
+    if amps > highest:
+        text = (
+            f"In full sun the bank is charged with {amps:.0f} A; its chemistry wants {highest:.0f} A at most."
+        )
+        cure = f"Set controller.current_limit_a to {highest:.0f}, or a bank of {_round(amps / most)} Ah."
+        yield Finding("controller.current_limit_a", *_limit(study), text, cure)
+    elif amps < lowest:
+        nickel = bank.chemistry in ("nicd", "nife")
+        text = f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A " + (
+            "nickel cells take their charge badly." if nickel else "this chemistry stratifies and sulphates."
+        )
+        cure = f"A larger array, or a bank of {_round(amps / least)} Ah."
+        yield Finding("bank.capacity_ah", bank.capacity_ah, "Ah", text, cure)
+
+
+def _cutoff(study, check):
+    bank, peak = study.bank, electrical.greatest_load(appliances_from(study))
+    coldest = float(check.temp_bank.min())
+    left = electrical.charge_at_cutoff(study, peak, coldest)
+    if left > 1.0 - bank.planning_depth_pct / 100.0:
+        text = (
+            f"If all that may run at once does ({peak:.0f} W, a motor starting), the voltage falls to the "
+            f"cut-off with {100 * left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
+        )
+        cure = (
+            "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
+        )
+        yield Finding("bank.cutoff_voltage_v", bank.cutoff_voltage_v, "V", text, cure)
+
+
+def _strings(study, check):
+    highest, low = study.controller.input_voltage_max_v, study.site.record_low_temperature_c
+    known = {name: array for name, array in study.arrays.items() if array.module_voc_v is not None}
+    if highest is None or not known:
+        return
+    if low is None:
+        text = "Without it the strings in the cold cannot be held against controller.input_voltage_max_v."
+        cure = "Give the lowest temperature on record."
+        yield Finding("site.record_low_temperature_c", "not given", "degC", text, cure)
+        return
+    for name, array in known.items():
+        volts = electrical.cold_string_voltage(array, low)
+        if volts > highest:
+            text = f"At {low:g} degC the string reaches {volts:.0f} V; the controller survives {highest:g} V."
+            fits = int(array.modules_in_series * highest / volts)
+            cure = f"At most {fits} in series." if fits else "A controller for a higher voltage."
+            key = f"arrays.{name}.modules_in_series"
+            yield Finding(key, array.modules_in_series, "in series", text, cure)
+
+
+def _cold_charge(study, check):
+    bank = study.bank
+    if bank.chemistry not in ("lfp", "nmc", "naion"):
+        return
+    limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
+    margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
+    cold = [MONTH_NAMES[m] for m in check.month_order if check.temp_bank[m] < limit + margin]
+    if cold:
+        text = (
+            f"The bank is too cold to be charged (below {limit:g} degC) at times in {_listed(cold)}; its "
+            f"monthly mean falls to {check.temp_bank.min():.0f} degC."
+        )
+        cure = "Keep it indoors, insulate and heat it (bank.heater), or take lead-acid."
+        yield Finding("bank.location", bank.location, "", text, cure)
+
+
+def _past_monitor(study, check):
+    total = sum(float(energy.sum()) for energy in check.load_wh.values())
+    for name, load in study.loads.items():
+        if load.wired_past_monitor:
+            day, share = float(check.load_wh[name].mean()), 100.0 * float(check.load_wh[name].sum()) / total
+            text = f"The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
+            cure = "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
+            yield Finding(f"loads.{name}.wired_past_monitor", "true", "", text, cure)
+
+
+def _monitors(study, check):
+    """A capacity set that is neither the label's nor what a slow discharge takes out, both as the bank is now."""
+    bank, left = study.bank, study.bank.age_capacity_pct / 100.0
+    ends = left * bank.capacity_ah, left * reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h)
+    tolerance = constant("hand_check", "set_capacity_tolerance_pct") / 100.0
+    least, most = (1.0 - tolerance) * min(ends), (1.0 + tolerance) * max(ends)
+    for name, monitor in study.monitors.items():
+        if monitor.kind == "shunt" and not least <= monitor.capacity_set_ah <= most:
+            text = f"The bank holds {ends[1]:.0f} Ah now, drawn slowly; the reading goes wrong by the difference."
+            cure = f"Set {ends[1]:.0f} Ah, and again as the bank ages."
+            key = f"monitors.{name}.capacity_set_ah"
+            yield Finding(key, monitor.capacity_set_ah, "Ah", text, cure)
+        elif monitor.kind == "gauge" and study.bank.chemistry == "lfp":
+            flat = _flat_millivolts(study)
+            text = f"From 50 to 70 % of charge the rested voltage of this bank moves by {flat:.0f} mV only."
+            yield Finding(
+                f"monitors.{name}.kind", "gauge", "", text, "Trust the shunt; read the gauge as a warning."
+            )
+
+
+def _flat_millivolts(study):
+    curve = (constant("bank", study.bank.chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
+    low, high = np.interp([0.5, 0.7], *curve)
+    return (high - low) * study.cells * 1000.0
+
+
+def _limit(study):
+    limit = study.controller.current_limit_a
+    return ("no limit", "") if limit is None else (limit, "A")
+
+
+def _listed(words):
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _round(value):
+    """Two significant digits and a half: sizes that a shop might have."""
+    step = 10.0 ** max(np.floor(np.log10(value)) - 1.0, 0.0)
+    return f"{np.ceil(value / step) * step:.0f}"

@@ -1,0 +1,229 @@
+"""From rows to hours of the study's calendar, with what happened on the way listed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+
+from darkspell.climate.record.record import day_of_year, leap_day
+from darkspell.core.calendar import DAYS
+from darkspell.core.errors import StudyError
+from darkspell.log_analysis.inference import HourLog
+from darkspell.log_analysis.reader import stamp
+
+LEAST_DAYS = 3
+JUMP = 0.04  # of the reading, that no current explains
+
+
+@dataclass(frozen=True)
+class LogHours:
+    """A log by the hour.
+
+    Parameters
+    ----------
+    log : HourLog
+    dates : datetime64[D] array [days]
+        Days of the log, 29 February left out.
+    soc, last_soc : float64 arrays [H]
+        Mean reading of the hour, and its last sample [-]; NaN where not known.
+    jumps : bool array [H]
+        Hours in which the reading jumped.
+    flows : float64 array [H, 2]
+        Charge in and out (negative) since the last sample of the hour before [Ah]; NaN where not known.
+    temperature : float64 array [H]
+        [degC]; NaN where not known.
+    events : list of str
+        Gaps, jumps, resets in sentences.
+    """
+
+    log: HourLog
+    dates: np.ndarray
+    soc: np.ndarray
+    last_soc: np.ndarray
+    jumps: np.ndarray
+    flows: np.ndarray
+    temperature: np.ndarray
+    events: list
+
+
+def hours_of(rows, calendar, nominal_voltage, capacity_set):
+    """Put a log's rows on the hours of the study's calendar.
+
+    Parameters
+    ----------
+    rows : darkspell.log_analysis.reader.Rows
+    calendar : darkspell.core.calendar.Calendar
+    nominal_voltage, capacity_set : float
+        For a current where the log has only a power, or only a state of charge [V, Ah].
+
+    Returns
+    -------
+    LogHours
+    """
+    seconds, values, notes = rows.seconds, dict(rows.values), []
+    end = seconds[-1]
+    if end - seconds[0] > DAYS * 86400.0:
+        keep = seconds > end - DAYS * 86400.0
+        seconds, values = seconds[keep], {kind: part[keep] for kind, part in values.items()}
+        notes.append("The log is longer than a year; its last 365 days were read.")
+    first = np.floor(seconds[0] / 86400.0) * 86400.0
+    days = int(np.ceil((seconds[-1] + 1.0 - first) / 86400.0))
+    if days < LEAST_DAYS:
+        raise StudyError(
+            f"{rows.name}: covers {days} day{'s' * (days != 1)}; a comparison needs at least {LEAST_DAYS}"
+        )
+    dates = np.datetime64(int(first), "s").astype("datetime64[D]") + np.arange(days)
+    count = 24 * days
+    means = {kind: hour_means(seconds - first, part, count) for kind, part in values.items()}
+    last, jumps, told = _reading(seconds, first, values, count)
+    flows = _flows(seconds, first, values, count)
+    _derive_current(means, last, jumps, nominal_voltage, capacity_set, notes)
+    keep = np.repeat(~leap_day(dates), 24)[-DAYS * 24 :]
+    start = count - keep.size
+    dates = dates[~leap_day(dates)][-DAYS:]
+    hours = (((day_of_year(dates) - 1 - calendar.first_day) % DAYS)[:, None] * 24 + np.arange(24)).ravel()
+    nothing = np.full(count, np.nan)
+
+    def cut(part):
+        return part[start:][keep][-hours.size :]
+
+    has = "current" in means, "voltage" in means
+    current, voltage = (cut(means.get(kind, nothing)).astype(np.float32) for kind in ("current", "voltage"))
+    log = HourLog(hours, current, voltage, *has)
+    if log.valid.sum() < 24 * LEAST_DAYS // 2:
+        raise StudyError(f"{rows.name}: only {int(log.valid.sum())} hours have values; give a longer log")
+    return LogHours(
+        log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
+        cut(means.get("temperature", nothing)), [*notes, *_gaps(seconds), *told],
+    )  # fmt: skip
+
+
+def hour_means(seconds, values, hours):
+    """Means over hours of irregular samples.
+
+    A sample stands for the time up to half way to its neighbours, and never for another hour than its own
+    where that hour has samples: between two hours the edge parts them. Held over the edge, each hour would
+    take in minutes of the one before, and mornings and evenings come out other than they were.
+
+    Parameters
+    ----------
+    seconds : float array [n]
+        Rising, from the beginning of the first hour.
+    values : float array [n]
+    hours : int
+
+    Returns
+    -------
+    float64 array [hours]
+        NaN where less than half of the hour is covered; a sample stands for at most one and a quarter usual
+        steps before and after it.
+    """
+    good = np.isfinite(values)
+    if not good.all():
+        seconds, values = seconds[good], values[good]
+    if not seconds.size:
+        return np.full(hours, np.nan)
+    usual = float(np.median(np.diff(seconds[:100_000]))) if seconds.size > 1 else 60.0
+    weight, total = np.zeros(hours + 3), np.zeros(hours + 3)
+    _share(seconds, values, min(max(1.25 * usual, 30.0), 2700.0), weight, total)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(weight >= 1800.0, total / weight, np.nan)[:hours]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _share(seconds, values, longest, weight, total):
+    """Add each sample to the time that it stands for."""
+    last = weight.size - 1
+    before = max(seconds[0] - longest, 0.0)
+    for i in range(seconds.size):
+        now = seconds[i]
+        hour = int(now // 3600.0)
+        begin, end, after = max(before, now - longest), now + longest, now + longest
+        if i + 1 < seconds.size:
+            after, edge = seconds[i + 1], (hour + 1) * 3600.0
+            if after < edge:
+                after = 0.5 * (now + after)
+            else:
+                after = edge if after < edge + 3600.0 else after - longest
+            end = min(end, after)
+        before = after
+        part = int(begin // 3600.0)
+        while begin < end and part <= last:
+            stop = min(end, (part + 1) * 3600.0)
+            weight[part] += stop - begin
+            total[part] += (stop - begin) * values[i]
+            begin = stop
+            part += 1
+
+
+def _derive_current(means, last, jumps, nominal, capacity, notes):
+    if "current" in means:
+        return
+    if "power" in means:
+        means["current"] = means["power"] / means.get("voltage", nominal)
+        notes.append("The log has no current; it was taken from power and voltage.")
+    elif "soc" in means:
+        change = np.diff(last, prepend=np.nan) * capacity
+        means["current"] = np.where(jumps, np.nan, change)
+        notes.append(
+            "The log has no current; it was taken from the steps of the state of charge, and is coarse."
+        )
+
+
+def _reading(seconds, first, values, count):
+    """Last reading of each hour, hours with a jump, and the jumps in sentences."""
+    last, jumps, told = np.full(count, np.nan), np.zeros(count, bool), []
+    if "soc" not in values:
+        return last, jumps, told
+    good = np.isfinite(values["soc"])
+    seconds, soc = seconds[good], values["soc"][good]
+    at = ((seconds - first) // 3600).astype(int)
+    last[at] = soc  # of several in an hour the last stays
+    steps, waits = np.diff(soc), np.diff(seconds)
+    usual = max(float(np.median(waits)), 1.0)
+    found = np.flatnonzero((np.abs(steps) > JUMP) & (waits < max(4.0 * usual, 900.0)) & (waits < 1900.0))
+    jumps[at[found + 1]] = True
+    full = found[soc[found + 1] >= 0.985]
+    if full.size:
+        rise = 100.0 * np.median(steps[full])
+        told.append(
+            f"The monitor was set to full {full.size} time{'s' * (full.size != 1)} from clearly below, by "
+            f"{rise:.0f} points in the middle, first at {stamp(seconds[full[0] + 1])}."
+        )
+    for one in found[soc[found + 1] < 0.985][:5]:
+        before, after = 100 * soc[one], 100 * soc[one + 1]
+        told.append(f"The reading jumped from {before:.0f} to {after:.0f} % at {stamp(seconds[one + 1])}.")
+    return last, jumps, told
+
+
+def _flows(seconds, first, values, count):
+    """Charge in and out between the last samples of consecutive hours, by the trapezoid rule."""
+    out = np.full((count, 2), np.nan)
+    if not {"soc", "current"} <= set(values):
+        return out
+    good = np.isfinite(values["soc"]) & np.isfinite(values["current"])
+    seconds, current = seconds[good], values["current"][good]
+    steps = np.diff(seconds) / 3600.0
+    middle = 0.5 * (current[1:] + current[:-1])
+    total = np.zeros((seconds.size, 2))
+    total[1:, 0] = np.cumsum(np.maximum(middle, 0.0) * steps)
+    total[1:, 1] = np.cumsum(np.minimum(middle, 0.0) * steps)
+    at = ((seconds - first) // 3600).astype(int)
+    ends = np.flatnonzero(np.diff(at, append=-1) != 0)
+    follows = np.diff(at[ends], prepend=-2) == 1
+    out[at[ends][follows]] = np.diff(total[ends], axis=0, prepend=np.nan)[follows]
+    return out
+
+
+def _gaps(seconds):
+    """Gaps of more than two hours in sentences."""
+    steps = np.diff(seconds)
+    found = np.flatnonzero(steps > max(7200.0, 3.0 * float(np.median(steps))))
+    if not found.size:
+        return []
+    hours = steps[found].sum() / 3600.0
+    longest = found[np.argmax(steps[found])]
+    return [
+        f"{found.size} gap{'s' * (found.size != 1)} of more than two hours, {hours:.0f} h together; the longest "
+        f"from {stamp(seconds[longest])} to {stamp(seconds[longest + 1])}."
+    ]

@@ -1,0 +1,225 @@
+"""The study's own step over the dates of a log, with what is asked drawn anew in every lane.
+
+Load and sky come from the rooms that the study itself uses, under seeds of this room's own. What is asked
+(load scale, array yield, capacity, offset) scales traces that are made once: a bank of ``q`` times the
+capacity is the same, per Ah, as one that meets ``1 / q`` times the powers. Short logs stand several times
+in one year of the bank's driver, each time after some days of running in.
+"""
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from darkspell.bank.bank_results import run_block
+from darkspell.bank.run_years import LANES
+from darkspell.bank.step import open_circuit
+from darkspell.core.calendar import HOURS
+from darkspell.core.constants import constant
+from darkspell.simulation.input_series import TraceBlock, stochastic_days
+
+ASKED = ("load", "array", "capacity", "offset")
+SEED_SHIFT = 7_919_000  # the room's own draws: never those of the study's members
+RUN_IN_DAYS = 90  # a lead-acid bank may not have been full for weeks when its log begins
+
+
+@dataclass(frozen=True)
+class Lanes:
+    """What a set of lanes would have logged, hour by hour.
+
+    Parameters
+    ----------
+    asked : float64 array [4, lanes]
+        `ASKED`: factors on the study's value [-], and the offset [A].
+    clearness : float64 array [lanes]
+        Logarithm of the mean clearness of the log's days over that of the climate.
+    current, voltage : float32 arrays [lanes, hours]
+        At the shunt and voltmeter, errors included [A, V].
+    """
+
+    asked: np.ndarray
+    clearness: np.ndarray
+    current: np.ndarray
+    voltage: np.ndarray
+
+
+class Bench:
+    """Traces of one study for one log, kept, so that several rounds of draws meet them.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    hours : int array [H]
+        Hours of the study year that the log covers, in order, at most a year of them.
+    known : float array [365] or None
+        Daily clearness by study day, NaN where not known.
+    seed : int
+    lanes : int
+        A multiple of 64.
+    """
+
+    def __init__(self, assembly, hours, known=None, seed=0, lanes=None):
+        self.assembly, self.hours, self.seed = assembly, hours, int(seed) + SEED_SHIFT
+        lanes = constant("log_analysis", "lanes") if lanes is None else lanes
+        self.run_in = min(24 * RUN_IN_DAYS, HOURS - hours.size)
+        self.window = (hours[0] - self.run_in + np.arange(self.run_in + hours.size)) % HOURS
+        self.copies = HOURS // self.window.size
+        days = np.unique(hours // 24)
+        usual = assembly.climate.monthly_kt()[assembly.calendar.month_of_day][days].mean()
+        self.blocks, self.clearness = [], []
+        for first in range(0, lanes, LANES):
+            block = traces_of(assembly, np.arange(first, first + LANES), known, self.seed)
+            self.blocks.append(_cut(block, self.window))
+            mean = block.clearness[:, days].mean(1) / max(usual, 0.01)
+            self.clearness.append(np.log(np.maximum(mean, 0.01)))
+
+    def lanes(self, asked, rng):
+        """Run draws of what is asked; `Lanes`, as many as there are blocks and copies for.
+
+        Parameters
+        ----------
+        asked : float array [4, n]
+            Taken in order, 64 for each copy of each block; `n` a multiple of that.
+        rng : numpy.random.Generator
+            For what nobody asks: resistance, efficiency, errors of the instruments.
+        """
+        group, parts = LANES * self.copies, []
+        for count, first in enumerate(range(0, asked.shape[1], group)):
+            which = count % len(self.blocks)
+            part = self._run(self.blocks[which], asked[:, first : first + group], rng)
+            parts.append((np.tile(self.clearness[which], self.copies), *part))
+        return Lanes(asked, *(np.concatenate([part[i] for part in parts]) for i in range(3)))
+
+    def _run(self, block, asked, rng):
+        load, array, capacity, offset = (row.reshape(self.copies, LANES) for row in asked)
+        bank = asked_bank(self.assembly, block, load, array, capacity)
+        shape = (self.copies, self.window.size, LANES)
+        rows = [row[: shape[0] * shape[1]].reshape(shape)[:, self.run_in :] for row in bank]
+        past = block["past_monitor"][self.run_in :] * load[:, None]
+        return logged(self.assembly, rows, past, capacity, offset, rng)
+
+
+def logged(assembly, rows, past, capacity, offset, rng):
+    """Current and voltage that are logged [A, V], float32 [copies x lanes, hours] each.
+
+    Parameters
+    ----------
+    rows : three float32 arrays [copies, hours, lanes]
+        Current per unit of capacity scale, voltage and charge of the bank.
+    past : float32 array [copies, hours, lanes]
+        Load that the shunt does not see [W].
+    capacity, offset : float arrays [copies, lanes]
+    rng : numpy.random.Generator
+    """
+    current, voltage, soc = rows
+    shape = capacity.shape
+    current = current * capacity[:, None].astype(np.float32)
+    out = current + past / voltage
+    gain = 1.0 + constant("log_analysis", "gain_sd") * rng.standard_normal(shape)
+    stored = 1.0 - constant("log_analysis", "efficiency_sd") * rng.standard_normal(shape)
+    out *= np.where(out > 0, (gain * stored)[:, None], gain[:, None])
+    nominal = assembly.study.system.nominal_voltage_v
+    volts = constant("log_analysis", "voltmeter_sd_per_12v") * nominal / 12.0 * rng.standard_normal(shape)
+    stiff = np.exp(constant("log_analysis", "resistance_sd") * rng.standard_normal(shape)) - 1.0
+    curve = constant("log_analysis", "curve_sd") * rng.standard_normal(shape)
+    shown = voltage + doubtful_voltage(assembly, current, soc, stiff[:, None], curve[:, None])
+    out, shown = out + offset[:, None], shown + volts[:, None]
+    return tuple(
+        np.ascontiguousarray(np.moveaxis(part, 1, 2), np.float32).reshape(shape[0] * shape[1], -1)
+        for part in (out, shown)
+    )
+
+
+def doubtful_voltage(assembly, current, soc, stiff, curve):
+    """What other resistance and another curve of open-circuit voltage change while discharging [V].
+
+    Parameters
+    ----------
+    current : float32 array
+        Of the bank [A].
+    soc : float32 array
+        [-], same shape.
+    stiff, curve : float arrays
+        Excess of the resistance, and of the curve's fall from full, over the table's [-].
+    """
+    c = assembly.chemistry
+    knots = np.linspace(0.0, 1.0, 41)
+    volts = np.array([open_circuit(np.float32(knot), c) for knot in knots])
+    fall = np.interp(soc, knots, volts - volts[-1])
+    change = stiff * float(c.resistance) / assembly.capacity * current + curve * fall
+    return np.where(current < 0, change, 0.0).astype(np.float32)
+
+
+def asked_bank(assembly, block, load, array, capacity):
+    """Current per unit of capacity scale [A], voltage [V] and charge [-] of a block with scaled parts.
+
+    Parameters
+    ----------
+    block : dict of float32 arrays [hours, 64]
+        From `_cut`.
+    load, array, capacity : float arrays [copies, 64]
+
+    Returns
+    -------
+    tuple of three float32 arrays [8760, 64]
+        The copies one after the other.
+    """
+    standing = assembly.study.standing_draw_w
+    sun, draw, size = ((row / capacity).astype(np.float32) for row in (array, load, np.ones_like(load)))
+    scale = {
+        "mpp": sun,
+        "pwm": sun,
+        "essential": draw,
+        "deferrable": draw,
+        "peak": draw,
+        "aux": size,
+        "heat": size,
+    }
+    rows = {}
+    for name, part in block.items():
+        many = part[None] * scale[name][:, None] if name in scale else np.tile(part, (len(load), 1, 1))
+        if name == "always":
+            warm = block["heat"][None]
+            many = (
+                (part[None] - warm) * draw[:, None] + warm * size[:, None] + (standing * (size - 1))[:, None]
+            )
+        many = many.reshape(-1, part.shape[1])
+        rows[name] = np.ascontiguousarray(np.resize(many, (HOURS, part.shape[1])), np.float32)
+    traces = TraceBlock(**rows, clearness=np.zeros(0))
+    bank = run_block(traces.for_bank(), assembly.scales(), assembly.controls, assembly.chemistry)
+    return bank.current, bank.voltage, bank.soc
+
+
+def _cut(traces, window):
+    return {f.name: getattr(traces, f.name)[window] for f in fields(traces) if f.name != "clearness"}
+
+
+@dataclass(frozen=True)
+class DatedDays:
+    """Drawn days, those whose clearness is known put in, with the error of a series drawn anew in every lane.
+
+    It stands in an assembly where measured years do.
+    """
+
+    climate: object
+    calendar: object
+    seed: int
+    known: np.ndarray
+
+    def of(self, members):
+        """Days of some members; `darkspell.simulation.input_series.Days`."""
+        days = stochastic_days(self.climate, self.calendar, members, members, self.seed)
+        rng = np.random.default_rng([self.seed, int(members[0])])
+        error = constant("log_analysis", "clearness_sd")
+        noisy = self.known * np.exp(error * rng.standard_normal(days.kt.shape) - 0.5 * error**2)
+        kt = np.where(np.isfinite(noisy), np.round(np.clip(noisy, 0.01, 0.88), 6), days.kt)
+        return replace(days, kt=kt)
+
+
+def traces_of(assembly, members, known, seed):
+    """Traces of some members under a seed; where `known` says so, under the clearness of the dates."""
+    study = assembly.study
+    engine = study.engine.model_copy(update={"seed": seed})
+    study = study.model_copy(update={"engine": engine, "load_doubt_pct": 0.0})
+    days = None if known is None else DatedDays(assembly.climate, assembly.calendar, seed, known)
+    # Every lane is a world of its own.
+    return replace(assembly, study=study, measured=days).traces(members, members)

@@ -1,0 +1,230 @@
+"""How to set a counter for this bank and system, what the common wrong value costs, and which monitor suits.
+
+All of it on the same true years: the bank is run once, and read again by each variant.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.core.batches import over_batches
+from darkspell.monitor.all_monitors import error_statistics, power_past, read_one, seen_current
+from darkspell.monitor.settings_search import capacities, tuned
+from darkspell.study.monitor_defaults import usual_settings, with_settings
+from darkspell.study.monitors import Gauge, Pack
+
+MEMBERS = 256
+JUDGED = ("reading_error_p95_pct", "false_comfort_h", "false_warning_h", "off_10_points_h")
+LEFT = 0.8  # as if the bank had lost a fifth since the capacity was set
+
+
+class Variant(NamedTuple):
+    """One monitor to try.
+
+    Attributes
+    ----------
+    setting : key of the study, or the kind for a kind of monitor
+    role : ``fitted``, ``as set``, ``wrong``, ``kind``, or ``other`` for a value that would serve, but less well
+    value : what is set
+    monitor : darkspell.study.monitors
+    """
+
+    setting: str
+    role: str
+    value: object
+    monitor: object
+
+
+def fitted_shunt(study):
+    """The study's own shunt as label and chemistry suggest to set it, before any year is known."""
+    own = study.monitors[study.monitor]
+    bare = own.model_copy(update={"set_up": "label"})
+    usual = usual_settings(bare, study.bank, study.system.nominal_voltage_v)
+    names = (
+        "capacity_set_ah",
+        "ah_efficiency_set_pct",
+        "full_voltage_v",
+        "full_current_pct",
+        "rate_exponent_set",
+    )
+    return own.model_copy(update={name: usual[name] for name in names} | {"full_dwell_min": 15.0})
+
+
+def wrong_values(study, fitted):
+    """The common wrong value of each setting; dict by key."""
+    neglected = fitted.model_copy(update={"set_up": "neglected"})
+    usual = usual_settings(neglected, study.bank, study.system.nominal_voltage_v)
+    capacity = study.bank.capacity_ah
+    if abs(capacity / fitted.capacity_set_ah - 1.0) < 0.05:
+        capacity = round(fitted.capacity_set_ah / LEFT, 1)
+    efficiency = usual["ah_efficiency_set_pct"]
+    if fitted.ah_efficiency_set_pct > 99.0:
+        efficiency = 95.0
+    wrong = {
+        "capacity_set_ah": capacity,
+        "rate_exponent_set": usual["rate_exponent_set"],
+        "ah_efficiency_set_pct": efficiency,
+        "full_voltage_v": usual["full_voltage_v"],
+        "full_current_pct": usual["full_current_pct"] if fitted.full_current_pct < 4 else 10.0,
+        "full_dwell_min": 1.0,
+    }
+    return wrong
+
+
+def variants(study, fitted):
+    """Everything to try on a study's years beside its shunt set as fits: list of Variant."""
+    own = study.monitors[study.monitor]
+    tried = [Variant("all", "fitted", "", fitted), Variant("all", "as set", "", own)]
+    tried += [
+        Variant(name, "wrong", value, fitted.model_copy(update={name: value}))
+        for name, value in wrong_values(study, fitted).items()
+    ]
+    tried += [
+        Variant("capacity_set_ah", "other", value, fitted.model_copy(update={"capacity_set_ah": value}))
+        for value in capacities(study).values()
+        if value != fitted.capacity_set_ah
+    ]
+    for kind, made in (("gauge", Gauge(kind="gauge")), ("pack", Pack(kind="pack"))):
+        named = [one for one in study.monitors.values() if one.kind == kind]
+        one = named[0] if named else with_settings(made, study.bank, study.system.nominal_voltage_v)
+        tried.append(
+            Variant(kind, "kind", "", one.model_copy(update={"warn_below_soc_pct": own.warn_below_soc_pct}))
+        )
+    return tried
+
+
+def try_variants(assembly, workers=None):
+    """Read up to `MEMBERS` years of a study's own design through all variants.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    workers : int, optional
+
+    Returns
+    -------
+    tried : list of Variant
+    results : list of dict of float arrays [members]
+        Of error statistics, in the order of `tried`.
+    """
+    from dataclasses import replace
+
+    some = replace(assembly, members=assembly.members[:MEMBERS], world=assembly.world[:MEMBERS])
+    study = assembly.study
+    tried = variants(study, tuned(some, fitted_shunt(study)))
+
+    def work(members, world, count):
+        traces = some.traces(members, world)
+        bank = some.bank(traces, members)
+        asked = traces.all_essential + traces.deferrable
+        seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
+        out = []
+        for one in tried:
+            name = study.monitor if one.monitor.kind == "shunt" else one.setting
+            read = read_one(name, one.monitor, study, some.chemistry, bank, traces.temp_bank, members, seen)
+            found = error_statistics(one.monitor, some.calendar, bank, read.soc) | read.counts
+            out.append({key: values[:count] for key, values in found.items()})
+        return out
+
+    batches = over_batches(work, some, workers)
+    joined = [
+        {key: np.concatenate([part[n][key] for part in batches]) for key in batches[0][n]}
+        for n in range(len(tried))
+    ]
+    return tried, joined
+
+
+def settings_table(study, tried, results, world, seed=0):
+    """Rows of settings.csv: the setting sheet.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``group``, ``setting``, ``unit``, ``fitted`` (for this bank and system), ``as_set`` (in the
+        study), ``wrong`` (the common wrong value), ``reason``, and what the wrong value does on the same
+        years: ``error_fitted`` and ``error_wrong`` (error passed for 5 hours of 100) [points],
+        ``comfort_fitted`` and ``comfort_wrong`` (hours of false comfort a year), and the difference of each,
+        ``harm_points`` and ``harm_h``, with ``_low`` and ``_high`` (95 % interval of the mean), ``n`` (years).
+    """
+    import pandas as pd
+
+    from darkspell.core.rounding import significant
+    from darkspell.monitor.settings_explanations import GROUPS, reasons
+    from darkspell.statistics.intervals import difference_interval
+
+    own, fitted = study.monitors[study.monitor], tried[0].monitor
+    base, rows = results[0], []
+    why = reasons(study, fitted, fitted_shunt(study), *_capacity_choice(tried, results))
+    wrong = {
+        one.setting: (one.value, found)
+        for one, found in zip(tried, results, strict=True)
+        if one.role == "wrong"
+    }
+    n = len(base["reading_error_p95_pct"])
+    for group, settings in GROUPS.items():
+        for setting, unit in settings:
+            row = [group, setting, unit, getattr(fitted, setting), getattr(own, setting)]
+            if setting not in wrong:
+                rows.append((*row, "", why[setting], *[np.nan] * 10, n))
+                continue
+            value, found = wrong[setting]
+            means, harms = [], []
+            for name in ("reading_error_p95_pct", "false_comfort_h"):
+                a, b = base[name], found[name]
+                bounds = difference_interval(a, b, world[:n], seed=seed, unit_size=1.0)
+                means += [a.mean(), b.mean()]
+                harms += [(b - a).mean(), *bounds]
+            numbers = (*means, *harms)
+            rows.append((*row, value, why[setting], *significant(np.array(numbers, float)), n))
+    columns = (
+        "group", "setting", "unit", "fitted", "as_set", "wrong", "reason", "error_fitted", "error_wrong",
+        "comfort_fitted", "comfort_wrong", "harm_points", "harm_low", "harm_high", "harm_h", "harm_h_low",
+        "harm_h_high", "n",
+    )  # fmt: skip
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _capacity_choice(tried, results):
+    """The capacity that was not chosen [Ah], and error and false comfort of the chosen and of that; or None."""
+    other = [n for n, one in enumerate(tried) if one.role == "other"]
+    if not other:
+        return ()
+    cost = [
+        tuple(float(results[n][name].mean()) for name in ("reading_error_p95_pct", "false_comfort_h"))
+        for n in (0, other[0])
+    ]
+    return tried[other[0]].value, cost
+
+
+def kinds_table(tried, results, world, seed=0):
+    """Rows of kinds.csv: each kind of monitor on the same years, and how it differs from a well-set shunt.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``kind``, ``statistic``, ``mean``, ``mean_low``, ``mean_high``, ``difference`` (from the
+        shunt), ``low``, ``high`` (95 %) and ``verdict``; ``n`` (years).
+    """
+    import pandas as pd
+
+    from darkspell.core.rounding import significant
+    from darkspell.statistics.intervals import difference_interval, mean_intervals, verdict
+
+    base, rows = results[0], []
+    for one, found in zip(tried, results, strict=True):
+        if one.role not in ("fitted", "kind"):
+            continue
+        kind = one.monitor.kind
+        for name in JUDGED:
+            values = found[name]
+            world_here = world[: len(values)]
+            low, high, _ = mean_intervals(values[:, None], world_here, seed=seed)
+            pair = difference_interval(base[name], values, world_here, seed=seed, unit_size=1.0)
+            pair = (0.0, 0.0) if kind == "shunt" else pair
+            numbers = (values.mean(), low[0], high[0], (values - base[name]).mean(), *pair)
+            said = "" if kind == "shunt" else verdict(*pair)
+            rows.append((kind, name, *significant(np.array(numbers, float)), said, len(values)))
+    columns = (
+        "kind", "statistic", "mean", "mean_low", "mean_high", "difference", "low", "high", "verdict", "n"
+    )  # fmt: skip
+    return pd.DataFrame(rows, columns=columns)

@@ -1,0 +1,101 @@
+"""Why a counter is set as it is: the words of the setting sheet."""
+
+from darkspell.core.constants import constant
+
+# Our own order: what the bank is, how it is known to be full, when to act.
+GROUPS = {
+    "what the bank is": (
+        ("capacity_set_ah", "Ah"),
+        ("rate_exponent_set", "-"),
+        ("ah_efficiency_set_pct", "%"),
+    ),
+    "how full is decided": (("full_voltage_v", "V"), ("full_current_pct", "%"), ("full_dwell_min", "min")),
+    "when to warn": (("warn_below_soc_pct", "%"),),
+}
+LABELS = {
+    "capacity_set_ah": "capacity",
+    "rate_exponent_set": "exponent for fast discharge",
+    "ah_efficiency_set_pct": "charge efficiency",
+    "full_voltage_v": "full: voltage above",
+    "full_current_pct": "full: current below (share of the capacity set)",
+    "full_dwell_min": "full: both for",
+    "warn_below_soc_pct": "warn below",
+}
+
+
+def reasons(study, fitted, usual, other=None, cost=None):
+    """A sentence or two for each setting; dict by key.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    fitted, usual : darkspell.study.monitors.Shunt
+        As the study's years have it, and as label and chemistry alone would.
+    other : float, optional
+        The capacity that might be set as well [Ah]: the label's, or the present one at the slow rate.
+    cost : pair of (float, float), optional
+        Error passed for 5 hours of 100 [points] and false comfort [h/year] with the capacity chosen, and with that.
+    """
+
+    def years(name):
+        unit = dict(pair for group in GROUPS.values() for pair in group)[name]
+        was, now = getattr(usual, name), getattr(fitted, name)
+        if was == now:
+            return " On the years of this study no other value that was tried serves clearly better."
+        return f" On the years of this study it serves better than the usual {was:g} {unit}."
+
+    bank = study.bank
+    setpoint = constant("bank", bank.chemistry, "absorption_v_cell") * study.cells
+    amps = fitted.full_current_pct / 100.0 * fitted.capacity_set_ah
+    aged = f", {bank.age_capacity_pct:g} % of it left" if bank.age_capacity_pct < 100 else ""
+    return {
+        "capacity_set_ah": _capacity(fitted, bank, aged, other, cost)
+        + " Lower it as the bank ages: the wrong value is that of a bank that has lost since it was set.",
+        "rate_exponent_set": (
+            "Fast discharge withholds charge but does not destroy it: what is counted is what flowed."
+        ),
+        "ah_efficiency_set_pct": (
+            "What charging stores between two full charges. The losses near full need no setting: the reset "
+            "takes them away." + years("ah_efficiency_set_pct")
+        ),
+        "full_voltage_v": (
+            f"Under the charger's {setpoint:.2f} V, so that every full charge is seen and nothing short of it."
+            + years("full_voltage_v")
+        ),
+        "full_current_pct": (
+            f"{amps:.1f} A: what still flows into a full bank. Higher calls it full too soon; lower may never "
+            "call it full." + years("full_current_pct")
+        ),
+        "full_dwell_min": "Longer than a gap in the clouds lasts." + years("full_dwell_min"),
+        "warn_below_soc_pct": (
+            f"Chosen in the study. The planning depth of {bank.planning_depth_pct:g} % leaves "
+            f"{100 - bank.planning_depth_pct:g} %."
+        ),
+    }
+
+
+def _capacity(fitted, bank, aged, other, cost):
+    """Why the label's capacity, or the present one, and what the other of them would cost."""
+    label = f"{bank.capacity_ah:g} Ah at {bank.rate_h:g} h"
+    chosen = (
+        f"The label's ({label}{aged})."
+        if fitted.capacity_set_ah == bank.capacity_ah
+        else f"What the bank holds today at the slow rate of this system (on its label {label}{aged})."
+    )
+    if other is None:
+        return chosen
+    (error, comfort), (others_error, others_comfort) = cost
+    named = (
+        f"the label's {other:g} Ah"
+        if other == bank.capacity_ah
+        else f"the {other:g} Ah that it holds slowly drawn"
+    )
+    return (
+        f"{chosen} It errs by {error:.1f} points in 5 hours of 100, with {_hours(comfort)} of false comfort a year; "
+        f"set to {named}, by {others_error:.1f}, with {_hours(others_comfort)}."
+    )
+
+
+def _hours(value):
+    text = f"{value:.1f}" if value < 10 else f"{value:.0f}"
+    return "under 0.1 h" if 0 < value < 0.05 else "none" if value == 0 else f"{text} h"

@@ -1,0 +1,1 @@
+"""All that knows Snakemake: stages, job parts, progress, provenance."""

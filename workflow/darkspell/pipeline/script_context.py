@@ -1,0 +1,66 @@
+"""What every script of the pipeline begins with: its study, and a log of what went wrong."""
+
+import sys
+import traceback
+from contextlib import contextmanager
+from pathlib import Path
+
+from darkspell.core.atomic_files import load_site, site_key
+from darkspell.core.errors import StudyError
+from darkspell.pipeline.parent_watchdog import die_with_the_run
+from darkspell.pipeline.progress_file import Teller
+from darkspell.pipeline.stages import load_studies
+from darkspell.simulation.system import assemble
+
+
+@contextmanager
+def job(snakemake):
+    """The study of a job; a failure is written to the rule's log before it ends the job.
+
+    A fault of the input ends it with the message alone, since that is what its reader can act on.
+
+    Parameters
+    ----------
+    snakemake : snakemake.script.Snakemake
+        With the parameters ``study`` (path) and ``members`` (number or None).
+
+    Yields
+    ------
+    darkspell.pipeline.stages.Entry
+    """
+    with jobs(snakemake, [snakemake.params.study]) as (entry,):
+        yield entry
+
+
+@contextmanager
+def jobs(snakemake, paths):
+    """As `job`, of several study files; a list of entries."""
+    die_with_the_run()
+    try:
+        yield list(load_studies(paths, snakemake.params.members).values())
+    except StudyError as fault:
+        _log(snakemake, f"{fault}\n")
+        sys.exit(str(fault))
+    except Exception:
+        _log(snakemake, traceback.format_exc())
+        raise
+
+
+def _log(snakemake, text):
+    if snakemake.log:
+        Path(snakemake.log[0]).write_text(text, encoding="utf-8")
+
+
+def assembled(study, sites):
+    """Parts of a study, its site taken from the stored ones (path of sites.npz)."""
+    return assemble(study, *load_site(sites, site_key(study)))
+
+
+@contextmanager
+def telling(snakemake):
+    """A callable that tells the share done of a long job, for ``tell`` of the functions that take one."""
+    teller = Teller(snakemake.log[0], f"{snakemake.wildcards.study}: {snakemake.rule}")
+    try:
+        yield teller
+    finally:
+        teller.close()

@@ -1,0 +1,150 @@
+"""Power of a photovoltaic array, as a compiled scalar and the numbers that it takes."""
+
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.core.jit import shared_inlined
+from darkspell.pv.ratings import rated_power, start_irradiance
+
+TRACKED = 1e6
+ZERO, ONE, MILLI, STANDARD = (np.float32(value) for value in (0.0, 1.0, 0.001, 25.0))
+
+
+class ArrayNumbers(NamedTuple):
+    """Arrays of a study as columns; every field float64 [arrays], but for `shared_most` [1].
+
+    `power` is at standard test conditions less constant losses [W]; `heat_loss` [W/m2/K] turns irradiance
+    into the cell's excess over the air; `temperature_coefficient` in 1/K; `wiring` is the share lost in the
+    cables in full sun; `start` the irradiance below which the controller sleeps [W/m2]; `own` 1 where the
+    array has a controller of its own, `ratio` that one's efficiency over the study's and `most` the greatest
+    power that it passes [W], before the study's efficiency; `shared_most` the same for the others together. `joined`
+    is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
+    efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
+    """
+
+    power: np.ndarray
+    heat_loss: np.ndarray
+    temperature_coefficient: np.ndarray
+    wiring: np.ndarray
+    start: np.ndarray
+    own: np.ndarray
+    ratio: np.ndarray
+    most: np.ndarray
+    joined: np.ndarray
+    shared_most: np.ndarray
+
+
+def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0):
+    """Columns of the study's arrays.
+
+    Parameters
+    ----------
+    arrays : sequence of darkspell.study.arrays.Array
+    controller : darkspell.study.arrays.Controller
+        The one that all share that have none of their own.
+    charging_voltage : float
+        Bank voltage at which limits in amperes are turned into watts where controllers are several [V].
+    amps_per_watt : float
+        As `pwm_amps_per_watt`; only arrays with a PWM controller of their own need it [A/W].
+
+    Returns
+    -------
+    ArrayNumbers
+    """
+    arrays = list(arrays)
+    several = any(a.own_controller for a in arrays)
+    shared = np.inf
+    if several and controller.current_limit_a is not None:
+        shared = controller.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0)
+    rows = [_row(a, controller, charging_voltage, amps_per_watt) for a in arrays]
+    columns = (np.array(column, float) for column in zip(*rows, strict=True))
+    return ArrayNumbers(*columns, np.array([shared]))
+
+
+def _row(array, controller, charging_voltage, amps_per_watt):
+    wind = constant("pv", "wind")
+    own = array.own_controller
+    here = own or controller
+    limited = own is not None and own.current_limit_a is not None
+    power, joined = rated_power(array), TRACKED
+    if own is not None and own.kind == "pwm":
+        joined = power * amps_per_watt * charging_voltage / (controller.efficiency_pct / 100.0) / 1000.0
+    return (
+        power,
+        constant("pv", array.mounting, "u0") + constant("pv", array.mounting, "u1") * wind,
+        array.temp_coefficient_pct_k / 100.0,
+        array.wiring_pct / 100.0,
+        start_irradiance(array, here.start_voltage_v),
+        float(own is not None),
+        here.efficiency_pct / controller.efficiency_pct,
+        own.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0) if limited else np.inf,
+        joined,
+    )
+
+
+def low_light_efficiency(light):
+    """Efficiency in dim light over that in standard light [-].
+
+    Huld et al., Solar Energy 84 (2010) 324-338, crystalline silicon at 25 degC: 1 + k1 ln G' + k2 ln^2 G'; the
+    temperature terms are left to the study's own coefficient.
+
+    Parameters
+    ----------
+    light : float array
+        Irradiance in the plane of the array, above 0 [kW/m2].
+    """
+    log = np.log(light)
+    efficiency = 1.0 + constant("pv", "dim_light", "k1") * log + constant("pv", "dim_light", "k2") * log**2
+    return np.maximum(efficiency, 0.0)
+
+
+@cache
+def dim_light():
+    """`low_light_efficiency` as a polynomial of the fourth root of G', within 0.001 from 10 W/m2 up; seven float32.
+
+    Without a logarithm it is packed with the rest of the loop, and has the same bits everywhere.
+    """
+    light = np.linspace(0.008, 1.4, 1000)
+    powers = np.polynomial.polynomial.polyfit(light**0.25, low_light_efficiency(light), 6, w=light**0.25)
+    return tuple(np.round(powers, 5).astype(np.float32))
+
+
+@shared_inlined
+def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim):
+    """Power at the maximum-power point [W].
+
+    Cell temperature after Faiman at a constant wind, power as `pvlib.pvsystem.pvwatts_dc`, times the
+    efficiency in dim light.
+
+    Parameters
+    ----------
+    poa : float
+        Irradiance in the plane of the array [W/m2].
+    temp_air : float
+        [degC].
+    power : float
+        In standard conditions [W].
+    heat_resistance : float
+        Of the cell to the air [K m2/W].
+    temperature_coefficient : float
+        [1/K].
+    dim : tuple of float32
+        From `dim_light`.
+    """
+    cell = temp_air + poa * heat_resistance
+    root = np.sqrt(np.sqrt(poa * MILLI))
+    efficiency = dim[0] + root * (
+        dim[1] + root * (dim[2] + root * (dim[3] + root * (dim[4] + root * (dim[5] + root * dim[6]))))
+    )
+    efficiency = efficiency if efficiency > ZERO else ZERO
+    out = poa * MILLI * power * efficiency * (ONE + temperature_coefficient * (cell - STANDARD))
+    return out if out > ZERO else ZERO
+
+
+def pwm_amps_per_watt(nominal_voltage):
+    """Array current at bank voltage per watt of irradiance-scaled array power [A/W]."""
+    module = constant("pv", "module_voltage_per_12v") * nominal_voltage / 12.0
+    return constant("pv", "pwm_current_gain") / module

@@ -1,0 +1,1 @@
+"""Results made readable: tables, figures, and the documents written from them."""

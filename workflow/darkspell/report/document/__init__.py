@@ -1,0 +1,1 @@
+"""The document tree and its three writers: HTML, PDF and DOCX."""

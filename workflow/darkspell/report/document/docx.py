@@ -1,0 +1,180 @@
+"""The document tree as a DOCX, for writers who edit."""
+
+from io import BytesIO
+
+from darkspell.report.document.images import cropped
+from darkspell.report.document.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
+
+WIDTH_MM = 160.0
+PAPER_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+STYLES = {"lead": "Intense Quote", "note": "Small print", "plain": "Normal"}
+FORBIDDEN = {n: None for n in (*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF)}  # letters that XML refuses
+
+
+def docx(document):
+    """Write a document as DOCX: headings, captions and tables in styles, pictures as PNG with their words.
+
+    Parameters
+    ----------
+    document : darkspell.report.document.tree.Document
+
+    Returns
+    -------
+    bytes
+    """
+    import docx as library
+
+    out = library.Document()
+    _lay_out(out, document)
+    if document.logo:
+        out.add_picture(str(document.logo), height=_mm(16))
+        _describe(out, "Logo")
+    out.add_heading(_text(document.title), 0)
+    for label, value in document.facts:
+        line = out.add_paragraph()
+        line.add_run(f"{label}: ").bold = True
+        line.add_run(_text(value))
+    _add(out, document.opening, {})
+    counts = {}
+    for section in document.sections:
+        out.add_heading(_text(section.heading), 1)
+        _add(out, section.blocks, counts)
+    if document.appendix:
+        out.add_page_break()
+        out.add_heading("Appendix", 1)
+    for section in document.appendix:
+        out.add_heading(_text(section.heading), 2)
+        _add(out, section.blocks, counts, small=True)
+    file = BytesIO()
+    out.save(file)
+    return file.getvalue()
+
+
+def _text(text):
+    return str(text).translate(FORBIDDEN)
+
+
+def _mm(value):
+    from docx.shared import Mm
+
+    return Mm(value)
+
+
+def _lay_out(out, document):
+    from docx.enum.style import WD_STYLE_TYPE
+    from docx.shared import Pt, RGBColor
+
+    page = out.sections[0]
+    page.page_width, page.page_height = map(_mm, PAPER_MM[document.paper])
+    page.left_margin = page.right_margin = _mm((PAPER_MM[document.paper][0] - WIDTH_MM) / 2)
+    page.top_margin = page.bottom_margin = _mm(22)
+    ink, accent = RGBColor(0x1B, 0x1B, 0x1B), RGBColor(0x16, 0x43, 0x7E)
+    sizes = {
+        "Normal": 10.5,
+        "Title": 20,
+        "Heading 1": 14,
+        "Heading 2": 11.5,
+        "Caption": 8.5,
+        "Intense Quote": 12.5,
+    }
+    for name, size in sizes.items():
+        font = out.styles[name].font
+        font.name, font.size, font.color.rgb = "Georgia", Pt(size), accent if name == "Heading 1" else ink
+    faces = {
+        "Small print": (8.5, "Georgia"),
+        "Finding": (9.5, "Georgia"),
+        "Letter for letter": (7.5, "DejaVu Sans Mono"),
+    }
+    for name, (size, face) in faces.items():
+        style = out.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
+        style.base_style = out.styles["Normal"]
+        style.font.size, style.font.name = Pt(size), face
+    out.styles["Finding"].font.bold = True
+    out.core_properties.title = _text(document.title)[:255]
+    out.core_properties.author = ""
+    out.core_properties.comments = ""
+    out.core_properties.language = document.language
+    _number(page.footer.paragraphs[0])
+
+
+def _number(paragraph):
+    """A field that Word fills with the number of the page."""
+    from docx.oxml import OxmlElement
+    from docx.oxml.ns import qn
+
+    field = OxmlElement("w:fldSimple")
+    field.set(qn("w:instr"), "PAGE")
+    paragraph._p.append(field)
+
+
+def _add(out, blocks, counts, small=False):
+    for block in blocks:
+        match block:
+            case Paragraph():
+                out.add_paragraph(_text(block.text), STYLES[block.kind])
+            case Subheading():
+                out.add_heading(_text(block.text), 3 if small else 2)
+            case Listing():
+                for item in block.items:
+                    out.add_paragraph(_text(item), "List Bullet")
+            case Verbatim():
+                for line in _text(block.text).splitlines():
+                    out.add_paragraph(line, "Letter for letter").paragraph_format.space_after = 0
+            case Table():
+                _caption(out, "Table", block.caption, counts, above=True)
+                _table(out, block, 7 if small else 8.5)
+                out.add_paragraph(_text(block.note), "Small print")
+            case Figure():
+                if block.title:
+                    line = out.add_paragraph(_text(block.title), "Finding")
+                    line.paragraph_format.keep_with_next = True
+                out.add_picture(BytesIO(cropped(block, "png")[0]), width=_mm(WIDTH_MM))
+                _describe(out, block.alt)
+                _caption(out, "Figure", block.caption, counts)
+            case Panel():
+                pass
+            case _:
+                raise TypeError(f"a document has no block of the kind {type(block).__name__}")
+
+
+def _caption(out, kind, text, counts, above=False):
+    if not text:
+        return
+    counts[kind] = counts.get(kind, 0) + 1
+    line = out.add_paragraph(f"{kind} {counts[kind]}: {_text(text)}", "Caption")
+    line.paragraph_format.keep_with_next = above
+
+
+def _describe(out, alt):
+    """Words for those who do not see the picture just added."""
+    shape = out.inline_shapes[-1]._inline.docPr
+    shape.set("descr", _text(alt))
+
+
+def _table(out, block, size):
+    """Fill a table; a row's cells are asked for once, since each request walks the whole table."""
+    from docx.enum.text import WD_ALIGN_PARAGRAPH
+    from docx.shared import Pt
+
+    table = out.add_table(rows=1 + len(block.rows), cols=len(block.header), style="Light List")
+    cells = iter(table._cells)
+    for number, row in enumerate([block.header, *block.rows]):
+        for text, side in zip(row, block.align, strict=True):
+            line = next(cells).paragraphs[0]
+            line.paragraph_format.space_after = 0
+            if side == "r":
+                line.alignment = WD_ALIGN_PARAGRAPH.RIGHT
+            run = line.add_run(_text(text))
+            run.font.size = Pt(size)
+            run.bold = number == 0 or block.marked == number - 1
+    _repeat(table.rows[0])
+
+
+def _repeat(row):
+    """Let the head of a table stand again on its next page."""
+    from docx.oxml import OxmlElement
+    from docx.oxml.ns import qn
+
+    mark = OxmlElement("w:tblHeader")
+    mark.set(qn("w:val"), "true")
+    row._tr.get_or_add_trPr().append(mark)

@@ -1,0 +1,71 @@
+"""The document tree as one HTML page that needs nothing but itself."""
+
+from base64 import b64encode
+from hashlib import sha256
+from pathlib import Path
+
+from darkspell.report.document.images import cropped
+from darkspell.report.document.tree import Panel
+from darkspell.report.proposal.chapters.size_explorer import for_page
+
+HERE = Path(__file__).parent
+TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
+
+
+def html(document):
+    """Write a document as HTML.
+
+    Parameters
+    ----------
+    document : darkspell.report.document.tree.Document
+
+    Returns
+    -------
+    str
+        A page without a request to any network; figures are in it. Its one script is ours, named in the page's
+        policy by its hash: no other runs. Without scripts the page lacks the panel and nothing else.
+    """
+    environment = templates()
+    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=for_page)
+    script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
+    allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
+    style = (HERE / "page.css").read_text(encoding="utf-8")
+    return environment.get_template("page.html.j2").render(
+        document=document, style=style, script=script, allowed=allowed
+    )
+
+
+def templates():
+    """Environment of the templates of this room: what is put in is escaped, what is missing is a fault."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _has_panel(document):
+    return any(isinstance(block, Panel) for section in document.sections for block in section.blocks)
+
+
+def kind_of(block):
+    """Name of a block's kind, as the template asks for it."""
+    return type(block).__name__.lower()
+
+
+def picture(figure):
+    """A figure's picture as a data URI: the drawing, or its PNG where the drawing is too heavy."""
+    return _uri(*cropped(figure, "svg"))
+
+
+def data_uri(path):
+    """A picture's file as an address that holds it whole."""
+    return _uri(path.read_bytes(), path.suffix[1:].lower())
+
+
+def _uri(content, kind):
+    return f"data:{TYPES[kind]};base64,{b64encode(content).decode('ascii')}"

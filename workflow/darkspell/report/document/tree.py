@@ -1,0 +1,190 @@
+"""The document tree: what a proposal says, whatever it is written out as."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Running text.
+
+    Parameters
+    ----------
+    text : str
+    kind : {"plain", "lead", "note"}
+        How loudly it speaks: the answer, text, small print.
+    """
+
+    text: str
+    kind: str = "plain"
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Short texts, one under another.
+
+    Parameters
+    ----------
+    items : list of str
+    """
+
+    items: list
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of finished texts.
+
+    Parameters
+    ----------
+    caption : str
+    header : list of str
+    rows : list of lists of str
+        The first cell of each names the row.
+    align : str
+        A letter a column: l, r.
+    marked : int, optional
+        Row that the eye should find.
+    note : str
+        Small print below.
+    """
+
+    caption: str
+    header: list
+    rows: list
+    align: str
+    marked: int | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture in a file, with words for those who do not see it.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Without ending; a writer takes the format that it wants (.svg, .png, .pdf).
+    title, caption, alt : str
+        The finding, as it also stands in the picture; what is shown; the same for those who do not see it.
+    head : float
+        Share of the picture's height, from the top, that repeats title and caption; writers crop it, see
+        `darkspell.report.document.images.cropped`.
+    """
+
+    path: Path
+    title: str
+    caption: str
+    alt: str
+    head: float = 0.0
+
+
+@dataclass(frozen=True)
+class Verbatim:
+    """Text as it is, letter for letter.
+
+    Parameters
+    ----------
+    text : str
+    """
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Subheading:
+    """A heading within a section.
+
+    Parameters
+    ----------
+    text : str
+    """
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Panel:
+    """The grid of designs to walk about in, where there are scripts; a writer without them leaves it out.
+
+    Parameters
+    ----------
+    data : dict
+        As `darkspell.report.proposal.chapters.size_explorer.panel_data` makes it: only numbers, and texts of ours.
+    """
+
+    data: dict
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading that says the finding, and what follows from it.
+
+    Parameters
+    ----------
+    heading : str
+    blocks : list
+        Paragraphs, listings, tables, figures, verbatim texts.
+    """
+
+    heading: str
+    blocks: list
+
+
+@dataclass(frozen=True)
+class Document:
+    """A whole proposal.
+
+    Parameters
+    ----------
+    title : str
+    facts : list of (str, str)
+        For whom, where, by whom.
+    opening : list
+        Blocks before the first heading: the answer.
+    sections : list of Section
+    appendix : list of Section
+    language : str
+        As in BCP 47.
+    logo : pathlib.Path, optional
+        PNG or JPEG for the head of the first page.
+    paper : {"a4", "letter"}
+    numbers : str
+        Language whose way of writing numbers the texts follow.
+    """
+
+    title: str
+    facts: list
+    opening: list
+    sections: list
+    appendix: list = field(default_factory=list)
+    language: str = "en"
+    logo: Path | None = None
+    paper: str = "a4"
+    numbers: str = "en"
+
+    def texts(self):
+        """Every text of the document in reading order, tables cell by cell; for searching."""
+        yield self.title
+        for pair in self.facts:
+            yield from pair
+        yield from _texts(self.opening)
+        for section in (*self.sections, *self.appendix):
+            yield section.heading
+            yield from _texts(section.blocks)
+
+
+def _texts(blocks):
+    for block in blocks:
+        if isinstance(block, Listing):
+            yield from block.items
+        elif isinstance(block, Table):
+            yield block.caption
+            yield from block.header
+            for row in block.rows:
+                yield from row
+            yield block.note
+        elif isinstance(block, Figure):
+            yield from (block.title, block.caption, block.alt)
+        elif not isinstance(block, Panel):
+            yield block.text

@@ -1,0 +1,11 @@
+"""Figures of a study: one question each, its title the finding, from the tables that a study leaves behind.
+
+Functions named ``draw_...`` take axes and give them back; `write_figures` alone opens and writes files.
+"""
+
+
+def write_figures(folder, study, out, tell=None):
+    """Write all figures of a study, see `darkspell.report.figures.write.write_figures`."""
+    from darkspell.report.figures.write import write_figures as write
+
+    return write(folder, study, out, tell)

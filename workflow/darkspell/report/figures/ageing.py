@@ -1,0 +1,140 @@
+"""What the years bring: the bank's capacity, and the target as it wears."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import beside
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import STATISTICS, known, number, plain
+from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
+
+STAGES = ("commissioning", "mid-life", "end of life")
+UPPER, LOWER = (16, 63, 104, 42), (16, 11, 104, 38)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    table = tables.table("ageing").set_index("stage")
+    end = table.loc["end of life"]
+    worn = f"worn out after about {_years(end)}"
+    if "target missed" not in table.index:
+        title = f"The bank is {worn}, and meets the target until then"
+    elif table.loc["target missed", "years"] == 0:
+        missed = "The target is missed from the beginning"
+        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
+            missed = "Whether the target is met at first is not sure"
+        title = f"{missed}; the bank is {worn}"
+    else:
+        title = (
+            f"The target stops being met after about {_years(table.loc['target missed'])}; the bank is {worn}"
+        )
+    what = STATISTICS[tables.study.target.statistic][0]
+    return Finding(
+        title=title,
+        note=f"Capacity of the bank over the years, and {what} at three stages of its life. {tables.place}",
+        caption=(
+            "Above: capacity over rated in a middling bank of the kind; the band holds 8 banks of 10, since like "
+            "banks do not live alike. Below: the target's statistic with the bank new, in mid-life and worn, each "
+            "with the interval of its mean (95 %), at the years of a middling bank; between them a straight line is "
+            "taken. Rated lives of the kind, not of a make, stand behind the years."
+        ),
+        alt="; ".join(
+            f"{stage}: {number(row['capacity_pct'])} % after {number(row['years'], 0)} years, {what} "
+            f"{known(row['mean'], row['mean_low'], row['mean_high'])}"
+            for stage, row in table.loc[list(STAGES)].iterrows()
+        ),
+    )  # fmt: skip
+
+
+def draw_capacity(ax, table):
+    """Capacity over the years, with its spread and the year in which the target stops being met.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    table : pandas.DataFrame
+        As ageing.csv, indexed by stage.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    stages = table.loc[list(STAGES)]
+    capacity = stages["capacity_pct"].to_numpy(float)
+    ax.fill_betweenx(capacity, stages["years_low"], stages["years_high"], color=INK_LIGHT, lw=0, zorder=1)
+    ax.plot(stages["years"], capacity, color=INK, zorder=3)
+    ax.plot(stages["years"], capacity, "o", color=INK, ms=4.5, zorder=4, clip_on=False)
+    end, span = float(stages["years_high"].iloc[-1]), capacity[0] - capacity[-1]
+    ax.set_xlim(0, 1.03 * end)
+    ax.set_ylim(capacity[-1] - 0.22 * span, capacity[0] + 0.3 * span)
+    ticks = np.unique(np.round(capacity))
+    ax.set_yticks(ticks, [f"{number(tick)} %" for tick in ticks])
+    ax.grid(axis="y")
+    ax.set_title("capacity over rated", color=WORDS, pad=5)
+    if "target missed" in table.index:
+        missed = table.loc["target missed"]
+        at = missed["capacity_pct"]
+        ax.hlines(at, missed["years_low"], missed["years_high"], color=ACCENT, lw=1.6, zorder=5)
+        ax.plot(missed["years"], at, "D", mfc="white", mec=ACCENT, ms=5, zorder=6, clip_on=False)
+        where = (7, 7)
+        ax.annotate(
+            "target missed",
+            (missed["years"], at),
+            where,
+            textcoords="offset points",
+            color=ACCENT,
+            size=SMALL,
+        )
+    labels = [(capacity[-1] + 0.3 * span, "8 banks of 10", INK_MIDDLE), (capacity[-1], "worn", INK)]
+    return beside(ax, 1.035 * end, labels, 0.04 * end, 0.13 * span, capacity[-1] - 0.1 * span, capacity[0])
+
+
+def draw_target(ax, table, at_most, what, last):
+    """The target's statistic at the three stages, and the target itself.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    table : pandas.DataFrame
+        As ageing.csv, indexed by stage.
+    at_most : float
+        The target, in the statistic's unit.
+    what : str
+        What is counted, with its unit.
+    last : float
+        End of the axis of years.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    stages = table.loc[list(STAGES)]
+    ax.plot(stages["years"], stages["mean"], color=INK_MIDDLE, lw=0.9, ls=(0, (4, 2)), zorder=2)
+    ax.vlines(stages["years"], stages["mean_low"], stages["mean_high"], color=INK, lw=1.4, clip_on=False)
+    ax.plot(stages["years"], stages["mean"], "o", color=INK, ms=4.5, zorder=4, clip_on=False)
+    ax.axhline(at_most, color=GREY, lw=0.8)
+    top = 1.1 * max(float(stages["mean_high"].max()), at_most, 1e-9)
+    ax.set_xlim(0, last)
+    ax.set_ylim(0, top)
+    ax.grid(axis="y")
+    ax.set_title(what, color=WORDS, pad=5)
+    ax.set_xlabel("years since now")
+    return beside(
+        ax, last * 1.005, [(at_most, f"target, {plain(at_most)}", GREY)], 0.04 * last, 0.1 * top, 0, top
+    )
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words, table = finding(tables), tables.table("ageing").set_index("stage")
+    sheet = Page(words, UPPER[1] + UPPER[3] + 7)
+    upper = draw_capacity(sheet.axes(*UPPER), table)
+    target = tables.study.target
+    what = ", ".join(STATISTICS[target.statistic][:2])
+    draw_target(sheet.axes(*LOWER), table, target.at_most, what, upper.get_xlim()[1])
+    return sheet, words
+
+
+def _years(row):
+    """``22 years (8 banks of 10: 16 to 31)``."""
+    low, high = number(row["years_low"]), number(row["years_high"])
+    return f"{number(row['years'])} years (8 banks of 10: {low} to {high})"

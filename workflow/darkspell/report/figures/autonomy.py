@@ -1,0 +1,168 @@
+"""How long a full bank carries the essential loads, without any sun and with the sun that comes."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import beside, halo
+from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.number_format import month_name, number, plain
+from darkspell.report.figures.style import GREY, INK, INK_LIGHT, SMALL, WORDS
+
+SURE = 0.9
+LEFT, RIGHT = (13, 11, 47, 60), (77, 11, 54, 60)
+NAMED_AT = (0.3, 0.65)
+LIGHTER = "#5f7fa8"
+
+
+def months_of(table, kind):
+    """Start months in which a full bank lasts shortest and longest; (int, int), calendar months 1-12.
+
+    By the days that `SURE` of the starts last, as the text says it; then by the mean.
+    """
+    means = table[table["kind"] == kind].groupby("start_month")["probability"].sum()
+    months = sorted(means.index, key=lambda month: (days_at(table, kind, month)[0], means[month]))
+    return int(months[0]), int(months[-1])
+
+
+def curve(table, kind, month):
+    """Days and probability with its bounds, from day 0 on; four arrays [61]."""
+    rows = table[(table["kind"] == kind) & (table["start_month"] == month)].sort_values("days")
+    days = np.concatenate([[0], rows["days"]])
+    return days, *(
+        np.concatenate([[1.0], rows[name].to_numpy(float)]) for name in ("probability", "low", "high")
+    )
+
+
+def days_at(table, kind, month, share=SURE):
+    """Days that at least `share` of the starts last: value and bounds; (int, int, int)."""
+    days, *levels = curve(table, kind, month)
+    return tuple(int(days[np.nan_to_num(level) >= share].max()) for level in levels)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    table, horizon = tables.autonomy, int(tables.autonomy["days"].max())
+    (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
+    long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
+    title = (
+        f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun that "
+        f"comes; without any sun, {_span(short, horizon)} in {month_name(dark)}"
+    )
+    if sunny == dark:
+        title = (
+            f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun "
+            f"that comes, {_span(short, horizon)} without any"
+        )
+    return Finding(
+        title=title,
+        note=f"Share of starts without an unserved essential hour, by days since a full bank. {tables.place}",
+        caption=(
+            "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in which an "
+            f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: "
+            "with the weather of the synthetic years. Shown are the start months that last shortest and longest; "
+            "the band says how well each share is known (95 %)."
+        ),
+        alt=(
+            f"Two panels of falling curves. Without sun, 9 starts of 10 last {_span(short, horizon)} in "
+            f"{month_name(dark)} and {_span(days_at(table, 'dark', dark_best), horizon)} in "
+            f"{month_name(dark_best)}. With sun, {_span(long, horizon)} in {month_name(sunny)}."
+        ),
+    )
+
+
+def draw(ax, table, kind, last, floor=0.0):
+    """Survival curves of the worst and the best start month.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    table : pandas.DataFrame
+        As autonomy.csv.
+    kind : str
+        ``dark`` or ``with_sun``.
+    last : int
+        Last day shown.
+    floor : float
+        Where the axis of shares begins [-].
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    ends = []
+    for month, colour, dash in _shown(table, kind):
+        days, share, low, high = curve(table, kind, month)
+        keep = days <= last
+        ax.fill_between(days[keep], low[keep], high[keep], color=INK_LIGHT, alpha=0.75, lw=0, zorder=1)
+        ax.plot(days[keep], share[keep], color=colour, ls=dash, zorder=3)
+        ends.append((month, colour, share[keep][-1], np.interp(-np.array(NAMED_AT), -share, days)))
+    ax.axhline(SURE, color=GREY, lw=0.6, ls=(0, (2, 2)), zorder=2)
+    ax.set_xlim(0, last)
+    ax.set_ylim(floor, 1 + 0.03 * (1 - floor))
+    step = 0.2 if floor < 0.5 else 0.05 if floor < 0.85 else 0.02
+    ticks = np.arange(1, floor - 1e-9, -step)
+    ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
+    ax.grid(axis="y")
+    ax.set_xlabel("days")
+    ax.locator_params(axis="x", integer=True, nbins=5)
+    return _named(ax, ends, last, floor)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words, table = finding(tables), tables.autonomy
+    sheet = Page(words, LEFT[1] + LEFT[3] + 7)
+    dark = draw(sheet.axes(*LEFT), table, "dark", _last_day(table, "dark"))
+    dark.set_title("no sun at all", size=9, color=WORDS, pad=6)
+    floor = _floor(table)
+    sun = draw(sheet.axes(*RIGHT), table, "with_sun", _last_day(table, "with_sun"), floor)
+    zoomed = f" (scale from {number(100 * floor)} %)" if floor else ""
+    sun.set_title(f"with the sun that comes{zoomed}", size=9, color=WORDS, pad=6)
+    return sheet, words
+
+
+def _shown(table, kind):
+    worst, best = months_of(table, kind)
+    lines = [(worst, INK, "-")]
+    return lines + [(best, LIGHTER, (0, (5, 1.5)))] if best != worst else lines
+
+
+def _named(ax, ends, last, floor):
+    """Names of the curves: at their ends if they are still up there, beside their fall if not."""
+    height = 1 - floor
+    if floor == 0 and all(end <= 0.02 for *_, end, _ in ends):
+        for place, (month, colour, _, fall) in enumerate(sorted(ends, key=lambda end: end[3][0])):
+            name, x = month_name(month), fall[place]
+            before = place == 0 and text_width(name, SMALL) + 3 < x / last * LEFT[2]
+            ax.text(x + (-0.03 if before else 0.05) * last, NAMED_AT[place], name, color=colour, size=SMALL,
+                    ha="right" if before else "left", va="center", path_effects=halo())  # fmt: skip
+        return ax
+    labels = [(max(end, floor), f"from {month_name(month)}", colour) for month, colour, end, _ in ends]
+    return beside(ax, last * 1.01, labels, 0.06 * last, 0.07 * height, floor, 1 + 0.02 * height)
+
+
+def _last_day(table, kind):
+    """Last day worth showing: two beyond the one on which the longest-lasting month ends."""
+    rows = table[(table["kind"] == kind) & (table["probability"] > 0.005)]
+    horizon = int(table["days"].max())
+    last = int(rows["days"].max()) if len(rows) else 1
+    return horizon if last >= horizon else min(horizon, max(4, last + 2 + last // 3))
+
+
+def _floor(table):
+    """Where the axis of the panel with sun begins: 0, unless everything stays far above."""
+    rows = table[(table["kind"] == "with_sun") & table["start_month"].isin(months_of(table, "with_sun"))]
+    lowest = float(np.nanmin(rows["low"])) if rows["low"].notna().any() else 0.0
+    return np.floor(10 * lowest - 0.1) / 10 if lowest > 0.7 else 0.0
+
+
+def _span(days, horizon):
+    """Days with their interval: ``6 (5 to 7) days``."""
+    value, low, high = days
+    if value >= horizon:
+        known = f" (at least {plain(low)})" if low < horizon else ""
+        return f"the {horizon} days looked at{known}"
+    unit = "day" if value == 1 else "days"
+    if low == value == high:
+        return f"{value} {unit}"
+    upper = f"{horizon} or more" if high >= horizon else str(high)
+    return f"{value} {unit} ({low} to {upper})"

@@ -1,0 +1,136 @@
+"""How far the monitor's reading strays from the bank."""
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.report.figures.labels import beside, month_axis
+from darkspell.report.figures.layout import MARGIN_MM, Finding, Page, text_width
+from darkspell.report.figures.number_format import known, name_in_words
+from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, FAINT, INK, SMALL, WORDS
+
+UPPER_MM, ROW_MM = 50, 8.0
+MOST_MONITORS = 6
+
+
+def errors_of(tables):
+    """Rows of monitors.csv on the error in 95 % of hours, the monitor that the owner reads first."""
+    rows = tables.monitors
+    rows = rows[rows["statistic"] == "reading_error_p95_pct"].reset_index(drop=True)
+    first = rows["monitor"] == tables.study.monitor
+    return rows.loc[[*rows.index[first], *rows.index[~first]]].head(MOST_MONITORS).reset_index(drop=True)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    rows = errors_of(tables)
+    said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
+    first = rows.iloc[0]
+    title = (
+        f"For 95 hours of 100 the monitor {_quoted(first)} reads within {_error(first)} points of the truth"
+    )
+    if len(rows) > 1:
+        title += f"; {_quoted(rows.iloc[1])} within {_error(rows.iloc[1])}"
+    hour = constant("statistics", "dawn_hour")
+    return Finding(
+        title=title,
+        note=f"Reading against true state of charge, in points of per cent. {tables.place}",
+        caption=(
+            f"Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
+            f"{_quoted(first)} reads it (orange); the bar holds eight years of ten, the mark is the middle "
+            "one. Below: the error that is passed for 5 hours of 100, either way; mean over the years with its "
+            "interval (95 %, dark bar) and the range of eight years of ten (light bar)."
+        ),
+        alt=(
+            "Above, pairs of bars by month, truth and reading. Below, a row for each monitor: error passed for "
+            f"5 hours of 100, in points. {'; '.join(said)}."
+        ),
+    )
+
+
+def draw_months(ax, true, reported):
+    """State of charge at dawn by month, in the bank and on the monitor.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    true, reported : pandas.DataFrame
+        Rows of months.csv, indexed by month in the order of the study year.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    place = np.arange(len(true))
+    for rows, shift, colour, mark in ((true, -0.14, INK, "o"), (reported, 0.14, ACCENT, "D")):
+        dark = mark == "o"
+        ax.vlines(place + shift, rows["p10"], rows["p90"], color=colour, lw=2 if dark else 1.1)
+        ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4, mfc=colour if dark else "white")
+    lowest = np.nanmin([true["p10"], reported["p10"]], initial=100)
+    floor = max(0, int(lowest - 5) // 20 * 20)
+    ticks = range(floor, 101, 20 if floor < 60 else 10)
+    ax.set_ylim(floor, 100 + 0.03 * (100 - floor))
+    ax.set_yticks(ticks, [f"{tick} %" for tick in ticks])
+    ax.grid(axis="y")
+    ax.set_title("state of charge at dawn, mean of the month", color=WORDS, pad=5)
+    month_axis(ax, true.index)
+    labels = [
+        (float(np.nan_to_num(true["p50"].iloc[-1])) + 1, "in the bank", INK),
+        (float(np.nan_to_num(reported["p50"].iloc[-1])) - 1, "on the monitor", ACCENT),
+    ]
+    return beside(ax, len(true) - 0.55, labels, 0.6, 0.09 * (100 - floor), floor, 99)
+
+
+def draw_errors(ax, rows):
+    """Error in 95 % of hours, a row a monitor.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    rows : pandas.DataFrame
+        Of monitors.csv.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    for place, row in rows.iterrows():
+        ax.axhline(place, color=FAINT, lw=0.4, zorder=0)
+        ax.hlines(place, row["year_low"], row["year_high"], color=ACCENT_LIGHT, lw=6, zorder=1)
+        ax.hlines(place, row["mean_low"], row["mean_high"], color=INK, lw=2, zorder=2)
+        ax.plot(row["mean"], place, "o", color=INK, ms=5, zorder=3)
+        ax.annotate(_error(row), (1, place), (6, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS)  # fmt: skip
+    largest = np.nanmax(rows[["mean", "mean_high", "year_high"]].to_numpy(float), initial=1.0)
+    ax.set_xlim(0, 1.05 * largest)
+    ax.set_ylim(len(rows) - 0.4, -0.6)
+    ax.set_yticks(range(len(rows)), _names(rows))
+    ax.tick_params(axis="y", length=0)
+    ax.spines["left"].set_visible(False)
+    ax.set_title("error passed for 5 hours of 100, points", color=WORDS, pad=5)
+    return ax
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words, rows = finding(tables), errors_of(tables)
+    lower = ROW_MM * len(rows)
+    sheet = Page(words, 8 + lower + 19 + UPPER_MM + 7)
+    months = (tables.month(f"dawn_soc_{kind}_pct") for kind in ("true", "reported"))
+    draw_months(sheet.axes(14, 8 + lower + 19, 112, UPPER_MM), *months)
+    left = MARGIN_MM + 3 + 1.04 * max(map(text_width, _names(rows)))
+    draw_errors(sheet.axes(left, 8, 126 - left, lower), rows)
+    return sheet, words
+
+
+def _names(rows):
+    """Names of the monitors with their kind, where the name does not say it."""
+    words = zip(rows["monitor"], rows["kind"], strict=True)
+    return [name_in_words(name) + (f" ({kind})" if kind not in name else "") for name, kind in words]
+
+
+def _error(row):
+    return known(row["mean"], row["mean_low"], row["mean_high"])
+
+
+def _quoted(row):
+    return f"\u201c{str(row['monitor']).replace('_', ' ')}\u201d"

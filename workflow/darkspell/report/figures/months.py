@@ -1,0 +1,154 @@
+"""Month by month: essential energy unserved, and how deep the bank goes."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import beside, depth_limits, month_axis
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import counted, known, month_name, number, sentence_list
+from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
+
+UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    energy, depth = tables.month("unserved_essential_kwh"), tables.month("max_depth_true_pct")
+    deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
+    reached = number(depth["p50"][deepest])
+    depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {reached} %"
+    worst = int(energy["mean"].idxmax())
+    if energy["mean"][worst] <= 0:
+        title = f"In {counted(tables.years, 'year', 'years')} no essential load went unserved; {depth_words}"
+    else:
+        title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
+    return Finding(
+        title=title,
+        note=f"Unserved essential energy and deepest discharge of each month. {tables.place}",
+        caption=(
+            "Above: mean over the years of the essential energy that goes unserved in a month; the bar says "
+            "how well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
+            "reached in the month, in the bank (dark) and on the monitor (orange); the bar holds eight years "
+            "of ten, the mark is the middle one."
+        ),
+        alt=(
+            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median depth is greatest "
+            f"in {month_name(deepest)}, {reached} %, and one year in ten passes "
+            f"{number(depth['p90'][deepest])} % in that month."
+        ),
+    )
+
+
+def draw_unserved(ax, rows):
+    """Mean unserved essential energy by month with its interval.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    rows : pandas.DataFrame
+        Of months.csv, indexed by month in the order of the study year.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    unit, scale = ("Wh", 1000.0) if rows[["mean_high", "p90"]].max().max() < 1 else ("kWh", 1.0)
+    place = np.arange(len(rows))
+    mean, low, high, p90 = (
+        rows[name].to_numpy(float) * scale for name in ("mean", "mean_low", "mean_high", "p90")
+    )
+    seen = mean > 0
+    ax.vlines(place[seen], low[seen], high[seen], color=INK, lw=1.4)
+    ax.vlines(place[~seen], low[~seen], high[~seen], color=GREY, lw=0.8)
+    ax.plot(place[seen], mean[seen], "o", color=INK, ms=4)
+    ax.plot(place[~seen], mean[~seen], "o", mfc="white", mec=GREY, ms=3.5, clip_on=False, zorder=4)
+    worse = p90 > 0
+    ax.plot(place[worse] + 0.22, p90[worse], "^", mfc="white", mec=INK, ms=4)
+    top = np.nanmax(np.concatenate([high, p90, [1e-9]]))
+    ax.set_ylim(0, 1.12 * top)
+    ax.grid(axis="y")
+    ax.set_title(f"essential energy unserved, {unit} a month", color=WORDS, pad=5)
+    labels = [
+        ("\u25b3 1 year in 10 is worse", WORDS, worse.any()),
+        ("\u25cf mean, and how\nwell it is known", WORDS, seen.any()),
+        ("\u25cb none seen", GREY, (~seen).any()),
+    ]
+    shown = [label[:2] for label in labels if label[2]]
+    for line, (text, colour) in enumerate(shown):
+        ax.text(1.03, 0.95 - 0.27 * line, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
+    return month_axis(ax, rows.index)
+
+
+def draw_depth(ax, true, reported, bank):
+    """Depth reached in each month, in the bank and on its monitor.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    true, reported : pandas.DataFrame
+        Rows of months.csv, indexed by month in the order of the study year.
+    bank : darkspell.study Bank
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    place = np.arange(len(true))
+    for rows, shift, colour, mark in ((true, -0.14, INK, "o"), (reported, 0.14, ACCENT, "D")):
+        ax.vlines(place + shift, rows["p10"], rows["p90"], color=colour, lw=2 if mark == "o" else 1.1)
+        ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4.5 if mark == "o" else 4,
+                mfc=colour if mark == "o" else "white")  # fmt: skip
+    ax.set_ylim(100, 0)
+    limits = depth_limits(ax, bank, scale=lambda depth: depth, below=100)
+    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
+    ax.grid(axis="y")
+    ax.set_title("deepest discharge of the month", color=WORDS, pad=5)
+    month_axis(ax, true.index)
+    last = (true.iloc[-1], reported.iloc[-1])
+    labels = [
+        (_or(last[0]["p10"], 20), "9 years in 10 deeper", WORDS),
+        (_or(last[0]["p50"], 40), "in the bank,\nmiddling year", INK),
+        (_or(last[1]["p50"], 60), "on the monitor,\nmiddling year", ACCENT),
+        (_or(last[0]["p90"], 80), "1 year in 10 deeper", WORDS),
+    ]
+    edge = ax.get_xlim()[1]
+    labels += [(*limit, edge) for limit in limits]
+    return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 2, 97)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, UPPER[1] + UPPER[3] + 7)
+    draw_unserved(sheet.axes(*UPPER), tables.month("unserved_essential_kwh"))
+    depths = (tables.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
+    draw_depth(sheet.axes(*LOWER), *depths, tables.study.bank)
+    return sheet, words
+
+
+def _weak(energy, worst):
+    """The weak month, or months where their intervals do not tell them apart."""
+    alike = [int(month) for month in energy.index[energy["mean_high"] >= energy["mean"][worst]]]
+    if len(alike) == 1:
+        return f"{month_name(worst)} is the weak month:"
+    if len(alike) > 3:
+        return f"{len(alike)} months are about as weak as {month_name(worst)}:"
+    return f"{sentence_list(map(month_name, alike))} are the weak months; in {month_name(worst)}"
+
+
+def _missing(row):
+    """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
+    unit, scale = ("Wh", 1000) if row["mean_high"] < 1 else ("kWh", 1)
+    mean = known(row["mean"] * scale, row["mean_low"] * scale, row["mean_high"] * scale, unit)
+    return f"on average {mean} of essential energy unserved"
+
+
+def _missing_months(energy):
+    months = [month_name(month) for month in energy.index[energy["mean"] > 0]]
+    if not months:
+        return "zero in every month"
+    many = "seen in every month" if len(months) == 12 else f"seen in {sentence_list(months)}"
+    return f"{many}, most in {month_name(energy['mean'].idxmax())}"
+
+
+def _or(value, other):
+    return float(value) if np.isfinite(value) else other

@@ -1,0 +1,132 @@
+"""Numbers and frequencies in words, with as many digits as their interval supports."""
+
+from math import ceil, floor, isfinite, log10
+from re import sub
+
+from darkspell.core.calendar import MONTH_NAMES
+
+MINUS, NARROW_SPACE, SPACE = "\u2212", "\u202f", "\u00a0"
+MOST_PLACES = 4
+
+# Target's statistic: what is counted, unit, what follows a number of them, statistic of whatifs.csv.
+STATISTICS = {
+    "short_nights": ("short nights", "nights a year", "short nights a year", "short_nights"),
+    "lolh": (
+        "hours without essential power",
+        "hours a year",
+        "hours a year without essential power",
+        "loss_of_load_hours",
+    ),
+    "lolp": (
+        "share of hours without essential power",
+        "of all hours",
+        "of all hours without essential power",
+        "loss_of_load_hours",
+    ),
+    "eue_kwh": ("unserved energy", "kWh a year", "kWh a year unserved", "unserved_kwh"),
+}
+
+
+def places(value, low, high):
+    """Decimals that an interval supports: those of the first digit of half its width.
+
+    Parameters
+    ----------
+    value, low, high : float
+        A number and its interval, any unit; bounds that are not finite count as none.
+
+    Returns
+    -------
+    int
+        Decimals, negative for tens and hundreds.
+    """
+    half = (high - low) / 2 if isfinite(low) and isfinite(high) else 0.0
+    if half <= 0:
+        half = abs(value) / 20 or 1.0
+    wanted = ceil(-log10(half) - 1e-9)
+    straddles = isfinite(low) and isfinite(high) and low < 0 < high
+    if value and not straddles and abs(value) < 0.5 * 10.0**-wanted:
+        wanted = ceil(-log10(abs(value)))
+    return max(-6, min(wanted, MOST_PLACES))
+
+
+def number(value, decimals=0):
+    """A number with so many decimals; a true minus sign, thousands apart from 10 000 on."""
+    text = f"{abs(round(value, decimals)):.{max(decimals, 0)}f}"
+    whole, point, rest = text.partition(".")
+    if len(whole) > 4:
+        whole = f"{int(whole):,}".replace(",", NARROW_SPACE)
+    negative = value < 0 and float(text) > 0
+    return f"{MINUS if negative else ''}{whole}{point}{rest}"
+
+
+def known(value, low, high, unit=""):
+    """A number with its interval: ``1.2 (0.9 to 1.5) kWh``."""
+    nothing = 0.5 * 10.0**-MOST_PLACES
+    value, low, high = (0.0 if abs(one) < nothing else one for one in (value, low, high))
+    decimals = places(value, low, high)
+    unit = f"{SPACE}{unit}" if unit else ""
+    if not (isfinite(low) and isfinite(high)):
+        return f"{number(value, decimals)}{unit}"
+    bounds = [number(bound, decimals) for bound in (low, high)]
+    if float(high) > 0 and bounds[1].strip("0.") == "":
+        bounds[1] = number(high, min(MOST_PLACES, ceil(-log10(high))))
+    return f"{number(value, decimals)} ({bounds[0]} to {bounds[1]}){unit}"
+
+
+def plain(value):
+    """A number that is given, not found: as short as it can be written."""
+    text = f"{value:.6g}"
+    return number(value, len(text.partition(".")[2])) if "e" not in text else text
+
+
+def frequency(share):
+    """A share as a frequency: ``9 of 10``, ``1 in 40``, ``none``, ``all``."""
+    if share <= 0:
+        return "none"
+    if share >= 1:
+        return "all"
+    if share > 0.95:
+        return f"all but 1 in {plain(_round(1 / (1 - share)))}"
+    if share < 0.15:
+        return f"1 in {plain(_round(1 / share))}"
+    return f"{min(9, max(1, round(10 * share)))} of 10"
+
+
+def _round(value):
+    """Two significant digits."""
+    return round(value, 1 - floor(log10(value))) if value >= 10 else round(value)
+
+
+def limit_in_words(at_most, unit):
+    """A target's limit with its unit: ``1 night a year``, ``5 hours a year``."""
+    if at_most == 1:
+        unit = unit.replace("nights", "night").replace("hours a", "hour a")
+    return f"{plain(at_most)} {unit}"
+
+
+def counted(number_of, one, many):
+    """``1 year``, ``1000 years``."""
+    return f"{plain(number_of)}{SPACE}{one if number_of == 1 else many}"
+
+
+def month_name(month):
+    """Name of a calendar month, 1-12."""
+    return MONTH_NAMES[int(month) - 1]
+
+
+def name_in_words(key):
+    """A name from the study file for a reader: ``second_wall_array`` -> ``Second wall array``.
+
+    A sweep writes the point of a number as a ``p`` (``bank_120p5``); it becomes a point again.
+    """
+    text = sub(r"(?<=\d)p(?=\d)", ".", str(key).replace("_", " ").strip())
+    named = set(MONTH_NAMES) - {"May"}  # also a word of its own
+    text = " ".join(word.capitalize() if word.capitalize() in named else word for word in text.split(" "))
+    return text[:1].upper() + text[1:]
+
+
+def sentence_list(words):
+    """``a, b and c``."""
+    words = list(words)
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

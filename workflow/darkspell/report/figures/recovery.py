@@ -1,0 +1,90 @@
+"""How many days a bank takes to be full again, by the month in which it was emptied."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import beside, month_axis
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import month_name, number
+from darkspell.report.figures.style import GREY, INK, INK_MIDDLE, WORDS
+from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, FEWEST, RECOVERY_DAYS
+
+PANEL = (14, 8, 107, 58)
+
+
+def rows_of(tables, kind):
+    """Rows of one kind in the order of the study year, indexed by month."""
+    table = tables.table("recovery")
+    return table[table["kind"] == kind].set_index("start_month").reindex(tables.calendar.month_order + 1)
+
+
+def days_in_words(days):
+    """``4 days``, ``a day or less``, ``more than 120 days``."""
+    if days >= RECOVERY_DAYS:
+        return f"more than {RECOVERY_DAYS} days"
+    return "a day or less" if days <= 1.0 else f"{number(days, 1 if days < 3 else 0)} days"
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    empty, came = rows_of(tables, BEGUN_EMPTY), rows_of(tables, AS_IT_CAME)
+    slow, quick = int(empty["days_p50"].idxmax()), int(empty["days_p50"].idxmin())
+    middle, late = (days_in_words(empty[name][slow]) for name in ("days_p50", "days_p90"))
+    told = int((came["n"] >= FEWEST).sum())
+    return Finding(
+        title=f"Emptied in {month_name(slow)} the bank is full again after {middle} in half the cases, after {late} "
+        f"in 9 of 10; in {month_name(quick)} after {days_in_words(empty['days_p50'][quick])}",
+        note=f"Days until the bank is full again, by the month begun in. {tables.place}",
+        caption=(
+            "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each month; the loads "
+            "come back as the charge does. The mark is the middle case, the thick bar how well it is known (95 %), "
+            "the thin one holds 8 cases of 10. Hollow: what the years themselves brought, from a dawn beyond the "
+            f"planning depth or a cut-off to the next full charge; only months in which {FEWEST} years or more saw "
+            f"one. Followed for {RECOVERY_DAYS} days."
+        ),
+        alt=f"Marks with bars by month. Middle case {middle} in {month_name(slow)}, one in ten takes {late}; hollow "
+        f"marks in {told} months.",
+    )
+
+
+def draw(ax, empty, came):
+    """Days by month, begun empty and as they came.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    empty, came : pandas.DataFrame
+        From `rows_of`.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    place = np.arange(len(empty))
+    ax.vlines(place - 0.13, empty["days_p10"], empty["days_p90"], color=INK_MIDDLE, lw=1.2)
+    ax.vlines(place - 0.13, empty["days_low"], empty["days_high"], color=INK, lw=3)
+    ax.plot(place - 0.13, empty["days_p50"], "o", color=INK, ms=4.5)
+    seen = (came["n"] >= FEWEST).to_numpy()
+    ax.vlines(place[seen] + 0.17, came["days_p10"][seen], came["days_p90"][seen], color=GREY, lw=0.9)
+    ax.plot(place[seen] + 0.17, came["days_p50"][seen], "o", mfc="white", mec=GREY, ms=4.5)
+    top = max(empty["days_p90"].max(), came["days_p90"][seen].max() if seen.any() else 0.0, 1.0)
+    ax.set_ylim(0, 1.08 * top)
+    ax.grid(axis="y")
+    ax.set_title("days until full again", color=WORDS, pad=5)
+    month_axis(ax, empty.index)
+    last = empty.iloc[-1]
+    labels = [
+        (last["days_p90"], "1 case in 10\ntakes longer", INK_MIDDLE),
+        (last["days_p50"], "begun empty,\nmiddle case", INK),
+    ]
+    if seen.any():
+        at = int(np.flatnonzero(seen)[-1])
+        labels.append((float(came["days_p50"].iloc[at]), "as it came,\nmiddle case", GREY, at + 0.3))
+    return beside(ax, len(empty) - 0.7, labels, 0.5, 0.16 * top, 0.06 * top, 1.02 * top)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, PANEL[1] + PANEL[3] + 7)
+    draw(sheet.axes(*PANEL), rows_of(tables, BEGUN_EMPTY), rows_of(tables, AS_IT_CAME))
+    return sheet, words

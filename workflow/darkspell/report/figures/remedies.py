@@ -1,0 +1,88 @@
+"""What would help, and what it costs."""
+
+from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.number_format import (
+    MINUS,
+    STATISTICS,
+    counted,
+    known,
+    name_in_words,
+    number,
+    places,
+)
+from darkspell.report.figures.style import POINT_MM, SMALL, WORDS
+from darkspell.report.figures.whatifs import draw, numbers_mm
+
+ROW_MM, PRICE_MM = 8.0, 29.0
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    rows = tables.table("cures")
+    currency, phrase = tables.study.study.currency, _phrase(tables)[1]
+    paid = rows[(rows["saved_per_100"] > 0) & (rows["verdict"] == "real")]
+    if len(paid):
+        best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
+        saved = known(-best["difference"], -best["high"], -best["low"])
+        title = (
+            f"Of what money buys, {name_in_words(best['cure']).lower()} helps most for its price: "
+            f"{saved} fewer {phrase} for {number(best['cost'])} {currency}"
+        )
+    else:
+        title = "Nothing on the price list lowers the risk by more than luck could"
+    return Finding(
+        title=title,
+        note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
+        f"{tables.place}",
+        caption=(
+            "Each cure meets the same years as the study. A dot is the mean difference, its bar how well it is "
+            "known (95 %); a hollow dot: not told apart from no difference. Left is less. What costs nothing on "
+            "the list may still cost work or comfort."
+        ),
+        alt=f"Dots with bars for {counted(len(rows), 'cure', 'cures')}. " + "; ".join(
+            f"{name_in_words(r['cure'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
+            for _, r in rows.iterrows()
+        ),
+    )  # fmt: skip
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    rows, words = tables.table("cures"), finding(tables)
+    names = [name_in_words(name) for name in rows["cure"]]
+    left = 4 + 1.04 * max(text_width(name) for name in names)
+    told = numbers_mm(rows) + 2
+    height = max(2, len(rows)) * ROW_MM
+    sheet = Page(words, 8 + height + 7)
+    ax = draw(sheet.axes(left, 8, 157 - left - told - PRICE_MM, height), rows, _phrase(tables)[1])
+    ax.set_yticks(range(len(rows)), names)
+    for place, (_, row) in enumerate(rows.iterrows()):
+        ax.annotate(_price(row), (1, place), (told / POINT_MM, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
+                    annotation_clip=False)  # fmt: skip
+    return sheet, words
+
+
+def _price(row):
+    """Price and what 100 of it save, on two lines; what is free or saves fuel; what has no price."""
+    if row["cost"] != row["cost"]:
+        return "not on the list"
+    if abs(row["cost"]) < 0.5:
+        return "no price"
+    if row["cost"] < 0:
+        return f"saves {number(-row['cost'])}"
+    saved = row["saved_per_100"]
+    text = number(abs(saved), hundred_places(row))
+    return f"{number(row['cost'])}\n{MINUS if saved < 0 else ''}{text} for each 100"
+
+
+def hundred_places(row):
+    """Decimals of what 100 of the currency save, as the interval of the difference supports them."""
+    share = -100.0 / row["cost"]
+    return places(*(share * row[name] for name in ("difference", "high", "low")))
+
+
+def _phrase(tables):
+    name = tables.study.target.statistic
+    what, _, phrase, _ = STATISTICS["lolh" if name == "lolp" else name]
+    return what, phrase

@@ -1,0 +1,78 @@
+"""The year with people as they are, and with people who save while the monitor reads low."""
+
+import numpy as np
+
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import known, number
+from darkspell.report.figures.style import GREY, INK, SMALL, WORDS
+
+ROW_MM, LEFT_MM, PANEL_MM = 15.0, 50, 55
+SHOWN = {
+    "short_nights": ("dark nights a year", "nights"),
+    "loss_of_load_hours": ("dark hours a year", "hours"),
+    "unserved_kwh": ("asked for and not delivered", "kWh"),
+    "max_depth_true_pct": ("deepest discharge of a year", "%"),
+}
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    rows, rule = tables.table("adapting").set_index("statistic"), tables.study.people.adapting
+    nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
+    spared = "no dark night that can be told from luck"
+    if nights["verdict"] == "real" and nights["difference"] < 0:
+        spared = f"{known(-nights['difference'], -nights['high'], -nights['low'])} dark nights"
+    return Finding(
+        title=f"{number(days, 0 if days >= 3 else 1)} days of saving a year spare {spared}",
+        note=f"Yearly means without (dot) and with saving (ring). {tables.place}",
+        caption=(
+            f"Once the monitor reads below {number(rule.below_soc_pct)} % at 18:00 they use {number(rule.less_pct)} "
+            f"% less, until it reads {number(rule.until_soc_pct)} % again, on the same years. Right the difference, "
+            "and how well it is known (95 %). Each row has a scale of its own, from nought."
+        ),
+        alt="; ".join(
+            f"{what}: {number(rows.loc[name, 'without'], 2)} without, {number(rows.loc[name, 'with'], 2)} with saving"
+            for name, (what, _) in SHOWN.items()
+        ),
+    )  # fmt: skip
+
+
+def draw(ax, row, what, unit):
+    """One statistic without and with saving, on a line from nought.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    row : pandas.Series
+        Of adapting.csv.
+    what, unit : str
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    before, after = float(row["without"]), float(row["with"])
+    ax.plot([before, after], [0, 0], color=INK, lw=1.2, zorder=2)
+    ax.plot(before, 0, "o", color=INK, ms=5, zorder=3, clip_on=False)
+    ax.plot(after, 0, "o", mfc="white", mec=INK, ms=5, zorder=4, clip_on=False)
+    top = max(before, after)
+    ax.set_xlim(0, 1.1 * top if top > 0 else 1.0)
+    ax.set_ylim(-1, 1)
+    ax.set_yticks([])
+    ax.spines["left"].set_visible(False)
+    ax.locator_params(axis="x", nbins=5)
+    ax.tick_params(axis="x", labelsize=SMALL, labelcolor=GREY)
+    ax.text(-0.03, 0.5, what, transform=ax.transAxes, ha="right", va="center", color=WORDS)
+    text = known(row["difference"], row["low"], row["high"], unit) if np.isfinite(row["low"]) else ""
+    ax.text(1.04, 0.5, text, transform=ax.transAxes, va="center", size=SMALL, color=WORDS)
+    return ax
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words, rows = finding(tables), tables.table("adapting").set_index("statistic")
+    sheet = Page(words, len(SHOWN) * ROW_MM + 3)
+    for place, (name, labels) in enumerate(SHOWN.items()):
+        bottom = (len(SHOWN) - 1 - place) * ROW_MM + 6
+        draw(sheet.axes(LEFT_MM, bottom, PANEL_MM, 7), rows.loc[name], *labels)
+    return sheet, words

@@ -1,0 +1,93 @@
+"""Which inputs move the answer, and which of them are ours to choose."""
+
+import numpy as np
+
+from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.number_format import counted, known, name_in_words
+from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
+
+ROW_MM = 9.0
+WATCHED = {
+    "short_nights": ("short nights", "nights a year"),
+    "loss_of_load_hours": ("hours without essential power", "hours a year"),
+    "unserved_kwh": ("unserved energy", "kWh a year"),
+    "max_depth_true_pct": ("the year's deepest discharge", "points of depth"),
+}
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    rows = tables.table("sensitivity")
+    what, unit = WATCHED[rows["statistic"].iloc[0]]
+    asked = tables.study.sensitivity
+    first = rows.iloc[0]
+    whose = "which is ours to choose" if first["kind"] == "chosen" else "which we do not know"
+    unknown = rows.loc[rows["kind"] == "unknown", "share_pct"].sum()
+    title = (
+        f"{name_in_words(first['input'])}, {whose}, moves {what} most; "
+        f"{unknown:.0f}\u00a0% of all movement comes from what we do not know"
+    )
+    return Finding(
+        title=title,
+        note=(
+            f"Change of {what} when one input goes through its whole range, {unit}. {tables.study.site.name}; "
+            f"{counted(asked.starts, 'starting point', 'starting points')}, "
+            f"{counted(asked.members, 'year', 'years')} each."
+        ),
+        caption=(
+            "A bar is the mean change over starting points all over the ranges, the line how well it is known "
+            "(95 %). Full bars: ours to choose. Open bars: not known. Ranges are the study's own; a wider "
+            "range makes a longer bar."
+        ),
+        alt="; ".join(
+            f"{name_in_words(r['input'])} {known(r['effect'], r['effect_low'], r['effect_high'])} {unit}"
+            for _, r in rows.iterrows()
+        )
+        + ".",
+    )
+
+
+def input_range(row):
+    """The range of one input with the unit of its key: ``400 to 900 Wp``."""
+    from darkspell.study.key_tree import find
+
+    place = find(row["key"].split("."))
+    unit = "" if place is None or place.unit in ("", "-") else f" {place.unit}"
+    return f"{row['from']:g} to {row['to']:g}{unit.replace(' deg', '°')}"
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    rows, words = tables.table("sensitivity"), finding(tables)
+    unit = WATCHED[rows["statistic"].iloc[0]][1]
+    names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _, r in rows.iterrows()]
+    texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _, r in rows.iterrows()]
+    texts = [
+        f"{text}\n{'to choose' if kind == 'chosen' else 'not known'}"
+        for text, kind in zip(texts, rows["kind"], strict=True)
+    ]
+    left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
+    right = 4 + 1.04 * max(text_width(line, SMALL) for text in texts for line in text.split("\n"))
+    height = max(2, len(rows)) * ROW_MM
+    sheet = Page(words, 12 + height)
+    draw(sheet.axes(left, 10, 157 - left - right, height), rows, names, texts)
+    sheet.figure.axes[0].set_xlabel(unit)
+    return sheet, words
+
+
+def draw(ax, rows, names, texts):
+    """Bars with their intervals, a row an input; matplotlib Axes."""
+    for place, (_, row) in enumerate(rows.iterrows()):
+        chosen = row["kind"] == "chosen"
+        colour = INK if chosen else ACCENT
+        ax.barh(place, row["effect"], 0.5, fc=colour if chosen else "white", ec=colour, lw=1.2, zorder=2)
+        ax.hlines(place, row["effect_low"], row["effect_high"], color=GREY, lw=1.4, zorder=3)
+        ax.annotate(texts[place], (1, place), (5, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
+                    annotation_clip=False)  # fmt: skip
+    ax.set_yticks(range(len(rows)), names, linespacing=1.0)
+    ax.tick_params(axis="y", length=0)
+    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.set_xlim(0, 1.04 * (float(np.nanmax(rows["effect_high"])) or 1.0))
+    ax.locator_params(axis="x", nbins=5)
+    return ax

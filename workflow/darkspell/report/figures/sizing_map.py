@@ -1,0 +1,246 @@
+"""Which pairs of array and bank meet the target, how surely, and what they cost."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import halo
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import STATISTICS, counted, known, limit_in_words, number, plain
+from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
+
+PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
+STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    table, target, study = tables.sizing, tables.study.target, tables.study
+    what, unit, _, _ = STATISTICS[target.statistic]
+    limit = limit_in_words(target.at_most, unit)
+    own = tables.summary[target.statistic]
+    ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
+    have = known(own["value"], own["mean_low"], own["mean_high"], unit)
+    surely = int(table["surely"].astype(bool).sum())
+    meeting = counted(int(table["meets_target"].sum()), "design meets", "designs meet")
+    return Finding(
+        title=_title(table, study),
+        note=(
+            f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank; target: at most {limit}. "
+            f"As studied, {ours}: {have}. {tables.place}"
+        ),
+        caption=(
+            f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
+            "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
+            "lies: beyond the outer one it meets the target surely. Thin lines join designs of equal cost "
+            f"({study.study.currency}).{_again(target.full_again)}"
+        ),
+        alt=(
+            f"Map of {what} over array power and bank capacity, dark where there are many. "
+            f"{meeting} the target of {limit}, {surely} of them surely. "
+            f"The design as studied, {ours}, has {have}."
+        ),
+    )
+
+
+def _again(asked):
+    """That the target has a second half, which the map does not show."""
+    if asked is None:
+        return ""
+    return (
+        f" A full charge within {plain(asked.within_days)} days in {plain(asked.years_pct)} years of 100 is asked "
+        "for as well: no line shows that, the marked design keeps it."
+    )
+
+
+def _title(table, study):
+    """The cheapest design that meets the target, or how far the best one falls short."""
+    name, limit = study.target.statistic, study.target.at_most
+    _, unit, phrase, _ = STATISTICS[name]
+    chosen = table[table["chosen"].astype(bool)]
+    if len(chosen):
+        row = chosen.iloc[0]
+        kept = "surely within it" if bool(row["surely"]) else "not surely within it"
+        return (
+            f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.study.currency}, "
+            f"leaves {_value(row, name)} {phrase}: {kept}"
+        )
+    best = table.loc[table[name].idxmin()]
+    none = (
+        f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
+    )
+    both = "" if study.target.full_again is None else " and to its full charges"
+    target = f"to {limit_in_words(limit, unit)}{both}"
+    which = "the best" if len(table) > 1 else "it"
+    return f"{none} {target}; {which}, {_design(best)}, leaves {_value(best, name)} {phrase}"
+
+
+def draw(ax, bar, table, study):
+    """The map with the target's contour and its band, costs and the two designs.
+
+    Parameters
+    ----------
+    ax, bar : matplotlib Axes
+        For the map and for the steps of its colours.
+    table : pandas.DataFrame
+        As sizing.csv.
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    from matplotlib import colormaps
+    from matplotlib.colors import BoundaryNorm, ListedColormap
+
+    name, limit = study.target.statistic, study.target.at_most
+    array, bank = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
+    value, low, high, cost = (
+        _grid(table, column) for column in (name, f"{name}_low", f"{name}_high", "cost")
+    )
+    levels = _levels(value, limit)
+    shades = colormaps[SURFACE](np.linspace(0.0, 0.94, len(levels) - 1))
+    norm = BoundaryNorm(levels, len(levels) - 1)
+    shown = np.clip(value, levels[0], levels[-1] * 0.9999)
+    ax.pcolormesh(_edges(array), _edges(bank), shown, cmap=ListedColormap(shades), norm=norm,
+                  edgecolors="white", linewidth=0.3, rasterized=False)  # fmt: skip
+    if min(value.shape) > 1:
+        _contours(ax, array, bank, (value, low, high, cost), limit)
+    elif value.size <= 6:
+        _written(ax, array, bank, value, low, high)
+    ax.set_xlabel("array, Wp")
+    ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
+    for sizes, axis in ((array, ax.xaxis), (bank, ax.yaxis)):
+        if len(sizes) <= 6:
+            axis.set_ticks(sizes, [plain(size) for size in sizes])
+    ax.set_xlim(*_edges(array)[[0, -1]])
+    ax.set_ylim(*_edges(bank)[[0, -1]])
+    for side in ax.spines.values():
+        side.set_visible(False)
+    _steps(bar, levels, shades, limit, STATISTICS[name][1])
+    return _designs(ax, table, study)
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, PLOT[1] + PLOT[3] + 9)
+    draw(sheet.axes(*PLOT), sheet.axes(*BAR), tables.sizing, tables.study)
+    return sheet, words
+
+
+def _design(row):
+    return f"{plain(row['array_wp'])} Wp and {plain(row['bank_ah'])} Ah"
+
+
+def _value(row, statistic):
+    return known(row[statistic], row[f"{statistic}_low"], row[f"{statistic}_high"])
+
+
+def _grid(table, column):
+    """A column as float64 [banks, arrays], both ascending."""
+    return table.pivot(index="bank_ah", columns="array_wp", values=column).to_numpy(float)
+
+
+def _edges(sizes):
+    """Borders of the fields, halfway between sizes; float64 [n + 1]."""
+    if len(sizes) == 1:
+        return np.array([0.75, 1.25]) * sizes[0]
+    middle = (sizes[1:] + sizes[:-1]) / 2
+    return np.concatenate([[1.5 * sizes[0] - 0.5 * sizes[1]], middle, [1.5 * sizes[-1] - 0.5 * sizes[-2]]])
+
+
+def _levels(value, limit):
+    """Steps 1, 3, 10, 30 ... over the values, from about a thirtieth of the target on; ascending."""
+    largest = max(float(np.nanmax(value)), limit, 1e-6)
+    smallest = max(float(np.nanmin(value)), limit / 30, largest / 1e4, 1e-9)
+    decades = np.arange(np.floor(np.log10(smallest)), np.ceil(np.log10(largest)) + 1)
+    steps = np.array([step * 10.0**decade for decade in decades for step in STEPS])
+    inner = steps[(steps > smallest) & (steps < largest)]
+    if len(inner) < 3:
+        steps = np.array([step * 10.0**decade for decade in decades for step in FINER])
+        inner = steps[(steps > smallest) & (steps < largest)]
+    return np.concatenate(
+        [[0.0], inner, [steps[steps >= largest][0] if (steps >= largest).any() else largest]]
+    )
+
+
+def _contours(ax, array, bank, surfaces, limit):
+    """Target with its band, over the fields' middles; costs thin below them."""
+    value, low, high, cost = surfaces
+    lines = ax.contour(array, bank, cost, levels=6, colors=GREY, linewidths=0.6, zorder=3)
+    texts = ax.clabel(lines, fmt=lambda level: number(level), fontsize=7, inline_spacing=2)
+    for text in texts:
+        text.set(path_effects=halo(1.5), color=WORDS)
+    tiny = max(limit, 1e-3) / 1e3
+    for surface, width, dash in ((low, 0.9, "--"), (high, 0.9, "--"), (value, 2.0, "-")):
+        height = np.log(np.maximum(surface, tiny) / max(limit, tiny))
+        if limit > 0 and height.min() < 0 < height.max():
+            for rim, colour in ((1.6, "white"), (0.0, INK)):
+                line = ax.contour(array, bank, height, levels=[0], colors=colour, zorder=4)
+                line.set(linewidth=width + rim, linestyle=dash if not rim else "-", alpha=0.7 if rim else 1)
+
+
+def _written(ax, array, bank, value, low, high):
+    """Values in the fields, under the marks, where the fields are too few for a contour."""
+    (_, floor), columns = _edges(bank)[[-1, 0]], len(array)
+    for (i, j), mean in np.ndenumerate(value):
+        text = known(mean, low[i, j], high[i, j])
+        text = text.replace(" (", "\n(") if columns > 1 else text
+        ax.annotate(text, (array[j], bank[i] if columns == 1 else floor), (0, -9 if columns == 1 else 6),
+                    textcoords="offset points", ha="center", va="top" if columns == 1 else "bottom",
+                    size=SMALL, color=WORDS, path_effects=halo(), zorder=5)  # fmt: skip
+
+
+def _designs(ax, table, study):
+    """Marks of the design as studied and of the one chosen."""
+    own = study.array_wp, study.bank.capacity_ah
+    chosen = table[table["chosen"].astype(bool)]
+    marks = []
+    if len(chosen):
+        row = chosen.iloc[0]
+        marks.append((row["array_wp"], row["bank_ah"], "o", ACCENT, "cheapest that\nmeets the target"))
+    (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
+    if left <= own[0] <= right and bottom <= own[1] <= top:
+        same = bool(marks) and own == marks[0][:2]
+        if same:
+            marks = [(*own, "o", ACCENT, "as studied, and the\ncheapest that meets the target")]
+        else:
+            marks.append((*own, "s", "white", "as studied"))
+    places = _sides(marks, left, right, bottom, top)
+    for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
+        ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
+        ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
+                    linespacing=1.05,
+                    bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
+    return ax
+
+
+def _sides(marks, left, right, bottom, top):
+    """Offsets of the labels: up and right of the chosen design, down and left of the study's, kept inside."""
+    places = []
+    for x, y, mark, *_ in marks:
+        across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
+        to_right = across < 0.72 if mark == "o" else across < 0.3
+        above = up < 0.85 if mark == "o" else up < 0.15
+        if mark == "o" and above and 0.72 <= across < 0.87:
+            places.append((0, 8, "center", "bottom"))
+            continue
+        places.append((7 if to_right else -7, 6 if above else -6, "left" if to_right else "right",
+                       "bottom" if above else "top"))  # fmt: skip
+    return places
+
+
+def _steps(bar, levels, shades, limit, unit):
+    """The colours with their limits, the target among them."""
+    for index, shade in enumerate(shades):
+        bar.axhspan(index, index + 1, fc=shade, ec="white", lw=0.3)
+    at = np.interp(limit, levels, np.arange(len(levels)))
+    bar.axhline(at, color=INK, lw=2)
+    ticks = [place for place in range(len(levels)) if abs(place - at) > 0.45]
+    bar.yaxis.tick_right()
+    bar.set_yticks([*ticks, at], [*(plain(levels[place]) for place in ticks), f"target {plain(limit)}"])
+    bar.set_ylim(0, len(shades))
+    bar.set_xticks([])
+    bar.tick_params(axis="y", length=0, pad=3)
+    bar.set_title(unit, size=SMALL, color=WORDS, loc="left", pad=9)
+    for side in bar.spines.values():
+        side.set_visible(False)

@@ -1,0 +1,136 @@
+"""State of charge at dawn through the year, in the bank and on its monitor."""
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.report.figures.labels import beside, depth_limits, month_axis
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import known, month_name, number
+from darkspell.report.figures.style import ACCENT, INK, INK_LIGHT, INK_MIDDLE, WORDS
+
+PLOT = (13, 8, 101, 72)  # left, bottom, width, height in mm
+SIDE = (117, 8, 41, 72)
+
+
+def leanest_month(tables):
+    """Calendar month, 1-12, in which the lowest tenth of dawns holds least."""
+    return int(np.argmin([_of_month(tables, "true", 10, month) for month in range(1, 13)])) + 1
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    month, hour = leanest_month(tables), constant("statistics", "dawn_hour")
+    name, row = month_name(month), tables.month("dawn_soc_true_pct").loc[month]
+    middle, low = (number(_of_month(tables, "true", q, month)) for q in (50, 10))
+    read = number(_of_month(tables, "reported", 50, month))
+    mean = known(row["mean"], row["mean_low"], row["mean_high"], "%")
+    return Finding(
+        title=_title(name, low, middle),
+        note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {tables.place}",
+        caption=(
+            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark "
+            "band, eight of ten in the light band; the dark line is the middle one. The bar on the right is the "
+            f"mean over the days of {name}. Orange: what the monitor {tables.study.monitor} reads (middle, and "
+            f"thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
+            "how well it is known."
+        ),
+        alt=(
+            f"Line with two bands through the study year. The lowest tenth reaches down furthest in {name}, to "
+            f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark planning "
+            "depth and depth limit."
+        ),
+    )
+
+
+def _title(name, low, middle):
+    if middle == low:
+        return f"On nine {name} dawns of ten the bank holds {low} % or more"
+    held = "is empty" if low == "0" else f"holds less than {low} %"
+    return (
+        f"On one {name} dawn in ten the bank {held}; on a middling one {'it holds ' * (low == '0')}{middle} %"
+    )
+
+
+def draw(ax, tables):
+    """Bands of the true state of charge and lines of the reading, a point a day.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    tables : darkspell.report.figures.tables.Tables
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    day = np.arange(365) + 0.5
+    for low, high, colour in ((10, 90, INK_LIGHT), (25, 75, INK_MIDDLE)):
+        ax.fill_between(day, tables.dawn("true", low), tables.dawn("true", high), color=colour, lw=0)
+    for percentile in (10, 90):
+        ax.plot(day, tables.dawn("reported", percentile), color=ACCENT, lw=0.5)
+    ax.plot(day, tables.dawn("true", 50), color=INK, lw=1.6)
+    ax.plot(day, tables.dawn("reported", 50), color=ACCENT, lw=1.1, ls=(0, (4, 1.5)))
+    edges = [tables.calendar.study_day(int(month) + 1, 1) for month in tables.calendar.month_order]
+    month_axis(ax, tables.calendar.month_order + 1, [*edges, 365])
+    ax.set_ylim(0, 103)
+    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
+    ax.grid(axis="y")
+    return ax
+
+
+def draw_slice(ax, tables, month, limits=()):
+    """The same percentiles averaged over the days of one month, each with its name.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+        Shares its y axis with the main panel.
+    tables : darkspell.report.figures.tables.Tables
+    month : int
+        Calendar month, 1-12.
+    limits : sequence of (float, str, str)
+        Labels of the lines that come in from the main panel.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    true = {q: _of_month(tables, "true", q, month) for q in (10, 25, 50, 75, 90)}
+    read = {q: _of_month(tables, "reported", q, month) for q in (10, 50, 90)}
+    for low, high, colour in ((10, 90, INK_LIGHT), (25, 75, INK_MIDDLE)):
+        ax.fill_between([0, 5], true[low], true[high], color=colour, lw=0)
+    ax.plot([0, 5], [true[50]] * 2, color=INK, lw=1.6)
+    ax.plot([0, 5], [read[50]] * 2, color=ACCENT, lw=1.1, ls=(0, (4, 1.5)))
+    for q in (10, 90):
+        ax.plot([0, 5], [read[q]] * 2, color=ACCENT, lw=0.5)
+    labels = [
+        (true[90], "1 dawn in 10 above", WORDS),
+        (true[75], "half of the dawns", WORDS),
+        (true[50], f"middle, {number(true[50])} %", INK),
+        (read[50], f"monitor reads {number(read[50])} %", ACCENT),
+        (true[10], "1 dawn in 10 below", WORDS),
+    ]
+    labels[1] = ((true[25] + true[50]) / 2 if true[50] - true[25] > 4 else true[25], *labels[1][1:])
+    if true[90] - true[10] < 3:  # one year, say: no bands to name
+        labels = labels[2:4]
+    labels += [(*limit, PLOT[0] + PLOT[2] - SIDE[0]) for limit in limits]
+    beside(ax, 5.3, labels, 3, 5.6, 3, 98)
+    ax.text(0, 104, month_name(month), size=9, color=WORDS, va="bottom")
+    ax.set_xlim(0, SIDE[2])
+    ax.axis("off")
+    return ax
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, PLOT[1] + PLOT[3] + 5)
+    ax = draw(sheet.axes(*PLOT), tables)
+    limits = depth_limits(ax, tables.study.bank)
+    draw_slice(sheet.axes(*SIDE, sharey=ax), tables, leanest_month(tables), limits)
+    return sheet, words
+
+
+def _of_month(tables, which, percentile, month):
+    """Mean of a daily percentile over the days of a month [%]."""
+    return float(tables.dawn(which, percentile)[tables.calendar.month_of_day == month - 1].mean())

@@ -1,0 +1,101 @@
+"""How long the place may be left to itself, by the day of leaving."""
+
+import numpy as np
+
+from darkspell.report.figures.labels import beside
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import counted, month_name, number
+from darkspell.report.figures.style import GREY, INK, INK_LIGHT, INK_MIDDLE, WORDS
+from darkspell.simulation.unattended import days_that_last
+
+PANEL = (15, 11, 98, 58)
+SHADES = (INK, "#5f7fa8", INK_MIDDLE)
+DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1.5)))
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    asked, table = tables.study.people.leaving, tables.table("leaving")
+    found = days_that_last(table, asked.probability_pct / 100.0)
+    month = min(found, key=lambda m: found[m])
+    held, surely = found[month]
+    chance = f"{number(asked.probability_pct)} years of 100"
+    if held >= asked.longest_days:
+        title = f"Left to itself on any of these days the place lasts {asked.longest_days} days or longer in {chance}"
+    else:
+        title = (
+            f"Left on 1 {month_name(month)}, nothing goes dark for {counted(held, 'day', 'days')} in {chance}"
+            f" (surely {surely})"
+        )
+    return Finding(
+        title=title,
+        note=f"Share of years in which nothing has gone dark yet, by days since the last person left. {tables.place}",
+        caption=(
+            "Everybody leaves at noon on the first of the month with the bank full; what needs people stops, and "
+            "nobody minds an engine or a generator. Shown are the start months that last shortest, longest and in "
+            "between; the band says how well the shortest is known (95 %). The dotted line is the chance asked for."
+        ),
+        alt="Falling curves. "
+        + "; ".join(
+            f"from {month_name(m)} {counted(days[0], 'day', 'days')}{' or more' * (days[0] >= asked.longest_days)}"
+            for m, days in found.items()
+        )
+        + f" with {chance}.",
+    )  # fmt: skip
+
+
+def shown(table):
+    """Start months that last shortest, in between and longest, without repeats; list of int."""
+    total = table.groupby("start_month")["probability"].sum().sort_values(kind="stable")
+    places = dict.fromkeys((0, len(total) - 1, len(total) // 2))
+    return [int(total.index[place]) for place in places]
+
+
+def draw(ax, table, asked):
+    """Curves of the start months shown.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    table : pandas.DataFrame
+        As leaving.csv.
+    asked : darkspell.study.occupancy.Leaving
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    labels, last, lowest = [], asked.longest_days, 1.0
+    for month, colour, dash in zip(shown(table), SHADES, DASHES, strict=False):
+        rows = table[table["start_month"] == month].sort_values("days")
+        days, share, low, high = (
+            np.r_[start, rows[name].to_numpy(float)]
+            for start, name in ((0, "days"), (1, "probability"), (1, "low"), (1, "high"))
+        )
+        if not labels:
+            ax.fill_between(days, low, high, color=INK_LIGHT, alpha=0.75, lw=0, zorder=1)
+            lowest = min(lowest, low.min())
+        ax.plot(days, share, color=colour, ls=dash, zorder=3)
+        lowest = min(lowest, share.min())
+        labels.append((share[-1], f"from 1 {month_name(month)}", colour))
+    level = asked.probability_pct / 100.0
+    ax.axhline(level, color=GREY, lw=0.7, ls=(0, (1, 2)), zorder=2)
+    floor = np.floor(10 * min(lowest, level) - 0.1) / 10 if min(lowest, level) > 0.7 else 0.0
+    ax.set_xlim(0, last)
+    ax.set_ylim(floor, 1 + 0.03 * (1 - floor))
+    ticks = np.linspace(floor, 1, 6)
+    ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
+    ax.grid(axis="y")
+    ax.set_xlabel("days since everybody left")
+    zoomed = f" (scale from {number(100 * floor)} %)" if floor else ""
+    ax.set_title(f"years in which nothing has gone dark{zoomed}", color=WORDS, pad=5)
+    labels.append((level, f"asked for, {number(asked.probability_pct)} %", GREY))
+    return beside(ax, 1.01 * last, labels, 0.05 * last, 0.08 * (1 - floor), floor, 1 + 0.02 * (1 - floor))
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    words = finding(tables)
+    sheet = Page(words, PANEL[1] + PANEL[3] + 7)
+    draw(sheet.axes(*PANEL), tables.table("leaving"), tables.study.people.leaving)
+    return sheet, words

@@ -1,0 +1,168 @@
+"""Where the doubt about each headline comes from, and what the next better source of climate would leave of it."""
+
+import numpy as np
+
+from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.number_format import STATISTICS, sentence_list
+from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, WORDS
+
+NAMES = {
+    "short_nights": "Short nights",
+    "lolh": "Hours without\nessential power",
+    "eue_kwh": "Energy not delivered",
+    "longest_event_h": "Longest dark\nspell of loads",
+    "longest_full_charge_interval_days": "Longest time\nwithout a full bank",
+    "spilled_kwh": "Energy that\nnothing took",
+}
+TARGETS = {"lolp": "lolh"}  # share and hours have the same parts
+PARTS = (
+    ("loads", "loads", ACCENT, ""),
+    ("climate", "climate source", INK, ""),
+    ("weather", "weather of the year", INK_LIGHT, ""),
+    ("number", "number of years", "white", "////"),
+)
+SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
+SHORT = {"monthly": "monthly values", "measured": "measured years"}
+ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
+
+
+def told(tables):
+    """Rows of doubt.csv that the figure shows: what is known, in the order of `NAMES`."""
+    rows = tables.table("doubt")
+    if not len(rows):
+        return rows
+    rows = rows.set_index("figure").reindex([name for name in NAMES if name in set(rows["figure"])])
+    return rows[
+        np.isfinite(rows["place_low"]) & np.isfinite(rows["place_by_climate"]) & (rows["value"] > 0.0)
+    ]
+
+
+def drawable(tables):
+    """Whether enough worlds were drawn, and enough was lost, to tell anything."""
+    return len(told(tables)) > 0
+
+
+def shares(row, kind):
+    """Shares of one bar in the order of `PARTS`; kind is "place" or "year"."""
+    return [float(row[f"{kind}_by_{part}"]) if f"{kind}_by_{part}" in row else 0.0 for part, *_ in PARTS]
+
+
+def finding(tables, rows):
+    """What the figure says; `Finding`."""
+    target = tables.study.target.statistic
+    key = TARGETS.get(target, target)
+    row = rows.loc[key] if key in rows.index else rows.iloc[0]
+    what = STATISTICS[target][0] if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
+    order = sorted(
+        ((row[f"place_by_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
+    )
+    parts = [f"{100 * share:.0f}\u00a0% from the {name}" for share, name in order]
+    parts[0] = parts[0].replace("from", f"of the doubt about {what} comes from", 1)
+    better = SOURCES.get(row["next_source"])
+    caption = (
+        "Upper bar of each pair: the doubt about the average of many years at this very place. "
+        "Lower bar: what makes one coming year differ from what is expected. Right: where "
+        "the average may lie (95 %), over its best guess"
+        + (f"; dark as things are, light with {better}." if better else ".")
+    )
+    return Finding(
+        title=sentence_list(parts),
+        note=f"Shares of the variance, and 95 % intervals. {tables.place}",
+        caption=caption,
+        alt="; ".join(_alt(name, row) for name, row in rows.iterrows()) + ".",
+    )
+
+
+def _alt(name, row):
+    parts = ", ".join(
+        f"{words} {100 * row[f'place_by_{part}']:.0f} %" for part, words, *_ in PARTS if part != "weather"
+    )
+    return (
+        f"{NAMES[name].replace(chr(10), ' ')}: {parts}; {100 * row['year_by_weather']:.0f} % of one "
+        "year is weather"
+    )
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    rows = told(tables)
+    words = finding(tables, rows)
+    left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in NAMES[name].split("\n"))
+    height = max(2, len(rows)) * ROW_MM
+    sheet = Page(words, 18 + height)
+    middle = 0.5 * (157 - left) + 4
+    bars = sheet.axes(left, 11, middle - 17, height)
+    draw_shares(bars, rows)
+    bars.set_yticks(range(len(rows)), [NAMES[name] for name in rows.index])
+    draw_intervals(sheet.axes(left + middle, 11, 157 - left - middle, height), rows)
+    return sheet, words
+
+
+def draw_shares(ax, rows):
+    """Two bars a headline, of shares; matplotlib Axes."""
+    for place, (_, row) in enumerate(rows.iterrows()):
+        for kind, shift in (("place", -0.19), ("year", 0.19)):
+            start = 0.0
+            for share, (_, _, colour, hatch) in zip(shares(row, kind), PARTS, strict=True):
+                ax.barh(
+                    place + shift,
+                    share,
+                    0.33,
+                    start,
+                    fc=colour,
+                    ec=GREY if hatch else colour,
+                    hatch=hatch,
+                    lw=0.5,
+                )
+                start += share
+    for text, shift in (("average", -0.19), ("one year", 0.19)):
+        ax.annotate(text, (1, shift), (3, 0), textcoords="offset points", va="center", size=SMALL, color=GREY,
+                    annotation_clip=False)  # fmt: skip
+    _legend(ax)
+    ax.set_xlim(0, 1)
+    ax.set_xticks([0, 0.5, 1], ["0", "50", "100 %"])
+    ax.set_xlabel("share of the doubt")
+    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+    return ax
+
+
+def _legend(ax):
+    """Names of the parts in a line above the bars, each behind a patch of its colour."""
+    from matplotlib.patches import Patch
+
+    patches = [
+        Patch(fc=colour, ec=GREY if hatch else colour, hatch=hatch, label=name)
+        for _, name, colour, hatch in PARTS
+    ]
+    ax.figure.legend(
+        handles=patches, loc="lower left", bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=4,
+        frameon=False, fontsize=SMALL, handlelength=1.2, columnspacing=1.4, borderpad=0.0, borderaxespad=0.0,
+    )  # fmt: skip
+
+
+def draw_intervals(ax, rows):
+    """Intervals over the value, as they are and with the next better source; matplotlib Axes."""
+    for place, (_, row) in enumerate(rows.iterrows()):
+        for shift, low, high, colour, width in (
+            (-0.12, row["place_low"], row["place_high"], INK, 2.6),
+            (0.12, row["next_low"], row["next_high"], GREY, 1.4),
+        ):
+            if np.isfinite(low) and row["next_source"] != "none" or colour == INK:
+                ends = np.maximum(np.array([low, high]) / row["value"], LEAST)
+                ax.plot(ends, [place + shift] * 2, color=colour, lw=width, solid_capstyle="butt")
+    ax.axvline(1.0, color=GREY, lw=0.8, zorder=0)
+    ax.set_xscale("log")
+    better = SHORT.get(rows["next_source"].iloc[0])
+    for text, shift, colour in (("as it is", -0.24, INK), (better and f"with {better}", 0.24, GREY)):
+        if text:
+            ax.text(0.02, shift, text, transform=ax.get_yaxis_transform(), size=SMALL, color=colour,
+                    va="bottom" if shift < 0 else "top")  # fmt: skip
+    low, high = ax.get_xlim()
+    ticks = [tick for tick in (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20) if low <= tick <= high]
+    ax.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
+    ax.minorticks_off()
+    ax.set_xlabel("times the best guess", color=WORDS)
+    ax.set_yticks([])
+    ax.set_ylim(len(rows) - 0.5, -0.5)
+    return ax

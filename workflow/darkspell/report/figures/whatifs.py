@@ -1,0 +1,185 @@
+"""Which changes make a difference, and which are luck."""
+
+import numpy as np
+
+from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
+from darkspell.report.figures.number_format import (
+    MOST_PLACES,
+    STATISTICS,
+    counted,
+    known,
+    name_in_words,
+    number,
+    places,
+)
+from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
+
+SECOND = "max_depth_true_pct"
+ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
+MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
+
+
+def rows_of(tables, statistic):
+    """Rows of one statistic, the greatest fall first."""
+    table = tables.whatifs
+    return table[table["statistic"] == statistic].sort_values(["difference", "whatif"]).reset_index(drop=True)
+
+
+def finding(tables):
+    """What the figure says; `Finding`."""
+    what, phrase, statistic = _compared(tables)
+    rows = rows_of(tables, statistic)
+    real = rows[rows["verdict"] == "real"]
+    count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
+    if not len(real):
+        some = "The one what-if" if whole == 1 else f"None of the {whole} what-ifs"
+        title = f"{some} can{'not' if whole == 1 else ''} be told apart from the study in {what}"
+    else:
+        fewest = real.iloc[0] if real["difference"].iloc[0] < 0 else real.iloc[-1]
+        change = _change(fewest, phrase)
+        title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
+        if fewest["difference"] < 0:
+            title = f"{name_in_words(fewest['whatif'])} helps most: {change}"
+        rest = f"; of {whole} what-ifs {len(real)} differ{'s' * (len(real) == 1)} from the study beyond luck"
+        title += rest if whole > 1 else ""
+        title = title.replace(f"of {whole} what-ifs {whole} differ", f"all {whole} what-ifs differ")
+    base = rows["study_value"].iloc[0]
+    return Finding(
+        title=title,
+        note=f"Difference from the study in {what} and in the year's deepest discharge. {tables.place}",
+        caption=(
+            "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
+            "the difference is known (95 %); a hollow dot: not told apart from no difference. The study itself "
+            f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less.{_left_out(rows)}"
+        ),
+        alt=(
+            f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} told apart. "
+            + "; ".join(
+                f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in _ends(rows).iterrows()
+            )
+            + "."
+        ),
+    )
+
+
+def draw(ax, rows, title):
+    """Differences with their intervals, a row a what-if.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    rows : pandas.DataFrame
+        Of whatifs.csv, of one statistic, from top to bottom.
+    title : str
+        What is compared, with its unit.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    ax.axvline(0, color=GREY, lw=0.8, zorder=1)
+    for place, row in rows.iterrows():
+        real = row["verdict"] == "real"
+        ax.hlines(place, row["low"], row["high"], color=INK if real else GREY, lw=1.6 if real else 1.0)
+        ax.plot(row["difference"], place, "o", ms=5, mfc=INK if real else "white", mec=INK if real else GREY,
+                zorder=3)  # fmt: skip
+        text = _signed(row) if real else f"{_signed(row)}\nnot told apart"
+        ax.annotate(text, (1, place), (5, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
+                    va="center", size=SMALL, color=WORDS if real else GREY, linespacing=1.05,
+                    annotation_clip=False)  # fmt: skip
+    ax.set_xlim(*_limits(rows))
+    ax.locator_params(axis="x", nbins=3)
+    ax.set_ylim(len(rows) - 0.4, -0.6)
+    ax.set_yticks(range(len(rows)), [])
+    ax.tick_params(axis="y", length=0)
+    ax.spines["left"].set_visible(False)
+    for place in range(len(rows)):
+        ax.axhline(place, color=FAINT, lw=0.4, zorder=0)
+    ax.set_title(title, color=WORDS, pad=5)
+    return ax
+
+
+def page(tables):
+    """The whole figure and its words; (Page, Finding)."""
+    _, phrase, statistic = _compared(tables)
+    rows, words = _ends(rows_of(tables, statistic)), finding(tables)
+    second = rows_of(tables, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
+    names = [_folded(name_in_words(name)) for name in rows["whatif"]]
+    left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
+    told = [numbers_mm(table) for table in (rows, second)]
+    width = (157 - left - sum(told) - GAP_MM) / 2
+    height = max(2, len(rows)) * ROW_MM
+    heads = ["\n".join(wrapped(text, width + 0.8 * room)) for text, room in zip(
+        (phrase, "deepest discharge, points"), told, strict=True)]  # fmt: skip
+    sheet = Page(words, 8 + height + 3 + 4 * max(head.count("\n") + 1 for head in heads))
+    ax = draw(sheet.axes(left, 8, width, height), rows, heads[0])
+    ax.set_yticks(range(len(rows)), names)
+    at = left + width + told[0] + GAP_MM
+    draw(sheet.axes(at, 8, width, height), second, heads[1])
+    return sheet, words
+
+
+def _ends(rows):
+    """The rows shown: all, or the first and the last of a long list."""
+    if len(rows) <= MOST_ROWS:
+        return rows
+    return rows.iloc[np.r_[: MOST_ROWS // 2, len(rows) - MOST_ROWS // 2 : len(rows)]].reset_index(drop=True)
+
+
+def _left_out(rows):
+    if len(rows) <= MOST_ROWS:
+        return ""
+    return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between stand in the table."
+
+
+def _compared(tables):
+    """What is compared, what follows a number of it, and its name in whatifs.csv."""
+    name = tables.study.target.statistic
+    what, _, phrase, statistic = STATISTICS["lolh" if name == "lolp" else name]
+    return what, phrase, statistic
+
+
+def numbers_mm(rows):
+    """Room for the numbers beside a panel [mm]."""
+    texts = [_signed(row) for _, row in rows.iterrows()] + ["not told apart"]
+    return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)
+
+
+def _change(row, phrase):
+    """A difference in words: ``0.4 (0.2 to 0.9) fewer short nights a year``."""
+    less = row["difference"] < 0
+    sign = -1 if less else 1
+    bounds = sorted((sign * row["low"], sign * row["high"]))
+    value = known(sign * row["difference"], *bounds)
+    return f"{value} {'fewer' if less else 'more'} {phrase}"
+
+
+def _signed(row):
+    """A difference with its sign and its interval, as short as it supports."""
+    bounds = [row["difference"], row["low"], row["high"]]
+    if max(map(abs, bounds)) < 0.5 * 10.0**-MOST_PLACES:
+        return "no difference"
+    decimals = places(*bounds)
+    while (
+        row["verdict"] == "real"
+        and decimals < 4
+        and any(b and abs(b) < 0.5 * 10.0**-decimals for b in bounds)
+    ):
+        decimals += 1
+    value, low, high = (number(row[name], decimals) for name in ("difference", "low", "high"))
+    plus = "+" if row["difference"] > 0 and value.strip("0.") else ""
+    return f"{plus}{value} ({low} to {high})"
+
+
+def _limits(rows):
+    """Ends of the axis: all bars, zero among them, and some air."""
+    ends = np.concatenate([rows["low"], rows["high"], rows["difference"], [0.0]])
+    low, high = np.nanmin(ends), np.nanmax(ends)
+    air = 0.08 * (high - low) or 1.0
+    return low - air, high + air
+
+
+def _folded(name):
+    """A name on two lines where one is too long."""
+    lines = wrapped(name, NAMES_MOST_MM)
+    return "\n".join([lines[0], " ".join(lines[1:])] if len(lines) > 1 else lines)

@@ -1,0 +1,114 @@
+"""All figures of a study, as files."""
+
+import os
+from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
+
+from darkspell.core.atomic_files import HALF_MADE, write_json
+
+FORMATS = ("png", "svg", "pdf")
+METADATA = {
+    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": None},
+    "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+}
+
+
+# In the order of reading: a module of this room with a function `page` (and `drawable`, if not
+# all tables carry it), and the tables without which it is left out.
+FIGURES = (
+    ("state_of_charge", ()),
+    ("autonomy", ("autonomy",)),
+    ("months", ()),
+    ("recovery", ("recovery",)),
+    ("sources", ("sources",)),
+    ("unattended", ("leaving",)),
+    ("saving", ("adapting",)),
+    ("ageing", ("ageing",)),
+    ("sizing_map", ("sizing",)),
+    ("equal_risk", ("sizing",)),
+    ("whatifs", ("whatifs",)),
+    ("remedies", ("cures",)),
+    ("sensitivity", ("sensitivity",)),
+    ("uncertainty", ("doubt",)),
+    ("monitor_error", ("monitors",)),
+    ("monitor_drift", ("drift",)),
+    ("measured_years", ("replay",)),
+)
+
+
+def figures_of(tables):
+    """Functions that make a figure, by name; those for which there are data."""
+    from importlib import import_module
+
+    rooms = {
+        name: import_module(f"darkspell.report.figures.{name}")
+        for name, needed in FIGURES
+        if all(len(_rows(tables, table)) for table in needed)
+    }
+    return {
+        name: room.page for name, room in rooms.items() if getattr(room, "drawable", lambda _: True)(tables)
+    }
+
+
+def _rows(tables, name):
+    """A table that every study has, or one that only some have; empty where it is missing."""
+    found = getattr(tables, name) if hasattr(tables, name) else tables.table(name)
+    return () if found is None else found
+
+
+def write_figures(folder, study, out, tell=None):
+    """Write each figure as PNG, SVG and PDF, and what they say as figures.json.
+
+    Parameters
+    ----------
+    folder : path-like
+        Results of the study, see `darkspell.report.figures.tables.read_tables`.
+    study : darkspell.study.Study
+    out : path-like
+        Folder for the figures. Files take their place one by one, each whole.
+    tell : callable, optional
+        Is told the share of the figures drawn, 0 to 1.
+
+    Returns
+    -------
+    dict
+        As figures.json: ``{name: {"title", "note", "caption", "alt", "head"}}``, in the order of reading; "head" is
+        the share of the height that title and note take: a document that sets them as text crops it.
+    """
+    from darkspell.report.figures.style import look
+    from darkspell.report.figures.tables import read_tables
+    from darkspell.study.files import proposal_files
+
+    out = Path(out)
+    out.mkdir(parents=True, exist_ok=True)
+    tables, words = read_tables(folder, study), {}
+    temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
+    try:
+        with look(proposal_files(study).get("figure_style")):
+            figures = figures_of(tables)
+            for name, make in figures.items():
+                if tell:
+                    tell(len(words) / len(figures))
+                words[name] = save_page(*make(tables), temporary / name)
+        for path in sorted(temporary.iterdir()):
+            os.replace(path, out / path.name)
+    finally:
+        rmtree(temporary, ignore_errors=True)
+    for name in {name for name, _ in FIGURES} - set(words):
+        for kind in FORMATS:
+            (out / f"{name}.{kind}").unlink(missing_ok=True)
+    write_json(out / "figures.json", words)
+    return words
+
+
+def save_page(page, finding, path):
+    """Save one page (`Page`, `Finding`, path without ending) in all formats; the words for figures.json."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    FigureCanvasAgg(page.figure)
+    for kind in FORMATS:
+        page.figure.savefig(path.with_suffix(f".{kind}"), format=kind, metadata=METADATA[kind])
+    words = {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}
+    return words | {"head": round(page.head, 4)}

@@ -1,0 +1,223 @@
+"""The appendix: headline figures, every assumption and constant with its source, the study file, words."""
+
+import json
+
+from darkspell.core.constants import CHEMISTRIES
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Section, Table, Verbatim
+
+HEADLINES = {
+    "short_nights": "Nights with essential loads dark",
+    "years_with_short_nights": "Share of years with such nights",
+    "lolp": "Loss-of-load probability (LOLP): share of hours with essential load unserved",
+    "lolh": "Loss-of-load hours (LOLH)",
+    "lold": "Days with essential load unserved (LOLD)",
+    "llp": "Energy not delivered over energy asked for (LLP)",
+    "eue_kwh": "Expected unserved energy (EUE), all loads",
+    "eue_essential_kwh": "Expected unserved energy, essential loads",
+    "events": "Times that essential loads go dark",
+    "longest_event_h": "Longest such time of a year",
+    "annual_max_depth_true": "Depth of discharge that one year in ten passes, in the bank",
+    "annual_max_depth_reported": "The same on the monitor",
+    "longest_full_charge_interval_days": "Longest time between two full charges",
+    "partial_charge_pct": "Share of the year spent later after a full charge than the bank tolerates",
+    "equalisations": "Times that an equalising charge falls due",
+    "generator_h": "Hours that the generator runs",
+    "generator_starts": "Times that it starts",
+    "generator_kwh": "Energy taken from the generator",
+    "fuel_l": "Fuel that the generator burns",
+    "alternator_h": "Hours that the engine runs to charge",
+    "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
+    "autonomy_dark_days": "Days from full without any charge",
+    "autonomy_worst_month_days": "Days from full in the worst month, exceeded 9 times of 10",
+    "reading_error_p95": "Reading error not passed 95 % of the time",
+    "demand_kwh": "Energy asked for",
+    "array_kwh": "Energy taken from the array",
+    "spilled_kwh": "Energy that the array offered and nothing took",
+}
+ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
+WORDS = (
+    ("Member", "one synthetic year, begun in the sunny half so that winter is whole"),
+    ("World", "one draw of what is not known; several members live in each"),
+    ("Dark spell", "a run of dull days"),
+    (
+        "State of charge, depth of discharge",
+        "share of the bank's present capacity held and removed; together 100 %",
+    ),
+    ("Planning depth", "the depth that the bank should not pass in normal use"),
+    ("Cut-off", "the loads disconnected, on voltage or at the depth limit, whichever comes first"),
+    ("Standing draw", "what goes on drawing after cut-off"),
+    ("Autonomy", "days from a given start until the first unserved hour"),
+    ("MPPT, PWM", "kinds of charge controller: tracking of the maximum power point; pulse-width modulation"),
+    ("LFP, AGM", "lithium iron phosphate; absorbent glass mat"),
+    ("Wp, Wh, Ah", "watts at standard test conditions; watt-hours; ampere-hours"),
+    ("kt", "clearness: sunshine on the flat over that outside the atmosphere"),
+)
+
+
+def sections(results):
+    """The sections of the appendix."""
+    study = results.study
+    made = [
+        Section("Headline figures with both intervals", [headlines(results.summary)]),
+        Section("Assumptions that the study file does not name", [_assumptions(study)]),
+        Section("Constants of the model, with their sources", [_constants(constants_of(study))]),
+        Section("The study file, letter for letter", [Verbatim(results.study_text)]),
+        Section("Words", [_words()]),
+    ]
+    return made
+
+
+def headlines(summary):
+    """The headline figures as a table."""
+    rows = []
+    for key, entry in summary.items():
+        mean, year = (_pair(entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in ("mean", "year"))
+        if key == "years_with_short_nights":
+            year = "–"
+        value = "–" if entry["value"] is None else f"{entry['value']:.3g}"
+        unit = "" if entry["unit"] == "-" else entry["unit"]
+        rows.append([HEADLINES.get(key, key), value, unit, mean, year, entry.get("method", "")])
+    return Table(
+        caption="Headline figures",
+        header=[
+            "Figure",
+            "Value",
+            "Unit",
+            "95 % interval of the mean",
+            "80 % interval of a coming year",
+            "How",
+        ],
+        rows=rows,
+        align="lrlrrl",
+        note="The file summary.json beside this page holds the same with more digits.",
+    )
+
+
+def _pair(low, high):
+    return "–" if low is None or high is None else f"{low:.3g} to {high:.3g}"
+
+
+def _assumptions(study):
+    rows = [[say.given(key), say.given(_plain(value))] for key, value in left_open(study)]
+    return Table(
+        caption="What the study file leaves open, and what it is taken to be",
+        header=["Key", "Value"],
+        rows=rows,
+        align="ll",
+        note="What the file gives stands in it, below. A * stands for each of several entries; keys without a value "
+        "are left out. Units stand at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state "
+        "of charge, voc open-circuit voltage, wp watts at standard test conditions.",
+    )
+
+
+def left_open(study):
+    """Keys that the study file does not give, with the values taken in their place.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    list of (str, object)
+        Dotted keys; what several entries of one section share stands once, with a * in place of their names.
+        Without the look of the proposal (``study``), without what has no value, and without the keys by which a
+        log is read.
+    """
+    rows, found = study.resolved(), {}
+    for key, value in _flat(rows):
+        section, *rest = key.split(".")
+        if section in ("study", "log", "whatifs") or value in (None, {}, []) or _is_given(study, key):
+            continue
+        several = len(rest) > 1 and section in ENTRIES and len(rows[section]) > 1
+        name = ".".join((section, "*", *rest[1:])) if several else key
+        found.setdefault((name, json.dumps(value)), []).append((key, value))
+    listed = []
+    for (name, _), group in found.items():
+        listed.append((name if len(group) > 1 else group[0][0], group))
+    names = [name for name, _ in listed]
+    return [
+        (name if names.count(name) == 1 else f"{name} ({_entries(group)})", group[0][1])
+        for name, group in listed
+    ]
+
+
+def _entries(group):
+    return ", ".join(key.split(".")[1] for key, _ in group)
+
+
+def _flat(tree, path=()):
+    for key, value in tree.items():
+        if isinstance(value, dict) and path != ("whatifs",) and value:
+            yield from _flat(value, (*path, key))
+        else:
+            yield ".".join((*path, str(key))), value
+
+
+def _plain(value):
+    if value is None:
+        return "not given"
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, str):
+        return value
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _is_given(study, key):
+    place = study._given
+    for part in key.split("."):
+        if not isinstance(place, dict) or part not in place:
+            return False
+        place = place[part]
+    return True
+
+
+def constants_of(study):
+    """Constants behind one proposal, as `darkspell.core.constants.sources`.
+
+    Left out are the chemistries that neither study nor what-ifs name, what only a measured record asks for where
+    there is none, what sets the size of jobs, and what reads a monitor's log.
+    """
+    from darkspell.core.constants import ROOMS, sources
+
+    chemistries = {study.bank.chemistry} | {
+        changes.get("bank.chemistry") for changes in study.whatifs.values()
+    }
+    unused = {"pipeline", "log_analysis"}
+    if study.climate.source not in ("measured", "satellite"):
+        unused.add("record")
+    kept = chemistries | {"common"}
+    return [
+        one
+        for one in sources([room for room in ROOMS if room not in unused])
+        if one["name"].split(".")[0] in kept or one["name"].split(".")[0] not in CHEMISTRIES
+    ]
+
+
+def _constants(entries):
+    rows = [
+        [
+            f"{one['room']}: {one['name']}",
+            _plain(one["value"]) + ("" if one["unit"] == "-" else f" {one['unit']}"),
+            one["source"],
+        ]
+        for one in entries
+    ]
+    return Table(
+        caption="Constants of the model",
+        header=["Constant", "Value", "Source"],
+        rows=rows,
+        align="lll",
+        note="Those that this study uses; the file provenance.json holds all.",
+    )
+
+
+def _words():
+    return Table(
+        caption="Words and abbreviations",
+        header=["Word", "Meaning"],
+        rows=[list(pair) for pair in WORDS],
+        align="ll",
+    )

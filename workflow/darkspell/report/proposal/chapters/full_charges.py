@@ -1,0 +1,63 @@
+"""What the bank asks of its owner: to be charged full often enough, and to be equalised."""
+
+from darkspell.core.constants import constant
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Paragraph, Section
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS
+
+
+def there(results):
+    """Whether the bank's chemistry suffers from staying below full."""
+    return "partial_charge_pct" in results.summary
+
+
+def section(results):
+    """The section on full charges; lead-acid has one."""
+    chemistry = results.study.bank.chemistry
+    wanted = constant("bank", chemistry, "full_charge_wanted_days")
+    longest = results.summary["longest_full_charge_interval_days"]
+    late = results.summary["partial_charge_pct"]
+    if longest["value"] <= wanted:
+        heading = f"The bank is full often enough: in a usual year it waits {_days(longest)} at most"
+    else:
+        heading = f"In a usual year the bank waits up to {_days(longest)} for a full charge"
+    text = (
+        f"A bank of this kind should be full every {wanted} days (common practice). The longest wait of a year is "
+        f"{known(results, longest)} days on average, and in nine years of ten no more than "
+        f"{longest['year_high']:.0f} days; "
+        f"{known(results, late)} % of the year lies later after a full charge than that. Sulphate that is not "
+        "dissolved by then hardens and takes capacity for good: how fast is our assumption, and it stands in the "
+        "wear that the section on the years to come adds up, where the study asks for one."
+    )
+    blocks = [Paragraph(text)]
+    if "equalisations" in results.summary:
+        blocks.append(Paragraph(_equalising(results, chemistry)))
+    return Section(heading, blocks)
+
+
+def _equalising(results, chemistry):
+    due = results.summary["equalisations"]
+    after = constant("bank", chemistry, "equalise_after_days")
+    if due["value"] == 0:
+        return (
+            f"An equalising charge falls due after {after} days without a full one: in no year drawn did it. The "
+            "maker's own schedule stands before ours."
+        )
+    return (
+        f"An equalising charge falls due after {after} days without a full one: {known(results, due)} times a year, "
+        f"in nine years of ten no more than {due['year_high']:.0f}. It takes a source that can hold the voltage for "
+        "hours, as a shore line or a generator, and it makes hydrogen: air the room, keep flames away. Only where "
+        "the maker allows it: many sealed batteries must not be equalised."
+    )
+
+
+def _days(entry):
+    return say.count_of(round(entry["value"]), "day")
+
+
+def known(results, entry):
+    """A headline with its interval, as text."""
+    low, high = entry["mean_low"], entry["mean_high"]
+    if None in (low, high) or results.years < TRIAL_YEARS:
+        return f"{entry['value']:.2g}"
+    return f"{say.rounded(entry['value'], low, high)} ({say.between(low, high)})"

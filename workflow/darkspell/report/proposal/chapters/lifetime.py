@@ -1,0 +1,85 @@
+"""What the years bring: the design with its bank new, in mid-life and worn."""
+
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import number
+from darkspell.report.proposal.chapters.target import phrase, scaled
+from darkspell.simulation.lifetime import FIRST_YEAR
+
+
+def section(results):
+    """The section on the years to come."""
+    table = results.table("ageing").set_index("stage")
+    end = table.loc["end of life"]
+    years = _span(end)
+    if "target missed" not in table.index:
+        heading = f"Even worn, after about {end['years']:.0f} years, the bank still meets the target"
+    elif table.loc["target missed", "years"] == 0.0:
+        heading = "The target is missed from the beginning"
+        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
+            heading = "Whether the target is met with a new bank these years do not tell for sure"
+    else:
+        missed = table.loc["target missed"]
+        heading = f"In about year {missed['years']:.0f} the target stops being met"
+    text = (
+        f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
+        f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
+        "rated cycle and calendar lives of the kind, not of a make, stand behind it, and they are rough. "
+        f"{min(results.study.ageing.members, results.years)} of these years were run again with the bank in mid-life "
+        "and worn."
+    )
+    if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
+        missed = table.loc["target missed"]
+        text += (
+            f" The target stops being met at {missed['capacity_pct']:.0f} % of the capacity, after "
+            f"{_span(missed)}: look at the bank again by then."
+        )
+    blocks = [Paragraph(text), *_first_year(results, table)]
+    return Section(heading, [*blocks, *figure(results, "ageing"), _table(results, table)])
+
+
+def _first_year(results, table):
+    """What the first year takes, and what that does within the year; none in tables that lack it."""
+    if FIRST_YEAR not in table.index:
+        return
+    new, worn, statistic = table.loc["commissioning"], table.loc[FIRST_YEAR], results.study.target.statistic
+    before, after = (number(scaled(statistic, row["mean"])[0], 2) for row in (new, worn))
+    text = (
+        f"Its first year takes {say.rounded(new['loss_pct'], new['loss_low'], new['loss_high'])} % of the rated "
+        f"capacity (95 % interval: {say.between(new['loss_low'], new['loss_high'])})"
+    )
+    if new["loss_partial_pct"] > 0:
+        text += (
+            f", {number(new['loss_partial_pct'], 2)} of it because the bank waits too long for a full charge"
+        )
+    yield Paragraph(
+        f"{text}. The other figures of this report take each year with the capacity that it begins with; with the "
+        f"bank wearing from hour to hour the first year has {after} {phrase(statistic)} in place of {before}. How "
+        "much time below full costs is our assumption."
+    )
+
+
+def _span(row):
+    if row["years"] == 0.0:
+        return "now"
+    return f"{row['years_low']:.0f} to {row['years_high']:.0f} years"
+
+
+def _table(results, table):
+    statistic = results.study.target.statistic
+    rows = []
+    for stage in ("commissioning", "mid-life", "end of life"):
+        row = table.loc[stage]
+        value, low, high = (
+            number(v, 2) for v in scaled(statistic, row["mean"], row["mean_low"], row["mean_high"])
+        )
+        met = "yes" if row["meets_target"] else "no"
+        rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), value, f"{low} to {high}", met])
+    return Table(
+        caption="The design as its bank wears",
+        header=["Bank", "Capacity", "After", phrase(statistic), "95 % interval", "Target met"],
+        rows=rows,
+        align="lrrrrl",
+        note="Years: 8 of 10 banks of the kind.",
+    )

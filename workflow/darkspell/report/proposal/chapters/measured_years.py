@@ -1,0 +1,93 @@
+"""Measured years beside synthetic ones, where the study has a record."""
+
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+
+ROWS = {
+    "short_nights": ("Nights with essential loads dark", "a year"),
+    "lolh": ("Hours without essential power", "a year"),
+    "years_with_short_nights": ("Years with such nights", ""),
+    "eue_kwh": ("Energy not delivered, all loads", "kWh a year"),
+    "annual_max_depth_true": ("Depth of discharge that one year in ten passes", "%"),
+}
+VERDICTS = {
+    "same": "the same within their intervals",
+    "differ": "differ beyond chance",
+    "unknown": "not known",
+}
+
+
+def there(results):
+    """Whether measured years were run."""
+    return results.replay is not None and len(results.comparison) > 0
+
+
+def section(results):
+    """The section on measured years."""
+    rows = results.comparison.set_index("statistic")
+    run = results.replay[results.replay["run"] == "yes"]
+    left = results.replay[results.replay["run"] == "no"]
+    same = rows.loc["lolh", "verdict"] == "same"
+    heading = (
+        "Measured years tell the same as the synthetic ones"
+        if same
+        else "Measured years do not tell the same as the synthetic ones"
+    )
+    blocks = [Paragraph(_told(rows.loc["lolh"], len(run))), *figure(results, "measured_years"), _table(rows)]
+    blocks.append(Paragraph(_record(run, left), "note"))
+    return Section(heading, blocks)
+
+
+def _told(row, count):
+    years = say.count_of(count, "measured year")
+    start = (
+        f"The record of the place holds {years} that could be run as they were, with the same system and the same "
+        "doubt about the loads. "
+    )
+    if row["verdict"] == "same":
+        return (
+            f"{start}They and the synthetic years lose the same within their intervals. That is the test of the "
+            "whole: weather that was measured and weather that was drawn lead to one answer."
+        )
+    more = "more" if row["replay"] > row["synthetic"] else "less"
+    return (
+        f"{start}They lose {more} than the synthetic years, beyond what chance explains. Believe the worse of the "
+        "two, and look at the record first: a fault in it, or years that were not like the rest, would explain it."
+    )
+
+
+def _table(rows):
+    cells = []
+    for key, (name, unit) in ROWS.items():
+        row = rows.loc[key]
+        scale = 100.0 if key == "years_with_short_nights" else 1.0
+        unit = "% of years" if key == "years_with_short_nights" else unit
+        both = [_known(row, kind, scale) for kind in ("replay", "synthetic")]
+        cells.append([f"{name}, {unit}".rstrip(", "), *both, VERDICTS[row["verdict"]]])
+    return Table(
+        caption="Measured and synthetic years of the same system",
+        header=["", "Measured years", "Synthetic years", "Verdict"],
+        rows=cells,
+        align="lrrl",
+        note="In brackets how well each is known, 95 %: few years tell less.",
+    )
+
+
+def _known(row, kind, scale):
+    value, low, high = (scale * row[f"{kind}{end}"] for end in ("", "_low", "_high"))
+    text = say.rounded(value, low, high)
+    return text if low == high or text in say.between(low, high) else f"{text} ({say.between(low, high)})"
+
+
+def _record(run, left):
+    filled = int(run["days_missing"].sum())
+    text = f"Years run: {run['year'].iloc[0]} to {run['year'].iloc[-1]}."
+    if filled:
+        text += (
+            f" {say.count_of(filled, 'missing or impossible day').capitalize()} filled from the same month."
+        )
+    if len(left):
+        names = say.listed(f"{row['year']} ({int(row['days_missing'])} days)" for _, row in left.iterrows())
+        text += f" Left out, since too many days are missing: {names}."
+    return text + " The file record_faults.csv lists every fault of the record with its dates."

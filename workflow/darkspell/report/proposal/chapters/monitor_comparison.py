@@ -1,0 +1,139 @@
+"""Which kind of monitor suits this bank: the same true years read by each, and a verdict from the numbers."""
+
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words
+
+KINDS = {"shunt": "a well-set shunt", "gauge": "a voltage gauge", "pack": "the batteries' own electronics"}
+ROWS = (
+    ("reading_error_p95_pct", "Off by at most, 95 % of the time [points]"),
+    ("off_10_points_h", "Off by more than 10 points [hours a year]"),
+    ("false_comfort_h", "False comfort [hours a year]"),
+    ("false_warning_h", "False warning [hours a year]"),
+)
+CLOSE_ENOUGH = 5.0  # points, within which two monitors serve an owner alike; our choice
+
+
+def section(results):
+    """The section on the choice of a monitor."""
+    kinds = results.table("kinds")
+    best, reasons = verdict(kinds)
+    texts = [Paragraph(text) for text in reasons]
+    return Section(
+        _heading(best), [*texts, *figure(results, "monitor_drift"), _table(kinds), _since(results)]
+    )
+
+
+def verdict(kinds):
+    """The kind of monitor that suits, and why, in sentences.
+
+    The smallest error passed for 5 hours of 100 wins; kinds within `CLOSE_ENOUGH` points of it, or not told
+    apart from it, serve alike. Hours of false comfort then speak against a kind where they are told apart.
+
+    Parameters
+    ----------
+    kinds : pandas.DataFrame
+        As kinds.csv.
+
+    Returns
+    -------
+    best : list of str
+        Kinds that serve, the best first.
+    reasons : list of str
+    """
+    error = kinds[kinds["statistic"] == "reading_error_p95_pct"].set_index("kind")["mean"].sort_values()
+    comfort = kinds[kinds["statistic"] == "false_comfort_h"].set_index("kind")
+    first = error.index[0]
+    best = [kind for kind in error.index if error[kind] <= error[first] + CLOSE_ENOUGH]
+    worse = [kind for kind in error.index if kind not in best]
+    n = int(kinds["n"].max())
+    reasons = [
+        f"Each kind has read the same {n} years. Error that is passed for only 5 hours of 100, on average over "
+        f"the years: {_errors(kinds, error.index)}."
+    ]
+    if worse:
+        names = say.listed(KINDS[kind] for kind in worse)
+        it = "it" if len(worse) == 1 else "them"
+        reasons.append(
+            f"{say.sentence(names)} should not be the only monitor here; use {it} as a second opinion."
+        )
+    if len(best) > 1:
+        names = say.listed(KINDS[kind] for kind in best)
+        reasons.append(
+            f"{say.sentence(names)} are within {CLOSE_ENOUGH:g} points of each other: "
+            f"{'either' if len(best) == 2 else 'any of them'} will serve. What is there already need not be replaced."
+        )
+    for kind in best:
+        row = comfort.loc[kind]
+        if row["verdict"] == "real" and row["difference"] > 0:
+            reasons.append(
+                f"With {KINDS[kind]} there is false comfort for {say.between(row['low'], row['high'])} "
+                "more hours a year than a well-set shunt (95 % interval)."
+            )
+    reasons.append(
+        "A shunt is only as good as its settings, which the next section gives, and as its wiring: whatever "
+        "joins the bank past the shunt is not counted."
+    )
+    return best, reasons
+
+
+def _errors(kinds, names):
+    return say.listed(
+        f"{KINDS[kind]}, {_value(kinds, kind, 'reading_error_p95_pct')} points" for kind in names
+    )
+
+
+def _heading(best):
+    return f"For this bank, {KINDS[best[0]]} is to be trusted most" + (
+        f"; {say.listed(KINDS[kind] for kind in best[1:])} will do" if best[1:] else ""
+    )
+
+
+def _value(kinds, kind, statistic):
+    row = kinds[(kinds["kind"] == kind) & (kinds["statistic"] == statistic)].iloc[0]
+    return say.rounded(row["mean"], row["mean_low"], row["mean_high"])
+
+
+def _table(kinds):
+    names = [kind for kind in KINDS if kind in set(kinds["kind"])]
+    rows = []
+    for statistic, label in ROWS:
+        cells = []
+        for kind in names:
+            row = kinds[(kinds["kind"] == kind) & (kinds["statistic"] == statistic)].iloc[0]
+            cells.append(
+                f"{_value(kinds, kind, statistic)} ({say.between(row['mean_low'], row['mean_high'])})"
+            )
+        rows.append([label, *cells])
+    return Table(
+        caption="Three kinds of monitor on the same years",
+        header=["", *(say.sentence(KINDS[kind]) for kind in names)],
+        rows=rows,
+        align="l" + "r" * len(names),
+        note="Means over the years, with their 95 % intervals. False comfort: the reading is above the warning "
+        "level while the bank is below it; false warning: the reverse.",
+    )
+
+
+def _since(results):
+    drift = results.table("drift")
+    drift = drift[drift["by"] == "days_since_full"]
+    names = list(dict.fromkeys(drift["monitor"]))
+    rows = []
+    for group in dict.fromkeys(drift["group"]):
+        here = drift[drift["group"] == group].set_index("monitor")
+        if not here["share_pct"].iloc[0] > 0:
+            continue
+        spans = [
+            say.between(round(here["p10"][n], 1), round(here["p90"][n], 1)).replace("-", "\u2212")
+            for n in names
+        ]
+        rows.append([str(group).replace("-", "\u2013"), f"{here['share_pct'].iloc[0]:.1f}", *spans])
+    return Table(
+        caption="Reading less truth by days since the bank was full",
+        header=["Days", "Share of hours, %", *(f"{say.given(name_in_words(n))}, points" for n in names)],
+        rows=rows,
+        align="lr" + "r" * len(names),
+        note="Eight hours of ten lie between the two figures. By month: drift.csv.",
+    )

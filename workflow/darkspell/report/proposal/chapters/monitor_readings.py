@@ -1,0 +1,180 @@
+"""What the monitor will show, and how far to trust it."""
+
+import numpy as np
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words
+
+MONITOR_ROWS = (
+    ("reading_error_p95_pct", "Off by at most, 95 % of the time [points]"),
+    ("off_5_points_h", "Off by more than 5 points [hours a year]"),
+    ("off_10_points_h", "Off by more than 10 points [hours a year]"),
+    ("off_20_points_h", "Off by more than 20 points [hours a year]"),
+    ("false_comfort_h", "False comfort [hours a year]"),
+    ("false_warning_h", "False warning [hours a year]"),
+    ("reset_days", "Days on which it finds the bank full [days a year]"),
+    ("premature_reset_days", "Days on which it does so too early [days a year]"),
+)
+
+
+def section(results):
+    """The section on the monitor."""
+    name = results.study.monitor
+    blocks = [Paragraph(text) for text in (_depths(results), _trust(results, name)) if text]
+    blocks += figure(results, "monitor_error")
+    blocks += [table for table in (_months(results), _monitors(results)) if table]
+    return Section(_heading(results, name), blocks)
+
+
+def _row(results, monitor, statistic):
+    rows = results.monitors
+    if not len(rows):
+        return None
+    found = rows[(rows["monitor"] == monitor) & (rows["statistic"] == statistic)]
+    return found.iloc[0] if len(found) else None
+
+
+def _heading(results, name):
+    label = say.given(name_in_words(name))
+    error = _row(results, name, "reading_error_p95_pct")
+    if error is None:
+        return "What the monitor will show"
+    points = max(1, round(error["mean"]))
+    return f"Monitor “{label}” is within about {say.count_of(points, 'point')} of the truth 95 % of the time"
+
+
+def _depths(results):
+    true, read = (results.summary.get(f"annual_max_depth_{kind}") for kind in ("true", "reported"))
+    if not true or not read:
+        return ""
+    return (
+        f"In the deepest hour of a year the bank is emptied by "
+        f"{say.span(true['year_low'], true['year_high'])} % (eight years of ten); the monitor will show "
+        f"{say.span(read['year_low'], read['year_high'])} %. One year in ten reaches {true['value']:.0f} % or more"
+        f"{_interval(true)}. A deeper reading than these in a normal year means that something has changed: "
+        "the loads, the bank, or the monitor."
+    )
+
+
+def _interval(entry):
+    if entry["mean_low"] is None or entry["mean_high"] is None:
+        return ""
+    low, high = (f"{entry[f'mean_{end}']:.0f}" for end in ("low", "high"))
+    return "" if low == high else f" (95 % interval of that figure: {low} to {high} %)"
+
+
+def _trust(results, name):
+    comfort, error = (_row(results, name, key) for key in ("false_comfort_h", "reading_error_p95_pct"))
+    if comfort is None or error is None:
+        return ""
+    warn = results.study.monitors[name].warn_below_soc_pct
+    parts = [
+        f"How far to trust it: 95 % of the time the reading lies within {_mean(error)} points of the "
+        f"truth, averaged "
+        f"over the years{_bounds(error)}. {_one_year(error, 'points')}",
+        f"It gives false comfort, showing more than {warn:g} % while less is left, for {_mean(comfort)} "
+        f"hours a year "
+        f"on average{_bounds(comfort)}. {_one_year(comfort, 'hours')}",
+    ]
+    gauges = [key for key, monitor in results.study.monitors.items() if monitor.kind == "gauge"]
+    if gauges:
+        labels = say.listed(f"“{say.given(name_in_words(key))}”" for key in gauges)
+        parts.append(
+            f"{labels} only infers the charge from the voltage: read it as a warning, not as a measure."
+        )
+    return " ".join(parts)
+
+
+def _mean(row):
+    return say.rounded(row["mean"], row["mean_low"], row["mean_high"])
+
+
+def _bounds(row):
+    if row["mean_low"] == row["mean_high"]:
+        return ""
+    return f" (95 % interval of the mean: {say.between(row['mean_low'], row['mean_high'])})"
+
+
+def _one_year(row, unit):
+    low, high = row["year_low"], row["year_high"]
+    if not np.isfinite([low, high]).all():
+        return ""
+    spread = f"no {unit}" if low == high == 0 else f"{say.between(low, high)} {unit}"
+    return f"A single coming year: {spread} in eight years of ten (80 % interval)."
+
+
+def _months(results):
+    read, true, full, deep = (
+        results.month(name)
+        for name in (
+            "dawn_soc_reported_pct",
+            "dawn_soc_true_pct",
+            "days_with_full_charge",
+            "max_depth_reported_pct",
+        )
+    )
+    if not len(read):
+        return None
+    rows = [
+        [
+            MONTH_NAMES[month - 1],
+            f"{read.p50[month]:.0f} ({read.p10[month]:.0f}–{read.p90[month]:.0f})",
+            f"{true.p50[month]:.0f} ({true.p10[month]:.0f}–{true.p90[month]:.0f})",
+            f"{deep.p50[month]:.0f} ({deep.p10[month]:.0f}–{deep.p90[month]:.0f})",
+            f"{full.p50[month]:.0f} ({full.p10[month]:.0f}–{full.p90[month]:.0f})",
+        ]
+        for month in results.calendar.month_order + 1
+    ]
+    return Table(
+        caption="What the panel should read, month by month",
+        header=[
+            "Month",
+            "Reading at dawn, %",
+            "Truth at dawn, %",
+            "Deepest discharge shown, %",
+            "Days with a full charge",
+        ],
+        rows=rows,
+        align="lrrrr",
+        note="The middle year, and in brackets the range of a single coming year (eight years of ten). A "
+        "reading "
+        "at dawn is the mean of its month.",
+    )
+
+
+def _monitors(results):
+    names = list(dict.fromkeys(results.monitors["monitor"])) if len(results.monitors) else []
+    rows = []
+    for statistic, label in MONITOR_ROWS:
+        found = [_row(results, name, statistic) for name in names]
+        if any(row is not None for row in found):
+            rows.append([label, *(_cell(row) for row in found)])
+    if not rows:
+        return None
+    labels = [sentence_of(name) for name in names]
+    return Table(
+        caption="How the monitors err",
+        header=["", *labels],
+        rows=rows,
+        align="l" + "r" * len(names),
+        note="Mean over the years, with its 95 % interval. A point is one per cent of the bank's charge. "
+        "False "
+        "comfort: it shows more than its warning level while the bank holds less; false warning: the "
+        "reverse.",
+    )
+
+
+def sentence_of(name):
+    """A monitor's name for a table's head."""
+    return say.given(name_in_words(name))
+
+
+def _cell(row):
+    if row is None:
+        return "–"
+    if row["mean"] == 0 and row["mean_high"] <= 0.05:
+        return "none seen"
+    return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'])})"

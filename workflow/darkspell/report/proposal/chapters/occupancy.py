@@ -1,0 +1,155 @@
+"""What the people ask: how long they may leave the place, and what it brings that they save."""
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import number
+from darkspell.simulation.unattended import days_that_last
+
+LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
+SAVED = {
+    "short_nights": "Nights with essential loads dark, a year",
+    "loss_of_load_hours": "Hours with essential loads dark, a year",
+    "unserved_kwh": "Energy asked for and not delivered, kWh a year",
+    "max_depth_true_pct": "Deepest discharge of a year, %",
+    "demand_kwh": "Energy asked for, kWh a year",
+    "saving_days": "Days of saving, a year",
+}
+
+
+def leaving_asked(results):
+    """Whether the study asks how long the place may be left, and the answer is there."""
+    return results.study.people.leaving is not None and len(results.table("leaving")) > 0
+
+
+def adapting_asked(results):
+    """Whether the study asks what saving brings, and the answer is there."""
+    return results.study.people.adapting is not None and len(results.table("adapting")) > 0
+
+
+def leaving(results):
+    """The section on how long the place may be left to itself."""
+    asked, table = results.study.people.leaving, results.table("leaving")
+    found = days_that_last(table, asked.probability_pct / 100.0)
+    month = min(found, key=lambda m: found[m])
+    held, surely = found[month]
+    chance = f"{asked.probability_pct:g} %"
+    if held >= asked.longest_days:
+        heading = f"You may leave for {asked.longest_days} days and longer, from any month asked about"
+    elif held == 0:
+        heading = f"Leaving on 1 {MONTH_NAMES[month - 1]}, not one day is safe with {chance}"
+    else:
+        heading = f"You may leave for {say.count_of(held, 'day')}, even on 1 {MONTH_NAMES[month - 1]}"
+    text = (
+        "Everybody leaves at noon with the bank full; what needs people stops, what stays on goes on: "
+        f"{_stays_on(results.study)}. In {chance} of the years nothing of that goes dark within the days of "
+        "the table. That is a count of energy alone: leaks, faults and theft are not in it."
+    )
+    if 0 < surely < held:
+        text += (
+            " Where the number of years leaves doubt, the surer figure counts with the lower end of the 95 % "
+            f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(surely, 'day')}."
+        )
+    return Section(
+        heading, [Paragraph(text), *figure(results, "unattended"), _days_table(table, found, asked)]
+    )
+
+
+def _stays_on(study):
+    names = [name for name, load in study.loads.items() if load.when in ("any", "away")]
+    names += list(study.measured_loads)
+    return say.listed(f"“{say.given(name.replace('_', ' '))}”" for name in names) or "nothing"
+
+
+def _days_table(table, found, asked):
+    spans = [days for days in LASTED if days <= asked.longest_days]
+    rows = []
+    for month, (held, surely) in found.items():
+        part = table[table["start_month"] == month].set_index("days")["probability"]
+        chances = [say.percent(float(part[days])) for days in spans]
+        rows.append([f"1 {MONTH_NAMES[month - 1]}", _days(held, asked), _days(surely, asked), *chances])
+    return Table(
+        caption="How long the place may be left to itself",
+        header=[
+            "Leaving on",
+            f"Days with {asked.probability_pct:g} %",
+            "Surely",
+            *(f"{days} days" for days in spans),
+        ],
+        rows=rows,
+        align="l" + "r" * (2 + len(spans)),
+        note="On the right the probability that nothing goes dark within so many days. The look ended after "
+        f"{asked.longest_days} days.",
+    )
+
+
+def _days(days, asked):
+    return f"{days} or more" if days >= asked.longest_days else f"{days}"
+
+
+def adapting(results):
+    """The section on what it brings that people save, beside the year without."""
+    rule, table = results.study.people.adapting, results.table("adapting").set_index("statistic")
+    nights = table.loc["short_nights"]
+    before, after = (number(float(nights[name]), 2) for name in ("without", "with"))
+    if nights["verdict"] == "real" and nights["difference"] < 0:
+        heading = f"If you save on a low reading: {after} dark nights a year in place of {before}"
+    else:
+        heading = "Saving on a low reading makes no difference that can be told from chance"
+    which = "all loads but the never disconnected" if rule.loads == "all" else "the deferrable loads"
+    text = (
+        f"All other figures of this proposal take people as they are. Here they look at the monitor at 18:00: "
+        f"once it reads below {rule.below_soc_pct:g} % they use {rule.less_pct:g} % less of {which}, until it reads "
+        f"{rule.until_soc_pct:g} % again. They answer the reading, right or wrong, not the bank."
+    )
+    text += _wrong(table, results.study.bank.planning_depth_pct)
+    unsettled = float(table.loc["unsettled_days", "with"])
+    if unsettled > 0.0:
+        text += f" {number(unsettled, 2)} answers a year were not settled when the reckoning ended."
+    return Section(heading, [Paragraph(text), *figure(results, "saving"), _both(table)])
+
+
+def _wrong(table, planning):
+    """What the reading's own errors make of it: days saved for nothing, and days begun too late."""
+
+    def shown(name):
+        row = table.loc[name]
+        return say.rounded(float(row["with"]), float(row["low"]), float(row["high"])), say.between(
+            float(row["low"]), float(row["high"])
+        )
+
+    text = ""
+    if float(table.loc["needless_days", "with"]) > 0.0:
+        (days, spread), (energy, _) = shown("needless_days"), shown("needless_kwh")
+        text += (
+            f" On {days} days a year ({spread}) the bank holds enough and they save for nothing, going without "
+            f"{energy} kWh."
+        )
+    if float(table.loc["late_days", "with"]) > 0.0:
+        (days, spread), (points, _) = shown("late_days"), shown("late_beyond_planning_pct")
+        text += (
+            f" On {days} days a year ({spread}) they should save and do not; the bank then goes {points} points "
+            f"beyond the planning depth of {planning:g} % at most, on average over the years."
+        )
+    return text
+
+
+def _both(table):
+    rows = []
+    for key, label in SAVED.items():
+        one = table.loc[key]
+        bounds = float(one["low"]), float(one["high"])
+        rows.append(
+            [
+                label,
+                *(say.rounded(float(one[name]), *bounds) for name in ("without", "with")),
+                say.between(*bounds),
+            ]
+        )
+    return Table(
+        caption="The year without and with people who save",
+        header=["", "As they are", "Saving", "Difference, 95 % interval"],
+        rows=rows,
+        align="lrrr",
+    )

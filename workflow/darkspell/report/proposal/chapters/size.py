@@ -1,0 +1,208 @@
+"""Why this size: the designs compared, the cheapest that meets the target, the next sizes."""
+
+import numpy as np
+
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import number
+from darkspell.report.proposal.chapters.size_explorer import panel
+from darkspell.report.proposal.chapters.target import (
+    JUDGED,
+    TRIAL_YEARS,
+    full_again_figure,
+    full_again_judged,
+    full_again_words,
+    judged,
+    own_figure,
+    phrase,
+    scaled,
+    verdict,
+    worst,
+)
+
+
+def section(results):
+    """The section on the size."""
+    sizing = results.sizing
+    if not len(sizing):
+        text = "No other sizes were compared, so we do not know whether a cheaper one would do."
+        return Section("Other sizes were not compared", [Paragraph(text)])
+    chosen = sizing[sizing["chosen"].astype(bool)]
+    blocks = [
+        Paragraph(_reason(results, chosen)),
+        *panel(results),
+        *figure(results, "sizing_map"),
+        *figure(results, "equal_risk"),
+        _table(results, chosen),
+    ]
+    return Section(_heading(results, chosen), blocks)
+
+
+def own_cost(study):
+    """Price of the study's own design."""
+    prices = study.sizing.prices
+    return prices.fixed + prices.array_per_wp * study.array_wp + prices.bank_per_ah * study.bank.capacity_ah
+
+
+def design(array, bank):
+    """A design in words."""
+    return f"{array:g} Wp with {bank:g} Ah"
+
+
+def _heading(results, chosen):
+    if not len(chosen):
+        return "None of the sizes compared meets the target"
+    own = {
+        "surely": "This size meets the target",
+        "on average": "This size meets the target on average",
+        "barely misses": "This size just misses the target",
+        "misses": "This size does not meet the target",
+        "unsure": "Whether this size meets the target so few years cannot say",
+        None: "Whether this size meets the target we do not know",
+    }[verdict(results)]
+    row, currency = chosen.iloc[0], results.study.study.currency
+    best = design(row.array_wp, row.bank_ah)
+    if _is_own(results.study, row):
+        return f"{own} and is the cheapest of those compared that does"
+    return f"{own}; the cheapest compared that meets it is {best}, at {say.money(row.cost, currency)}"
+
+
+def _reason(results, chosen):
+    study, sizing = results.study, results.sizing
+    currency = study.study.currency
+    start = (
+        f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
+        f"As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
+        f"{say.money(own_cost(study), currency)} by the study's price list."
+    )
+    if not len(chosen):
+        best = sizing.loc[sizing[study.target.statistic].idxmin()]
+        low, high = _bounds(results, best)
+        return (
+            f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
+            f"{_figure(results, best)} {phrase(study.target.statistic)} (95 % interval of the mean: "
+            f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
+        )
+    row = chosen.iloc[0]
+    low, high = _bounds(results, row)
+    sure = (
+        "whether it surely does we do not know"
+        if not np.isfinite(high)
+        else (
+            "the whole interval lies within the target"
+            if row.surely
+            else "the interval reaches beyond the target, so it may yet miss it"
+        )
+    )
+    again = study.target.full_again
+    share = (
+        "" if again is None else f", {full_again_words(again)} asked, {_known(*_again(results, row))} reached"
+    )
+    return (
+        f"{start} The cheapest of those compared that meets the target on average is "
+        f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
+        f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}){share}; {sure}. "
+        "A larger array and a larger bank can stand in for each other only in part: the array decides "
+        "how soon the bank is full again, the bank how long a dull spell may last."
+    )
+
+
+def _table(results, chosen):
+    study = results.study
+    rows, seen = [], set()
+    own, asked = own_figure(results), study.target.full_again
+    if own is not None:
+        sizes = study.array_wp, study.bank.capacity_ah, own_cost(study)
+        rows.append(_row(results, "As proposed", *sizes, own, full_again_figure(results)))
+    for label, row in _neighbours(results.sizing, chosen):
+        if (row.array_wp, row.bank_ah) in seen:
+            continue
+        seen.add((row.array_wp, row.bank_ah))
+        figures = (_value(study, row), *_bounds(results, row))
+        rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row)))
+    more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
+    return Table(
+        caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
+        header=[
+            "Design",
+            "Array, Wp",
+            "Bank, Ah",
+            f"Price, {say.given(study.study.currency)}",
+            "Mean (95 % interval)",
+            *more,
+            "Meets the target",
+        ],
+        rows=rows,
+        align="lrrrr" + "r" * len(more) + "l",
+        marked=0 if own is not None else None,
+        note="The interval is that of the mean: how well the average is known, not what one year may bring. "
+        "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
+    )
+
+
+def _row(results, label, array, bank, cost, figures, again):
+    target = results.study.target
+    met = judged(*figures, *scaled(target.statistic, target.at_most))
+    row = [label, f"{array:g}", f"{bank:g}", number(cost, 0), _known(*figures)]
+    if again is not None:
+        row.append(_known(*again))
+        met = worst(met, full_again_judged(target.full_again, *again))
+    return [*row, JUDGED[met]]
+
+
+def _known(value, low, high):
+    if not np.isfinite([low, high]).all():
+        return f"{value:.2g}"
+    return f"{say.rounded(value, low, high)} ({say.between(low, high)})"
+
+
+def _again(results, row):
+    """Share of years in which a design of the grid is full again in time [%]; None where it is not asked."""
+    if results.study.target.full_again is None:
+        return None
+    if results.years < TRIAL_YEARS:
+        return row.full_again_pct, float("nan"), float("nan")
+    return row.full_again_pct, row.full_again_low, row.full_again_high
+
+
+def _neighbours(sizing, chosen):
+    """The cheapest, the next sizes about it, and the cheapest that meets the target for sure."""
+    if not len(chosen):
+        return
+    row = chosen.iloc[0]
+    yield "Cheapest that meets it", row
+    sure = sizing[sizing["surely"].astype(bool)] if "surely" in sizing else sizing[:0]
+    if len(sure):
+        yield "Cheapest that surely meets it", sure.sort_values("cost").iloc[0]
+    for label, column, other, step in (
+        ("Next smaller array", "array_wp", "bank_ah", -1),
+        ("Next larger array", "array_wp", "bank_ah", 1),
+        ("Next smaller bank", "bank_ah", "array_wp", -1),
+        ("Next larger bank", "bank_ah", "array_wp", 1),
+    ):
+        sizes = np.sort(sizing[column].unique())
+        at = int(np.searchsorted(sizes, row[column])) + step
+        if 0 <= at < sizes.size:
+            found = sizing[(sizing[column] == sizes[at]) & (sizing[other] == row[other])]
+            if len(found):
+                yield label, found.iloc[0]
+
+
+def _is_own(study, row):
+    return np.isclose(row.array_wp, study.array_wp) and np.isclose(row.bank_ah, study.bank.capacity_ah)
+
+
+def _value(study, row):
+    return scaled(study.target.statistic, row[study.target.statistic])[0]
+
+
+def _bounds(results, row):
+    if results.years < TRIAL_YEARS:
+        return float("nan"), float("nan")
+    name = results.study.target.statistic
+    return scaled(name, row[f"{name}_low"], row[f"{name}_high"])
+
+
+def _figure(results, row):
+    return say.rounded(_value(results.study, row), *_bounds(results, row))

@@ -1,0 +1,70 @@
+"""The grid of designs as data for the panel in the page: sizes to move about in, and what each brings."""
+
+import json
+
+import numpy as np
+
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Panel
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS, target_words
+
+COLUMNS = (
+    "lolp", "lolp_low", "lolp_high", "short_nights", "short_nights_low", "short_nights_high",
+    "short_nights_year_low", "short_nights_year_high", "years_with_short_nights", "cost", "meets_target", "surely",
+)  # fmt: skip
+
+
+def panel(results):
+    """A list with the panel; empty where the grid is too small to move about in, or the run was a trial."""
+    table = results.sizing
+    if results.years < TRIAL_YEARS or not len(table) or not set(COLUMNS) <= set(table.columns):
+        return []
+    if not np.isfinite(table[list(COLUMNS)].to_numpy(float)).all():
+        return []
+    arrays, banks = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
+    if max(len(arrays), len(banks)) < 2 or len(table) != len(arrays) * len(banks):
+        return []
+    return [Panel(panel_data(results, arrays, banks))]
+
+
+def panel_data(results, arrays, banks):
+    """What the panel shows, by array, then by bank.
+
+    Returns
+    -------
+    dict
+        ``array`` and ``bank``: sizes [Wp, Ah]; the columns of sizing.csv by name, each a list by array and bank;
+        ``start``: places of the study's own design, or of the nearest in the grid; ``chosen``: those of the
+        cheapest that meets the target, or None; ``days_per_ah``: dark autonomy of the study's own bank over its
+        capacity [d/Ah], or None.
+    """
+    study = results.study
+    table = results.sizing.sort_values(["array_wp", "bank_ah"])
+    dark = (results.summary.get("autonomy_dark_days") or {}).get("value")
+    own = study.array_wp, study.bank.capacity_ah
+    chosen = table[table["chosen"].astype(bool)]
+    return {
+        "array": arrays.tolist(),
+        "bank": banks.tolist(),
+        "columns": {name: [float(f"{value:.6g}") for value in table[name].astype(float)] for name in COLUMNS},
+        "start": [_nearest(arrays, own[0]), _nearest(banks, own[1])],
+        "own": f"{own[0]:g} Wp with {own[1]:g} Ah",
+        "chosen": [_nearest(arrays, chosen.iloc[0].array_wp), _nearest(banks, chosen.iloc[0].bank_ah)]
+        if len(chosen)
+        else None,
+        "days_per_ah": None if dark is None else dark / own[1],
+        "years": results.years,
+        "target": target_words(study.target),
+        "currency": say.given(study.study.currency),
+        "numbers": study.study.numbers,
+    }
+
+
+def for_page(data):
+    """The data as JSON that cannot end the element that it stands in."""
+    text = json.dumps(data, allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _nearest(sizes, wanted):
+    return int(np.abs(np.asarray(sizes) - wanted).argmin())

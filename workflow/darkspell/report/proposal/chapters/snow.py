@@ -1,0 +1,96 @@
+"""What snow on the arrays costs, array by array."""
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words, number
+
+RARE = 0.05  # snowfalls a year
+ENDS = {
+    "slides": "slides off by itself",
+    "held": "held until it melts",
+    "swept": "swept off every time",
+}
+
+
+def there(results):
+    """Whether snow falls here at all: once in twenty years on some array."""
+    table = results.table("snow")
+    return len(table) > 0 and table.groupby("array")["snowfalls"].sum().max() >= RARE
+
+
+def section(results):
+    """The section on snow."""
+    table = results.table("snow")
+    year = table.groupby("array", sort=False)[["snowfalls", "covered_days", "clear_kwh", "lost_kwh"]].sum()
+    return Section(
+        _heading(year),
+        [Paragraph(text) for text in _texts(results, table, year)] + [_table(results, table, year)],
+    )
+
+
+def _heading(year):
+    worst = year["covered_days"].idxmax()
+    days = float(year.loc[worst, "covered_days"])
+    if days < 1.0:
+        return "Snow hardly ever lies on the arrays"
+    return (
+        f"Snow takes the light from “{say.given(name_in_words(worst))}” on about "
+        f"{say.count_of(round(days), 'day')} a year"
+    )
+
+
+def _texts(results, table, year):
+    month = table.groupby("month")[["clear_kwh", "lost_kwh"]].sum()
+    share = month["lost_kwh"] / month["clear_kwh"]
+    worst = int(share.idxmax())
+    given = results.study.climate.snow_days
+    if given is not None:
+        whence = (
+            f"The study says on how many days fresh snow falls ({given:g} a year); on which of the dull and cold "
+            "days is drawn."
+        )
+    else:
+        whence = (
+            "On which days it snows is drawn: likelier the duller and, for the season, the less cold a day below or "
+            "about freezing is. How often it does so at this very place we do not know; a climate table would tell "
+            "(climate.snow_days)."
+        )
+    return [
+        f"{whence} It covers the whole array, slides as sun, warmth and slope allow, and melts above freezing; "
+        "until the last of it is gone the array gives nothing. Dull, cold weeks are so the worst of all: what "
+        f"light there is does not reach the modules. In {MONTH_NAMES[worst - 1]} snow takes "
+        f"{say.percent(float(share[worst]))} of what the arrays would bring. All figures of this proposal have "
+        "it in them.",
+        "Steeper than 60° nothing stays, and flatter than 30° nearly all. Sweeping helps, but not at the price "
+        "of a fall: nobody should climb a roof in snow for it.",
+    ]
+
+
+def _table(results, table, year):
+    rows = []
+    for name, row in year.iterrows():
+        array, parts = results.study.arrays[name], table[table["array"] == name].set_index("month")
+        tilts = sorted({degrees for *_, degrees in array.tilts})
+        slope = " to ".join(f"{number(degrees)}°" for degrees in tilts[:: max(len(tilts) - 1, 1)])
+        share = (parts["lost_kwh"] / parts["clear_kwh"]).fillna(0.0)
+        worst = MONTH_NAMES[int(share.idxmax()) - 1]
+        rows.append(
+            [
+                say.given(name_in_words(name)),
+                slope,
+                ENDS[array.snow],
+                number(float(row["snowfalls"])),
+                number(float(row["covered_days"])),
+                number(float(row["lost_kwh"]), 1),
+                f"{worst}, {say.percent(float(share.max()))}" if share.max() > 0.0 else "–",
+            ]
+        )
+    return Table(
+        caption="Snow on the arrays in an average year",
+        header=["Array", "Slope", "Snow", "Snowfalls that stay", "Days covered", "Lost (kWh)", "Worst month"],
+        rows=rows,
+        align="lllrrrl",
+        note=f"Means of {int(table['n'].iloc[0])} years run with and without snow. A day counts as covered if it "
+        "costs the array half of its light or more.",
+    )

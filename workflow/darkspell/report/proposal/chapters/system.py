@@ -1,0 +1,165 @@
+"""What is proposed: array, bank, controller, monitors, and the budget of the loads."""
+
+import numpy as np
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.hand_check.formulas import bank_temperature
+from darkspell.loads.budget import INVERTER, appliances_from, budget_of
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Listing, Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words, number
+from darkspell.report.proposal.chapters import equipment as plant
+
+CHEMISTRY = {
+    "flooded": "flooded lead-acid",
+    "agm": "sealed lead-acid with absorbent glass mat",
+    "gel": "sealed lead-acid with gel",
+    "lfp": "lithium iron phosphate",
+    "nmc": "lithium nickel manganese cobalt",
+    "naion": "sodium-ion",
+    "nicd": "nickel-cadmium",
+    "nife": "nickel-iron",
+}
+MONITOR = {
+    "shunt": "counts the ampere-hours that pass (a shunt in the negative lead)",
+    "gauge": "infers the charge from the voltage",
+    "pack": "counts ampere-hours inside the batteries, one counter in each",
+}
+KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
+
+
+def section(results):
+    """The section on what is proposed."""
+    study = results.study
+    heading = (
+        f"Proposed: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "
+        f"{study.system.nominal_voltage_v} volts"
+    )
+    blocks = [
+        Listing([*plant.items(study), _bank(study), *_monitors(study)]),
+        Paragraph(
+            "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
+            "watt-hours and "
+            "thousands of them; Ah is charge in ampere-hours at the voltage of the bank.",
+            "note",
+        ),
+        _budget(results),
+        Paragraph(_deferrable(study)),
+    ]
+    return Section(heading, blocks)
+
+
+def chemistry(name):
+    """A chemistry in words."""
+    return CHEMISTRY.get(name, str(name))
+
+
+def _bank(study):
+    bank = study.bank
+    held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
+    aged = "" if bank.age_capacity_pct == 100 else f", aged to {bank.age_capacity_pct:g} % of that"
+    place = (
+        "outdoors"
+        if bank.location == "outdoors"
+        else (f"indoors, at {number(bank.indoor_min_c)} to {number(bank.indoor_max_c)} °C")
+    )
+    return (
+        f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "
+        f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
+        f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below "
+        f"{bank.cutoff_voltage_v:g} V, "
+        f"{' '.join(['the loads are cut off.', *plant.bank_parts(bank)])}"
+    )
+
+
+def _monitors(study):
+    for name, monitor in study.monitors.items():
+        yield (
+            f"Monitor “{say.given(name_in_words(name))}”: {MONITOR[monitor.kind]}; "
+            f"warns below {monitor.warn_below_soc_pct:g} % of charge."
+        )
+
+
+def _budget(results):
+    study = results.study
+    energy = budget_of(appliances_from(study), results.climate)
+    energy["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
+    dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
+    rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
+    for name, load in study.measured_loads.items():
+        label = f"{say.given(name_in_words(name))}, measured"
+        rows.append([label, "–", "–", KEPT[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))])
+    if INVERTER in energy:
+        idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
+        rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
+    rows.append(
+        ["Standing draw", f"{study.standing_draw_w:g} W", "24", "–"]
+        + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
+    )
+    if study.bank.heater:
+        _, heat = bank_temperature(study.bank, results.climate.temp_air_mean)
+        energy["bank heater"] = 24.0 * heat
+        warm = [_wh(energy["bank heater"][m - 1]) for m in (dark, light)]
+        rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "always", *warm])
+    total = sum(energy.values())
+    rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
+    months = [MONTH_NAMES[m - 1] for m in (dark, light)]
+    return Table(
+        caption=f"What the loads ask for, on an average day of {months[0]} and of {months[1]}",
+        header=["Load", "Power", "Hours a day", "Kept on", *(f"{month}, Wh a day" for month in months)],
+        rows=rows,
+        align="lrrlrr",
+        marked=len(rows) - 1,
+        note=_doubt(results),
+    )
+
+
+def _load_row(name, load, energy, dark, light):
+    power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
+    hours = f"{load.hours_per_day:g}"
+    kept = KEPT[load.tier]
+    label = say.given(name_in_words(name))
+    if load.chance_of_use_pct < 100:
+        label += f", on {load.chance_of_use_pct:g} % of days"
+    return [label, power, hours, kept, *(_wh(energy[m - 1]) for m in (dark, light))]
+
+
+def _wh(energy):
+    return "–" if energy == 0 else f"{energy:.0f}"
+
+
+def _doubt(results):
+    demand = results.summary.get("demand_kwh")
+    year = ""
+    if demand and demand["value"] is not None:
+        year = f" Over a year: {demand['value']:.0f} kWh on average"
+        if demand["year_low"] is not None:
+            low, high = demand["year_low"], demand["year_high"]
+            year += f", {say.span(low, high)} kWh in eight years of ten"
+        year += "."
+    return (
+        f"The whole budget is taken to be known to within {results.study.load_doubt_pct:g} % (one standard "
+        f"deviation), and varies from day to day besides.{year}"
+    )
+
+
+def _deferrable(study):
+    names = [name for name, load in study.loads.items() if load.tier == "deferrable"]
+    if not names:
+        return "All loads are essential: nothing is switched off early to spare the rest." + _never(study)
+    off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
+    return (
+        f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is "
+        f"left, and "
+        f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go "
+        f"dark. "
+        f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
+    ) + _never(study)
+
+
+def _never(study):
+    """What is never disconnected, if anything."""
+    rows = {**study.loads, **study.measured_loads}
+    if not any(row.tier == "always" for row in rows.values()):
+        return ""
+    return " The loads kept on “always” are never disconnected: they draw even when all others are cut off."

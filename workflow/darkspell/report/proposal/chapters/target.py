@@ -1,0 +1,177 @@
+"""The target in plain words, and whether the study's own design meets it."""
+
+from darkspell.report import wording as say
+
+TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no source
+# Statistic of the target: what one of it is called in a sentence, and its column in whatifs.csv.
+PHRASES = {
+    "short_nights": ("nights a year without essential power", "short_nights"),
+    "lolh": ("hours a year without essential power", "loss_of_load_hours"),
+    "lolp": ("hours without essential power in 1000 hours", "loss_of_load_hours"),
+    "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "unserved_kwh"),
+}
+COUNTED = {"short_nights": "night", "lolh": "hour", "lolp": "hour", "eue_kwh": "kilowatt-hour"}
+# What a further target of the study counts.
+FURTHER = {
+    "short_nights": "nights without essential power",
+    "loss_of_load_hours": "hours without essential power",
+    "loss_of_load_days": "days on which essential loads go dark",
+    "unserved_kwh": "kilowatt-hours not delivered",
+    "unserved_essential_kwh": "kilowatt-hours not delivered to essential loads",
+    "events": "times that essential loads go dark",
+    "longest_event_h": "hours of the longest dark time",
+    "max_depth_true_pct": "deepest discharge of the bank in per cent",
+    "max_depth_reported_pct": "deepest discharge on the monitor in per cent",
+    "longest_full_charge_interval_days": "days of the longest wait for a full charge",
+    "full_charges": "full charges",
+    "days_with_full_charge": "days with a full charge",
+    "equivalent_full_cycles": "full cycles' worth of charge drawn",
+    "spilled_kwh": "kilowatt-hours that the array offered and nothing took",
+    "array_kwh": "kilowatt-hours from the array",
+    "generator_h": "hours of generator",
+    "generator_starts": "starts of the generator",
+    "generator_kwh": "kilowatt-hours from the generator",
+    "fuel_l": "litres of fuel",
+    "partial_charge_pct": "per cent of the year too long after a full charge",
+    "autonomy_days": "days that a full bank lasts with the sun that comes",
+    "dark_autonomy_days": "days that a full bank lasts without sun",
+}
+
+# Verdict of a design on its target, as a table says it.
+JUDGED = {
+    "surely": "yes",
+    "on average": "on average; not sure",
+    "barely misses": "not on average; not sure",
+    "misses": "no",
+    "unsure": "not known",
+}
+WORST = ("misses", "barely misses", "unsure", "on average", "surely")
+
+
+def scaled(statistic, *values):
+    """Values of the target's statistic in the unit of its phrase."""
+    factor = 1000.0 if statistic == "lolp" else 1.0
+    return tuple(value * factor for value in values)
+
+
+def phrase(statistic):
+    """What the target counts."""
+    return PHRASES[statistic][0]
+
+
+def target_words(target):
+    """``at most 0.2 nights a year without essential power``."""
+    (value,) = scaled(target.statistic, target.at_most)
+    often = ""
+    if target.statistic == "short_nights" and 0 < value < 1:
+        often = f" (one night in {say.in_words(say.two_digits(1 / value))} years)"
+    counted = phrase(target.statistic)
+    if value == 1 and target.statistic in ("short_nights", "lolh"):
+        counted = counted.replace("s a year", " a year", 1)
+    again = "" if target.full_again is None else f", and the bank {full_again_words(target.full_again)}"
+    return f"at most {value:g} {counted}{often}, on average over many years{again}"
+
+
+def full_again_words(again):
+    """``full again within 14 days in 90 years of 100``."""
+    return f"full again within {again.within_days:g} days in {again.years_pct:g} years of 100"
+
+
+def full_again_figure(results):
+    """Share of years in which the own design is full again in time [%]: value, low, high; None if not asked."""
+    again = results.study.target.full_again
+    if again is None:
+        return None
+    from darkspell.statistics.proportions import share_interval
+
+    kept = (results.members["longest_full_charge_interval_days"] <= again.within_days).to_numpy(float)
+    value = 100.0 * kept.mean()
+    if results.years < TRIAL_YEARS:
+        return value, float("nan"), float("nan")
+    return value, *(
+        100.0 * float(bound) for bound in share_interval(kept, results.members["world"].to_numpy())
+    )
+
+
+def worst(*verdicts):
+    """The worst of some verdicts as `judged` gives them; those that are None do not count."""
+    return min((verdict for verdict in verdicts if verdict is not None), key=WORST.index)
+
+
+def full_again_judged(again, value, low, high):
+    """As `judged`, of a share of years that must be reached [%]."""
+    return judged(-value, -high, -low, -again.years_pct)
+
+
+def own_figure(results):
+    """Target's statistic of the study's own design: value, low, high; None where it is not known."""
+    entry = results.summary.get(results.study.target.statistic)
+    if not entry or entry["value"] is None:
+        return None
+    if results.years < TRIAL_YEARS:
+        return scaled(results.study.target.statistic, entry["value"], float("nan"), float("nan"))
+    low, high = (entry[key] if entry[key] is not None else float("nan") for key in ("mean_low", "mean_high"))
+    return scaled(results.study.target.statistic, entry["value"], low, high)
+
+
+def judged(value, low, high, at_most):
+    """One of "surely", "on average", "barely misses", "misses", "unsure" for a figure beside its target."""
+    if high != high:
+        return "unsure"
+    if value <= at_most:
+        return "surely" if high <= at_most else "on average"
+    return "misses" if low > at_most else "barely misses"
+
+
+def verdict(results):
+    """As `judged`, of the study's own design; None where its figure is not known."""
+    figure, again = own_figure(results), full_again_figure(results)
+    if figure is None:
+        return None
+    first = judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
+    return worst(first, again and full_again_judged(results.study.target.full_again, *again))
+
+
+def verdict_sentence(results):
+    """Whether the design in this proposal meets the target, with its figure and interval."""
+    target, figure = results.study.target, own_figure(results)
+    wanted = f"The target is {target_words(target)}."
+    if figure is None:
+        return f"{wanted} Whether this design meets it we do not know."
+    value, low, high = figure
+    shown = say.rounded(*figure)
+    known = f"{shown} {COUNTED[target.statistic]}{'' if shown == '1' else 's'}"
+    known += " in 1000 hours" if target.statistic == "lolp" else " a year"
+    if low == low and high == high:
+        known += f" (95 % interval of the mean: {say.between(low, high)})"
+    ends = {
+        "surely": f"This design meets it: {known}, and the whole interval lies within the target.",
+        "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
+        "target, so we are not sure.",
+        "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
+        "into the target, so it may yet.",
+        "misses": f"This design does not meet it: {known}.",
+        "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
+    }
+    found = judged(*figure, *scaled(target.statistic, target.at_most))
+    further = " What else the study asks for stands with the designs of whole pieces." if target.also else ""
+    return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
+
+
+def _full_again_sentence(results):
+    """What the design reaches of the second half of the target, the bank full again in time."""
+    figure, again = full_again_figure(results), results.study.target.full_again
+    if figure is None:
+        return ""
+    value, low, high = figure
+    known = f"{say.rounded(*figure)} of 100 years"
+    if low == low and high == high:
+        known += f" (95 % interval: {say.between(low, high)})"
+    enough = {
+        "surely": "often enough",
+        "on average": "often enough on average, though we are not sure",
+        "barely misses": "not often enough on average, though it may yet be",
+        "misses": "not often enough",
+        "unsure": "whether that is often enough we do not know",
+    }[full_again_judged(again, *figure)]
+    return f" The bank is full again in time in {known}: {enough}."

@@ -1,0 +1,119 @@
+"""How sure we are and why, and what is left out."""
+
+import numpy as np
+
+from darkspell.core.calendar import HOURS
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Listing, Paragraph, Section
+from darkspell.report.proposal.chapters.target import phrase, scaled
+
+FEW_YEARS = 0.2  # share of the doubt from which on more synthetic years are worth their time
+BETTER = {
+    "atlas": "twelve monthly values of sunshine measured nearby",
+    "monthly": "some years of daily sunshine measured nearby",
+    "typical_year": "some years of daily sunshine measured nearby",
+    "satellite": "some years of daily sunshine measured nearby",
+}
+WHOSE = {
+    "climate": "the climate source's",
+    "loads": "the loads'",
+    "weather": "the weather's",
+    "number": "that of the number of years",
+}
+
+
+def section(results):
+    """The section on certainty."""
+    heading = (
+        f"How sure we are: {say.count_of(results.years, 'synthetic year')}, "
+        f"{say.count_of(results.worlds, 'draw')} of what is not known"
+    )
+    climate = results.climate
+    parts = [
+        "A synthetic year is 8760 hours of invented weather and use that keep the statistics of the "
+        "place. The "
+        f"{results.years} years live in {say.count_of(results.worlds, 'world')}; each world is one draw "
+        f"of what "
+        "nobody knows exactly: how clear the climate really is, and how much the loads really take.",
+        f"Where the climate comes from: {say.given(climate.source)}. "
+        + " ".join(say.given(note) for note in climate.notes).strip(),
+        f"Doubt about that source is drawn with {100 * climate.world_sd:.0f} % (one standard deviation of "
+        f"monthly "
+        f"clearness), doubt about the loads with {results.study.load_doubt_pct:g} %.",
+        "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
+        "says "
+        "how well an average is known. The 80 % interval of a coming year says what one year may bring: "
+        "in one "
+        "year of ten less, in one year of ten more.",
+        narrowing(results),
+    ]
+    return Section(heading, [*map(Paragraph, parts), *figure(results, "uncertainty")])
+
+
+def narrowing(results):
+    """Where the doubt about the target's figure comes from, and what would make it less."""
+    about = results.study.target.statistic
+    row = doubt_about(results, about)
+    source = results.study.climate.source
+    better = f"{BETTER.get(source, 'a longer record of sunshine from nearby')}, and a week of measured loads"
+    if row is None:
+        return (
+            "What would narrow the intervals we cannot say from so few losses or so few draws of what is not known; "
+            f"more years would tell, and so would {better}."
+        )
+    place = say.between(*scaled(about, row["place_low"], row["place_high"])).replace(" to ", " and ")
+    average = _shares(row, "place", ("climate", "loads", "number")).replace(" % ", " % is ", 1)
+    told = (
+        f"The average of this very place, over many years, lies between {place} {phrase(about)} (95 %): wider than "
+        "the interval of the mean, which speaks of all places that look like this one. Of that doubt "
+        f"{average}. What makes one coming year differ from what is expected is "
+        f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the weather's part nobody can lower."
+    )
+    if row["place_by_number"] > FEW_YEARS:
+        told += " More synthetic years would help first (engine.members, engine.worlds)."
+    if row["next_source"] != "none" and np.isfinite(row["next_low"]):
+        next_low, next_high = scaled(about, row["next_low"], row["next_high"])
+        told += (
+            f" With {BETTER[source]} the average would be known to {say.between(next_low, next_high)}; a week of "
+            "measured loads would narrow the loads' part."
+        )
+    return told
+
+
+def _shares(row, kind, parts):
+    """``58 % is the climate source's, 40 % the loads' and 2 % ...``, largest first."""
+    shares = sorted(((row[f"{kind}_by_{part}"], part) for part in parts), reverse=True)
+    words = [f"{say.percent(round(float(share), 2))} {WHOSE[part]}" for share, part in shares]
+    return say.listed(words)
+
+
+def doubt_about(results, statistic):
+    """Row of doubt.csv for the target's statistic; None where it is not known."""
+    table = results.table("doubt")
+    key = {"lolp": "lolh"}.get(statistic, statistic)
+    rows = table[table["figure"] == key] if len(table) else table
+    if not len(rows) or not np.isfinite(rows[["place_low", "place_by_climate"]].to_numpy(float)).all():
+        return None
+    row = rows.iloc[0].copy()
+    if statistic == "lolp":
+        row[["place_low", "place_high", "next_low", "next_high"]] /= HOURS
+    return row
+
+
+def left_out(results):
+    """The section on what is not covered."""
+    study, replayed = results.study, results.replay is not None
+    moves = study.itinerary or any(array.turns for array in study.arrays.values())
+    items = [
+        "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
+        f"Fog or shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless put into the losses "
+        "stated; snow that buries an array, drifts against it or freezes on as ice.",
+        "Loads that are not in the table, and people who use more because there is more.",
+        "A climate that changes over the life of the system.",
+    ]
+    if not study.chargers and study.generator is None:
+        items.append("Other sources: no generator, wind, shore power or mains feeds this bank.")
+    if not replayed:
+        items.append("Years of measured weather on the spot: the weather here is drawn, not recorded.")
+    return Section("What this does not cover", [Listing(items)])

@@ -1,0 +1,136 @@
+"""What could be changed: the what-ifs in plain words."""
+
+import json
+
+from darkspell.report import wording as say
+from darkspell.report.document.images import figure
+from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words, number, places
+from darkspell.report.proposal.chapters.equipment import controller
+from darkspell.report.proposal.chapters.system import chemistry
+from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
+
+UNITS = {
+    "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
+    "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": "hours a day", "wh": "Wh",
+}  # fmt: skip
+PLAIN = {"age_capacity_pct": "capacity left with age", "wired_past_monitor": "wired past the monitor"}
+
+
+def section(results):
+    """The section on the what-ifs."""
+    if not len(results.whatifs):
+        text = "This study names no what-ifs, so we do not know what a change would bring."
+        return Section("No changes were tried", [Paragraph(text)])
+    rows = _rows(results)
+    text = (
+        "Each change met the same synthetic years as the design proposed, so that luck with the weather "
+        "falls "
+        "out of the comparison. A difference is called real where its 95 % interval leaves out zero; "
+        "otherwise "
+        "we cannot tell it from luck."
+    )
+    return Section(
+        _heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
+    )
+
+
+def change_words(study, key, value):
+    """One change in plain words: ``Radio link, watts: 4 W instead of 7 W``."""
+    path = key.split(".")
+    if value is None:
+        return f"without {say.given(path[-1].replace('_', ' '))}"
+    label, unit = key_words(key)
+    before = _value_at(study, path)
+    after = _shown(value, unit)
+    return f"{label}: {after}" if before is None else f"{label}: {after} instead of {_shown(before, unit)}"
+
+
+def key_words(key):
+    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp."""
+    path = key.split(".")
+    label = say.given(name_in_words(" ".join(path[1:-1]) or path[0]))
+    if len(path) == 1:
+        return label, ""
+    *name, unit = path[-1].split("_")
+    unit = UNITS.get(unit, "")
+    what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
+    return (f"{label}, {say.given(what)}" if what else label), unit
+
+
+def difference_words(difference, low, high):
+    """``0.36 fewer (0.2 to 0.8 fewer)``; where the interval holds zero, both signs are named."""
+    decimals = min(places(difference, low, high), 3)
+    near, far = sorted((abs(low), abs(high)))
+    shown = number(abs(difference), decimals)
+    if low > 0 or high < 0:
+        word = "more" if low > 0 else "fewer"
+        return f"{shown} {word} ({number(near, decimals)} to {number(far, decimals)})"
+    if low == high == 0:
+        return "no difference"
+    side = "more" if difference > 0 else "fewer"
+    lead = "no difference" if float(shown.replace("\u202f", "")) == 0 else f"{shown} {side}"
+    return f"{lead} ({number(abs(low), decimals)} fewer to {number(abs(high), decimals)} more)"
+
+
+def _rows(results):
+    column = PHRASES[results.study.target.statistic][1]
+    rows = results.whatifs[results.whatifs["statistic"] == column]
+    return rows.sort_values("difference", kind="stable")
+
+
+def _heading(results, rows):
+    real = rows[(rows["verdict"] == "real") & (rows["difference"] < 0)]
+    if not len(real):
+        return "None of the changes tried lowers the risk by more than luck could"
+    best = real.iloc[0]
+    name = say.given(name_in_words(best["whatif"]))
+    return f"Of the changes tried, “{name}” helps most"
+
+
+def _table(results, rows):
+    statistic = results.study.target.statistic
+    per_hour = 8760.0 if statistic == "lolp" else 1.0
+    cells = []
+    for _, row in rows.iterrows():
+        changes = json.loads(row["changes"])
+        numbers = scaled(statistic, *(row[name] / per_hour for name in ("difference", "low", "high")))
+        cells.append(
+            [
+                say.given(name_in_words(row["whatif"])),
+                "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
+                difference_words(*numbers),
+                "real" if row["verdict"] == "real" else "may be luck",
+            ]
+        )
+    what = phrase(statistic)
+    return Table(
+        caption=f"What each change does to the {what}",
+        header=["What if", "The change", "Difference (95 % interval)", "Verdict"],
+        rows=cells,
+        align="llll",
+        note="Best first. The interval is that of the mean difference: how well it is known.",
+    )
+
+
+def _value_at(study, path):
+    place = study.resolved()
+    for part in path:
+        if not isinstance(place, dict) or part not in place:
+            return None
+        place = place[part]
+    return place
+
+
+def _shown(value, unit):
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return f"{value:g}{unit}" if unit == "°" else f"{value:g} {unit}".strip()
+    if isinstance(value, list):
+        return ", ".join(_shown(one, "") for one in value)
+    if isinstance(value, dict):
+        return "; ".join(f"{name.replace('_', ' ')} {_shown(one, '')}" for name, one in value.items())
+    if value is None:
+        return "not given"
+    return say.given(controller(chemistry(value)))

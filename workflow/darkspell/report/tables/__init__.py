@@ -1,0 +1,1 @@
+"""Tables of results: CSV and NetCDF files that a study leaves."""

@@ -1,0 +1,162 @@
+"""What each source brought, by month: every array and every charger, what it offered and what was taken."""
+
+import numpy as np
+
+from darkspell.chargers.hourly_power import charger_block
+from darkspell.core.batches import batches
+from darkspell.core.rounding import significant
+from darkspell.report.tables.main import bounded_intervals
+from darkspell.report.tables.snow import array_alone
+from darkspell.statistics.reliability import monthly_energy
+
+GENERATOR = "the generator"  # no name of a study's own has a space
+COLUMNS = (
+    "month", "source", "kind", "hours", "hours_low", "hours_high", "offered_kwh", "taken_kwh",
+    "taken_low", "taken_high", "n",
+)  # fmt: skip
+
+
+def taken_from_chargers(assembly, members, world, traces, bank):
+    """Energy of each charger by month, of a block of members.
+
+    What the bank and the loads take of all chargers together is shared out hour by hour as they offer it.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    members, world : int arrays [lanes]
+    traces : darkspell.simulation.input_series.TraceBlock
+    bank : darkspell.bank.bank_results.BankBlock
+
+    Returns
+    -------
+    dict of float arrays [lanes, 12]
+        ``<name>/offered`` and ``<name>/taken`` [kWh], January first; of the generator ``<name>/taken`` and
+        ``<name>/hours``.
+    """
+    seed, out = assembly.study.engine.seed, {}
+    if assembly.study.generator is not None:
+        out[f"{GENERATOR}/taken"] = monthly_energy(bank.engine_used, assembly.calendar)
+        out[f"{GENERATOR}/hours"] = 1000.0 * monthly_energy(bank.running, assembly.calendar)
+    if not assembly.chargers:
+        return out
+    share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
+    for name, charger in assembly.chargers.items():
+        power = charger_block(charger, assembly.calendar, members, world, seed)
+        out[f"{name}/offered"] = monthly_energy(power, assembly.calendar)
+        out[f"{name}/taken"] = monthly_energy(power * share, assembly.calendar)
+    return out
+
+
+def array_shares(assembly):
+    """Share of each array in what all arrays offer, by calendar month, over one batch of members; [arrays, 12].
+
+    Shared limits of a controller fall on all alike; months without sun have equal shares.
+    """
+    members, world, count = next(batches(assembly.members, assembly.world))
+    parts = []
+    for at in range(assembly.arrays.power.size):
+        power = array_alone(assembly, at).weather(members, world)[0]
+        parts.append(monthly_energy(power, assembly.calendar)[:count].mean(axis=0))
+    parts = np.array(parts)
+    total = parts.sum(axis=0)
+    return np.divide(parts, total, out=np.full(parts.shape, 1.0 / len(parts)), where=total > 0.0)
+
+
+def sources_table(assembly, months, sources):
+    """Rows of sources.csv.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    months : dict of float arrays [members, 12]
+        ``array_kwh`` and ``spilled_kwh``.
+    sources : dict of float arrays [members, 12]
+        From `taken_from_chargers`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        `COLUMNS`; energies are means over the members [kWh], with the 95 % interval of the mean. Hours are
+        those that an engine, a shore charger or the generator runs, with their interval; not a number for what has no
+        such hours.
+        The generator is held back to what is taken, so it offers no more than that.
+    """
+    import pandas as pd
+
+    study, calendar, world = assembly.study, assembly.calendar, assembly.world
+    shares = _by_array(assembly)
+    taken = {name: share * months["array_kwh"] for name, share in shares.items()}
+    all_offered = months["array_kwh"] + months["spilled_kwh"]
+    offered = {name: share * all_offered for name, share in shares.items()}
+    kinds, chargers = dict.fromkeys(study.arrays, "array"), {}
+    for name, row in study.chargers.items():
+        label = name if name not in kinds else f"{name} ({row.kind})"
+        offered[label], taken[label] = sources[f"{name}/offered"], sources[f"{name}/taken"]
+        kinds[label], chargers[label] = row.kind, assembly.chargers[name]
+    hours = {name: _hours(chargers.get(name), offered[name]) for name in kinds}
+    if study.generator is not None:
+        kinds[GENERATOR] = "generator"
+        offered[GENERATOR] = taken[GENERATOR] = sources[f"{GENERATOR}/taken"]
+        hours[GENERATOR] = sources[f"{GENERATOR}/hours"]
+    rows, order = [], calendar.month_order
+    for name, kind in kinds.items():
+        values = np.asarray(taken[name], float)[:, order]
+        low, high, _ = bounded_intervals(values, world, ["taken_kwh"] * 12, 0.0, study.engine.seed)
+        ran, least, most = _known_hours(hours[name], order, world, study.engine.seed)
+        rows.append(
+            pd.DataFrame(
+                {
+                    "month": order + 1,
+                    "source": name,
+                    "kind": kind,
+                    "hours": significant(ran),
+                    "hours_low": significant(least),
+                    "hours_high": significant(most),
+                    "offered_kwh": significant(offered[name].mean(axis=0)[order]),
+                    "taken_kwh": significant(values.mean(axis=0)),
+                    "taken_low": significant(low),
+                    "taken_high": significant(high),
+                    "n": len(world),
+                }
+            )
+        )
+    return pd.concat(rows, ignore_index=True)
+
+
+def _hours(charger, offered):
+    """Hours by member and month that a charger of one power runs, from what it offers [kWh]; [members, 12]."""
+    if charger is None or charger.series is not None:
+        return None
+    return 1000.0 * np.asarray(offered) / charger.watts
+
+
+def _known_hours(hours, order, world, seed):
+    """Mean hours by month with the 95 % interval, in the order of the study year; three arrays [12]."""
+    if hours is None:
+        return (np.full(12, np.nan),) * 3
+    values = np.asarray(hours, float)[:, order]
+    low, high, _ = bounded_intervals(values, world, ["engine_h"] * 12, 0.0, seed)
+    return values.mean(axis=0), low, high
+
+
+def alternator_hours(assembly, sources):
+    """Hours of a year that the engines run to charge, for the summary; ``{key: (values, unit)}``, empty without one.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    sources : dict of float arrays [members, 12]
+        From `taken_from_chargers`.
+    """
+    engines = [name for name, row in assembly.study.chargers.items() if row.kind == "alternator"]
+    if not engines:
+        return {}
+    hours = sum(_hours(assembly.chargers[name], sources[f"{name}/offered"]).sum(axis=1) for name in engines)
+    return {"alternator_h": (hours, "h/year")}
+
+
+def _by_array(assembly):
+    names = list(assembly.study.arrays)
+    shares = np.ones((1, 12)) if len(names) == 1 else array_shares(assembly)
+    return dict(zip(names, shares, strict=True))

@@ -1,0 +1,228 @@
+"""The tables of a study, from plain arrays by member and by member and month."""
+
+import numpy as np
+
+from darkspell.core.calendar import MONTH_LENGTHS
+from darkspell.core.constants import constant
+from darkspell.core.rounding import significant
+from darkspell.statistics.autonomy import HORIZON_DAYS, survival
+from darkspell.statistics.intervals import mean_intervals
+
+UNSEEN_EVENT = constant("statistics", "unseen_event")
+MEMBER_COLUMNS = (
+    "demand_kwh", "unserved_kwh", "unserved_essential_kwh", "loss_of_load_hours", "loss_of_load_days",
+    "short_nights", "events", "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct",
+    "longest_full_charge_interval_days", "full_charges", "equivalent_full_cycles", "discharge_throughput_ah",
+    "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h",
+    "false_warning_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
+    "generator_kwh", "fuel_l", "longest_full_charge_interval_reported_days", "full_charges_reported",
+    "discharge_counted_ah",
+)  # fmt: skip
+MONTH_STATISTICS = {
+    "unserved_essential_kwh": "kWh",
+    "unserved_kwh": "kWh",
+    "loss_of_load_hours": "h",
+    "short_nights": "nights",
+    "max_depth_true_pct": "%",
+    "max_depth_reported_pct": "%",
+    "dawn_soc_true_pct": "%",
+    "dawn_soc_reported_pct": "%",
+    "days_with_full_charge": "days",
+    "array_kwh": "kWh",
+    "spilled_kwh": "kWh",
+    "demand_kwh": "kWh",
+    "clearness": "-",
+    "generator_h": "h",
+    "fuel_l": "l",
+}
+
+
+def event_size(statistic, demand):
+    """Size of an event where none was seen: one day of load, or one of what is counted.
+
+    Parameters
+    ----------
+    statistic : str
+        Name of a column; its ending tells the unit.
+    demand : float
+        Mean energy asked for in a year [kWh].
+
+    Returns
+    -------
+    float
+        Size in the unit of the statistic, for ``unit_size`` of `mean_intervals`.
+    """
+    if statistic.endswith("_kwh"):
+        return demand / 365 * UNSEEN_EVENT / 24
+    return float(UNSEEN_EVENT) if statistic.endswith(("_h", "_hours")) else 1.0
+
+
+def bounded_intervals(values, world, statistics, demand, seed=0):
+    """Intervals of means, kept within what the quantity can be.
+
+    Parameters
+    ----------
+    values : array_like
+        Statistics by member; shape [members, K].
+    world : array_like of int
+        World of each member; shape [members].
+    statistics : sequence of str
+        Name of each column; length K.
+    demand : float
+        Mean energy asked for in a year [kWh].
+    seed : int
+        The study's seed.
+
+    Returns
+    -------
+    low, high : ndarray
+        Bounds of the means; shape [K].
+    method : list of str
+        As `mean_intervals`.
+    """
+    sizes = [event_size(name, demand) for name in statistics]
+    low, high, method = mean_intervals(values, world, seed=seed, unit_size=sizes)
+    with np.errstate(invalid="ignore"):
+        signed = (np.asarray(values) < 0).any(axis=0)
+    share = [name.endswith("_pct") and not name.startswith("reading_error") for name in statistics]
+    low = np.where(signed, low, np.maximum(low, 0))
+    return low, np.where(share, np.minimum(high, 100), high), method
+
+
+def members_table(members, world):
+    """Rows of members.csv.
+
+    Parameters
+    ----------
+    members : dict of array_like
+        Statistics of `MEMBER_COLUMNS` by member; [members] each. What a study does not have is not a number.
+    world : array_like of int
+        World of each member; shape [members].
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``member``, ``world`` and `MEMBER_COLUMNS`, six significant digits.
+
+    Raises
+    ------
+    KeyError
+        If a statistic is missing.
+    """
+    import pandas as pd
+
+    columns = {"member": np.arange(len(world)), "world": np.asarray(world)}
+    columns |= {name: significant(members[name]) for name in MEMBER_COLUMNS}
+    return pd.DataFrame(columns)
+
+
+def events_table(events, calendar):
+    """Rows of events.csv: every run of hours with unserved essential load.
+
+    Parameters
+    ----------
+    events : dict of arrays [events]
+        ``member``, ``start`` (hour of the study year), ``length`` [h], ``energy`` [Wh].
+    calendar : darkspell.core.calendar.Calendar
+        The study year.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``member``, ``start_month`` (1-12), ``start_day`` (of the month), ``start_hour`` (0-23),
+        ``length_h`` and ``unserved_essential_wh``.
+    """
+    import pandas as pd
+
+    start = np.asarray(events["start"], int)
+    month = calendar.month_of_hour[start]
+    first = np.concatenate([[0], np.cumsum(MONTH_LENGTHS)[:-1]])
+    return pd.DataFrame(
+        {
+            "member": events["member"],
+            "start_month": month + 1,
+            "start_day": calendar.day_of_year[calendar.day_of_hour[start]] - first[month],
+            "start_hour": calendar.hour_of_day[start],
+            "length_h": events["length"],
+            "unserved_essential_wh": significant(events["energy"]),
+        }
+    )
+
+
+def months_table(months, world, calendar, seed=0):
+    """Rows of months.csv.
+
+    Parameters
+    ----------
+    months : dict of array_like
+        Statistics of `MONTH_STATISTICS` by member and calendar month; [members, 12] each, January first.
+    world : array_like of int
+        World of each member; shape [members].
+    calendar : darkspell.core.calendar.Calendar
+        The study year.
+    seed : int
+        The study's seed.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``month`` (1-12, in study-year order), ``statistic``, ``unit``, ``mean``, ``mean_low``,
+        ``mean_high``, ``p10``, ``p50``, ``p90`` and ``n`` (years that have the statistic).
+    """
+    import pandas as pd
+
+    demand, frames = np.sum(months["demand_kwh"], axis=1).mean(), []
+    for month in calendar.month_order:  # one at a time: all would hold many kilobytes a member
+        values = np.stack([np.asarray(months[name], float)[:, month] for name in MONTH_STATISTICS], axis=1)
+        low, high, _ = bounded_intervals(values, world, list(MONTH_STATISTICS), demand, seed)
+        n = np.isfinite(values).sum(axis=0)
+        percentiles = np.full((3, values.shape[1]), np.nan)
+        percentiles[:, n > 0] = np.nanquantile(values[:, n > 0], (0.1, 0.5, 0.9), axis=0)
+        columns = {
+            "month": month + 1,
+            "statistic": list(MONTH_STATISTICS),
+            "unit": list(MONTH_STATISTICS.values()),
+            "mean": significant(np.nansum(values, axis=0) / np.where(n, n, np.nan)),
+            "mean_low": significant(low),
+            "mean_high": significant(high),
+        }
+        columns |= zip(("p10", "p50", "p90"), map(significant, percentiles), strict=True)
+        frames.append(pd.DataFrame(columns | {"n": n}))
+    return pd.concat(frames, ignore_index=True)
+
+
+def autonomy_table(autonomy, world):
+    """Rows of autonomy.csv.
+
+    Parameters
+    ----------
+    autonomy : dict of array_like
+        Hours to the first unserved one by kind, ``with_sun`` and ``dark``; [36, members] each, see
+        `darkspell.statistics.autonomy`.
+    world : array_like of int
+        World of each member; shape [members].
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``start_month`` (1-12), ``kind``, ``days``, ``probability``, ``low``, ``high``, ``n`` (years).
+    """
+    import pandas as pd
+
+    frames = []
+    for kind, hours in autonomy.items():
+        probability, low, high = (significant(part.ravel()) for part in survival(hours, world))
+        frames.append(
+            pd.DataFrame(
+                {
+                    "start_month": np.repeat(np.arange(1, 13), HORIZON_DAYS),
+                    "kind": kind,
+                    "days": np.tile(np.arange(1, HORIZON_DAYS + 1), 12),
+                    "probability": probability,
+                    "low": low,
+                    "high": high,
+                    "n": len(world),
+                }
+            )
+        )
+    return pd.concat(frames, ignore_index=True)

@@ -1,0 +1,259 @@
+"""A cut-out that hangs on a monitor's reading: the only way in which a monitor reaches back to the bank.
+
+Loads are disconnected in an hour if the reading at the end of the hour before says so. A reading depends on
+what came before it alone, so the year is run again with the cut-outs of the pass before until none changes any
+more: each pass settles every hour up to the first that it changed, and that hour. The result is the one that a
+walk hour by hour would give, reading and bank together. What `PASSES` passes leave unsettled is counted.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from darkspell.monitor.all_monitors import readings
+from darkspell.simulation.system import Assembly
+
+PASSES = 400
+COUNTS = {
+    "cut_outs": "1/year",
+    "cut_out_h": "h/year",
+}
+WRONG = {
+    "early_cut_outs": "1/year",
+    "early_lost_kwh": "kWh/year",
+    "late_cut_outs": "1/year",
+    "late_h": "h/year",
+    "late_beyond_planning_pct": "%",
+}
+UNSETTLED = "unsettled_h"
+COLUMNS = (
+    "monitor", "statistic", "unit", "without", "by_truth", "by_reading", "difference", "low", "high", "verdict"
+)  # fmt: skip
+
+
+def truth(parts, bank, traces, members):
+    """A monitor that is always right: state of charge [-], float32 [8760, lanes]."""
+    return bank.soc
+
+
+def by_reading(name):
+    """What the study's monitor `name` reads, in the form of `truth`."""
+
+    def read(parts, bank, traces, members):
+        one = {name: parts.study.monitors[name]}
+        return readings(parts.study, parts.chemistry, bank, traces, members, one)[name].soc
+
+    return read
+
+
+@dataclass(frozen=True)
+class Acting(Assembly):
+    """An assembly whose loads a reading disconnects.
+
+    Parameters
+    ----------
+    rule : darkspell.study.monitors.CutOut
+    read : callable
+        As `truth`: what the cut-out goes by.
+    acts : dict
+        Filled as banks are run: by member, its `COUNTS` and `WRONG`.
+    """
+
+    rule: object = None
+    read: object = truth
+    acts: dict = field(default_factory=dict)
+
+    def bank(self, traces, members):
+        """Years of some members; energy that the cut-out withholds counts as unserved."""
+        connected = np.ones(traces.mpp.shape, bool)
+        for _ in range(PASSES):
+            bank = _run(super().bank, traces, members, connected, self.rule.loads)
+            seen = connected_by(self.read(self, bank, traces, members), self.rule)
+            changed = seen != connected
+            connected = seen
+            if not changed.any():
+                break
+        asked = traces.deferrable if self.rule.loads == "deferrable" else traces.essential + traces.deferrable
+        counts = judged(connected, bank, asked, self.rule, self.study.bank.planning_depth_pct / 100.0)
+        counts[UNSETTLED] = changed.sum(0)
+        for lane, member in enumerate(members):
+            self.acts[int(member)] = {name: float(values[lane]) for name, values in counts.items()}
+        return bank
+
+    def counts(self):
+        """`COUNTS`, `WRONG` and `UNSETTLED` of all members; dict of float64 arrays [members]."""
+        names = (*COUNTS, *WRONG, UNSETTLED)
+        return {name: np.array([self.acts[int(m)][name] for m in self.members]) for name in names}
+
+
+def acting(assembly, rule, read):
+    """The assembly of a study whose loads a reading disconnects; `Acting`."""
+    return Acting(
+        **{name: getattr(assembly, name) for name in assembly.__dataclass_fields__}, rule=rule, read=read
+    )
+
+
+def try_cut_outs(assembly, workers=None):
+    """Run a study's years with each of its cut-outs, going by the truth and by the reading.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+    workers : int, optional
+
+    Returns
+    -------
+    dict
+        As `cut_outs_table` takes it.
+    """
+    from darkspell.simulation.run import simulate
+
+    def years(rule, read):
+        parts = acting(assembly, rule, read)
+        return simulate(parts, autonomy=False, workers=workers).members | parts.counts()
+
+    study = assembly.study
+    rules = {name: study.monitors[name].cut_out for name in study.cut_outs}
+    return {name: (years(rule, truth), years(rule, by_reading(name))) for name, rule in rules.items()}
+
+
+def _run(run, traces, members, connected, loads):
+    """A year with loads disconnected where `connected` is false."""
+    if connected.all():
+        return run(traces, members)
+    part = {"deferrable": np.where(connected, traces.deferrable, np.float32(0.0))}
+    if loads == "all":
+        part["essential"] = np.where(connected, traces.essential, np.float32(0.0))
+        part["peak"] = np.where(connected, traces.peak, traces.always)
+    bank = run(replace(traces, **part), members)
+    withheld = {
+        f"unserved_{tier}": getattr(bank, f"unserved_{tier}") + (getattr(traces, tier) - part[tier])
+        for tier in ("essential", "deferrable")
+        if tier in part
+    }
+    return bank._replace(**withheld)
+
+
+def connected_by(reading, rule):
+    """Whether the reading at the end of the hour before leaves loads connected.
+
+    Parameters
+    ----------
+    reading : float array [8760, lanes]
+        [-]
+    rule : darkspell.study.monitors.CutOut
+
+    Returns
+    -------
+    bool array [8760, lanes]
+        The year begins as it ended.
+    """
+    low, well = reading < rule.below_soc_pct / 100.0, reading >= rule.above_soc_pct / 100.0
+    hour = np.arange(len(reading), dtype=np.int32)[:, None]
+    last = np.maximum.accumulate(np.where(low | well, hour, np.int32(-1)), axis=0)
+    out = np.take_along_axis(well, np.maximum(last, 0), axis=0)
+    ended = (last[-1] < 0) | out[-1]
+    out = np.where(last < 0, ended, out)
+    return np.roll(out, 1, axis=0)
+
+
+def judged(connected, bank, asked, rule, planning):
+    """How often, and at what cost, the reading disconnects too early or too late.
+
+    Early: loads are disconnected while the bank holds its level or more. What is lost by it is the energy that
+    the bank then holds above the level, or what is withheld until they are connected again, if that is less.
+    Late: loads are connected though the same rule, going by the bank's true charge, would have disconnected them.
+
+    Parameters
+    ----------
+    connected : bool array [8760, lanes]
+    bank : darkspell.bank.bank_results.BankBlock
+    asked : float array [8760, lanes]
+        What the cut-out can withhold [W].
+    rule : darkspell.study.monitors.CutOut
+    planning : float
+        Planning depth [-].
+
+    Returns
+    -------
+    dict of arrays [lanes]
+        `COUNTS` and `WRONG`; ``late_beyond_planning_pct`` is how far beyond the planning
+        depth the bank goes at most while the cut-out is late [points].
+    """
+    off, late = ~connected, connected & ~connected_by(bank.soc, rule)
+    level = rule.below_soc_pct / 100.0
+    before = np.roll(bank.soc, 1, axis=0) - level
+    early = off & ~np.roll(off, 1, axis=0) & (before >= 0.0)
+    beyond = np.where(late, np.maximum(1.0 - bank.soc - planning, 0.0), 0.0)
+    left = before * bank.capacity * np.roll(bank.voltage, 1, axis=0)
+    return {
+        "cut_outs": _starts(off),
+        "cut_out_h": off.sum(0),
+        "early_cut_outs": early.sum(0),
+        "early_lost_kwh": _lost(early, left, np.where(off, asked, 0.0), off) / 1000.0,
+        "late_cut_outs": _starts(late),
+        "late_h": late.sum(0),
+        "late_beyond_planning_pct": 100.0 * beyond.max(0),
+    }
+
+
+def _lost(early, left, withheld, off):
+    """Energy lost by early cut-outs of each lane [Wh]."""
+    total = np.zeros(early.shape[1])
+    for lane in np.flatnonzero(early.any(0)):
+        up_to = np.cumsum(np.r_[withheld[:, lane], withheld[:, lane]], dtype=float)  # past the year's end
+        on = np.flatnonzero(~np.r_[off[:, lane], off[:, lane]])
+        for start in np.flatnonzero(early[:, lane]):
+            end = on[np.searchsorted(on, start)] - 1
+            total[lane] += min(left[start, lane], up_to[end] - up_to[start] + withheld[start, lane])
+    return total
+
+
+def _starts(hours):
+    """Runs of hours, those that pass the year's end counted once."""
+    return (hours & ~np.roll(hours, 1, axis=0)).sum(0) + hours.all(0)
+
+
+def cut_outs_table(base, runs, world, seed=0):
+    """Rows of cut_outs.csv: the year without a cut-out, with one that goes by the truth, and by the reading.
+
+    Parameters
+    ----------
+    base : mapping of float arrays [members]
+        Statistics of the members without any.
+    runs : dict
+        By monitor, a pair (by truth, by reading) of such mappings, `COUNTS` and `WRONG` included.
+    world : int array [members]
+    seed : int
+
+    Returns
+    -------
+    pandas.DataFrame
+        `COLUMNS`; ``difference`` is that of the reading against the truth, with its 95 % interval. What the
+        truth cannot be, early or late, is bounded below by nought; what is
+        left unsettled has no interval.
+    """
+    import pandas as pd
+
+    from darkspell.core.rounding import significant
+    from darkspell.report.tables.main import bounded_intervals, event_size
+    from darkspell.statistics.intervals import difference_interval, verdict
+    from darkspell.statistics.paired_comparison import COMPARED
+
+    demand, rows = float(np.mean(base["demand_kwh"])), []
+    for monitor, (right, read) in runs.items():
+        for name, unit in (COMPARED | COUNTS).items():
+            a, b = (np.asarray(values[name], float) for values in (right, read))
+            size = event_size(name, demand) if name in COMPARED else 1.0
+            low, high = difference_interval(a, b, world, seed=seed, unit_size=size)
+            without = np.mean(base[name]) if name in COMPARED else 0.0
+            numbers = significant(np.array([without, a.mean(), b.mean(), (b - a).mean(), low, high], float))
+            rows.append((monitor, name, unit, *numbers, verdict(low, high)))
+        wrong = np.stack([read[name] for name in WRONG], axis=1)
+        low, high, _ = bounded_intervals(wrong, world, list(WRONG), demand, seed)
+        for (name, unit), mean, *bounds in zip(WRONG.items(), wrong.mean(0), low, high, strict=True):
+            numbers = significant(np.array([0.0, 0.0, mean, mean, *bounds], float))
+            rows.append((monitor, name, unit, *numbers, verdict(*bounds)))
+        left = (values[UNSETTLED].mean() for values in (right, read))
+        rows.append((monitor, UNSETTLED, "h/year", 0.0, *left, *[np.nan] * 3, ""))
+    return pd.DataFrame(rows, columns=COLUMNS)

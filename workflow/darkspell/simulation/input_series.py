@@ -1,0 +1,352 @@
+"""What the bank meets, hour by hour: array output, temperatures and loads of a block of members.
+
+Nothing here depends on the design's sizes, so every design and what-if of a study meets the same draws.
+Traces are made anew wherever they are needed: that costs less than storing them.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from darkspell.climate.itinerary import by_place, parts_of
+from darkspell.core.calendar import DAYS, HOURS
+from darkspell.core.jit import inlined, kernel, part
+from darkspell.core.keyed_random import stream_key
+from darkspell.pv.dc_power import dc_power, dim_light
+from darkspell.weather.daily_clearness import daily_latent_and_clearness
+from darkspell.weather.hourly_clearness import near_normals, noise_numbers, spread_day
+from darkspell.weather.irradiance import erbs, haydavies
+from darkspell.weather.snow import bare, melting, sliding_irradiance, snow_about, snow_hour, snowfalls
+from darkspell.weather.temperature import daily_means, daily_range, daily_swing
+
+NOTHING = np.zeros((0, 0), np.float32)
+NO_HOUR = np.zeros((0, 0), np.int8)
+ZERO, ONE, MILLI = np.float32(0.0), np.float32(1.0), np.float32(0.001)
+
+
+@dataclass(frozen=True)
+class TraceBlock:
+    """Hour arrays of a block of members, float32 [8760, lanes], and daily clearness [lanes, 365].
+
+    Parameters
+    ----------
+    mpp, pwm : array power at its maximum [W]; array current at bank voltage [A], of the study's arrays
+    temp_bank, temp_air : [degC]
+    essential, deferrable, peak : mean loads of either tier and greatest load within the hour [W]
+    past_monitor : the part of the loads that the monitor's shunt does not see [W]
+    clearness : daily clearness kt [-]
+    aux : power of all chargers but the array and the generator, on offer at the bank's terminals [W]
+    always : load that is never disconnected, besides the two tiers, the heater's included; `peak` includes
+        it [W]
+    heat : the part of it that warms the bank [W]
+    """
+
+    mpp: np.ndarray
+    pwm: np.ndarray
+    temp_bank: np.ndarray
+    temp_air: np.ndarray
+    essential: np.ndarray
+    deferrable: np.ndarray
+    peak: np.ndarray
+    past_monitor: np.ndarray
+    clearness: np.ndarray
+    aux: np.ndarray
+    always: np.ndarray
+    heat: np.ndarray
+
+    def for_bank(self):
+        """The nine arrays that the bank's drivers take."""
+        loads = self.essential, self.deferrable, self.peak
+        return self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat
+
+    @property
+    def all_essential(self):
+        """Essential load and what is never disconnected, the heater apart [W]."""
+        return self.essential + (self.always - self.heat) if self.always.any() else self.essential
+
+
+@cache
+def no_power(lanes):
+    """Zeros in the shape of a trace, shared: not to be written to; float32 [8760, lanes]."""
+    return np.zeros((HOURS, lanes), np.float32)
+
+
+@dataclass(frozen=True)
+class BankPlace:
+    """Where the bank stands: how slowly it follows the air, and the limits of its room.
+
+    Parameters
+    ----------
+    lag : float
+        Time constant [h].
+    low, high : float
+        Bounds of the room's temperature [degC]; infinite outdoors.
+    """
+
+    lag: float
+    low: float = -np.inf
+    high: float = np.inf
+
+
+@dataclass(frozen=True)
+class Days:
+    """Daily weather of a block of members, drawn or measured; by study day.
+
+    Parameters
+    ----------
+    kt : float64 array [lanes, 365]
+        Clearness [-].
+    temp_air_mean, temp_air_range : float64 arrays [lanes, 365]
+        Air temperature: daily mean [degC], maximum less minimum [K].
+    ghi : float32 array [8760, lanes], optional
+        Global horizontal irradiance, where its hours are known [W/m2]; `kt` then says nothing to them.
+    temp_air : float32 array [8760, lanes], optional
+        Air temperature, where its hours are known [degC].
+    """
+
+    kt: np.ndarray
+    temp_air_mean: np.ndarray
+    temp_air_range: np.ndarray
+    ghi: np.ndarray | None = None
+    temp_air: np.ndarray | None = None
+
+
+def stochastic_days(climate, calendar, members, world, seed):
+    """Days of the stochastic sky.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
+    calendar : darkspell.core.calendar.Calendar
+    members, world : int arrays [lanes]
+    seed : int
+
+    Returns
+    -------
+    Days
+    """
+    members = np.asarray(members, np.int64)
+    days = []
+    for one in parts_of(climate):
+        latent, kt = daily_latent_and_clearness(one, calendar, members, world, seed)
+        days.append((kt, daily_means(one, calendar, members, seed, latent), daily_range(one, calendar, kt)))
+    return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
+
+
+def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow=None):
+    """Array output and temperatures by the hour from days, drawn or measured.
+
+    Parameters
+    ----------
+    sky : darkspell.weather.solar_geometry.SiteSky
+    days : Days
+    arrays : darkspell.pv.dc_power.ArrayNumbers
+    amps_per_watt : float
+        Array current at bank voltage per watt of array power in standard irradiance [A/W].
+    place : BankPlace
+    albedo : float
+    members : int array [lanes]
+    seed : int
+        With `members` it keys the noise within the day, and the snow.
+    snow : darkspell.weather.snow.Snow, optional
+
+    Returns
+    -------
+    mpp, pwm, temp_bank, temp_air : float32 arrays [8760, lanes]
+    clearness : float64 array [lanes, 365]
+    """
+    members = np.asarray(members, np.int64)
+    out = np.empty((4, HOURS, members.size), np.float32)
+    _fill(
+        members,
+        stream_key(seed, "sky/hourly"),
+        noise_numbers(),
+        days.kt,
+        by_lane(days.kt * sky.daily_extra),
+        by_lane(days.temp_air_mean),
+        by_lane(0.5 * days.temp_air_range),
+        daily_swing().astype(np.float32),
+        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
+        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
+        single(arrays),
+        dim_light(),
+        np.float32(amps_per_watt),
+        tuple(np.float32(value) for value in (1.0 - np.exp(-1.0 / place.lag), place.low, place.high)),
+        np.float32(albedo),
+        tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air)),
+        _snow_parts(snow, days, members, seed),
+        out,
+    )
+    return (*out, days.kt)
+
+
+def _snow_parts(snow, days, members, seed):
+    """Snow as the loop takes it: odds, hours, catch, slide, and two numbers; empty where there is none."""
+    if snow is None:
+        return NOTHING, NO_HOUR, NOTHING, NOTHING, ONE, ZERO
+    odds, hours = snowfalls(snow, days, members, seed)
+    return odds, hours, snow.catch, snow.slide, sliding_irradiance(), melting()
+
+
+def by_lane(values):
+    """Daily values of lanes [lanes, 365] as the loop takes them: float32 [365, lanes]."""
+    return np.ascontiguousarray(values.T, np.float32)
+
+
+def single(arrays):
+    """Columns of numbers in single precision."""
+    return type(arrays)(*(np.asarray(column, np.float32) for column in arrays))
+
+
+@kernel
+def _fill(
+    members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
+    place, albedo, known, snow, out,
+):  # fmt: skip
+    """Walk the days, lanes innermost, so that the rows at work stay in the cache and fill whole registers."""
+    clear, extra, cos_zenith, extra_normal = sun
+    known_ghi, known_air = known
+    odds, _, catch, _, _, _ = snow
+    lanes, snowy = members.size, odds.size > 0
+    noise, ghi = np.zeros((24, lanes), np.float32), np.zeros((24, lanes), np.float32)
+    work = np.empty((5, lanes), np.float32)
+    state, bank = np.zeros(lanes, np.float32), means[DAYS - 1].copy()
+    cover, white = np.zeros((arrays.power.size, lanes), np.float32), np.zeros(arrays.power.size, np.bool_)
+    for day in range(DAYS):
+        rows = slice(24 * day, 24 * day + 24)
+        if snowy:
+            for a in range(white.size):
+                white[a] = snow_about(cover[a], odds[day], catch[day, a])
+        if known_ghi.size > 0:
+            _copy(known_ghi[rows], ghi)
+        else:
+            near_normals(key, 3 * day, members, extra[rows] > ZERO, noise)
+            spread_day(energy[day], kt[:, day], clear[rows], extra[rows], noise, state, numbers, ghi)
+        for hour in range(24):
+            at = 24 * day + hour
+            air = out[3, at]
+            if known_air.size > 0:
+                for lane in range(lanes):
+                    air[lane] = known_air[at, lane]
+            else:
+                _air(means[day], half_range[day], swing[hour], air)
+            _bank(air, place, bank, out[2, at])
+            if extra[at] > ZERO:
+                _light(ghi[hour], cos_zenith[at], extra_normal[at], work)
+                _array_hour(
+                    ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover,
+                    work, out,
+                )  # fmt: skip
+                _scale(work[2], amps_per_watt, out[1, at])
+            else:
+                out[0, at, :] = ZERO
+                out[1, at, :] = ZERO
+                work[4, :] = ZERO
+                for a in range(white.size):
+                    if white[a]:
+                        _snow(snow, day, hour, a, air, work[4], cover[a])
+
+
+@part
+def _copy(values, out):
+    """As ``out[:] = values``, which would take twice as long to compile as all the rest."""
+    for row in range(out.shape[0]):
+        for lane in range(out.shape[1]):
+            out[row, lane] = values[row, lane]
+
+
+@part
+def _air(mean, half_range, swing, air):
+    for lane in range(air.size):
+        air[lane] = mean[lane] + half_range[lane] * swing
+
+
+@part
+def _bank(air, place, bank, out):
+    rate, low, high = place
+    for lane in range(air.size):
+        one = bank[lane] + rate * (air[lane] - bank[lane])
+        bank[lane] = one
+        one = one if one > low else low
+        out[lane] = one if one < high else high
+
+
+@part
+def _light(ghi, cos_zenith, extra_normal, work):
+    """Diffuse and direct parts of an hour; what `_array_hour` sums up starts at nought."""
+    for lane in range(ghi.size):
+        dhi, dni = erbs(ghi[lane], cos_zenith, extra_normal)
+        work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
+
+
+@part
+def _scale(values, factor, out):
+    for lane in range(out.size):
+        out[lane] = values[lane] * factor
+
+
+@part
+def _snow(snow, day, hour, a, air, poa, cover):
+    odds, hours, catch, slide, slides_at, melt = snow
+    snow_hour(cover, odds[day], hours[day], hour, catch[day, a], slide[day, a], air, poa, slides_at, melt)
+
+
+@part
+def _plane(ghi, dhi, dni, here, albedo, poa):
+    """Irradiance in the plane of one array."""
+    for lane in range(ghi.size):
+        poa[lane] = haydavies(ghi[lane], dhi[lane], dni[lane], *here, albedo)
+
+
+@part
+def _add_scaled(poa, power, out):
+    for lane in range(poa.size):
+        out[lane] += poa[lane] * MILLI * power
+
+
+@part
+def _add_power(poa, air, numbers, dim, out):
+    """Add the power of one array, after its cables and its own controller, if it has one."""
+    power, resistance, coefficient, wiring, ratio, most, joined, start = numbers
+    for lane in range(poa.size):
+        light = poa[lane]
+        one = dc_power(light, air[lane], power, resistance, coefficient, dim)
+        one = one * (ONE - wiring * light) * ratio
+        one = one if one < most else most
+        bound = light * joined
+        one = one if one < bound else bound
+        out[lane] += one if light >= start else ZERO
+
+
+@inlined
+def _array_hour(
+    ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover, work, out,
+):  # fmt: skip
+    """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
+
+    Arrays with a controller of their own are held at its limit, the others together at the shared one's.
+    """
+    incidence, beam, diffuse, ground = light
+    shared = out[0, at]
+    shared[:] = ZERO
+    for a in range(arrays.power.size):
+        here = cos_zenith[at], incidence[a, at], extra_normal[at], beam[a, at], diffuse[a, at], ground[a, at]
+        poa, power = work[4], arrays.power[a]
+        _plane(ghi, work[0], work[1], here, albedo, poa)
+        if white[a]:
+            _snow(snow, at // 24, at % 24, a, air, poa, cover[a])
+            bare(cover[a], poa)
+        _add_scaled(poa, power, work[2])
+        numbers = (
+            power, ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
+            arrays.ratio[a], arrays.most[a], arrays.joined[a], arrays.start[a],
+        )  # fmt: skip
+        if arrays.own[a] > ZERO:  # one call for both would leave the compiler in doubt what overlaps
+            _add_power(poa, air, numbers, dim, work[3])
+        else:
+            _add_power(poa, air, numbers, dim, shared)
+    most = arrays.shared_most[0]
+    for lane in range(ghi.size):
+        one = shared[lane] if shared[lane] < most else most
+        shared[lane] = one + work[3, lane]

@@ -1,0 +1,114 @@
+"""How long the place may be left to itself: days from a full bank until what stays on goes dark.
+
+Everybody is away from the first day on: loads that hang on people or guests stop, engines, generators and
+shore lines do not run, since nobody minds them; the sun and what turns by itself go on.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from darkspell.bank.run_years import FROM_FULL, NEVER, run_until
+from darkspell.core.batches import over_batches
+from darkspell.core.rounding import significant
+from darkspell.loads.budget import appliances_from
+from darkspell.statistics.proportions import share_interval
+from darkspell.statistics.reliability import LOSS_FLOOR
+
+LEAVING_HOUR = 12
+COLUMNS = ("start_month", "days", "probability", "low", "high", "n")
+
+
+def left_alone(assembly):
+    """The assembly of a study's place while nobody is there."""
+    study = assembly.study
+    alone = {name: c for name, c in assembly.chargers.items() if study.chargers[name].kind == "turbine"}
+    unminded = study.model_copy(update={"generator": None})
+    return replace(assembly, study=unminded, appliances=appliances_from(study, left=True), chargers=alone)
+
+
+def hours_alone(assembly, workers=None, tell=None):
+    """Hours from noon on the first of each start month to the first unserved one.
+
+    Parameters
+    ----------
+    assembly : darkspell.simulation.system.Assembly
+        Of the study as it is; what nobody uses is taken out here.
+    workers, tell
+        As in `darkspell.core.batches.over_batches`.
+
+    Returns
+    -------
+    int array [starts, members]
+        The horizon where nothing is lost before it.
+    """
+    asked, alone = assembly.study.people.leaving, left_alone(assembly)
+    calendar = alone.calendar
+    starts = np.array([24 * calendar.study_day(month, 1) + LEAVING_HOUR for month in asked.start_months])
+    scales = alone.scales()
+
+    def work(members, world, count):
+        traces = alone.traces(members, world)
+        first = np.empty((starts.size, members.size), np.int32)
+        loss = np.float32(LOSS_FLOOR) * scales[3]
+        ends = asked.longest_days * 24, loss, NEVER
+        bank = traces.for_bank(), scales, alone.controls, alone.chemistry
+        run_until(*bank, starts, FROM_FULL, ends, first)
+        return first[:, :count]
+
+    return np.concatenate(over_batches(work, alone, workers, tell), axis=1)
+
+
+def leaving_table(hours, leaving, world):
+    """Rows of leaving.csv: probability that nothing goes dark within so many days.
+
+    Parameters
+    ----------
+    hours : int array [starts, members]
+        From `hours_alone`.
+    leaving : darkspell.study.occupancy.Leaving
+    world : int array [members]
+
+    Returns
+    -------
+    pandas.DataFrame
+        `COLUMNS`: start month (1-12), days, probability with its 95 % interval, number of years.
+    """
+    import pandas as pd
+
+    limits = np.arange(1, leaving.longest_days + 1)
+    lasted = (np.asarray(hours)[..., None] >= 24 * limits).astype(float)
+    table = lasted.transpose(1, 0, 2).reshape(hours.shape[1], -1)
+    low, high = share_interval(table, world)
+    return pd.DataFrame(
+        {
+            "start_month": np.repeat(leaving.start_months, limits.size),
+            "days": np.tile(limits, len(leaving.start_months)),
+            "probability": significant(table.mean(axis=0)),
+            "low": significant(low),
+            "high": significant(high),
+            "n": hours.shape[1],
+        }
+    )
+
+
+def days_that_last(table, probability):
+    """Days for which nothing goes dark with at least a probability, by start month.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        From `leaving_table`.
+    probability : float
+        [-].
+
+    Returns
+    -------
+    dict
+        ``{start month: (days, days surely)}``; the second counts with the lower end of the interval.
+    """
+    found = {}
+    for month, rows in table.groupby("start_month", sort=False):
+        held = [int((rows[name] >= probability - 1e-9).cummin().sum()) for name in ("probability", "low")]
+        found[int(month)] = tuple(held)
+    return found

@@ -1,0 +1,63 @@
+"""What-ifs: the same members meet a changed system; each difference with its interval."""
+
+import json
+
+COMPARED = {
+    "short_nights": "nights/year",
+    "loss_of_load_hours": "h/year",
+    "unserved_kwh": "kWh/year",
+    "max_depth_true_pct": "%",
+    "max_depth_reported_pct": "%",
+    "longest_full_charge_interval_days": "days",
+    "equivalent_full_cycles": "1/year",
+    "spilled_kwh": "kWh/year",
+    "reading_error_p95_pct": "%",
+}
+GENERATOR = {"generator_h": "h/year", "fuel_l": "l/year"}  # where either has one that runs
+
+COLUMNS = (
+    "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",
+    "verdict", "years", "level",
+)  # fmt: skip
+
+
+def compare(name, changes, base, other, world, seed, level=0.95):
+    """Rows of one what-if beside its study.
+
+    Parameters
+    ----------
+    name : str
+    changes : dict
+        Dotted key to value.
+    base, other : mappings of float arrays [members]
+        Statistics of `COMPARED` and `GENERATOR` by member, of the study and of the what-if, on the same draws.
+    world : int array [members]
+    seed : int
+    level : float
+        Confidence level of the intervals [-].
+
+    Returns
+    -------
+    list of dict
+        Whatif, changes, statistic, unit, study_value, whatif_value, difference, low, high, verdict, years, level.
+    """
+    import numpy as np
+
+    from darkspell.report.tables.main import event_size
+    from darkspell.statistics.intervals import difference_interval, verdict
+
+    rows = []
+    for statistic, unit in (COMPARED | GENERATOR).items():
+        a, b = (np.asarray(values[statistic], float) for values in (base, other))
+        if statistic in GENERATOR and not (a.any() or b.any()):
+            continue
+        size = event_size(statistic, np.mean(base["demand_kwh"]))
+        low, high = difference_interval(a, b, world, level, seed, size)
+        words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)
+        numbers = (a.mean(), b.mean(), (b - a).mean(), low, high)
+        rows.append(
+            dict(
+                zip(COLUMNS, (*words, *numbers, verdict(low, high), len(world), round(level, 6)), strict=True)
+            )
+        )
+    return rows

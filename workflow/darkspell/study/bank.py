@@ -1,0 +1,160 @@
+"""Sections on the hardware: system and bank."""
+
+from typing import Literal
+
+from pydantic import field_validator
+
+from darkspell.core.constants import CHEMISTRIES, constant
+from darkspell.study.base import Section, key
+
+
+class System(Section):
+    """What holds for the whole system."""
+
+    nominal_voltage_v: Literal[12, 24, 48] = key("Nominal voltage of the bank.", "V")
+    cable_resistance_mohm: float = key(
+        "Resistance between bank and load terminals, there and back.", "mohm", 5, low=0, high=1000
+    )
+
+
+def _of_chemistry(name):
+    def default(before):
+        chemistry = before.get("chemistry")
+        return None if chemistry is None else float(constant("bank", chemistry, name))
+
+    return default
+
+
+class Heater(Section):
+    """A pad that warms the bank; it draws whatever else is disconnected."""
+
+    power_w: float = key("Its greatest draw.", "W", above=0, high=5000)
+    set_c: float = key("Temperature at which it holds the bank.", "degC", 5, low=-20, high=30)
+    lift_k: float = key(
+        "How far it lifts the bank over its surroundings at its greatest draw, once settled.",
+        "K",
+        20,
+        above=0,
+        high=60,
+    )
+
+
+class Bank(Section):
+    """The battery bank."""
+
+    chemistry: Literal[CHEMISTRIES] = key(
+        "flooded, agm or gel lead-acid; lfp (lithium iron phosphate) or nmc (lithium nickel manganese cobalt); "
+        "naion (sodium-ion, the fluorophosphate kind); nicd (nickel-cadmium) or nife (nickel-iron)."
+    )
+    capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
+    rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
+    age_capacity_pct: float = key(
+        "Capacity present over rated: 100 new, 80 at the usual end of life.", "%", 100, low=20, high=100
+    )
+    location: Literal["outdoors", "indoors"] = key(
+        "outdoors follows the air temperature; indoors stays between the two below.", default="outdoors"
+    )
+    indoor_min_c: float = key("Lowest temperature at the bank indoors.", "degC", 10, low=-40, high=50)
+    indoor_max_c: float = key("Highest temperature at the bank indoors.", "degC", 25, low=-40, high=60)
+    depth_limit_pct: float | None = key(
+        "Depth of discharge at which the load is cut off whatever the voltage.",
+        "%",
+        factory=_of_chemistry("depth_limit_pct"),
+        note="by chemistry",
+        low=5,
+        high=100,
+    )
+    planning_depth_pct: float | None = key(
+        "Depth of discharge that it should not pass in normal use.",
+        "%",
+        factory=_of_chemistry("planning_depth_pct"),
+        note="by chemistry",
+        low=5,
+        high=100,
+    )
+    cutoff_voltage_v: float | None = key(
+        "Terminal voltage below which the load is cut off.",
+        "V",
+        None,
+        note="by chemistry and nominal voltage",
+        low=5,
+        high=60,
+    )
+    reconnect_soc_pct: float | None = key(
+        "State of charge at which a cut-off load comes back.",
+        "%",
+        factory=_of_chemistry("reconnect_soc_pct"),
+        note="by chemistry",
+        low=1,
+        high=100,
+    )
+    reconnect_voltage_v: float | None = key(
+        "Terminal voltage at which a cut-off load comes back as well, as under charge in the morning.",
+        "V",
+        None,
+        note="none: by state of charge alone",
+        low=5,
+        high=70,
+    )
+    cutoff_delay_s: float = key(
+        "How long the voltage must stay low before the load is cut off; beyond a minute a motor's start no "
+        "longer does it.",
+        "s",
+        0,
+        low=0,
+        high=3600,
+    )
+    absorption_h: float | None = key(
+        "Hours at the charging voltage after which the chargers fall back to float, until they have rested.",
+        "h",
+        None,
+        note="no limit: they hold it as long as they can",
+        above=0,
+        high=24,
+    )
+    block_voltage_v: float | None = key(
+        "Nominal voltage of one block (battery), where the bank is made of several.",
+        "V",
+        None,
+        low=1,
+        high=60,
+    )
+    blocks_in_series: int | None = key("Blocks in one string.", "", None, low=1, high=48)
+    strings_in_parallel: int = key("Strings side by side.", "", 1, low=1, high=50)
+    block_capacity_ah: float | None = key(
+        "Rated capacity of one block; capacity_ah is then this times the strings.",
+        "Ah",
+        None,
+        above=0,
+        high=50_000,
+    )
+    heater: Heater | None = key("A pad that warms the bank.", default=None, note="none")
+    standing_draw_w: float = key(
+        "What goes on drawing after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
+    )
+
+    @field_validator("indoor_max_c")
+    @classmethod
+    def _indoor_order(cls, value, info):
+        low = info.data.get("indoor_min_c")
+        if low is not None and value < low:
+            raise ValueError(f"lies below indoor_min_c ({low:g} degC); exchange the two or raise it")
+        return value
+
+    @field_validator("planning_depth_pct")
+    @classmethod
+    def _plan_within_limit(cls, value, info):
+        limit = info.data.get("depth_limit_pct")
+        if None not in (value, limit) and value > limit:
+            raise ValueError(f"exceeds depth_limit_pct ({limit:g} %); lower it, or raise the limit")
+        return value
+
+    @field_validator("reconnect_soc_pct")
+    @classmethod
+    def _reconnect_above_cutoff(cls, value, info):
+        limit = info.data.get("depth_limit_pct")
+        if None not in (value, limit) and value <= 100 - limit:
+            raise ValueError(
+                f"is not above what is left at cut-off (100 - depth_limit_pct = {100 - limit:g} %); raise it"
+            )
+        return value

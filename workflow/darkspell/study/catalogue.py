@@ -1,0 +1,106 @@
+"""Sections on what can be bought, and on what else the design has to reach."""
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from darkspell.study.base import Name, Section, key
+
+AUTONOMY = {"autonomy_days": "with_sun", "dark_autonomy_days": "dark"}
+OF_YEARS = (
+    "short_nights", "loss_of_load_hours", "loss_of_load_days", "unserved_kwh", "unserved_essential_kwh", "events",
+    "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct", "longest_full_charge_interval_days",
+    "full_charges", "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_h", "generator_starts",
+    "generator_kwh", "fuel_l", "partial_charge_pct",
+)  # fmt: skip
+OF_MONTHS = (
+    "short_nights", "loss_of_load_hours", "unserved_kwh", "unserved_essential_kwh", "max_depth_true_pct",
+    "days_with_full_charge", "spilled_kwh", "array_kwh",
+)  # fmt: skip
+
+
+class Also(Section):
+    """A further target: on the mean over the years, or kept in a stated share of them."""
+
+    statistic: Literal[(*AUTONOMY, *OF_YEARS, "days_with_full_charge")] = key(
+        "What is held: a column of members.csv, of months.csv with `month`, or days of autonomy."
+    )
+    at_most: float | None = key("The highest value accepted, in the statistic's unit.", "", None, low=0)
+    at_least: float | None = key("The lowest value accepted, in the statistic's unit.", "", None, low=0)
+    month: int | None = key(
+        "The month that it is about, 1 to 12; the year without.", "", None, low=1, high=12
+    )
+    years_pct: float | None = key(
+        "Share of years that must keep it; without it the mean over the years is held.",
+        "%",
+        None,
+        low=1,
+        high=99.9,
+    )
+
+    @model_validator(mode="after")
+    def _sensible(self):
+        if (self.at_most is None) == (self.at_least is None):
+            raise ValueError("needs either at_most or at_least")
+        if self.statistic in AUTONOMY and (None in (self.month, self.years_pct) or self.at_least is None):
+            raise ValueError(f"{self.statistic} needs month, at_least and years_pct")
+        if self.statistic in AUTONOMY and not 1 <= self.at_least <= 60:
+            raise ValueError("days of autonomy are followed from 1 to 60; change at_least")
+        allowed = OF_YEARS if self.month is None else (*OF_MONTHS, *AUTONOMY)
+        if self.statistic not in allowed:
+            other = "give a month" if self.month is None else "leave month out"
+            raise ValueError(f"{self.statistic} is not known for that span; {other}")
+        return self
+
+
+class SoldModule(Section):
+    """A module as it is sold."""
+
+    power_wp: float = key("Power of one module.", "Wp", above=0, high=2000)
+    price: float = key("Price of one, with its share of frame and cable.", "currency", low=0, high=1e6)
+    in_string: int = key(
+        "Modules that one string takes; arrays grow by whole strings.", "", 1, low=1, high=30
+    )
+    most: int = key("Modules that there is room for.", "", 20, low=1, high=500)
+
+
+class SoldBlock(Section):
+    """A battery as it is sold."""
+
+    capacity_ah: float = key("Rated capacity of one, at the bank's rate.", "Ah", above=0, high=10_000)
+    nominal_voltage_v: Literal[2, 6, 12, 24, 48] = key("Nominal voltage of one.", "V")
+    price: float = key("Price of one.", "currency", low=0, high=1e6)
+    most_in_parallel: int = key("Strings of them that may be joined in parallel.", "", 4, low=1, high=60)
+
+
+class SoldController(Section):
+    """A charge controller as it is sold."""
+
+    current_limit_a: float = key("Highest charging current that it passes.", "A", above=0, high=2000)
+    price: float = key("Price of one.", "currency", low=0, high=1e6)
+    input_voltage_max_v: float | None = key(
+        "Highest array voltage that it survives; not looked at without.", "V", None, above=0, high=1500
+    )
+
+
+class AsSold(Section):
+    """What can be bought: the designer puts whole pieces together."""
+
+    modules: dict[Name, SoldModule] = key("Modules by name.", min_length=1, max_length=5)
+    blocks: dict[Name, SoldBlock] = key("Batteries by name.", min_length=1, max_length=5)
+    controllers: dict[Name, SoldController] = key(
+        "Controllers by name; without any the study's, growing with the array.",
+        default={},
+        max_length=6,
+        note="none",
+    )
+    tilts_deg: list[float] = key(
+        "Slopes tried, all arrays alike; none: as in the study.", "deg", default=[], max_length=6, note="none"
+    )
+    azimuths_deg: list[float] = key(
+        "Directions tried, all arrays alike; none: as in the study.",
+        "deg",
+        default=[],
+        max_length=6,
+        note="none",
+    )

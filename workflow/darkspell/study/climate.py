@@ -1,0 +1,260 @@
+"""The section on the weather: where the knowledge of it comes from, and how its files are to be read."""
+
+import re
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints, field_validator
+
+from darkspell.study.base import Section, key
+
+Temperature = Annotated[float, Field(ge=-70, le=55)]
+MOST_IRRADIATION = 13  # kWh/m2 a day; outside the atmosphere 12.6 at most
+Irradiation = Annotated[float, Field(ge=0, le=MOST_IRRADIATION)]
+Clearness = Annotated[float, Field(gt=0, le=0.9)]
+Column = Annotated[str, StringConstraints(min_length=1, max_length=100)]
+Repair = Literal["duplicates", "short_gaps", "shift"]
+
+MONTHLY = ("ghi_kwh_m2_day", "peak_sun_hours", "clearness_index")
+WITH_FILE = ("typical_year", "measured")
+WITH_YEARS = ("measured", "satellite")
+OFFSET = r"UTC(([+-])(\d{1,2})(:(00|15|30|45))?)?"
+
+
+class Series(Section):
+    """How to read a measured series: a CSV with named columns."""
+
+    step: Literal["hourly", "daily"] = key(
+        "What a row stands for; daily rows get their hours from the sky model."
+    )
+    time_columns: list[Column] = key(
+        "Columns that hold the time, joined by a blank, such as [date] or [date, hour].",
+        default=["date"],
+        min_length=1,
+        max_length=4,
+    )
+    time_format: str | None = key(
+        'How the joined time reads, such as "%d.%m.%Y %H:%M" or "%Y %j".',
+        default=None,
+        note="ISO 8601 (2019-07-31, 2019-07-31 14:00)",
+        max_length=60,
+        min_length=2,
+    )
+    time_zone: str | None = key(
+        'Of the times of hourly rows: "UTC", "UTC+1", or a name such as "Europe/Vienna" where they follow '
+        "summer time.",
+        default=None,
+        note="local standard time of the site",
+        max_length=60,
+    )
+    hour_label: Literal["beginning", "middle", "end"] = key(
+        "Which moment of its hour a row is named by.", default="beginning"
+    )
+    ghi_column: Column = key("Column of global horizontal irradiation.", default="ghi")
+    ghi_unit: Literal["W/m2", "Wh/m2", "kWh/m2", "J/cm2", "kJ/m2", "MJ/m2"] = key(
+        "Its unit, per hour or per day; W/m2 is the mean over the hour, or over day and night."
+    )
+    temp_column: Column | None = key("Column of mean air temperature.", default=None)
+    temp_min_column: Column | None = key(
+        "Column of the day's lowest air temperature; daily rows.", default=None
+    )
+    temp_max_column: Column | None = key(
+        "Column of the day's highest air temperature; daily rows.", default=None
+    )
+    temp_unit: Literal["C", "K", "F"] = key("Unit of the temperatures.", default="C")
+    separator: Literal[",", ";", "tab", "blank"] = key("What parts the columns.", default=",")
+    decimal: Literal[".", ","] = key("Decimal mark.", default=".")
+    header_row: int = key("Row that names the columns, counted from 1.", "", 1, low=1, high=200)
+    repair: list[Repair] = key(
+        "What may be repaired; the rest is only reported. duplicates: of rows that disagree on one time the "
+        "first is kept; short_gaps: up to three missing hours are filled by clearness; shift: hours are moved "
+        "to where the sun says they belong.",
+        default=[],
+        note="nothing",
+        max_length=3,
+    )
+
+    @field_validator("time_zone")
+    @classmethod
+    def _known_zone(cls, value):
+        if value is None or re.fullmatch(OFFSET, value):
+            return value
+        from zoneinfo import available_timezones
+
+        if value not in available_timezones():
+            raise ValueError(
+                'is no time zone; write "UTC", "UTC+1", "UTC+5:30", or a name such as "Europe/Vienna"'
+            )
+        return value
+
+    @field_validator("temp_max_column")
+    @classmethod
+    def _both_ends(cls, value, info):
+        if (value is None) != (info.data.get("temp_min_column") is None):
+            raise ValueError("and temp_min_column go together; give both or neither")
+        if value is not None and info.data.get("step") == "hourly":
+            raise ValueError("is for daily rows; with step: hourly give temp_column")
+        return value
+
+
+class Satellite(Section):
+    """Which years to download, and where they are kept."""
+
+    first_year: int = key("First year.", "", 2005, low=2001, high=2100)
+    last_year: int = key("Last year.", "", 2024, low=2001, high=2100)
+    folder: str = key(
+        "Folder for the downloaded years, relative to the study file; what lies there is not fetched again.",
+        default="weather",
+        max_length=200,
+        min_length=1,
+    )
+
+    @field_validator("last_year")
+    @classmethod
+    def _in_order(cls, value, info):
+        if value < info.data.get("first_year", value):
+            raise ValueError("lies before first_year; swap the two")
+        return value
+
+
+class Climate(Section):
+    """Where the knowledge of the weather comes from."""
+
+    source: Literal["atlas", "monthly", "typical_year", "measured", "satellite"] = key(
+        "atlas: the built-in one (land only); monthly: twelve values typed in; typical_year: a weather file; "
+        "measured: a series of years, by the hour or the day; satellite: years downloaded (needs a network once)."
+    )
+    ghi_kwh_m2_day: list[Irradiation] | None = key(
+        "Mean daily irradiation on the flat, January to December; for source monthly.", "kWh/m2/day", None
+    )
+    peak_sun_hours: list[Irradiation] | None = key(
+        "The same as peak sun hours on the flat (hours of 1000 W/m2); for source monthly.", "h/day", None
+    )
+    clearness_index: list[Clearness] | None = key(
+        "Monthly clearness index in place of the irradiation, January to December; for source monthly.",
+        "-",
+        None,
+    )
+    temp_air_c: list[Temperature] | None = key(
+        "Mean air temperature, January to December; for source monthly.",
+        "degC",
+        None,
+        note="from the atlas",
+    )
+    file: str | None = key(
+        "Weather file, relative to the study file, or pvlib:<name> for one in pvlib's own data folder; "
+        "for source typical_year (EPW, TMY3, TMY2) and measured (CSV).",
+        default=None,
+        max_length=500,
+        min_length=1,
+    )
+    series: Series | None = key("How to read the CSV; for source measured.", default=None)
+    satellite: Satellite | None = key("Which years; for source satellite.", default=None)
+    replay: bool | None = key(
+        "Whether the measured years are also run as they are, beside the synthetic ones; not with an itinerary.",
+        default=None,
+        note="`true` with source measured or satellite",
+    )
+    snow_days: float | None = key(
+        "Days a year with a centimetre of fresh snow or more, where a climate table tells them; 0 leaves snow out.",
+        "days/year",
+        None,
+        note="from how cold and how dull the days are",
+        low=0,
+        high=250,
+    )
+    fill_days: int = key(
+        "Missing or impossible days that a replayed year may have; they are filled with days of the same month "
+        "and counted, years with more are left out by name.",
+        "days/year",
+        10,
+        low=0,
+        high=60,
+    )
+
+    @field_validator(*MONTHLY, mode="before")
+    @classmethod
+    def _in_the_unit(cls, values, info):
+        if not isinstance(values, list) or not all(type(one) in (int, float) for one in values):
+            return values
+        most = max(values, default=0.0)
+        if info.field_name == "clearness_index":
+            if 5.0 < most <= 100.0:
+                raise ValueError(f"reaches {most:g}; it is a fraction, not a percentage: divide by 100")
+        elif MOST_IRRADIATION < most < 1e6:
+            raise ValueError(
+                f"reaches {most:g}, and no day brings more than {MOST_IRRADIATION} kWh/m2; divide MJ/m2 a day by "
+                "3.6, kWh/m2 a month by its days, Wh/m2 a day by 1000, and multiply W/m2 by 0.024"
+            )
+        return values
+
+    @field_validator(*MONTHLY, "temp_air_c")
+    @classmethod
+    def _twelve(cls, values, info):
+        if values is not None and len(values) != 12:
+            raise ValueError(f"has {len(values)} values; give twelve, January to December")
+        if values is not None and info.data.get("source", "monthly") != "monthly":
+            raise ValueError(
+                f"is not read with source {info.data['source']}; remove it, or use source: monthly"
+            )
+        return values
+
+    @field_validator("clearness_index")
+    @classmethod
+    def _one_of_three(cls, values, info):
+        others = [name for name in MONTHLY[:2] if info.data.get(name) is not None]
+        if values is not None:
+            others.append("clearness_index")
+        if len(others) > 1:
+            raise ValueError(f"{' and '.join(others)} are given together; keep one of the two")
+        whole = all(name in info.data for name in MONTHLY[:2])
+        if not others and whole and info.data.get("source") == "monthly":
+            raise ValueError(
+                "is missing, and so are ghi_kwh_m2_day and peak_sun_hours; source: monthly needs one of "
+                "them, twelve values"
+            )
+        return values
+
+    @field_validator("file")
+    @classmethod
+    def _file_with_source(cls, value, info):
+        source = info.data.get("source")
+        if source in WITH_FILE and value is None:
+            raise ValueError(f"is missing; source: {source} needs the path of a file")
+        if source is not None and source not in WITH_FILE and value is not None:
+            raise ValueError(
+                f"is not read with source {source}; remove it, or use source: typical_year or measured"
+            )
+        return value
+
+    @field_validator("series")
+    @classmethod
+    def _series_with_source(cls, value, info):
+        source = info.data.get("source")
+        if source == "measured" and value is None:
+            raise ValueError("is missing; source: measured needs at least series.step and series.ghi_unit")
+        if source not in ("measured", None) and value is not None:
+            raise ValueError(f"is not read with source {source}; remove it, or use source: measured")
+        return value
+
+    @field_validator("satellite")
+    @classmethod
+    def _satellite_with_source(cls, value, info):
+        source = info.data.get("source")
+        if source == "satellite":
+            return value or Satellite()
+        if source is not None and value is not None:
+            raise ValueError(f"is not read with source {source}; remove it, or use source: satellite")
+        return value
+
+    @field_validator("replay")
+    @classmethod
+    def _years_to_replay(cls, value, info):
+        source = info.data.get("source")
+        if value and source not in (*WITH_YEARS, None):
+            raise ValueError(f"needs years to replay, and source {source} has none; remove it")
+        return value
+
+    @property
+    def replays(self):
+        """Whether measured years are run as they are."""
+        return self.source in WITH_YEARS and self.replay is not False

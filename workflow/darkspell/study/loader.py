@@ -1,0 +1,122 @@
+"""From a file, or a mapping, to a whole and valid study."""
+
+from copy import deepcopy
+from pathlib import Path
+from re import fullmatch
+
+from pydantic import ValidationError
+
+from darkspell.core.errors import StudyError
+from darkspell.study.base import NAME_PATTERN
+from darkspell.study.errors import faults_of, report
+from darkspell.study.files import file_faults
+from darkspell.study.model import Study
+from darkspell.study.sweeps import with_sweeps
+from darkspell.study.whatif_changes import changed
+from darkspell.study.yaml_reader import read_file
+
+TAKEN = {  # folders of results that are no study's
+    "validation": "the validation chapter",
+    "options": "the proposal of several studies",
+}
+
+
+def load_study(path):
+    """Read a study file and validate it whole, what-ifs included.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The YAML file; its name without the ending becomes the name of the study.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With all faults in one message.
+    """
+    path = Path(path)
+    named(path)
+    return study_from(read_file(path), path.stem, path.parent, str(path))
+
+
+def named(path):
+    """Refuse a file whose name could not name the folder of its results."""
+    if not fullmatch(NAME_PATTERN, path.stem) or len(path.stem) > 60:
+        raise StudyError(
+            f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
+        )
+    if path.stem.lower() in TAKEN:  # some file systems tell no capitals apart
+        what = TAKEN[path.stem.lower()]
+        raise StudyError(f"{path}: results/{path.stem.lower()} is taken by {what}; give another name")
+
+
+def study_from(given, name="study", folder=None, label=None):
+    """Validate a study that comes as a mapping.
+
+    Parameters
+    ----------
+    given : dict
+        The study as in its file.
+    name : str
+        Name of the study.
+    folder : pathlib.Path, optional
+        Folder that its paths are relative to.
+    label : str, optional
+        How messages call it; its name if not given.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With all faults in one message.
+    """
+    label = label or name
+    if not isinstance(given, dict):
+        raise StudyError(f"{label}: holds no keys; a study is a mapping (study:, site:, climate:, ...)")
+    given, sweep_faults = with_sweeps(given)
+    study, faults = validated(given, name, folder)
+    faults = sweep_faults + faults + own_faults(study) + whatif_faults(given, name, folder, faults)
+    if faults:
+        raise StudyError(report(label, faults))
+    return study
+
+
+def validated(given, name, folder):
+    """The study and no faults, or None and its faults; what-ifs are not tried."""
+    try:
+        study = Study.model_validate(deepcopy(given))
+    except ValidationError as error:
+        return None, faults_of(error)
+    study._name, study._folder, study._given = name, folder, deepcopy(given)
+    return study, file_faults(study)
+
+
+def own_faults(study):
+    """Faults of the study that are none in a what-if: a worn bank may be tried beside the course of its life."""
+    if study is None or study.ageing is None:
+        return []
+    end, now = study.ageing.end_of_life_pct, study.bank.age_capacity_pct
+    if end < now:
+        return []
+    text = f"{end:g} % is not below what the bank holds today (bank.age_capacity_pct, {now:g} %)"
+    return [f"ageing.end_of_life_pct: {text}: it is worn out already; lower it, or leave ageing out"]
+
+
+def whatif_faults(given, name, folder, known):
+    """Faults that the what-ifs bring beyond the `known` ones of the study itself."""
+    whatifs = given.get("whatifs")
+    faults = []
+    for title, changes in whatifs.items() if isinstance(whatifs, dict) else ():
+        if not isinstance(changes, dict):
+            continue
+        mapping, own = changed(given, changes)
+        new = own or [fault for fault in validated(mapping, name, folder)[1] if fault not in known]
+        faults += [f"whatifs.{title}: {fault}" for fault in new]
+    return faults

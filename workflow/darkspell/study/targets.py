@@ -1,0 +1,153 @@
+"""Sections on what is wanted and how long to compute: target, sizing, engine."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from darkspell.study.base import Name, Section, key
+from darkspell.study.catalogue import Also, AsSold
+
+LARGEST_GRID = 5000
+MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
+Size = Annotated[float, Field(gt=0, le=1_000_000)]
+
+
+class FullAgain(Section):
+    """How often the bank has to be full: a lead-acid bank that waits too long hardens."""
+
+    within_days: float = key("Longest time of a year between two full charges.", "days", low=1, high=180)
+    years_pct: float = key("Share of the years that must keep it.", "%", 90, low=1, high=99)
+
+
+class Target(Section):
+    """What the design has to reach."""
+
+    statistic: Literal["short_nights", "lolp", "lolh", "eue_kwh"] = key(
+        "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
+    )
+    at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
+
+    also: dict[Name, Also] = key(
+        "Further targets by name; the designer holds them all.", default={}, max_length=10, note="none"
+    )
+
+    full_again: FullAgain | None = key(
+        "How often the bank has to be full; sizing and designer hold it beside the statistic.",
+        default=None,
+        note="not asked",
+    )
+
+    @field_validator("at_most")
+    @classmethod
+    def _possible(cls, value, info):
+        most = MOST.get(info.data.get("statistic"), float("inf"))
+        if value > most:
+            raise ValueError(f"exceeds what {info.data['statistic']} can reach ({most}); lower it")
+        return value
+
+
+class Prices(Section):
+    """What a design costs, in the study's currency."""
+
+    array_per_wp: float = key("Price of the array.", "currency/Wp", low=0, high=1_000_000)
+    bank_per_ah: float = key("Price of the bank.", "currency/Ah", low=0, high=1_000_000)
+    fixed: float = key("Price of the rest, the same for all designs.", "currency", 0, low=0, high=1e9)
+    fuel_per_l: float | None = key(
+        "Price of the generator's fuel, carried to the place; with it an hour of generator has a price.",
+        "currency/l",
+        None,
+        low=0,
+        high=1e6,
+    )
+    fuel_years: float = key(
+        "Years of fuel that are held against the price of a panel or a battery.", "years", 10, low=1, high=50
+    )
+
+
+class Sizing(Section):
+    """The designs to compare."""
+
+    array_wp: list[Size] = key(
+        "Array sizes, ascending, or {from, to, steps}; the groups keep their shares.",
+        "Wp",
+        min_length=1,
+        max_length=200,
+    )
+    bank_ah: list[Size] = key(
+        "Bank sizes, ascending, or {from, to, steps}.", "Ah", min_length=1, max_length=200
+    )
+    prices: Prices = key("What they cost.")
+    as_sold: AsSold | None = key("What can be bought; with it the designer picks whole pieces.", default=None)
+    cures: bool = key(
+        "true compares what would help: a panel, a battery, a slope, an appliance less.", default=False
+    )
+    keep: list[str] = key(
+        "Loads that no cure does without: whatever keeps people safe.",
+        default=[],
+        max_length=200,
+        note="none; loads never disconnected are kept in any case",
+    )
+
+    @field_validator("array_wp", "bank_ah", mode="before")
+    @classmethod
+    def _expand(cls, value):
+        return steps_of(value) if isinstance(value, dict) else value
+
+    @field_validator("array_wp", "bank_ah")
+    @classmethod
+    def _ascending(cls, sizes):
+        if any(later <= earlier for earlier, later in zip(sizes, sizes[1:], strict=False)):
+            raise ValueError("must ascend without repeats")
+        return sizes
+
+    @field_validator("bank_ah")
+    @classmethod
+    def _affordable(cls, sizes, info):
+        designs = len(sizes) * len(info.data.get("array_wp", ()))
+        if designs > LARGEST_GRID:
+            raise ValueError(f"and array_wp make {designs} designs; keep to {LARGEST_GRID}")
+        return sizes
+
+
+def steps_of(given):
+    """Evenly spaced sizes from ``{from, to, steps}``, rounded to a tenth."""
+    if set(given) != {"from", "to", "steps"}:
+        raise ValueError("as a mapping needs exactly the keys from, to and steps")
+    low, high, steps = given["from"], given["to"], given["steps"]
+    if not all(type(number) in (int, float) and 0 < number <= 1_000_000 for number in (low, high)):
+        raise ValueError("needs numbers above 0 for from and to")
+    if type(steps) is not int or not 2 <= steps <= 200 or low >= high:
+        raise ValueError("needs from below to, and steps as a whole number from 2 to 200")
+    return [round(low + (high - low) * step / (steps - 1), 1) for step in range(steps)]
+
+
+class Precision(Section):
+    """How well the differences of the what-ifs have to be known."""
+
+    statistic: Literal[
+        "short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct", "spilled_kwh",
+        "equivalent_full_cycles", "longest_full_charge_interval_days",
+    ] = key("The statistic whose differences count.", default="short_nights")  # fmt: skip
+    half_width: float = key(
+        "Years are added until half of every interval is no wider than this, in the statistic's unit.",
+        above=0,
+    )
+    most_members: int = key("Years at which it ends in any case.", "", 16_000, low=2, high=100_000)
+
+
+class Engine(Section):
+    """How many years to draw, and from which seed."""
+
+    members: int = key("Synthetic years.", "", 1000, low=1, high=100_000)
+    seed: int = key("Any whole number; the same seed gives the same years.", "", 1, low=-(2**53), high=2**53)
+    worlds: int = key(
+        "Draws of what is not known (climate, load doubt); the years are dealt out among them.",
+        "",
+        50,
+        low=1,
+        high=10_000,
+    )
+    precision: Precision | None = key(
+        "How well the what-ifs' differences have to be known; without it they meet `members` years.",
+        default=None,
+    )

@@ -1,0 +1,143 @@
+"""Sun positions and clear sky of a site, from pvlib, shared by all members.
+
+Values are rounded once (1e-6 for cosines, 1/64 W/m2 for irradiances), since transcendental functions
+differ in their last bits between machines; everything that follows then agrees bit for bit.
+"""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
+from darkspell.climate.itinerary import chosen
+from darkspell.core.calendar import HOURS, Calendar
+from darkspell.weather.surfaces import instants, plane_light, tilt_by_day
+
+REFERENCE_YEAR = 2025
+
+
+@dataclass(frozen=True)
+class SiteSky:
+    """What the sun does over a site in each hour of the study year, taken at mid-hour.
+
+    Parameters
+    ----------
+    cos_zenith : float32 array [8760]
+        Cosine of the true zenith angle; 0 or below when the sun is down.
+    extra_normal, extra_horizontal : float32 arrays [8760]
+        Extraterrestrial irradiance on a plane facing the sun, and on the horizontal [W/m2].
+    clear : float32 array [8760]
+        Clear-sky global horizontal irradiance [W/m2].
+    cos_incidence : float32 array [arrays, 8760]
+        Cosine of the incidence angle on each array; 0 when the sun is behind it; the mean over all
+        headings where the array turns.
+    beam_share : float32 array [arrays, 8760]
+        Share of the beam and of the light about the sun that reaches the array: horizon, shadows, dirt.
+    diffuse_share, ground_share : float32 arrays [arrays, 8760]
+        Light of an even sky, and of even ground, that reaches the array, over that on the horizontal:
+        ``(1 + cos tilt) / 2`` and ``(1 - cos tilt) / 2``, less horizon, shadows and dirt.
+    daily_extra : float64 array [365]
+        Extraterrestrial irradiation on the horizontal by study day [Wh/m2].
+    """
+
+    cos_zenith: np.ndarray
+    extra_normal: np.ndarray
+    extra_horizontal: np.ndarray
+    clear: np.ndarray
+    cos_incidence: np.ndarray
+    beam_share: np.ndarray
+    diffuse_share: np.ndarray
+    ground_share: np.ndarray
+    daily_extra: np.ndarray
+
+
+def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizon=(0.0,)):
+    """Sun positions and clear sky at mid-hour through the study year.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Degrees, north and east positive.
+    altitude : float
+        Metres above sea level.
+    utc_offset : float
+        Hours of local standard time ahead of UTC.
+    planes : sequence of darkspell.weather.surfaces.Plane
+    calendar : Calendar
+    horizon : sequence of float
+        Heights of the skyline [degrees] in directions evenly spaced from north through east.
+
+    Returns
+    -------
+    SiteSky
+    """
+    import pandas as pd
+    import pvlib
+
+    times = _mid_hours(pd, utc_offset, calendar)
+    sun = pvlib.solarposition.get_solarposition(times, latitude, longitude, altitude=altitude)
+    extra = pvlib.irradiance.get_extra_radiation(times).to_numpy()
+    clear = _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra)
+    cos_zenith = _round(np.cos(np.radians(sun["zenith"].to_numpy())), 1e6)
+    suns = instants(sun["zenith"].to_numpy(), sun["azimuth"].to_numpy())
+    light = np.empty((4, len(planes), HOURS))
+    for row, plane in enumerate(planes):
+        tilt = np.repeat(tilt_by_day(plane, calendar), 24)
+        light[:, row] = plane_light(plane, horizon, tilt, suns, calendar.month_of_hour)
+    light = _round(light, 1e6)
+    return SiteSky(
+        cos_zenith=cos_zenith,
+        extra_normal=_round(extra, 64.0),
+        extra_horizontal=_round(extra * np.maximum(cos_zenith, 0.0), 64.0),
+        clear=_round(clear, 64.0),
+        cos_incidence=light[0],
+        beam_share=light[1],
+        diffuse_share=light[2],
+        ground_share=light[3],
+        daily_extra=np.round(1000.0 * daily_extraterrestrial(latitude, calendar.day_of_year), 6),
+    )
+
+
+def composed(skies, where):
+    """One sky of the skies of several places.
+
+    Parameters
+    ----------
+    skies : list of SiteSky
+    where : int array [365]
+        Which of them each study day is spent under.
+
+    Returns
+    -------
+    SiteSky
+    """
+    hours, parts = np.repeat(where, 24), {}
+    for name in (field.name for field in fields(SiteSky)):
+        at = where if name == "daily_extra" else hours
+        parts[name] = chosen([getattr(sky, name) for sky in skies], at)
+    return SiteSky(**parts)
+
+
+def _mid_hours(pd, utc_offset, calendar: Calendar):
+    """Mid-hour instants of the study year, in UTC, all of one reference year."""
+    day = calendar.day_of_year[calendar.day_of_hour] - 1
+    hour = day * 24.0 + calendar.hour_of_day + 0.5 - utc_offset
+    start = pd.Timestamp(f"{REFERENCE_YEAR}-01-01", tz="UTC")
+    return pd.DatetimeIndex(start + pd.to_timedelta(hour, unit="h"))
+
+
+def _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra):
+    """Clear-sky global irradiance of Ineichen and Perez with pvlib's Linke turbidity [W/m2]."""
+    zenith = sun["apparent_zenith"]
+    pressure = pvlib.atmosphere.alt2pres(altitude)
+    airmass = pvlib.atmosphere.get_absolute_airmass(
+        pvlib.atmosphere.get_relative_airmass(zenith), pressure
+    ).to_numpy()
+    turbidity = pvlib.clearsky.lookup_linke_turbidity(times, latitude, longitude).to_numpy()
+    with np.errstate(divide="ignore", invalid="ignore"):  # the sun below the horizon
+        clear = pvlib.clearsky.ineichen(zenith.to_numpy(), airmass, turbidity, altitude, extra)["ghi"]
+    return np.nan_to_num(clear, nan=0.0)
+
+
+def _round(values, steps):
+    return (np.round(np.asarray(values, float) * steps) / steps).astype(np.float32)

@@ -1,0 +1,83 @@
+"""Air temperature that goes with the sky: monthly means, persistent days, warm or cold with clearness."""
+
+import numpy as np
+
+from darkspell.core.calendar import DAYS, MONTH_LENGTHS
+from darkspell.core.constants import constant
+from darkspell.core.jit import kernel
+from darkspell.core.keyed_random import normal_table, quick_normals, stream_key
+
+LEAST_KT = 0.05  # months of polar night have no clearness to compare with
+LEAST_SWING = 4.0  # K; where the year swings less, its warm and cold months differ less too
+
+
+def daily_means(climate, calendar, members, seed, latent):
+    """Daily mean air temperature of each member [degC]; float64 [members, 365] by study day.
+
+    Clear days are warm in the warm months of the year and cold in its cold ones.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.core.calendar.Calendar
+    members : int array [members]
+    seed : int
+    latent : float64 array [members, 365]
+        Standard normal series behind the clearness.
+    """
+    mean = np.asarray(climate.temp_air_mean, float)
+    half = max(np.ptp(mean) / 2.0, LEAST_SWING)
+    season = np.clip((mean - (mean.max() + mean.min()) / 2.0) / half, -1.0, 1.0)
+    return _persistent(
+        np.asarray(members, np.int64),
+        stream_key(seed, "sky/temperature"),
+        normal_table(),
+        constant("weather", "temperature_phi"),
+        latent,
+        by_day(mean, calendar),
+        by_day(climate.temp_air_sd, calendar),
+        constant("weather", "temperature_with_sun") * by_day(season, calendar),
+    )
+
+
+def daily_range(climate, calendar, kt):
+    """Daily range of air temperature [K], wider on clear days; float64 [members, 365].
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.core.calendar.Calendar
+    kt : float array [members, 365]
+        Daily clearness.
+    """
+    dull = constant("weather", "range_dull")
+    usual = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
+    relative = np.minimum(kt * (1.0 / usual), 2.0)
+    return by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
+
+
+def daily_swing():
+    """Cosine of the daily course, +1 at the warmest hour and -1 twelve hours later; float64 [24]."""
+    hour = np.arange(24) + 0.5
+    return np.round(np.cos(2.0 * np.pi * (hour - constant("weather", "warmest_hour")) / 24.0), 9)
+
+
+@kernel
+def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
+    out, draws = np.empty((members.size, DAYS)), np.empty(DAYS)
+    innovation = np.sqrt(1.0 - phi * phi)
+    own = np.sqrt(1.0 - with_sun * with_sun)
+    for row in range(members.size):
+        quick_normals(key, 0, members[row], table, draws)
+        state = draws[0]
+        for day in range(DAYS):
+            state = phi * state + innovation * draws[day] if day > 0 else state
+            out[row, day] = mean[day] + spread[day] * (with_sun[day] * latent[row, day] + own[day] * state)
+    return out
+
+
+def by_day(monthly, calendar):
+    """Monthly values [12], January first, drawn through the middles of the months; [365] by study day."""
+    middles = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS / 2.0
+    days = calendar.day_of_year - 0.5
+    return np.round(np.interp(days, middles, np.asarray(monthly, float), period=DAYS), 6)

@@ -1,0 +1,1 @@
+"""Logs with known causes, and how often the log analysis finds them."""
