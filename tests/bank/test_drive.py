@@ -82,7 +82,7 @@ def test_calm_hours_change_no_bit(year, chemistry):
         run_designs(year, member, apart, CONTROLS, c, FLOORS, each)
         run_designs(year, member, mixed, CONTROLS, c, FLOORS, together)
         np.testing.assert_array_equal(each[:, ::LANES], together[:, : len(designs)])
-        lost = each[TOTALS.index("loss_of_load_hours"), ::LANES]
+        lost = each[TOTALS.index("lolh"), ::LANES]
         assert lost[0] > 1000 and lost[-1] == 0
 
 

@@ -56,7 +56,7 @@ def test_every_chemistry_takes_a_generator(chemistry):
 def test_a_heater_holds_its_temperature_as_far_as_its_power_reaches():
     """Set to 5 degC with a lift of 20 K: idle above, in proportion down to -15 degC, at its limit below."""
     temp = np.float32([[10.0, 5.0, -5.0, -15.0, -25.0]])
-    warm, heat = warmed(Heater(power_w=30, set_c=5, lift_k=20), temp)
+    warm, heat = warmed(Heater(power_w=30, setpoint_c=5, temperature_rise_k=20), temp)
     assert warm[0].tolist() == [10.0, 5.0, 5.0, 5.0, -5.0]
     assert heat[0].tolist() == [0.0, 0.0, 15.0, 30.0, 30.0]
     same, none = warmed(None, temp)
@@ -91,7 +91,7 @@ def test_a_heater_opens_a_frozen_bank_to_charge_and_drains_an_empty_one(winter):
     cold, floor = run(sun, temp, lamp, None)
     # Emptied in the warm-up down to what the cold withholds, and never charged again.
     assert cold["current"].max() <= 0.0 and np.all(np.diff(cold["soc"]) <= 0.0) and cold["soc"].max() < 0.3
-    warm, floor = run(sun, temp, lamp, Heater(power_w=25, set_c=5, lift_k=20))
+    warm, floor = run(sun, temp, lamp, Heater(power_w=25, setpoint_c=5, temperature_rise_k=20))
     assert warm["current"].max() > 0.05 and warm["soc"].max() > 0.9
     assert warm["soc"].min() == 0.0 < floor  # the lamp is cut off at the floor, the pad is not
     below = warm["soc"] < 0.9 * floor

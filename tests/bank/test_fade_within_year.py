@@ -17,9 +17,9 @@ from study.example import spoilt
 
 # Flooded, and in the dull months hardly ever full: a third of its wear is time too long after a full charge.
 HUNGRY = {
-    "bank.chemistry": "flooded", "bank.capacity_ah": 150, "bank.standing_draw_w": 0,
+    "bank.chemistry": "flooded", "bank.capacity_ah": 150, "bank.self_consumption_w": 0,
     "system.cable_resistance_mohm": 0, "arrays.roof.power_wp": 60, "ageing": {"members": 32},
-    "engine": {"members": 32, "worlds": 8},
+    "engine": {"members": 32, "parameter_draws": 8},
 }  # fmt: skip
 
 
@@ -29,7 +29,7 @@ def hungry():
     study = study_from(spoilt(HUNGRY))
     climate, sky = site_climate(study, Path(".")), sky_of(study)
     return lambda capacity: assemble(
-        study.with_changes({"bank.age_capacity_pct": round(100 * capacity, 6)}), climate, sky
+        study.with_changes({"bank.state_of_health_pct": round(100 * capacity, 6)}), climate, sky
     )
 
 

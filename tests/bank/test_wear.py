@@ -59,7 +59,7 @@ def test_a_year_takes_its_share_of_the_way_to_the_end():
     """A wear of 0.1 a year on the way from 100 to 80 % takes 2 points, a quarter of it by partial charge."""
     ageing = SimpleNamespace(end_of_life_pct=80.0)
     study = SimpleNamespace(
-        bank=SimpleNamespace(age_capacity_pct=100.0), ageing=ageing, engine=SimpleNamespace(seed=1),
+        bank=SimpleNamespace(state_of_health_pct=100.0), ageing=ageing, engine=SimpleNamespace(seed=1),
         target=SimpleNamespace(statistic="short_nights", at_most=1.0),
     )  # fmt: skip
     wear = np.tile([0.09, 0.11], 20)

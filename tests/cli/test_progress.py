@@ -86,8 +86,12 @@ def test_the_headline_says_what_a_cut_out_by_a_reading_does(tmp_path):
     place = tmp_path / "results" / "hut"
     place.mkdir(parents=True)
     (place / "summary.json").write_text("{}")
-    rows = ("panel,cut_outs,1.6,,", "panel,early_cut_outs,1.2,0.9,1.5", "panel,late_cut_outs,0,0,0.1")
-    (place / "cut_outs.csv").write_text("\n".join(["monitor,statistic,by_reading,low,high", *rows]))
+    rows = (
+        "panel,disconnects,1.6,,",
+        "panel,early_disconnects,1.2,0.9,1.5",
+        "panel,late_disconnects,0,0,0.1",
+    )
+    (place / "disconnects.csv").write_text("\n".join(["monitor,statistic,by_reading,low,high", *rows]))
     said = headline("hut", tmp_path).splitlines()[1]
     assert "by panel acts 1.6 times a year" in said and "too early 1.2 (between 0.9 and 1.5" in said
     assert "too late 0 (" in said and "without it" in said

@@ -87,4 +87,4 @@ def test_a_winter_in_the_north_costs_more(moving):
     away, stays = (simulate(one, autonomy=False, workers=2).members for one in (parts, home))
     np.testing.assert_array_equal(away["demand_kwh"], stays["demand_kwh"])
     assert away["array_kwh"].mean() < stays["array_kwh"].mean()
-    assert away["unserved_kwh"].mean() > stays["unserved_kwh"].mean()
+    assert away["eue_kwh"].mean() > stays["eue_kwh"].mean()

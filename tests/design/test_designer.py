@@ -22,8 +22,8 @@ from study.example import spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"
 SHELF = {
-    "modules": {"pane": {"power_wp": 150, "price": 170, "in_string": 2, "most": 8}},
-    "blocks": {"six": {"capacity_ah": 100, "nominal_voltage_v": 6, "price": 210, "most_in_parallel": 4}},
+    "modules": {"pane": {"power_wp": 150, "price": 170, "modules_per_string": 2, "max_count": 8}},
+    "blocks": {"six": {"capacity_ah": 100, "nominal_voltage_v": 6, "price": 210, "max_in_parallel": 4}},
     "controllers": {
         "small": {"current_limit_a": 20, "price": 120, "input_voltage_max_v": 100},
         "large": {"current_limit_a": 60, "price": 330, "input_voltage_max_v": 100},
@@ -35,8 +35,8 @@ SHELF = {
 def parts_of(**changes):
     """The hut with a shelf on one batch of years."""
     given = read_file(CONFIG / "tarn_hut.yaml")
-    given["engine"] = {"members": 48, "seed": 1, "worlds": 16}
-    given["sizing"]["as_sold"] = SHELF
+    given["engine"] = {"members": 48, "seed": 1, "parameter_draws": 16}
+    given["sizing"]["catalogue"] = SHELF
     given |= changes
     study = study_from(given)
     return assemble(study, site_climate(study, CONFIG), sky_of(study))
@@ -93,35 +93,35 @@ def test_the_designer_finds_the_cheapest_of_the_whole_list(snow, most, request):
 
 def test_a_full_charge_in_time_as_by_brute_force():
     """Full again within 20 days in 60 years of 100: some designs that are dark seldom enough fail it."""
-    pane = {"power_wp": 150, "price": 170, "in_string": 2, "most": 8}
+    pane = {"power_wp": 150, "price": 170, "modules_per_string": 2, "max_count": 8}
     shelf = {"modules": {"pane": pane}, "blocks": {"six": SHELF["blocks"]["six"]}}
-    target = {"statistic": "short_nights", "at_most": 4, "full_again": {"within_days": 20, "years_pct": 60}}
-    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"as_sold": shelf}
+    target = {"statistic": "short_nights", "at_most": 4, "full_charge": {"within_days": 20, "years_pct": 60}}
+    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"catalogue": shelf}
     parts = parts_of(target=target, sizing=sizing)
     good, late = [], 0
     for one in (one for column in ladders(parts.study) for one in column):
         changed = parts.study.with_changes(one.changes(parts.study))
         changed = changed.model_copy(update={"engine": parts.study.engine, "target": parts.study.target})
         result = simulate(assemble(changed, parts.climate, parts.sky), autonomy=False, workers=2)
-        nights, again = measured(changed, result, parts.world)
+        nights, again = measured(changed, result, parts.parameter_draw)
         late += nights["meets"] and not again["meets"]
         good += [(one.cost, one.modules, one.blocks)] * (nights["meets"] and again["meets"])
     assert late and len(good) > 1
     rows = design(parts, sky_of, workers=2)
     found = {(r["cost"], r["modules"], r["blocks"]) for r in rows if r["place"] != "cheaper"}
-    assert sorted(found) == sorted(good)[:4] and {row["left_untried"] for row in rows} == {0}
+    assert sorted(found) == sorted(good)[:4] and {row["not_evaluated"] for row in rows} == {0}
 
 
 def test_several_targets_and_slopes_as_by_brute_force():
     """Every design at every slope simulated whole and held against all targets names the same three designs."""
     shelf = {
-        "modules": {"pane": {"power_wp": 150, "price": 170, "in_string": 2, "most": 6}},
+        "modules": {"pane": {"power_wp": 150, "price": 170, "modules_per_string": 2, "max_count": 6}},
         "blocks": {"six": SHELF["blocks"]["six"]},
         "tilts_deg": [40, 70],
     }
     also = {"full": {"statistic": "longest_full_charge_interval_days", "at_most": 30, "years_pct": 50}}
-    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"as_sold": shelf}
-    parts = parts_of(target={"statistic": "short_nights", "at_most": 2, "also": also}, sizing=sizing)
+    sizing = read_file(CONFIG / "tarn_hut.yaml")["sizing"] | {"catalogue": shelf}
+    parts = parts_of(target={"statistic": "short_nights", "at_most": 2, "additional": also}, sizing=sizing)
     good, tried = [], 0
     for turned, here in oriented(parts, sky_of):
         for one in (one for column in ladders(here.study) for one in column):
@@ -129,13 +129,13 @@ def test_several_targets_and_slopes_as_by_brute_force():
             changed = changed.model_copy(update={"engine": here.study.engine, "target": here.study.target})
             result = simulate(assemble(changed, here.climate, here.sky), autonomy=False, workers=2)
             tried += 1
-            if all(row["meets"] for row in measured(changed, result, here.world)):
+            if all(row["meets"] for row in measured(changed, result, here.parameter_draw)):
                 good.append((one.cost, one.modules, one.blocks, turned[0]))
     assert 3 <= len(good) < tried
     rows = design(parts, sky_of, workers=2)
     found = {(r["cost"], r["modules"], r["blocks"], r["tilt_deg"]) for r in rows if r["place"] != "cheaper"}
     assert sorted(one[0] for one in found) == sorted(one[0] for one in good)[:4]
-    assert found <= set(good) and {row["left_untried"] for row in rows} == {0}
+    assert found <= set(good) and {row["not_evaluated"] for row in rows} == {0}
 
 
 def test_targets_are_measured_as_they_say(parts):
@@ -145,15 +145,17 @@ def test_targets_are_measured_as_they_say(parts):
         "full": {"statistic": "longest_full_charge_interval_days", "at_most": 14, "years_pct": 90},
         "winter": {"statistic": "days_with_full_charge", "month": 1, "at_least": 5},
     }
-    study = study_from(parts.study._given | {"target": {"statistic": "eue_kwh", "at_most": 1, "also": also}})
+    study = study_from(
+        parts.study._given | {"target": {"statistic": "eue_kwh", "at_most": 1, "additional": also}}
+    )
     result = simulate(parts, workers=2)
-    rows = {row["requirement"]: row for row in measured(study, result, parts.world)}
+    rows = {row["requirement"]: row for row in measured(study, result, parts.parameter_draw)}
     hours = result.autonomy["dark"][33:]  # December's three starts
     assert rows["dark"]["value"] == pytest.approx(100 * (hours >= 72).mean())
     longest = result.members["longest_full_charge_interval_days"]
     assert rows["full"]["value"] == pytest.approx(100 * (longest <= 14).mean())
     assert rows["winter"]["value"] == pytest.approx(result.months["days_with_full_charge"][:, 0].mean())
-    assert rows["target"]["value"] == pytest.approx(result.members["unserved_kwh"].mean())
+    assert rows["target"]["value"] == pytest.approx(result.members["eue_kwh"].mean())
     for row in rows.values():
         assert row["low"] <= row["value"] <= row["high"]
 
@@ -170,7 +172,7 @@ def test_targets_are_measured_as_they_say(parts):
 def test_a_target_that_says_nothing_is_refused(also, words):
     """With the cure."""
     with pytest.raises(StudyError, match=words):
-        parts_of(target={"statistic": "lolh", "at_most": 1, "also": {"x": also}})
+        parts_of(target={"statistic": "lolh", "at_most": 1, "additional": {"x": also}})
 
 
 def test_cures_cost_what_the_list_says(parts):
@@ -181,17 +183,17 @@ def test_cures_cost_what_the_list_says(parts):
     assert cures["one_more_battery_six"] == ({"bank.capacity_ah": 380.0}, 420.0)
     assert cures["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
     assert "without_laptop" in cures and "without_alarms" in cures
-    kept = parts.study.sizing.model_copy(update={"keep": ["alarms"]})
+    kept = parts.study.sizing.model_copy(update={"protected_loads": ["alarms"]})
     assert "without_alarms" not in cures_of(parts.study.model_copy(update={"sizing": kept}))
 
 
 @pytest.mark.parametrize(("hours", "longer"), [(["08:00", "20:30"], "21:30"), (["22:00", "23:30"], "00:30")])
 def test_an_hour_of_generator_is_an_hour_later(hours, longer):
     """Past midnight too; none where the day is full."""
-    given = spoilt({"generator": {"charge_w": 500, "hours": hours}})
+    given = spoilt({"generator": {"charge_w": 500, "window": hours}})
     changes, cost = cures_of(study_from(given))["hour_of_generator"]
-    assert changes == {"generator.hours": [hours[0], longer]} and cost is None
-    full = spoilt({"generator": {"charge_w": 500, "hours": ["08:00", "07:30"]}})
+    assert changes == {"generator.window": [hours[0], longer]} and cost is None
+    full = spoilt({"generator": {"charge_w": 500, "window": ["08:00", "07:30"]}})
     assert "hour_of_generator" not in cures_of(study_from(full))
 
 
@@ -214,11 +216,11 @@ def test_fuel_has_its_price():
 def test_inputs_are_ranked_by_what_they_move():
     """A load over a wide range stands above one over a narrow one and above a key that moves nothing."""
     inputs = {
-        "wide": {"of": "loads.radio_link.watts", "low": 4, "high": 12, "kind": "unknown"},
-        "narrow": {"of": "loads.lights.watts", "low": 5, "high": 5.2, "kind": "chosen"},
-        "nothing": {"of": "monitors.panel.offset_ma", "low": 0, "high": 20, "kind": "unknown"},
+        "wide": {"key": "loads.radio_link.watts", "low": 4, "high": 12, "kind": "unknown"},
+        "narrow": {"key": "loads.lights.watts", "low": 5, "high": 5.2, "kind": "chosen"},
+        "nothing": {"key": "monitors.panel.offset_ma", "low": 0, "high": 20, "kind": "unknown"},
     }
-    asked = {"statistic": "max_depth_true_pct", "starts": 4, "members": 16, "inputs": inputs}
+    asked = {"statistic": "max_depth_true_pct", "trajectories": 4, "members": 16, "inputs": inputs}
     parts = parts_of(sensitivity=asked)
     points = points_of(parts.study)
     pieces = [

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from darkspell.climate import site_climate
-from darkspell.design.catalogue_design import full_again_most, waits_of
+from darkspell.design.catalogue_design import full_charge_most, waits_of
 from darkspell.design.frontier import find_frontier, target_values
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.pipeline.stages import load_studies
@@ -59,10 +59,10 @@ def test_the_largest_bank_that_is_full_in_time(whole, days, pct, monkeypatch):
     scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
     also = Also(statistic="longest_full_charge_interval_days", at_most=days, years_pct=pct)
     again = FullAgain(within_days=days, years_pct=pct)
-    asked = (SimpleNamespace(full_again=again, also={}), SimpleNamespace(full_again=None, also={"x": also}))
+    asked = (SimpleNamespace(full_charge=again, also={}), SimpleNamespace(full_charge=None, also={"x": also}))
     for target in asked:
-        np.testing.assert_array_equal(full_again_most(parts, scales, waits_of(target), workers=2), last)
-    assert full_again_most(parts, scales, []).tolist() == [len(BANKS) - 1] * len(ARRAYS)
+        np.testing.assert_array_equal(full_charge_most(parts, scales, waits_of(target), workers=2), last)
+    assert full_charge_most(parts, scales, []).tolist() == [len(BANKS) - 1] * len(ARRAYS)
 
 
 def test_blocks_side_by_side_are_the_whole(whole):
@@ -70,6 +70,6 @@ def test_blocks_side_by_side_are_the_whole(whole):
     from dataclasses import replace
 
     parts, counts = whole
-    some = replace(parts, members=parts.members[70:], world=parts.world[70:])
+    some = replace(parts, members=parts.members[70:], parameter_draw=parts.parameter_draw[70:])
     for name, values in run_grid(some, DESIGNS[5:9], workers=1).items():
         np.testing.assert_array_equal(values, counts[name][70:, 5:9])

@@ -10,13 +10,13 @@ from proposal.conftest import make_results  # noqa: F401
 
 from darkspell.core.errors import StudyError
 from darkspell.design.grid_costs import COUNTS, grid_table, priced
-from darkspell.design.requirements import FULL_AGAIN, measured
+from darkspell.design.requirements import FULL_CHARGE, measured
 from darkspell.report.proposal.chapters import size
 from darkspell.report.proposal.chapters.target import verdict, verdict_sentence
 from darkspell.study import study_from
 from study.example import spoilt
 
-ASKED = {"target.full_again": {"within_days": 14, "years_pct": 80}}
+ASKED = {"target.full_charge": {"within_days": 14, "years_pct": 80}}
 WORLD = np.arange(40) % 10
 
 
@@ -30,17 +30,17 @@ def test_the_grid_counts_the_years_that_are_full_in_time():
     waits = counts["longest_full_charge_interval_days"]
     waits[:], waits[:10, 0], waits[0, 1] = 14.0, 15.0, 40.0
     designs = np.array([[100.0, 50.0], [200.0, 50.0]])
-    table = grid_table(designs, counts, WORLD, 100.0, 1, study().target.full_again)
+    table = grid_table(designs, counts, WORLD, 100.0, 1, study().target.full_charge)
     assert table["full_again_pct"].tolist() == [75.0, 97.5]
-    assert (table["full_again_low"] < table["full_again_pct"]).all()
+    assert (table["full_charge_low"] < table["full_again_pct"]).all()
     assert "full_again_pct" not in grid_table(designs, counts, WORLD, 100.0, 1)
     # 80 % is asked: the cheaper design is not it. With a certain count of nights, the share alone decides.
     table["short_nights_high"] = 0.0
     found = priced(table, study().sizing.prices, study().target)
     assert found["meets_target"].tolist() == [False, True] == found["chosen"].tolist()
-    assert found["surely"].tolist() == (table["full_again_low"] >= 80.0).tolist()
-    sure = priced(table.assign(full_again_low=85.0), study().sizing.prices, study().target)
-    assert sure["surely"].tolist() == [False, True]
+    assert found["meets_at_95pct"].tolist() == (table["full_charge_low"] >= 80.0).tolist()
+    sure = priced(table.assign(full_charge_low=85.0), study().sizing.prices, study().target)
+    assert sure["meets_at_95pct"].tolist() == [False, True]
 
 
 def test_the_designer_holds_it_beside_the_target():
@@ -49,7 +49,7 @@ def test_the_designer_holds_it_beside_the_target():
     members = {"short_nights": np.zeros(40), "demand_kwh": np.full(40, 100.0)}
     result = SimpleNamespace(members=members | {"longest_full_charge_interval_days": days})
     rows = measured(study(), result, WORLD)
-    assert [row["requirement"] for row in rows] == ["target", FULL_AGAIN]
+    assert [row["requirement"] for row in rows] == ["target", FULL_CHARGE]
     assert (rows[1]["value"], rows[1]["wanted"], rows[1]["at"], rows[1]["meets"]) == (
         75.0,
         80,
@@ -63,8 +63,8 @@ def test_the_designer_holds_it_beside_the_target():
 def test_the_proposal_judges_both_halves(make_results):  # noqa: F811
     """No dark night, and full in time in 60 % of the years where 80 % are asked: it misses."""
     made = make_results(np.zeros(50, int), ASKED)
-    days = np.where(np.arange(50) // 10 < 3, 10.0, 20.0)  # spread evenly over the ten worlds
-    sizing = made.sizing.assign(full_again_pct=60.0, full_again_low=50.0, full_again_high=70.0)
+    days = np.where(np.arange(50) // 10 < 3, 10.0, 20.0)  # spread evenly over the ten parameter draws
+    sizing = made.sizing.assign(full_again_pct=60.0, full_charge_low=50.0, full_charge_high=70.0)
     results = replace(
         made, members=made.members.assign(longest_full_charge_interval_days=days), sizing=sizing
     )
@@ -92,4 +92,4 @@ def test_the_proposal_judges_both_halves(make_results):  # noqa: F811
 def test_faults_are_named(given, words):
     """Missing, impossible or unknown keys are refused by name."""
     with pytest.raises(StudyError, match=words):
-        study_from(spoilt({"target.full_again": given}))
+        study_from(spoilt({"target.full_charge": given}))

@@ -41,7 +41,7 @@ def test_together_as_one_by_one(parts):
     for name, changes in CHANGES.items():
         other = assemble(study.with_changes(changes), parts.climate, parts.sky)
         other = simulate(other, autonomy=False, workers=2).members
-        alone += compare(name, changes, base, other, parts.world, study.engine.seed)
+        alone += compare(name, changes, base, other, parts.parameter_draw, study.engine.seed)
     np.testing.assert_equal(rows, alone)
 
 
@@ -57,7 +57,7 @@ def test_years_are_added_until_the_budget_is_spent(parts):
     """An impossible precision doubles the years to the last look, each at the level that pays for all."""
     precision = type(parts.study.engine).model_fields["precision"]
     engine = parts.study.engine.model_copy(update={"members": 16})
-    given = study_from(spoilt({"engine": {"precision": {"half_width": 1e-9, "most_members": 70}}}))
+    given = study_from(spoilt({"engine": {"precision": {"half_width": 1e-9, "max_members": 70}}}))
     engine = engine.model_copy(update={"precision": given.engine.precision})
     assert precision and looks_of(engine) == [16, 32, 64]
     study = parts.study.model_copy(update={"engine": engine})
@@ -71,7 +71,7 @@ def test_years_are_added_until_the_budget_is_spent(parts):
 def test_each_ends_by_itself_however_they_are_cut(parts):
     """A what-if that is soon known well enough meets fewer years; in jobs of their own the rows are the same."""
     engine = parts.study.engine.model_copy(update={"members": 64})
-    asked = {"statistic": "max_depth_true_pct", "half_width": 0.1, "most_members": 128}
+    asked = {"statistic": "max_depth_true_pct", "half_width": 0.1, "max_members": 128}
     given = study_from(spoilt({"engine": {"precision": asked}}))
     engine = engine.model_copy(update={"precision": given.engine.precision})
     study = parts.study.model_copy(update={"engine": engine})
@@ -90,18 +90,18 @@ def test_each_ends_by_itself_however_they_are_cut(parts):
 
 @pytest.mark.parametrize("rare", [False, True])
 def test_stopping_on_what_is_seen_takes_nothing_from_the_interval(rare):
-    """120 made-up comparisons with a known difference: worlds apart, years skewed or mostly untouched."""
-    chance, looks, world = np.random.default_rng(5), (128, 256, 512, 1024), np.arange(1024) % 50
+    """120 made-up comparisons with a known difference: parameter draws apart, years skewed or mostly untouched."""
+    chance, looks, parameter_draw = np.random.default_rng(5), (128, 256, 512, 1024), np.arange(1024) % 50
     true, enough = (0.05 * 0.5 if rare else 1.0) * np.exp(0.045), 0.03 if rare else 0.3
     covered, ends = 0, set()
     for _ in range(120):
-        size = np.exp(chance.normal(0, 0.3, 50))[world]
+        size = np.exp(chance.normal(0, 0.3, 50))[parameter_draw]
         some = chance.gamma(0.3, 1 / 0.3, 1024)
         change = (chance.random(1024) < 0.05 * size) * chance.gamma(1, 0.5, 1024) if rare else size * some
         base = chance.gamma(0.3, 3, 1024)
         for years in looks:
             pair = base[:years], base[:years] + change[:years]
-            low, high = difference_interval(*pair, world[:years], 1 - 0.05 / len(looks), 1)
+            low, high = difference_interval(*pair, parameter_draw[:years], 1 - 0.05 / len(looks), 1)
             if (high - low) / 2 <= enough:
                 break
         ends.add(years)

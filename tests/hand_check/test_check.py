@@ -74,12 +74,12 @@ def test_a_calm_study_has_no_warnings():
             ("December, January and February", "0 degC", "indoors"),
         ),
         (
-            {"loads.lamp.wired_past_monitor": True},
-            "loads.lamp.wired_past_monitor",
+            {"loads.lamp.bypasses_shunt": True},
+            "loads.lamp.bypasses_shunt",
             ("40 Wh/day", "39.2 %", "shunt"),
         ),
         (
-            {"bank.age_capacity_pct": 80},
+            {"bank.state_of_health_pct": 80},
             "monitors.shunt.capacity_set_ah",
             ("173 Ah",),
         ),  # 80 % of 200 Ah, and AGM gives 1.08 of its label slowly
@@ -110,7 +110,7 @@ def test_a_calm_study_has_no_warnings():
         (
             {"loads.lamp.supply": "ac", "inverter": {"power_w": 300, "no_load_w": 6}},
             "inverter.no_load_w",
-            ("144 Wh a day", "left_on: false"),
+            ("144 Wh a day", "always_on: false"),
         ),
         (
             {"chargers.engine": ENGINE | {"label_a": 50}},
@@ -140,11 +140,11 @@ def test_a_calm_study_has_no_warnings():
             ("share of 1", "Give 30"),
         ),
         (
-            {"people.absences": {"away": {"first": "11-01", "last": "11-30"}}},
-            "people.absences",
+            {"occupancy.absences": {"away": {"first": "11-01", "last": "11-30"}}},
+            "occupancy.absences",
             ("when: home",),
         ),
-        ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "people.guests")),
+        ({"loads.lamp.when": "guests"}, "loads.lamp.when", ("has none", "occupancy.guests")),
         (  # AGM at -10 degC (a mean of -5, 5 K colder outdoors): 1 - 0.35 - 0.094 = 56 % come out
             {"climate.temp_air_c": [-5.0] * 12, "generator": {"charge_w": 300, "start_soc_pct": 40}},
             "generator.start_soc_pct",
@@ -165,8 +165,8 @@ def test_a_calm_study_has_no_warnings():
             ("not in August", "14.4 V"),
         ),
         (
-            {"loads.lamp.when": "home", "loads.radio.when": "home", "people.leaving": {}},
-            "people.leaving",
+            {"loads.lamp.when": "home", "loads.radio.when": "home", "occupancy.unattended": {}},
+            "occupancy.unattended",
             ("asks for nothing", "when: any"),
         ),
     ],
@@ -192,7 +192,7 @@ def test_every_chemistry_is_worked_by_hand(chemistry):
     assert page(study, check, found, "a table")
     cold = [one for one in found if one.key == "bank.location" and "too cold to be charged" in one.text]
     assert bool(cold) == (chemistry in ("lfp", "nmc", "naion"))
-    _, heated, found = checked(changes | {"bank.heater": {"power_w": 40, "set_c": 8}})
+    _, heated, found = checked(changes | {"bank.heater": {"power_w": 40, "setpoint_c": 8}})
     assert heated.temp_bank == pytest.approx(np.full(12, 8.0)) and not any(
         "too cold" in one.text for one in found
     )

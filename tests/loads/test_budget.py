@@ -70,7 +70,7 @@ def test_an_ac_load_is_what_the_inverter_takes_for_it():
     inverter = {"power_w": 1000, "no_load_w": 12, "efficiency_pct": 92, "efficiency_full_pct": 87}
     left, switched = (
         budget_of(
-            appliances_from(study_from(spoilt({"loads": loads, "inverter": inverter | {"left_on": on}})))
+            appliances_from(study_from(spoilt({"loads": loads, "inverter": inverter | {"always_on": on}})))
         )
         for on in (True, False)
     )
@@ -91,14 +91,14 @@ def test_the_week_runs_through_the_study_year():
 def test_presence_of_weekenders_with_guests():
     """At home at weekends; away in August; guests bring them out on working days too."""
     given = {
-        "people": {
+        "occupancy": {
             "at_home": "weekends",
             "absences": {"august": {"first": "08-01", "last": "08-31"}},
             "guests": {"week": {"first": "07-07", "last": "07-11", "more_pct": 50}},
         }
     }
     calendar = Calendar(7)
-    people = study_from(spoilt(given)).people
+    people = study_from(spoilt(given)).occupancy
     home, more, guests = presence(people, calendar)
     july, august = np.arange(181, 212), np.arange(212, 243)
     # July 2025 has eight days of weekends, and the guests come from a Monday to a Friday.
@@ -114,13 +114,15 @@ def test_who_is_there_decides_what_runs():
     }
     load = {"watts": 10, "hours_per_day": 1, "tier": "essential"}
     loads = {when: load | {"when": when} for when in ("any", "home", "away", "guests")}
-    loads["bath"] = load | {"more_with_guests": True}
-    study = study_from(spoilt({"loads": loads, "people": people}))
+    loads["bath"] = load | {"increases_with_guests": True}
+    study = study_from(spoilt({"loads": loads, "occupancy": people}))
     calendar = Calendar(7)
-    days = {name: use_by_date(row, study.people, calendar).sum() for name, row in study.loads.items()}
+    days = {name: use_by_date(row, study.occupancy, calendar).sum() for name, row in study.loads.items()}
     # 22 days away; two with guests, who raise the bath by half (arithmetic)
     assert days == {"any": 365, "home": 343, "away": 22, "guests": 2, "bath": 366}
-    left = {name: use_by_date(row, study.people, calendar, True).sum() for name, row in study.loads.items()}
+    left = {
+        name: use_by_date(row, study.occupancy, calendar, True).sum() for name, row in study.loads.items()
+    }
     assert left == {"any": 365, "home": 0, "away": 365, "guests": 0, "bath": 365}
 
 

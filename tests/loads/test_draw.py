@@ -26,10 +26,10 @@ HEATER = Appliance(
 HOUSE = [FRIDGE, LIGHTS, PUMP, HEATER]
 
 
-def draw(appliances, members=range(64), worlds=None, doubt_pct=0.0, seed=3):
+def draw(appliances, members=range(64), parameter_draws=None, doubt_pct=0.0, seed=3):
     members = np.array(members)
-    worlds = members if worlds is None else worlds
-    return load_block(appliances, CALENDAR, members, worlds, seed, doubt_pct)
+    parameter_draws = members if parameter_draws is None else parameter_draws
+    return load_block(appliances, CALENDAR, members, parameter_draws, seed, doubt_pct)
 
 
 def by_day(block):
@@ -229,7 +229,7 @@ def test_the_expected_share_of_the_temperature_is_what_is_drawn():
 
 
 def test_what_is_never_disconnected_has_a_row_of_its_own():
-    pump = replace(FRIDGE, tier="always")
+    pump = replace(FRIDGE, tier="uninterruptible")
     essential, deferrable, peak, _, always = draw([LIGHTS, pump])
     np.testing.assert_array_equal(essential, draw([LIGHTS])[0])
     np.testing.assert_array_equal(always, draw([FRIDGE])[0])

@@ -43,7 +43,7 @@ def test_what_follows_the_temperature_follows_it_from_day_to_day(monkeypatch):
             "watts": 30, "hours_per_day": 8, "tier": "essential", "spread_pct": 0,
             "by_temperature": {"full_at_c": -5, "none_at_c": 15},
         },
-        "people.absences": {"away": {"first": "07-10", "last": "07-16"}},
+        "occupancy.absences": {"away": {"first": "07-10", "last": "07-16"}},
         "itinerary.south": {
             "name": "South", "first": "11-10", "last": "02-20", "latitude_deg": 40, "longitude_deg": 5,
             "climate": {"source": "monthly", "clearness_index": [0.5] * 12, "temp_air_c": [11.0] * 12},

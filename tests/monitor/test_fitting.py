@@ -47,7 +47,7 @@ def cost_of(parts, monitor):
     """Error passed for 5 hours of 100 by numpy's quantile, false comfort by comparing, averaged over the years."""
     members = np.arange(64)
     some = np.minimum(members, 31)
-    traces = parts.traces(some, parts.world[some])
+    traces = parts.traces(some, parts.parameter_draw[some])
     bank = parts.bank(traces, some)
     read = read_one("panel", monitor, parts.study, parts.chemistry, bank, traces.temp_bank, some, None)
     shown, true = read.soc[:, :32].astype(float), bank.soc[:, :32]
@@ -72,7 +72,7 @@ def test_the_values_of_the_sheet_are_the_best_of_those_tried(parts, tried):
 
 def test_an_aged_bank_is_set_to_what_is_left_and_a_new_one_to_its_label():
     """Of a bank that lost a third, the label would comfort falsely for more than a day a year."""
-    aged = built({"bank": {"chemistry": "flooded", "capacity_ah": 225, "age_capacity_pct": 66.7}})
+    aged = built({"bank": {"chemistry": "flooded", "capacity_ah": 225, "state_of_health_pct": 66.7}})
     for parts, ah in ((aged, 225 * 1.15 * 0.667), (built(), 150.0)):
         assert tuned(parts, fitted_shunt(parts.study)).capacity_set_ah == pytest.approx(ah, abs=0.1)
     label = aged.study.monitors["panel"].model_copy(update={"capacity_set_ah": 225.0})
@@ -80,13 +80,21 @@ def test_an_aged_bank_is_set_to_what_is_left_and_a_new_one_to_its_label():
 
 
 def test_the_sheet_holds_every_setting_once_and_harm_is_the_difference_of_the_years(parts, tried):
-    table = settings_table(parts.study, *tried, parts.world, 1)
+    table = settings_table(parts.study, *tried, parts.parameter_draw, 1)
     assert list(table["setting"]) == [name for group in GROUPS.values() for name, _ in group]
     rows = table.set_index("setting")
     told = rows.drop("warn_below_soc_pct")
-    np.testing.assert_allclose(told["harm_points"], told["error_wrong"] - told["error_fitted"], atol=2e-4)
-    assert ((told["harm_low"] <= told["harm_points"]) & (told["harm_points"] <= told["harm_high"])).all()
-    assert ((told["harm_h_low"] <= told["harm_h"]) & (told["harm_h"] <= told["harm_h_high"])).all()
+    np.testing.assert_allclose(
+        told["error_increase_points"], told["error_wrong"] - told["error_fitted"], atol=2e-4
+    )
+    assert (
+        (told["error_increase_low"] <= told["error_increase_points"])
+        & (told["error_increase_points"] <= told["error_increase_high"])
+    ).all()
+    assert (
+        (told["missed_warning_increase_low_h"] <= told["missed_warning_increase_h"])
+        & (told["missed_warning_increase_h"] <= told["missed_warning_increase_high_h"])
+    ).all()
     # The label's capacity serves; the common wrong one is that of a bank that has lost a fifth since
     assert rows.loc["capacity_set_ah", "fitted"] == 150.0
     assert rows.loc["capacity_set_ah", "wrong"] == 187.5
@@ -95,16 +103,16 @@ def test_the_sheet_holds_every_setting_once_and_harm_is_the_difference_of_the_ye
 
 
 def test_kinds_side_by_side_against_their_own_years(parts, tried):
-    table = kinds_table(*tried, parts.world, 1).set_index(["kind", "statistic"])
+    table = kinds_table(*tried, parts.parameter_draw, 1).set_index(["kind", "statistic"])
     gauge = next(found for one, found in zip(*tried, strict=True) if one.monitor.kind == "gauge")
     shunt = tried[1][0]
-    for name in ("reading_error_p95_pct", "false_comfort_h"):
+    for name in ("reading_error_p95_pct", "missed_warning_h"):
         row = table.loc[("gauge", name)]
         assert row["mean"] == pytest.approx(gauge[name].mean(), rel=1e-4)
         assert row["difference"] == pytest.approx((gauge[name] - shunt[name]).mean(), rel=1e-3, abs=1e-3)
-        low, high, _ = mean_intervals(gauge[name][:, None], parts.world, seed=1)
+        low, high, _ = mean_intervals(gauge[name][:, None], parts.parameter_draw, seed=1)
         assert (row["mean_low"], row["mean_high"]) == pytest.approx((low[0], high[0]), rel=1e-3)
-    assert table.loc[("shunt", "false_comfort_h"), "verdict"] == ""
+    assert table.loc[("shunt", "missed_warning_h"), "verdict"] == ""
 
 
 def drift():
@@ -151,7 +159,7 @@ def test_the_drift_figure_draws_the_bands_of_the_table():
 
 def test_what_a_study_wires_past_its_shunt_is_not_read():
     """From the keys to the reading: an array past the shunt is charge that never shows."""
-    past, members = built({"controller.wired_past_monitor": True}), np.arange(64)
+    past, members = built({"controller.bypasses_shunt": True}), np.arange(64)
     traces = past.traces(members, members)
     bank = past.bank(traces, members)
     np.testing.assert_allclose(power_past(past.study, bank, traces, members), bank.array_used)
@@ -169,7 +177,7 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
     error, resets = reading_errors(read.soc, bank.soc, 0.5, past.calendar).mean_pct, read.counts["reset_days"]
     assert error.mean() < -5 and (error[resets < 250] < -1).all() and error.max() < 1
     assert power_past(seen, bank, traces, members) is None
-    quay = {"chargers.quay": {"kind": "shore", "charger_a": 10, "wired_past_monitor": True}}
+    quay = {"chargers.quay": {"kind": "shore", "charger_a": 10, "bypasses_shunt": True}}
     shore = built(quay)
     traces = shore.traces(members, members)
     bank = shore.bank(traces, members)

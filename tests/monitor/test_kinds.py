@@ -82,7 +82,7 @@ def battery(**given):
         "batteries": 1,
         "offset_ma": 0,
         "gain_error_pct": 0,
-        "least_counted_ma": 0,
+        "dead_band_ma": 0,
     } | given
     usual = {
         "capacity_error_pct": 0,

@@ -25,7 +25,7 @@ def test_a_constant_bias():
     assert errors.off_5_h.tolist() == [8760, 8760]
     assert errors.off_10_h.tolist() == [0, 8760]
     assert errors.off_20_h.tolist() == [0, 0]
-    assert errors.false_warning_h.tolist() == [0, 8760] and errors.false_comfort_h.tolist() == [0, 0]
+    assert errors.false_alarm_h.tolist() == [0, 8760] and errors.missed_warning_h.tolist() == [0, 0]
 
 
 def test_against_numpy(pair):
@@ -38,8 +38,8 @@ def test_against_numpy(pair):
     for points in (5, 10, 20):
         hours = getattr(errors, f"off_{points}_h")
         np.testing.assert_allclose(hours, (abs(off) >= points).sum(0), atol=1)
-    np.testing.assert_array_equal(errors.false_comfort_h, ((reading >= 0.3) & (soc < 0.3)).sum(0))
-    np.testing.assert_array_equal(errors.false_warning_h, ((reading < 0.3) & (soc >= 0.3)).sum(0))
+    np.testing.assert_array_equal(errors.missed_warning_h, ((reading >= 0.3) & (soc < 0.3)).sum(0))
+    np.testing.assert_array_equal(errors.false_alarm_h, ((reading < 0.3) & (soc >= 0.3)).sum(0))
 
 
 def test_a_perfect_reading_has_no_errors(pair):
@@ -47,11 +47,11 @@ def test_a_perfect_reading_has_no_errors(pair):
     errors = reading_errors(soc, soc, 0.3, CALENDAR)
     assert errors.mean_pct.tolist() == [0.0] * 5
     assert errors.p95_pct.max() < 0.1
-    assert errors.false_comfort_h.sum() == errors.false_warning_h.sum() == errors.off_5_h.sum() == 0
+    assert errors.missed_warning_h.sum() == errors.false_alarm_h.sum() == errors.off_5_h.sum() == 0
 
 
 def test_an_error_of_a_hundred_points_is_counted():
     soc = np.zeros((8760, 1), np.float32)
     errors = reading_errors(soc + 1, soc, 0.3, CALENDAR)
-    assert errors.off_20_h[0] == errors.false_comfort_h[0] == 8760
+    assert errors.off_20_h[0] == errors.missed_warning_h[0] == 8760
     assert errors.p95_pct[0] == pytest.approx(100.0, abs=0.1)

@@ -41,7 +41,7 @@ def hut():
     study = load_study(Path(__file__).parents[2] / "config" / "tarn_hut.yaml")
     whole = assemble(study, site_climate(study), sky_of(study))
     few = np.arange(2 * LANES + 9)
-    return replace(whole, members=few, world=few % 50)
+    return replace(whole, members=few, parameter_draw=few % 50)
 
 
 def test_parts_put_together_are_the_whole(hut, tmp_path):
@@ -56,12 +56,12 @@ def test_parts_put_together_are_the_whole(hut, tmp_path):
 
 def test_designs_in_blocks_give_the_rows_of_the_whole_grid(hut):
     """Counts and intervals of a design do not know of the other designs."""
-    few = replace(hut, members=hut.members[:20], world=hut.world[:20])
+    few = replace(hut, members=hut.members[:20], parameter_draw=hut.parameter_draw[:20])
     designs = designs_of(hut.study)
     assert [len(some_designs(designs, part, 2)) for part in (1, 2)] == [64, 36]
 
     def table(some):
-        return grid_table(some, run_grid(few, some), few.world, 300.0, 1)
+        return grid_table(some, run_grid(few, some), few.parameter_draw, 300.0, 1)
 
     again = pd.concat([table(some_designs(designs, part, 2)) for part in (1, 2)], ignore_index=True)
     pd.testing.assert_frame_equal(again, table(designs), check_exact=True)

@@ -15,7 +15,8 @@ LEFT = (
     "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "recovery.csv", "monitors.csv",
     "sizing.csv", "whatifs.csv", "snow.csv", "event_lengths.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
-    "sources.csv", "drift.csv", "settings.csv", "kinds.csv", "doubt.csv", "expected_year.csv", "expected_year.html",
+    "energy_sources.csv", "monitor_error_percentiles.csv", "monitor_settings.csv", "monitor_kinds.csv",
+    "uncertainty.csv", "expected_year.csv", "expected_year.html",
     "proposal.pdf", "proposal.docx", "tables.xlsx",
 )  # fmt: skip
 HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}
@@ -72,9 +73,14 @@ def test_the_expected_year_is_that_of_the_members(workplace):
 
 def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
     """Every row of the setting sheet is whole, and a harm lies within its interval."""
-    rows = pd.read_csv(workplace[0] / "results" / "hut" / "settings.csv")
-    harm = rows.dropna(subset=["harm_points"])
-    assert len(harm) and harm["harm_points"].between(harm["harm_low"], harm["harm_high"]).all()
+    rows = pd.read_csv(workplace[0] / "results" / "hut" / "monitor_settings.csv")
+    harm = rows.dropna(subset=["error_increase_points"])
+    assert (
+        len(harm)
+        and harm["error_increase_points"]
+        .between(harm["error_increase_low"], harm["error_increase_high"])
+        .all()
+    )
     assert rows["reason"].str.len().min() > 10
 
 

@@ -5,9 +5,9 @@ import pytest
 
 from darkspell.climate import site_climate
 from darkspell.simulation.run import simulate
-from darkspell.simulation.saving_on_reading import adapting, adapting_table, answers, saved
+from darkspell.simulation.saving_on_reading import adapting, answers, saved, saving_table
 from darkspell.simulation.system import assemble, sky_of
-from darkspell.simulation.unattended import days_that_last, hours_alone, leaving_table, left_alone
+from darkspell.simulation.unattended import days_that_last, hours_alone, left_alone, unattended_table
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -24,10 +24,10 @@ def dark():
     return built(
         {
             "arrays.roof.power_wp": 0.001,
-            "load_doubt_pct": 0,
+            "load_uncertainty_pct": 0,
             "bank": {
                 "chemistry": "lfp", "capacity_ah": 100, "location": "indoors", "indoor_min_c": 25,
-                "indoor_max_c": 25, "depth_limit_pct": 90, "standing_draw_w": 0,
+                "indoor_max_c": 25, "depth_limit_pct": 90, "self_consumption_w": 0,
             },
             "loads.lamp.when": "home",
             "loads.radio.when": "home",
@@ -35,7 +35,7 @@ def dark():
             "loads.heater": {"watts": 3, "hours_per_day": 24, "tier": "essential", "when": "away"},
             "chargers.port": {"kind": "shore", "charger_a": 50},
             "generator": {"charge_w": 500},
-            "people.leaving": {"start_months": [1, 7], "longest_days": 40, "probability_pct": 90},
+            "occupancy.unattended": {"start_months": [1, 7], "longest_days": 40, "probability_pct": 90},
         }
     )  # fmt: skip
 
@@ -58,11 +58,11 @@ def test_the_days_alone_are_charge_over_current(dark):
     hours = hours_alone(dark, workers=2)
     assert hours.shape == (2, 64)
     assert hours.min() / 24 == pytest.approx(9.8, rel=0.05)
-    table = leaving_table(hours, dark.study.people.leaving, dark.world)
+    table = unattended_table(hours, dark.study.occupancy.unattended, dark.parameter_draw)
     days = days_that_last(table, 0.9)
     assert set(days) == {1, 7} and days[1] == days[7]
-    held, surely = days[1]
-    assert surely <= held == int(hours.min() // 24)
+    held, meets_at_95pct = days[1]
+    assert meets_at_95pct <= held == int(hours.min() // 24)
     rows = table[table["start_month"] == 1].set_index("days")["probability"]
     assert rows[held] == 1.0 and rows[held + 1] == 0.0 and len(rows) == 40
 
@@ -72,11 +72,13 @@ def test_the_horizon_is_no_failure():
     parts = built(
         {
             "arrays.roof.power_wp": 2000,
-            "loads": {"alarm": {"watts": 2, "hours_per_day": 24, "tier": "always"}},
-            "people.leaving": {"start_months": [6], "longest_days": 5, "probability_pct": 100},
+            "loads": {"alarm": {"watts": 2, "hours_per_day": 24, "tier": "uninterruptible"}},
+            "occupancy.unattended": {"start_months": [6], "longest_days": 5, "probability_pct": 100},
         }
     )
-    table = leaving_table(hours_alone(parts, workers=2), parts.study.people.leaving, parts.world)
+    table = unattended_table(
+        hours_alone(parts, workers=2), parts.study.occupancy.unattended, parts.parameter_draw
+    )
     assert days_that_last(table, 1.0)[6][0] == 5
 
 
@@ -86,8 +88,8 @@ def small():
     return built(
         {
             "arrays.roof.power_wp": 60,
-            "load_doubt_pct": 0,
-            "people.adapting": {"below_soc_pct": 70, "less_pct": 50, "loads": "all"},
+            "load_uncertainty_pct": 0,
+            "occupancy.saving": {"below_soc_pct": 70, "less_pct": 50, "loads": "all"},
         }
     )
 
@@ -97,7 +99,7 @@ def test_saving_starts_at_six_and_ends_at_six(small):
     traces = small.traces(np.arange(2), np.arange(2))
     saving = np.zeros((365, 2), bool)
     saving[[10, 364], 0] = True
-    less = saved(traces, saving, small.study.people.adapting)
+    less = saved(traces, saving, small.study.occupancy.saving)
     ratio = less.essential[:, 0] / np.where(traces.essential[:, 0] > 0, traces.essential[:, 0], 1)
     hours = np.flatnonzero((traces.essential[:, 0] > 0) & (np.abs(ratio - 0.5) < 1e-6))
     low = np.r_[24 * 10 + 18 : 24 * 11 + 18, 24 * 364 + 18 : 8760, 0:18]
@@ -120,9 +122,11 @@ def test_people_who_save_have_fewer_dark_hours_and_forgo_energy(small):
     base = simulate(small, autonomy=False, workers=2)
     parts = adapting(small)
     other = simulate(parts, autonomy=False, workers=2)
-    table = adapting_table(base.members, other.members, parts.answers, parts.world, 1).set_index("statistic")
-    assert table.loc["unserved_kwh", "difference"] < 0
-    assert table.loc["unserved_kwh", "verdict"] == "real"
+    table = saving_table(base.members, other.members, parts.answers, parts.parameter_draw, 1).set_index(
+        "statistic"
+    )
+    assert table.loc["eue_kwh", "difference"] < 0
+    assert table.loc["eue_kwh", "verdict"] == "real"
     days, demand = table.loc["saving_days", "with"], table.loc["demand_kwh"]
     # Half of the loads' mean day is not asked for on a day of saving; winter days ask for as much as others.
     assert -demand["difference"] == pytest.approx(0.5 * days * demand["without"] / 365, rel=0.05)
@@ -145,7 +149,7 @@ def test_answers_are_those_of_the_last_reading(small):
 
 def test_without_a_low_reading_nothing_changes():
     """A large array: nobody ever saves, and the years are the same bits."""
-    parts = built({"arrays.roof.power_wp": 3000, "people.adapting": {"below_soc_pct": 1}})
+    parts = built({"arrays.roof.power_wp": 3000, "occupancy.saving": {"below_soc_pct": 1}})
     same = simulate(adapting(parts), autonomy=False, workers=2)
     base = simulate(parts, autonomy=False, workers=2)
     np.testing.assert_array_equal(same.members["demand_kwh"], base.members["demand_kwh"])
@@ -158,7 +162,7 @@ def test_days_saved_for_nothing_and_begun_too_late(small):
     bank = small.bank(traces, np.arange(64))
     right = parts._answered(bank.soc)
     always, never = np.ones((365, 64), bool), np.zeros((365, 64), bool)
-    given = saved(traces, always, small.study.people.adapting)
+    given = saved(traces, always, small.study.occupancy.saving)
     needless, forgone, late, _ = parts._wrong(always, traces, given, bank)
     np.testing.assert_array_equal(needless, 365 - right.sum(0))
     whole = (traces.essential + traces.deferrable).sum(0) / 1000

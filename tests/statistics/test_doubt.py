@@ -13,14 +13,16 @@ WORLDS, YEARS = 4000, 10
 def known():
     """A figure: climate of variance 4, loads of variance 1 (as demand says), years of variance 9."""
     rng = np.random.default_rng(3)
-    world = np.arange(WORLDS * YEARS) % WORLDS
-    climate, loads = rng.normal(0, 2, WORLDS)[world], rng.normal(0, 1, WORLDS)[world]
-    values = 50 + climate + loads + rng.normal(0, 3, world.size)
-    return values, world, 1000 + 100 * loads
+    parameter_draw = np.arange(WORLDS * YEARS) % WORLDS
+    climate, loads = rng.normal(0, 2, WORLDS)[parameter_draw], rng.normal(0, 1, WORLDS)[parameter_draw]
+    values = 50 + climate + loads + rng.normal(0, 3, parameter_draw.size)
+    return values, parameter_draw, 1000 + 100 * loads
 
 
 def test_parts_are_those_put_in(known):
-    """Three standard errors: the variance between 4,000 worlds is known to 2 %, the loads' slope to 3.5 %."""
+    """Three standard errors: the variance between 4,000 parameter draws is known to 2 %, the loads' slope
+    to 3.5 %.
+    """
     within, climate, loads, means = parts_of_doubt(*known)
     assert within == pytest.approx(9.0, rel=0.07)
     assert climate == pytest.approx(4.0, rel=0.12)
@@ -29,20 +31,24 @@ def test_parts_are_those_put_in(known):
 
 
 def test_table_adds_up_and_better_sources_narrow(known):
-    """Shares sum to one; the place's interval is 1.96 SD of what worlds differ by; monthly values narrow it."""
-    values, world, demand = known
+    """Shares sum to one; the place's interval is 1.96 SD of what parameter draws differ by; monthly values
+    narrow it.
+    """
+    values, parameter_draw, demand = known
     members = {column: values for column, _ in MEANS.values()} | {"demand_kwh": demand}
-    row = doubt_table(members, world, "atlas").set_index("figure").loc["lolh"]
-    assert row[["place_by_number", "place_by_climate", "place_by_loads"]].sum() == pytest.approx(
+    row = doubt_table(members, parameter_draw, "atlas").set_index("figure").loc["lolh"]
+    assert row[["place_share_sampling", "place_share_climate", "place_share_loads"]].sum() == pytest.approx(
         1.0, abs=1e-5
     )
-    assert row[["year_by_weather", "year_by_climate", "year_by_loads"]].sum() == pytest.approx(1.0, abs=1e-5)
+    assert row[["year_share_weather", "year_share_climate", "year_share_loads"]].sum() == pytest.approx(
+        1.0, abs=1e-5
+    )
     assert row["place_high"] - row["place_low"] == pytest.approx(2 * 1.96 * np.sqrt(5.0), rel=0.06)
     assert row["next_high"] - row["next_low"] < row["place_high"] - row["place_low"]
     assert weight_of("measured") < weight_of("monthly") < weight_of("atlas")
 
 
 def test_few_worlds_tell_nothing():
-    """One world a year, or one world: no number rather than a wrong one."""
+    """One parameter draw a year, or one parameter draw: no number rather than a wrong one."""
     assert np.isnan(parts_of_doubt(np.arange(20.0), np.arange(20), np.ones(20))[0])
     assert np.isnan(parts_of_doubt(np.arange(20.0), np.zeros(20, int), np.ones(20))[0])

@@ -61,25 +61,29 @@ def test_events_that_share_a_world_count_as_fewer():
     assert wide[1] > narrow[1]
 
 
-def _coverage(draw, mean, world=WORLD, unit_size=1.0):
+def _coverage(draw, mean, parameter_draw=WORLD, unit_size=1.0):
     """Share of repeats whose interval holds the mean that the draws were made with."""
     rng = np.random.default_rng(20)
-    values = np.stack([draw(rng, world) for _ in range(REPEATS)], axis=1)
-    low, high, _ = intervals.mean_intervals(values, world, unit_size=unit_size)
+    values = np.stack([draw(rng, parameter_draw) for _ in range(REPEATS)], axis=1)
+    low, high, _ = intervals.mean_intervals(values, parameter_draw, unit_size=unit_size)
     return np.mean((low <= mean) & (mean <= high))
 
 
 @pytest.mark.parametrize("spread_of_worlds", [0.0, 0.2, 1.0])
 def test_coverage_of_the_bootstrap(spread_of_worlds):
-    def draw(rng, world):
-        return 5 + rng.normal(0, spread_of_worlds, WORLDS)[world] + rng.normal(0, 1, world.size)
+    def draw(rng, parameter_draw):
+        return (
+            5
+            + rng.normal(0, spread_of_worlds, WORLDS)[parameter_draw]
+            + rng.normal(0, 1, parameter_draw.size)
+        )
 
     assert 0.90 <= _coverage(draw, 5.0) <= 0.99
 
 
 def test_coverage_of_the_bootstrap_where_every_member_is_its_own_world():
-    def draw(rng, world):
-        return rng.exponential(1.0, world.size)
+    def draw(rng, parameter_draw):
+        return rng.exponential(1.0, parameter_draw.size)
 
     assert 0.90 <= _coverage(draw, 1.0, np.arange(400)) <= 0.99
 
@@ -87,11 +91,11 @@ def test_coverage_of_the_bootstrap_where_every_member_is_its_own_world():
 @pytest.mark.parametrize("share", [0.0003, 0.001, 0.003, 0.01, 0.02])
 @pytest.mark.parametrize("spread", [0.0, 1.0])
 def test_coverage_of_rare_events(share, spread):
-    """Exact bounds may cover more than they say, never much less; sizes differ and worlds matter."""
+    """Exact bounds may cover more than they say, never much less; sizes differ and parameter draws matter."""
 
-    def draw(rng, world):
-        chance = share * _lognormal(rng, spread, WORLDS)[world]
-        return (rng.random(world.size) < chance) * _lognormal(rng, spread, world.size)
+    def draw(rng, parameter_draw):
+        chance = share * _lognormal(rng, spread, WORLDS)[parameter_draw]
+        return (rng.random(parameter_draw.size) < chance) * _lognormal(rng, spread, parameter_draw.size)
 
     assert _coverage(draw, share) >= 0.90
 
@@ -104,7 +108,7 @@ def _lognormal(rng, variation, count):
 
 def test_coverage_of_shares_in_worlds():
     rng = np.random.default_rng(3)
-    # Beta(2, 18) has mean 0.1: the chance of each world.
+    # Beta(2, 18) has mean 0.1: the chance of each parameter_draw.
     shares = [rng.random(MEMBERS) < rng.beta(2, 18, WORLDS)[WORLD] for _ in range(REPEATS)]
     low, high = intervals.share_interval(np.stack(shares, axis=1), WORLD)
     assert 0.90 <= np.mean((low <= 0.1) & (0.1 <= high)) <= 0.99
@@ -119,7 +123,8 @@ def test_coverage_of_quantiles():
         values = rng.normal(0, 1, WORLDS)[WORLD] + rng.normal(0, 1, MEMBERS)
         low, high = intervals.quantile_interval(values, WORLD, 0.9)
         hits += low <= truth <= high
-    # 100 repeats: 95 +- 2 binomial standard errors of 2.2, and a bootstrap over 50 worlds is a little narrow.
+    # 100 repeats: 95 +- 2 binomial standard errors of 2.2, and a bootstrap over 50 parameter draws is a
+    # little narrow.
     assert hits >= 88
 
 
@@ -187,10 +192,10 @@ def test_weighted_sums_are_a_matrix_product(seed, columns):
 def test_a_statistic_has_the_same_interval_alone_and_among_others():
     rng = np.random.default_rng(8)
     values = rng.gamma(0.1, 1.0, (200, 300)) * (rng.random((200, 300)) < np.linspace(0, 1, 300))
-    world = np.arange(200) % 20
-    low, high, method = intervals.mean_intervals(values, world)
+    parameter_draw = np.arange(200) % 20
+    low, high, method = intervals.mean_intervals(values, parameter_draw)
     assert set(method) == {intervals.EXACT, intervals.BOOTSTRAP}
     for k in range(0, 300, 37):
-        alone = intervals.mean_interval(values[:, k], world)
+        alone = intervals.mean_interval(values[:, k], parameter_draw)
         np.testing.assert_allclose(alone[:2], (low[k], high[k]), rtol=1e-9)
         assert alone[2] == method[k]

@@ -15,7 +15,7 @@ def test_events_fall_into_their_classes():
     }
     table = lengths_table(events, np.arange(40), np.arange(40) % 10, 100.0)
     assert (40 * table["events"]).round(9).tolist() == [2, 2, 1, 1, 2, 2]
-    assert (40 * table["unserved_essential_kwh"]).round(9).tolist() == [0.2, 0.2, 0.1, 0.1, 0.2, 0.2]
+    assert (40 * table["eue_essential_kwh"]).round(9).tolist() == [0.2, 0.2, 0.1, 0.1, 0.2, 0.2]
     assert table["years_pct"].tolist() == [2.5, 2.5, 2.5, 2.5, 2.5, 5.0]
     for name, mean in (("years", "years_pct"), ("events", "events")):
         assert (table[f"{name}_low"] <= table[mean]).all() and (table[mean] <= table[f"{name}_high"]).all()

@@ -182,10 +182,10 @@ def test_simulation_agrees_within_three_standard_errors(array_ratio, days):
     found = simulate(np.random.default_rng(11), array_ratio, days, members=1000)
     llp, deficit_days = exact(array_ratio, days)
     for sample, truth in (
-        (found["unserved_kwh"] / found["demand_kwh"], llp),
-        (found["loss_of_load_days"] / DAYS, deficit_days),
+        (found["eue_kwh"] / found["demand_kwh"], llp),
+        (found["lold"] / DAYS, deficit_days),
         (found["short_nights"] / DAYS, deficit_days),
-        (found["loss_of_load_hours"] / DAYS, deficit_days),
+        (found["lolh"] / DAYS, deficit_days),
     ):
         error = sample.std(ddof=1) / np.sqrt(sample.size)
         assert abs(sample.mean() - truth) < 3 * error
@@ -200,7 +200,7 @@ def test_intervals_cover_in_about_95_of_100_repeats(array_ratio, days):
     samples = []
     for _ in range(100):
         found = simulate(rng, array_ratio, days)
-        samples.append(found["unserved_kwh"] / found["demand_kwh"])
+        samples.append(found["eue_kwh"] / found["demand_kwh"])
     values, truth = np.stack(samples, axis=1), exact(array_ratio, days)[0]
     low, high, method = mean_intervals(values, np.arange(MEMBERS) % WORLDS, unit_size=1 / DAYS)
     assert np.mean([name == EXACT for name in method]) == pytest.approx(float(days == 4), abs=0.05)

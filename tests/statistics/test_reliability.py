@@ -36,24 +36,24 @@ def test_a_quiet_year():
 
 def test_noise_below_the_floor_is_not_loss():
     members, _ = reduced({100: 0.009})
-    assert value(members, "loss_of_load_hours") == 0
+    assert value(members, "lolh") == 0
     assert value(members, "events") == 0
 
 
 def test_runs_are_events():
     members, months = reduced({10: 20, 11: 20, 12: 20, 40: 20, 8000: 20, 8001: 20})
-    assert value(members, "loss_of_load_hours") == 6
+    assert value(members, "lolh") == 6
     assert value(members, "events") == 3
     assert value(members, "longest_event_h") == 3
-    assert value(members, "loss_of_load_days") == 3
-    assert value(members, "unserved_essential_kwh") == pytest.approx(0.12)
+    assert value(members, "lold") == 3
+    assert value(members, "eue_essential_kwh") == pytest.approx(0.12)
     assert months["events"][0, 6] == 2
 
 
 def test_an_event_over_midnight_is_one_night_and_two_days():
     members, _ = reduced({h: 20 for h in range(24 * 3 + 22, 24 * 4 + 3)})
     assert value(members, "short_nights") == 1
-    assert value(members, "loss_of_load_days") == 2
+    assert value(members, "lold") == 2
 
 
 def test_an_event_over_noon_is_two_nights():
@@ -65,14 +65,14 @@ def test_an_event_over_noon_is_two_nights():
 def test_a_night_is_short_above_its_floor_only():
     members, _ = reduced({30: 4.9, 80: 5.1})
     assert value(members, "short_nights") == 1
-    assert value(members, "loss_of_load_hours") == 2
+    assert value(members, "lolh") == 2
 
 
 def test_a_night_belongs_to_the_month_of_its_evening():
     first_of_august = 31 * 24
     _, months = reduced({first_of_august + 3: 20})
     assert months["short_nights"][0, 6] == 1
-    assert months["loss_of_load_hours"][0, 7] == 1
+    assert months["lolh"][0, 7] == 1
 
 
 def test_the_first_morning_and_the_last_evening_are_one_night():
@@ -98,15 +98,15 @@ def test_a_year_without_any_power():
     members, _ = reduced({h: 20 for h in range(8760)})
     assert value(members, "events") == 1
     assert value(members, "longest_event_h") == 8760
-    assert value(members, "short_nights") == value(members, "loss_of_load_days") == 365
+    assert value(members, "short_nights") == value(members, "lold") == 365
 
 
 def test_deferrable_loads_count_in_energy_alone():
     deferrable = NOTHING.copy()
     deferrable[200] = 30
     members, _ = reliability(NOTHING, deferrable, LOAD, LOAD, CALENDAR, 5.0)
-    assert value(members, "unserved_kwh") == pytest.approx(0.03)
-    assert value(members, "unserved_essential_kwh") == value(members, "loss_of_load_hours") == 0
+    assert value(members, "eue_kwh") == pytest.approx(0.03)
+    assert value(members, "eue_essential_kwh") == value(members, "lolh") == 0
     assert value(members, "demand_kwh") == pytest.approx(100 * 8.76)
 
 
@@ -129,8 +129,8 @@ def test_list_and_counts_agree_and_months_add_up(days, shift):
     members, months = reliability(lost, zero, load, zero, CALENDAR, 5.0)
     events = list_events(lost)
     np.testing.assert_array_equal(members["events"], np.bincount(events.member, minlength=2))
-    assert events.length.sum() == members["loss_of_load_hours"].sum() == (lost > 0).sum()
-    assert events.energy.sum() == pytest.approx(1000 * members["unserved_essential_kwh"].sum())
+    assert events.length.sum() == members["lolh"].sum() == (lost > 0).sum()
+    assert events.energy.sum() == pytest.approx(1000 * members["eue_essential_kwh"].sum())
     for lane in range(2):
         assert members["longest_event_h"][lane] == events.length[events.member == lane].max(initial=0)
     nights = [np.unique(CALENDAR.night_of_hour[lost[:, lane] > 0]).size for lane in range(2)]
@@ -190,6 +190,6 @@ def test_simulated_hours_agree_with_the_outage_table():
     lolp = sum(chance for out, chance in OUTAGES.items() if out > 4)
     energy = sum(chance * max(out - 4, 0) for out, chance in OUTAGES.items()) * 8.76
     # Tolerance: 3 standard errors of the simulated mean.
-    for name, exact in (("loss_of_load_hours", lolp * 8760), ("unserved_kwh", energy)):
+    for name, exact in (("lolh", lolp * 8760), ("eue_kwh", energy)):
         error = found[name].std(ddof=1) / np.sqrt(members)
         assert abs(found[name].mean() - exact) < 3 * error

@@ -53,7 +53,7 @@ def months():
 
 def test_members_table(members):
     table = members_table(members, WORLD)
-    assert list(table.columns) == ["member", "world", *MEMBER_COLUMNS]
+    assert list(table.columns) == ["member", "parameter_draw", *MEMBER_COLUMNS]
     assert table["short_nights"].dtype == np.int64
     np.testing.assert_allclose(table["demand_kwh"], members["demand_kwh"], rtol=5e-6)
     with pytest.raises(KeyError, match="events"):
@@ -112,7 +112,7 @@ def test_what_only_some_studies_have_comes_last(members, autonomy):
 def test_indices_follow_their_definitions(members, autonomy):
     found = summary(members, autonomy, WORLD)
     assert found["lolp"]["value"] == pytest.approx(found["lolh"]["value"] / 8760, rel=1e-5)
-    ratio = members["unserved_kwh"].sum() / members["demand_kwh"].sum()
+    ratio = members["eue_kwh"].sum() / members["demand_kwh"].sum()
     assert found["llp"]["value"] == pytest.approx(ratio, rel=1e-5)
     depth = np.quantile(members["max_depth_true_pct"], 0.9)
     assert found["annual_max_depth_true"]["value"] == pytest.approx(depth, rel=1e-5)
@@ -135,7 +135,7 @@ def test_nothing_seen_still_has_an_upper_bound(members, autonomy):
 def test_a_study_without_a_shunt_has_no_reading(members, autonomy):
     members["max_depth_reported_pct"] = members["reading_error_p95_pct"] = np.full(MEMBERS, np.nan)
     found = summary(members, autonomy, WORLD)
-    for key in ("annual_max_depth_reported", "reading_error_p95"):
+    for key in ("annual_max_depth_reported", "reading_error_p95_pct"):
         assert found[key]["value"] is found[key]["mean_high"] is found[key]["year_low"] is None
         assert found[key]["n"] == 0
 
@@ -154,8 +154,8 @@ def test_the_deepest_does_not_grow_with_members(members, autonomy):
 
 
 def test_an_unseen_event_is_a_day_of_load():
-    assert event_size("unserved_kwh", 365.0) == 1.0
-    assert event_size("loss_of_load_hours", 365.0) == event_size("longest_event_h", 365.0) == 24
+    assert event_size("eue_kwh", 365.0) == 1.0
+    assert event_size("lolh", 365.0) == event_size("longest_event_h", 365.0) == 24
     assert event_size("short_nights", 365.0) == 1
     high = mean_interval(np.zeros(1000), np.arange(1000), unit_size=24)[1]
     assert high == pytest.approx(24 * (1 - 0.025 ** (1 / 1000)))

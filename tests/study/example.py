@@ -3,7 +3,7 @@
 from copy import deepcopy
 
 STUDY = {
-    "study": {"title": "A test", "client": "Nobody", "prepared_by": "Nobody"},
+    "document": {"title": "A test", "client": "Nobody", "prepared_by": "Nobody"},
     "site": {"name": "Somewhere", "latitude_deg": 50.0, "longitude_deg": 8.0},
     "climate": {"source": "monthly", "clearness_index": [0.4] * 12, "temp_air_c": [8.0] * 12},
     "system": {"nominal_voltage_v": 12},

@@ -37,18 +37,21 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"loads.lamp.watts": "40 W"}, ("loads.lamp.watts", '"40 W"', "number without quotes or unit")),
         ({"loads.lamp.watts": True}, ("loads.lamp.watts", "true", "number")),
         ({"loads.lamp.count": 1.5}, ("loads.lamp.count", "1.5", "whole number")),
-        ({"loads.lamp.wired_past_monitor": "no"}, ("wired_past_monitor", '"no"', "true or false")),
+        ({"loads.lamp.bypasses_shunt": "no"}, ("bypasses_shunt", '"no"', "true or false")),
         ({"loads.lamp.window": [1110, "23:00"]}, ("loads.lamp.window[1]", "1110", "quotes")),
         ({"loads.lamp.window": ["18:30", "25:00"]}, ("loads.lamp.window[2]", '"25:00"', "time of day")),
         ({"loads.lamp.window": ["18:30"]}, ("loads.lamp.window", "at least 2 entries")),
         ({"loads.lamp.window": "18:30-23:00"}, ("loads.lamp.window", '["17:00", "23:00"]')),
         ({"loads.lamp.watts": "4,5"}, ("loads.lamp.watts", "with a point: 4.5")),
-        ({"arrays.roof.tilt_from": {"x": 1}}, ("arrays.roof.tilt_from", "month and day", "05-31")),
-        ({"study.texts": {"above_size": "x.md"}}, ("study.texts.above_size", "before_, after_ or instead_")),
-        ({"study.date": "31.5.2026"}, ("study.date", "2026-05-31")),
+        ({"arrays.roof.tilt_by_date": {"x": 1}}, ("arrays.roof.tilt_by_date", "month and day", "05-31")),
+        (
+            {"document.texts": {"above_size": "x.md"}},
+            ("document.texts.above_size", "before_, after_ or instead_"),
+        ),
+        ({"document.date": "31.5.2026"}, ("document.date", "2026-05-31")),
         ({"bank.chemistry": "lithium"}, ("bank.chemistry", "did you mean lfp?")),
-        ({"study.title": 2026}, ("study.title", "2026", "quotes")),
-        ({"study.title": "x" * 201}, ("study.title", "at most 200 characters")),
+        ({"document.title": 2026}, ("document.title", "2026", "quotes")),
+        ({"document.title": "x" * 201}, ("document.title", "at most 200 characters")),
         ({"loads": [1]}, ("loads", "a list of 1", "mapping")),
         ({"bank": "agm"}, ("bank", '"agm"', "mapping")),
         # A word that is none of the known ones.
@@ -115,7 +118,10 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             {"loads.lamp.by_temperature": {"full_at_c": 5, "none_at_c": 5.5}},
             ("loads.lamp.by_temperature.none_at_c", "within 1 K", "part the two"),
         ),
-        ({"arrays.roof.tilt_from": {"02-30": 10}}, ("arrays.roof.tilt_from", "02-30", "no study year has")),
+        (
+            {"arrays.roof.tilt_by_date": {"02-30": 10}},
+            ("arrays.roof.tilt_by_date", "02-30", "no study year has"),
+        ),
         ({"arrays.roof.soiling_pct": [1] * 11}, ("arrays.roof.soiling_pct", "at least 12 entries")),
         (
             {"arrays.roof.shades": {"mast": {"from_deg": 10, "to_deg": 20, "height_deg": 95}}},
@@ -136,17 +142,17 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ),
         (
             {
-                "people.absences.spring": {"first": "03-01", "last": "04-10"},
-                "people.absences.easter": {"first": "04-10", "last": "04-14"},
+                "occupancy.absences.spring": {"first": "03-01", "last": "04-10"},
+                "occupancy.absences.easter": {"first": "04-10", "last": "04-14"},
             },
-            ("people.absences.easter", "shares days with the absence spring", "part the dates"),
+            ("occupancy.absences.easter", "shares days with the absence spring", "part the dates"),
         ),
         (
             {
-                "people.absences.winter": {"first": "12-01", "last": "02-28"},
-                "people.guests.carnival": {"first": "02-20", "last": "02-24"},
+                "occupancy.absences.winter": {"first": "12-01", "last": "02-28"},
+                "occupancy.guests.carnival": {"first": "02-20", "last": "02-24"},
             },
-            ("people.guests.carnival", "shares days with the absence winter"),
+            ("occupancy.guests.carnival", "shares days with the absence winter"),
         ),
         (
             {
@@ -180,7 +186,10 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             },
             ("itinerary.north.climate.file", "north.epw", "does not exist"),
         ),
-        ({"people.absences.a": {"first": "06-31", "last": "07-02"}}, ("people.absences.a.first", "06-31")),
+        (
+            {"occupancy.absences.a": {"first": "06-31", "last": "07-02"}},
+            ("occupancy.absences.a.first", "06-31"),
+        ),
         (
             {
                 "chargers.engine": {
@@ -210,12 +219,12 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"bank.reconnect_soc_pct": 15}, ("bank.reconnect_soc_pct", "15 %", "20 %")),
         ({"bank.reconnect_voltage_v": 9}, ("bank.reconnect_voltage_v", "9 V", "raise it")),
         (
-            {"generator": {"charge_w": 500, "hours": ["08:00", "08:00"]}},
-            ("generator.hours", "08:00", '"00:00" and "24:00"'),
+            {"generator": {"charge_w": 500, "window": ["08:00", "08:00"]}},
+            ("generator.window", "08:00", '"00:00" and "24:00"'),
         ),
         (
-            {"bank.age_capacity_pct": 80, "ageing": {"members": 50}},
-            ("ageing.end_of_life_pct", "80 %", "bank.age_capacity_pct", "lower it"),
+            {"bank.state_of_health_pct": 80, "ageing": {"members": 50}},
+            ("ageing.end_of_life_pct", "80 %", "bank.state_of_health_pct", "lower it"),
         ),
         ({"bank.cutoff_voltage_v": 22}, ("bank.cutoff_voltage_v", "22 V", "12 V bank", "9 to 13.2 V")),
         ({"bank.indoor_min_c": 30}, ("bank.indoor_max_c", "25 degC", "30 degC")),
@@ -330,7 +339,7 @@ def test_a_file_without_keys_is_refused(tmp_path, text):
 
 def test_texts_are_data_of_any_characters():
     title = "<b>&\"'{{ x }} \u202e $(ls) ; DROP TABLE 雪\n"
-    assert study_from(spoilt({"study.title": title})).study.title == title
+    assert study_from(spoilt({"document.title": title})).study.title == title
 
 
 VALUES = st.recursive(
@@ -338,7 +347,9 @@ VALUES = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
     max_leaves=5,
 )
-KEYS = st.sampled_from([*STUDY, "whatifs", "monitors", "engine", "deferrable", "load_doubt_pct", "other"])
+KEYS = st.sampled_from(
+    [*STUDY, "whatifs", "monitors", "engine", "deferrable", "load_uncertainty_pct", "other"]
+)
 WHATIFS = st.dictionaries(
     st.sampled_from(
         ["bank.capacity_ah", "loads.lamp", "loads.lamp.watts", "bank", "whatifs", "", "a..b", "monitors.x"]
@@ -361,7 +372,7 @@ def test_any_mapping_is_a_study_or_a_study_error(changes, whatif):
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.sampled_from([key for key in STUDY if key != "study"]), st.data())
+@given(st.sampled_from([key for key in STUDY if key != "document"]), st.data())
 def test_any_value_at_any_key_is_taken_or_refused(section, data):
     key = data.draw(st.sampled_from(sorted(STUDY[section])))
     try:
@@ -373,5 +384,5 @@ def test_any_value_at_any_key_is_taken_or_refused(section, data):
 def test_a_worn_bank_may_be_tried_beside_the_course_of_its_life():
     """What is refused of the study itself is none of a what-if's faults."""
     study_from(
-        spoilt({"ageing": {"members": 50}, "whatifs": {"worn": {"bank.age_capacity_pct": 80}}}), "test"
+        spoilt({"ageing": {"members": 50}, "whatifs": {"worn": {"bank.state_of_health_pct": 80}}}), "test"
     )

@@ -128,7 +128,7 @@ def test_a_hash_follows_the_contents_of_the_weather_file(tmp_path):
 def test_studies_of_the_repository_are_valid_and_say_that_they_are_invented(path):
     study = load_study(path)
     assert study.name == path.stem
-    assert "nvented" in study.study.note
+    assert "nvented" in study.document.note
     assert path.read_text(encoding="utf-8").startswith("#")
 
 

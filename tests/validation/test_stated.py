@@ -76,8 +76,8 @@ def test_values_are_brought_to_the_means():
 def test_more_years_leave_less_doubt():
     """By hand for four years: the year's mean 0.042 / 2 beside 0.04, months 0.1 / 2."""
     few, many = doubt("measured", 50.0, 4.0), doubt("measured", 50.0, 40.0)
-    assert few["world_sd"] == pytest.approx(np.hypot(0.04, 0.021))
+    assert few["level_sd"] == pytest.approx(np.hypot(0.04, 0.021))
     assert few["month_sd"] == pytest.approx(0.05)
-    assert all(many[name] < few[name] for name in ("world_sd", "month_sd", "width_sd", "lag_sd"))
+    assert all(many[name] < few[name] for name in ("level_sd", "month_sd", "width_sd", "lag_sd"))
     assert doubt("monthly", 50.0) == doubt("monthly", 10.0)
-    assert doubt("atlas", 10.0)["world_sd"] > doubt("atlas", 60.0)["world_sd"]
+    assert doubt("atlas", 10.0)["level_sd"] > doubt("atlas", 60.0)["level_sd"]

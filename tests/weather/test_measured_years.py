@@ -40,8 +40,8 @@ def wageningen(tmp_path_factory):
 
 
 def lost(parts):
-    hours = simulate(parts, autonomy=False).members["loss_of_load_hours"]
-    return hours.mean(), *mean_interval(hours, parts.world, seed=3)[:2]
+    hours = simulate(parts, autonomy=False).members["lolh"]
+    return hours.mean(), *mean_interval(hours, parts.parameter_draw, seed=3)[:2]
 
 
 def test_measured_and_synthetic_years_lose_the_same(wageningen):

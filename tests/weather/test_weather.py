@@ -32,7 +32,7 @@ def climate(**changes):
         fast_phi=np.full(12, 0.28),
         slow_phi=np.full(12, 0.93),
         slow_weight=np.full(12, 0.1),
-        world_sd=0.0,
+        level_sd=0.0,
         month_sd=0.0,
         width_sd=0.0,
         lag_sd=0.0,
@@ -43,9 +43,11 @@ def climate(**changes):
     return SiteClimate(**values)
 
 
-def weather_block(sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, world, seed):
+def weather_block(
+    sky, climate, calendar, arrays, amps_per_watt, place, albedo, members, parameter_draw, seed
+):
     """Drawn days and their hours."""
-    days = stochastic_days(climate, calendar, members, world, seed)
+    days = stochastic_days(climate, calendar, members, parameter_draw, seed)
     return fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed)
 
 
@@ -69,16 +71,16 @@ def test_daily_clearness_follows_the_quantiles():
 
 
 def test_worlds_share_their_doubt():
-    """The doubt about the source moves all years of a world together, by its stated spread."""
+    """The doubt about the source moves all years of a parameter draw together, by its stated spread."""
     group = MEMBERS % 32
 
     def by_world(spread):
-        kt = daily_clearness(climate(world_sd=spread), CALENDAR, MEMBERS, group, 4).mean(axis=1)
+        kt = daily_clearness(climate(level_sd=spread), CALENDAR, MEMBERS, group, 4).mean(axis=1)
         parts = [kt[group == w] for w in range(32)]
         return np.log([part.mean() for part in parts]).std(), np.mean([part.std() for part in parts])
 
     (between, within), (_, within_certain) = by_world(0.1), by_world(0.0)
-    assert between == pytest.approx(0.1, rel=0.35)  # 32 worlds know a spread to 13 %
+    assert between == pytest.approx(0.1, rel=0.35)  # 32 parameter draws know a spread to 13 %
     assert within == pytest.approx(within_certain, rel=0.15)
 
 
@@ -86,7 +88,7 @@ def test_a_member_has_the_same_bits_in_any_batch():
     """Order and company of members do not matter."""
     sky = site_sky(47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 40.0),), 170.0)], CALENDAR)
     numbers = array_numbers([array()], Controller(kind="mppt"), 13.0)
-    args = (sky, climate(world_sd=0.1, year_sd=0.05), CALENDAR, numbers, 0.05, BankPlace(18.0), 0.2)
+    args = (sky, climate(level_sd=0.1, year_sd=0.05), CALENDAR, numbers, 0.05, BankPlace(18.0), 0.2)
     one = weather_block(*args, np.arange(8), np.arange(8) % 5, 11)
     other = weather_block(*args, np.array([6, 2]), np.array([1, 2]), 11)
     for a, b in zip(one[:4], other[:4], strict=True):

@@ -66,7 +66,7 @@ def by_month(kt):
 
 
 def means(stations):
-    """world_sd: corrected atlas against measured monthly means, and halves of a record against each other."""
+    """level_sd: corrected atlas against measured monthly means, and halves of a record against each other."""
     print(
         "\nMeans: annual GHI atlas raw, annual field, corrected / measured; log ratios of monthly clearness"
     )

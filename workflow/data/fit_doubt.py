@@ -37,7 +37,7 @@ SCALES = np.array([0.0, 0.5, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5])
 YEARS = 2000  # of the climate taken at its word
 RECORDS, LADDER = 10, (0.04, 0.02, 0.01, 0.005)
 WIDTHS = np.linspace(0.05, 6.0, 240)
-DOUBTS = ("world_sd", "month_sd", "width_sd", "lag_sd")
+DOUBTS = ("level_sd", "month_sd", "width_sd", "lag_sd")
 
 
 def doubts(stations):
@@ -114,10 +114,10 @@ def stated(climate, judged, cells, scale=1.0, given="nothing"):
     calendar = Calendar(start_of(judged))
     scaled = replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
     years = max(round(np.isfinite(judged.kt).sum() / 365), 1)
-    worlds = stated_worlds(judged.latitude_deg, scaled, calendar, cells, years, given)
+    parameter_draws = stated_worlds(judged.latitude_deg, scaled, calendar, cells, years, given)
     plain = daily_clearness(without_doubt(climate), calendar, np.arange(YEARS), np.zeros(YEARS), 1)
     found = ratios(judged, plain, calendar.start_month, cells)
-    return np.array([*interval(worlds), np.log(np.maximum(found, LEAST))])
+    return np.array([*interval(parameter_draws), np.log(np.maximum(found, LEAST))])
 
 
 def halves_of(station):

@@ -51,8 +51,10 @@ def judge(folder, members=1000):
                 without_doubt(climate), Calendar(start), np.arange(members), np.zeros(members), 1
             )
             table[name].append(ratios(station, kt, start, cells))
-            worlds = stated_worlds(station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name])
-            stated[name].append(interval(worlds))
+            parameter_draws = stated_worlds(
+                station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name]
+            )
+            stated[name].append(interval(parameter_draws))
     print_bias(stations)
     intervals = np.array(intervals)
     for name, rows in table.items():

@@ -58,11 +58,11 @@ def sensitivity_pieces(wildcards):
     return pieces(wildcards.study, "sensitivity/*.npy", count)
 
 
-def replay_of(wildcards):
+def measured_years_of(wildcards):
     """Tables of the replay of a study that has measured years."""
     if not STUDIES[wildcards.study].study.replays:
         return []
     return [
         f"results/{wildcards.study}/{name}"
-        for name in ("replay.csv", "replay_comparison.csv")
+        for name in ("measured_years.csv", "measured_comparison.csv")
     ]

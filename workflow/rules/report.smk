@@ -4,12 +4,12 @@ TABLES = [
     "autonomy.csv",
     "recovery.csv",
     "event_lengths.csv",
-    "sources.csv",
+    "energy_sources.csv",
     "monitors.csv",
-    "drift.csv",
+    "monitor_error_percentiles.csv",
     "expected_year.csv",
-    "settings.csv",
-    "kinds.csv",
+    "monitor_settings.csv",
+    "monitor_kinds.csv",
     "hourly.nc",
     "summary.json",
 ]
@@ -18,14 +18,14 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 
 def tables_asked(wildcards):
     """Tables that only some studies ask for; a proposal has a section on each of them."""
-    asked = people_tables(wildcards) + replay_of(wildcards) + choices_asked(wildcards)
-    return asked + ageing_of(wildcards) + cut_outs_of(wildcards)
+    asked = occupancy_tables(wildcards) + measured_years_of(wildcards) + design_tables(wildcards)
+    return asked + ageing_of(wildcards) + disconnects_of(wildcards)
 
 
 rule provenance:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
-        replay=replay_of,
+        replay=measured_years_of,
     output:
         "results/{study}/provenance.json",
     log:

@@ -7,11 +7,11 @@ from darkspell.simulation.lifetime import ages, course, run_age
 with job(snakemake) as (_, study):
 
     def at(capacity, fed_back=False):
-        changed = study.with_changes({"bank.age_capacity_pct": round(100.0 * capacity, 6)})
+        changed = study.with_changes({"bank.state_of_health_pct": round(100.0 * capacity, 6)})
         aged = assembled(changed, snakemake.input.sites)
-        return run_age(aged, capacity, workers=snakemake.threads, fed_back=fed_back), aged.world
+        return run_age(aged, capacity, workers=snakemake.threads, fed_back=fed_back), aged.parameter_draw
 
     now, *later = ages(study)
-    (new, wearing), world = at(now, fed_back=True)
+    (new, wearing), parameter_draw = at(now, fed_back=True)
     runs = [new, *(at(capacity)[0] for capacity in later)]
-    write_table(snakemake.output[0], course(study, runs, world, wearing))
+    write_table(snakemake.output[0], course(study, runs, parameter_draw, wearing))

@@ -24,26 +24,26 @@ with job(snakemake) as (_, study):
     else:
         with telling(snakemake) as tell:
             result = simulate(parts, workers=snakemake.threads, tell=tell)
-    world, seed, out = parts.world, study.engine.seed, snakemake.output
-    write_table(out.members, members_table(result.members, world))
+    parameter_draw, seed, out = parts.parameter_draw, study.engine.seed, snakemake.output
+    write_table(out.members, members_table(result.members, parameter_draw))
     write_table(out.events, events_table(result.events, parts.calendar))
     demand = result.members["demand_kwh"].mean()
-    write_table(out.lengths, lengths_table(result.events, parts.members, world, demand, seed))
-    write_table(out.months, months_table(result.months, world, parts.calendar, seed))
-    write_table(out.autonomy, autonomy_table(result.autonomy, world))
+    write_table(out.lengths, lengths_table(result.events, parts.members, parameter_draw, demand, seed))
+    write_table(out.months, months_table(result.months, parameter_draw, parts.calendar, seed))
+    write_table(out.autonomy, autonomy_table(result.autonomy, parameter_draw))
     recovery = result.recovery["empty"], result.spells
-    write_table(out.recovery, recovery_table(*recovery, world, parts.calendar, seed))
+    write_table(out.recovery, recovery_table(*recovery, parameter_draw, parts.calendar, seed))
     write_table(out.sources, sources_table(parts, result.months, result.sources))
     write_table(out.snow, snow_table(parts))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
-    write_table(out.monitors, monitors_table(result.monitors, kinds, world, seed))
+    write_table(out.monitors, monitors_table(result.monitors, kinds, parameter_draw, seed))
     write_table(out.drift, drift_table(result.errors, parts.calendar))
     capacities = study.bank.capacity_ah, study.monitors[study.monitor].capacity_set_ah
     write_table(out.expected, expected_year(result.members, result.months, parts.calendar, *capacities))
     tried = try_variants(parts, workers=snakemake.threads)
-    write_table(out.settings, settings_table(study, *tried, world, seed))
-    write_table(out.kinds, kinds_table(*tried, world, seed))
+    write_table(out.settings, settings_table(study, *tried, parameter_draw, seed))
+    write_table(out.kinds, kinds_table(*tried, parameter_draw, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
-    write_table(out.doubt, doubt_table(result.members, world, study.climate.source))
+    write_table(out.doubt, doubt_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
-    write_json(out.summary, summary(result.members, result.autonomy, world, seed, asked))
+    write_json(out.summary, summary(result.members, result.autonomy, parameter_draw, seed, asked))

@@ -10,7 +10,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.study.loader import study_from
 
 STUDY = {
-    "study": {"title": "A test", "client": "Nobody", "prepared_by": "Nobody"},
+    "document": {"title": "A test", "client": "Nobody", "prepared_by": "Nobody"},
     "site": {"name": "Somewhere (invented)", "latitude_deg": 50.0, "longitude_deg": 8.0},
     "climate": {"source": "monthly", "clearness_index": [0.4] * 12, "temp_air_c": [8.0] * 12},
     "system": {"nominal_voltage_v": 12},
@@ -42,7 +42,7 @@ def months(calendar, unserved=0.0, n=200):
         dark = winter(calendar)[month]
         loss = unserved * dark**4
         values = {
-            "unserved_essential_kwh": (loss, 0.5 * loss, 1.6 * loss + 0.003, 0, 0, 2 * loss),
+            "eue_essential_kwh": (loss, 0.5 * loss, 1.6 * loss + 0.003, 0, 0, 2 * loss),
             "max_depth_true_pct": _around(15 + 45 * dark),
             "max_depth_reported_pct": _around(14 + 42 * dark),
             "dawn_soc_true_pct": _around(90 - 36 * dark),
@@ -85,8 +85,8 @@ def whatifs(changes):
     rows = []
     for name, (difference, low, high) in changes.items():
         verdict = "not told apart" if low <= 0 <= high else "real"
-        for statistic, unit in (("short_nights", "nights/year"), ("loss_of_load_hours", "h/year"),
-                                ("unserved_kwh", "kWh/year"), ("max_depth_true_pct", "%")):  # fmt: skip
+        for statistic, unit in (("short_nights", "nights/year"), ("lolh", "h/year"),
+                                ("eue_kwh", "kWh/year"), ("max_depth_true_pct", "%")):  # fmt: skip
             rows.append((name, "{}", statistic, unit, 3.0, 3 + difference, difference, low, high, verdict))
     names = [
         "whatif",

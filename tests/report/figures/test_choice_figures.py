@@ -17,8 +17,8 @@ from study.example import spoilt
 
 ARRAYS, BANKS = np.array([100.0, 200.0, 300.0]), np.array([50.0, 100.0, 150.0, 200.0])
 INPUTS = {
-    "bank": {"of": "bank.capacity_ah", "low": 80, "high": 120, "kind": "chosen"},
-    "lamp": {"of": "loads.lamp.watts", "low": 5, "high": 15, "kind": "unknown"},
+    "bank": {"key": "bank.capacity_ah", "low": 80, "high": 120, "kind": "chosen"},
+    "lamp": {"key": "loads.lamp.watts", "low": 5, "high": 15, "kind": "unknown"},
 }
 
 ALSO = {"dark": {"statistic": "dark_autonomy_days", "month": 12, "at_least": 3, "years_pct": 95}}
@@ -47,8 +47,8 @@ def cure_rows():
 def ranked():
     """The lamp moves most."""
     rows = [
-        ("lamp", "loads.lamp.watts", "unknown", 5, 15, "unserved_kwh", 3.0, 2.5, 3.5, 3.0, 0.2, 75.0),
-        ("bank", "bank.capacity_ah", "chosen", 80, 120, "unserved_kwh", 1.0, 0.5, 1.5, -1.0, 0.2, 25.0),
+        ("lamp", "loads.lamp.watts", "unknown", 5, 15, "eue_kwh", 3.0, 2.5, 3.5, 3.0, 0.2, 75.0),
+        ("bank", "bank.capacity_ah", "chosen", 80, 120, "eue_kwh", 1.0, 0.5, 1.5, -1.0, 0.2, 25.0),
     ]
     names = "input key kind from to statistic effect effect_low effect_high mean_effect scatter share_pct"
     return pd.DataFrame(rows, columns=names.split())
@@ -75,7 +75,7 @@ def designs():
 @pytest.mark.parametrize(("left", "words"), [(0, "Nothing on the list"), (9, "None of the designs tried")])
 def test_an_empty_answer_says_how_far_the_search_went(tables, left, words):
     """Only a list searched to its end is said to hold nothing."""
-    rows = designs()[lambda t: t["place"] == "cheaper"].assign(left_untried=left)
+    rows = designs()[lambda t: t["place"] == "cheaper"].assign(not_evaluated=left)
     section = choices.designs(SimpleNamespace(study=tables.study, table=lambda _: rows))
     assert section.heading.startswith(words)
     assert ("nine designs" in section.blocks[0].text) == bool(left)
@@ -101,7 +101,7 @@ def test_a_long_list_of_whatifs_shows_its_ends(tables):
 @pytest.fixture
 def tables():
     """As figures and proposal take them."""
-    study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.also": ALSO}))
+    study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.additional": ALSO}))
     found = {"cures": cure_rows(), "sensitivity": ranked(), "designs": designs()}
     return SimpleNamespace(
         study=study, place="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
@@ -140,7 +140,7 @@ def test_sections_say_it_too(tables):
         "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. "
         in section.blocks[1].note
     )
-    section = choices.cures(tables)
+    section = choices.remedies(tables)
     assert "on average, best spent on more <b>" in section.heading
     assert [row[-1] for row in section.blocks[-1].rows] == ["2 fewer", "−", "−"]
     assert choices.sensitivity(tables).heading == "“Lamp” moves the answer most"
@@ -148,9 +148,9 @@ def test_sections_say_it_too(tables):
 
 def test_the_doubt_is_drawn_from_its_table():
     """The title has the target's own parts; rows without a number are left out."""
-    row = dict(value=1.0, place_low=0.2, place_high=4.0, place_by_number=0.1, place_by_climate=0.6,
-    place_by_loads=0.3,
-               year_by_weather=0.6, year_by_climate=0.3, year_by_loads=0.1, next_low=0.5, next_high=2.0,
+    row = dict(value=1.0, place_low=0.2, place_high=4.0, place_share_sampling=0.1, place_share_climate=0.6,
+    place_share_loads=0.3,
+               year_share_weather=0.6, year_share_climate=0.3, year_share_loads=0.1, next_low=0.5, next_high=2.0,
                next_source="measured")  # fmt: skip
     rows = pd.DataFrame([row | {"figure": "short_nights"}, row | {"figure": "lolh", "place_low": np.nan}])
     tables = SimpleNamespace(
@@ -163,5 +163,5 @@ def test_the_doubt_is_drawn_from_its_table():
         "60\u00a0% of the doubt about short nights comes from the climate source, 30"
     )
     assert len(sheet.figure.axes[0].patches) == 8
-    rows["place_by_climate"] = np.nan
+    rows["place_share_climate"] = np.nan
     assert not doubt.drawable(tables)

@@ -17,15 +17,15 @@ from report.figures.made import a_study, lay_out, winter
 
 ORDER = Calendar(7).month_order
 PEOPLE = {
-    "leaving": {"start_months": [1, 7, 10], "longest_days": 30, "probability_pct": 90},
-    "adapting": {"below_soc_pct": 50, "until_soc_pct": 60, "less_pct": 30},
+    "unattended": {"start_months": [1, 7, 10], "longest_days": 30, "probability_pct": 90},
+    "saving": {"below_soc_pct": 50, "until_soc_pct": 60, "less_pct": 30},
 }
 
 
 @pytest.fixture
 def tables(tmp_path):
     """Tables of a study, its folder open for more."""
-    study = a_study(people=PEOPLE)
+    study = a_study(occupancy=PEOPLE)
     folder = lay_out(tmp_path / "study", study)
     pd.DataFrame(_months(folder)).to_csv(folder / "months.csv", index=False)
     return read_tables(folder, study)
@@ -77,7 +77,7 @@ def test_who_carried_the_load(tables):
         title == "The sun carries 97 % of the year; the others help most in December, with 25 % of that month"
     )
     one = pd.DataFrame(rows, columns=names).query("source == 'roof'")
-    one.to_csv(tables.folder / "sources.csv", index=False)
+    one.to_csv(tables.folder / "energy_sources.csv", index=False)
     assert not sources.drawable(tables)
 
 
@@ -120,7 +120,7 @@ def test_the_years_of_a_bank(tables, missed, words):
     table = table.assign(statistic="short_nights", mean=0.5, mean_low=0.3, mean_high=0.8, meets_target=True)
     assert words in drawn(tables, ageing, "ageing", table)
     if missed and missed[0][2] == 0:
-        surely = table.assign(
+        meets_at_95pct = table.assign(
             mean=table["mean"].where(table["stage"] == "target missed", 2.0), mean_low=1.5, mean_high=3.0
         )
-        assert "missed from the beginning" in drawn(tables, ageing, "ageing", surely)
+        assert "missed from the beginning" in drawn(tables, ageing, "ageing", meets_at_95pct)

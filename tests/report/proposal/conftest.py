@@ -49,9 +49,9 @@ def _members(nights):
     return pd.DataFrame(
         {
             "member": np.arange(count),
-            "world": np.arange(count) % WORLDS,
+            "parameter_draw": np.arange(count) % WORLDS,
             "short_nights": nights,
-            "unserved_kwh": nights * 0.3,
+            "eue_kwh": nights * 0.3,
         }
     )
 
@@ -104,7 +104,7 @@ def _sizing(meeting):
     table["short_nights_high"] = table["short_nights"] * 1.4
     table["cost"] = table["array_wp"] + 3 * table["bank_ah"]
     table["meets_target"] = [False, False, False, meeting]
-    table["surely"] = table["meets_target"]
+    table["meets_at_95pct"] = table["meets_target"]
     table["chosen"] = table["meets_target"]
     return table
 
@@ -136,7 +136,7 @@ def _whatifs():
 def _monitors():
     rows = [
         ("shunt", "shunt", "reading_error_p95_pct", "%", 3.0, 2.6, 3.5, 1.5, 5.0),
-        ("shunt", "shunt", "false_comfort_h", "h/year", 12.0, 9.0, 16.0, 0.0, 30.0),
+        ("shunt", "shunt", "missed_warning_h", "h/year", 12.0, 9.0, 16.0, 0.0, 30.0),
     ]
     names = "monitor kind statistic unit mean mean_low mean_high year_low year_high".split()
     return pd.DataFrame(rows, columns=names)

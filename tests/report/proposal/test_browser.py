@@ -42,7 +42,7 @@ def grid(results):
 
 @pytest.fixture(scope="module")
 def results(make_results, tmp_path_factory):
-    made = make_results(NIGHTS, {"study.client": EVIL, "study.note": EVIL})
+    made = make_results(NIGHTS, {"document.client": EVIL, "document.note": EVIL})
     summary = made.summary | {
         "autonomy_dark_days": {"value": 3.0} | made.summary["demand_kwh"] | {"value": 3.0}
     }

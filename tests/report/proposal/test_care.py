@@ -66,7 +66,7 @@ def test_recovery_and_lengths(results):
             f"{name}_low": np.multiply(values, 0.8),
             f"{name}_high": np.add(values, 0.1),
         }
-    energy = "unserved_essential_kwh"
+    energy = "eue_essential_kwh"
     lengths |= {energy: [0.1, 0.2, 0.0], f"{energy}_low": [0.05, 0.1, 0.0], f"{energy}_high": [0.2, 0.3, 0.1]}
     pd.DataFrame(lengths).to_csv(results.folder / "event_lengths.csv", index=False)
     section = after_dark.section(results)

@@ -17,11 +17,11 @@ def tables(measured, verdict, loss=True):
     """Twenty measured years and a thousand synthetic ones; one year left out."""
     years = pd.DataFrame({"year": [f"{y}/{(y + 1) % 100:02d}" for y in range(1980, 2000)], "run": "yes"})
     years["days_missing"] = [3] + [0] * 19
-    years["loss_of_load_hours"] = measured * np.arange(20) / 10 if loss else 0.0
+    years["lolh"] = measured * np.arange(20) / 10 if loss else 0.0
     years["longest_event_h"], years["max_depth_true_pct"] = np.arange(20.0), np.linspace(40, 70, 20)
     left = pd.DataFrame({"year": ["2000/01"], "run": "no", "days_missing": [40]})
     ramp = np.linspace(0, 2, 1000)
-    members = pd.DataFrame({"loss_of_load_hours": 100 * ramp * loss, "longest_event_h": 10 * ramp})
+    members = pd.DataFrame({"lolh": 100 * ramp * loss, "longest_event_h": 10 * ramp})
     members["max_depth_true_pct"] = 40 + 15 * ramp
     row = {"unit": "-", "difference": 1.0, "difference_low": -1.0, "difference_high": 3.0, "verdict": verdict}
     for kind, value in (("replay", measured), ("synthetic", 100.0)):

@@ -24,7 +24,7 @@ def kinds(gauge=9.0, pack=1.2, comfort="real"):
     """A table of kinds by hand."""
     rows = []
     for kind, error in (("shunt", 0.5), ("gauge", gauge), ("pack", pack)):
-        for name in ("reading_error_p95_pct", "off_10_points_h", "false_comfort_h", "false_warning_h"):
+        for name in ("reading_error_p95_pct", "off_10_points_h", "missed_warning_h", "false_alarm_h"):
             value = error if name.startswith("reading") else 10.0
             said = "" if kind == "shunt" else comfort
             rows.append((kind, name, value, value - 0.1, value + 0.1, 5.0, 4.0, 6.0, said, 32))
@@ -77,8 +77,10 @@ def settings():
                 row[5], row[7:17] = "", [np.nan] * 10
             rows.append(row)
     names = (
-        "group setting unit fitted as_set wrong reason error_fitted error_wrong comfort_fitted comfort_wrong "
-        "harm_points harm_low harm_high harm_h harm_h_low harm_h_high n"
+        "group setting unit fitted as_set wrong reason error_fitted error_wrong missed_warning_fitted_h "
+        "missed_warning_wrong_h "
+        "error_increase_points error_increase_low error_increase_high missed_warning_increase_h "
+        "missed_warning_increase_low_h missed_warning_increase_high_h n"
     )
     return pd.DataFrame(rows, columns=names.split())
 
@@ -113,9 +115,9 @@ def drift():
 
 
 def test_sections_say_what_the_tables_hold(made, tmp_path):
-    settings().to_csv(tmp_path / "settings.csv", index=False)
-    kinds().to_csv(tmp_path / "kinds.csv", index=False)
-    drift().to_csv(tmp_path / "drift.csv", index=False)
+    settings().to_csv(tmp_path / "monitor_settings.csv", index=False)
+    kinds().to_csv(tmp_path / "monitor_kinds.csv", index=False)
+    drift().to_csv(tmp_path / "monitor_error_percentiles.csv", index=False)
     sheet = setting.section(made)
     tables = [block for block in sheet.blocks if hasattr(block, "rows")]
     assert [table.caption for table in tables][:3] == [

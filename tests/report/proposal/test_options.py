@@ -26,7 +26,10 @@ SELDOM = np.tile([0] * 19 + [1], 10)
 
 
 def test_options_stand_side_by_side_and_only_a_real_difference_is_claimed(make_results):
-    many = [make_results(OFTEN, {"study.title": "Small"}), make_results(SELDOM, {"study.title": "Large"})]
+    many = [
+        make_results(OFTEN, {"document.title": "Small"}),
+        make_results(SELDOM, {"document.title": "Large"}),
+    ]
     made = options(many)
     texts = list(made.texts())
     assert made.title == "Small: two options"
@@ -48,20 +51,20 @@ def test_one_study_is_no_choice(make_results):
 
 
 def test_sections_are_chosen_and_ordered(make_results):
-    made = proposal(make_results(OFTEN, {"study.sections": ["cautions", "proposed"]}))
+    made = proposal(make_results(OFTEN, {"document.sections": ["cautions", "proposed"]}))
     assert [section.heading.split(":")[0] for section in made.sections] == ["Cautions", "Proposed"]
     assert made.appendix == []
     full = proposal(make_results(OFTEN))
-    fewer = proposal(make_results(OFTEN, {"study.without": ["monitor"]}))
+    fewer = proposal(make_results(OFTEN, {"document.without": ["monitor"]}))
     assert len(full.sections) - len(fewer.sections) == 1
 
 
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({"study.sections": ["sise"]}, 'did you mean "size"'),
-        ({"study.date": "2026-02-30"}, "no day of the calendar"),
-        ({"study.texts": {"after_nothing": "a.md"}}, "no section of the proposal"),
+        ({"document.sections": ["sise"]}, 'did you mean "size"'),
+        ({"document.date": "2026-02-30"}, "no day of the calendar"),
+        ({"document.texts": {"after_nothing": "a.md"}}, "no section of the proposal"),
     ],
 )
 def test_faults_of_the_keys_are_told(changes, text):
@@ -75,21 +78,21 @@ def test_texts_come_from_the_studys_own_folder(tmp_path, name):
     folder.mkdir()
     (tmp_path / "outside.md").write_text("secret")
     with pytest.raises(StudyError, match="does not exist|lie in the folder"):
-        study_from(spoilt({"study.texts": {"after_size": name}}), folder=folder)
+        study_from(spoilt({"document.texts": {"after_size": name}}), folder=folder)
 
 
 def test_a_logo_is_a_picture(tmp_path):
     (tmp_path / "logo.png").write_text("<svg onload='alert(1)'/>")
     with pytest.raises(StudyError, match="not a PNG or JPEG"):
-        study_from(spoilt({"study.logo": "logo.png"}), folder=tmp_path)
+        study_from(spoilt({"document.logo": "logo.png"}), folder=tmp_path)
 
 
 def test_own_texts_stand_before_after_or_instead(make_results, tmp_path):
     for name, text in (("a.md", "First."), ("b.md", "# Our own heading\n\nOurs alone."), ("c.md", "Last.")):
         (tmp_path / name).write_text(text)
-    texts = {"before_size": "a.md", "after_size": "c.md", "instead_of_dull_weeks": "b.md"}
+    texts = {"before_size": "a.md", "after_size": "c.md", "instead_of_autonomy": "b.md"}
     base = make_results(OFTEN)
-    study = study_from(spoilt({"study.texts": texts}), folder=tmp_path)
+    study = study_from(spoilt({"document.texts": texts}), folder=tmp_path)
     made = dict(
         zip(("proposed", "size", "dull_weeks"), proposal(replace(base, study=study)).sections, strict=False)
     )
@@ -114,7 +117,7 @@ def test_markdown_becomes_blocks_and_nothing_more():
 
 
 def test_the_workbook_has_units_notes_and_no_formula():
-    about = study_from(spoilt({"study.client": "=1+1", "study.currency": "CHF"}), Path("x.yaml")).study
+    about = study_from(spoilt({"document.client": "=1+1", "document.currency": "CHF"}), Path("x.yaml")).study
     table = pd.DataFrame(
         {"array_wp": [100.0, np.nan], "cost": [5, 6], "who": ["=cmd|'/c calc'!A1", "http://x"]}
     )
@@ -168,7 +171,7 @@ def test_numbers_and_dates_of_other_languages():
 
 
 def test_numbers_are_turned_but_not_the_study_file(make_results):
-    made = proposal(make_results(OFTEN, {"study.numbers": "de"}, text="x: 0.25\n"))
+    made = proposal(make_results(OFTEN, {"document.numbers": "de"}, text="x: 0.25\n"))
     assert not any(
         "0.8 to" in text for section in made.sections for text in Document("", [], [], [section]).texts()
     )

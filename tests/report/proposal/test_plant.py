@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.proposal.chapters import disconnects as cut_outs
+from darkspell.report.proposal.chapters import disconnects as disconnects
 from darkspell.report.proposal.chapters import energy_sources as supply
 from darkspell.report.proposal.chapters import equipment as plant
 from darkspell.report.proposal.chapters import occupancy as people
@@ -16,11 +16,11 @@ from study.example import spoilt
 
 PLANT = {
     "arrays.roof": {
-        "power_wp": 200, "tilt_deg": 0, "azimuth_deg": 0, "turns": True, "wiring_pct": 2, "age_years": 10,
+        "power_wp": 200, "tilt_deg": 0, "azimuth_deg": 0, "any_heading": True, "wiring_pct": 2, "age_years": 10,
         "soiling_pct": [3] * 11 + [6],
         "shades": {"old_tree": {"from_deg": 90, "to_deg": 120, "height_deg": 30}},
     },
-    "arrays.wall": {"power_wp": 100, "tilt_deg": 0, "azimuth_deg": 180, "tilt_from": {"04-01": 20, "10-01": 70}},
+    "arrays.wall": {"power_wp": 100, "tilt_deg": 0, "azimuth_deg": 180, "tilt_by_date": {"04-01": 20, "10-01": 70}},
     "chargers": {
         "engine": {
             "kind": "alternator", "charger_a": 30, "label_a": 90, "hours_per_day": 2, "chance_of_use_pct": 30,
@@ -28,8 +28,8 @@ PLANT = {
         },
         "quay": {"kind": "shore", "charger_a": 10, "stays": {"easter": {"first": "04-02", "last": "04-06"}}},
     },
-    "people.leaving": {"start_months": [1, 7], "longest_days": 30, "probability_pct": 90},
-    "people.adapting": {"below_soc_pct": 50},
+    "occupancy.unattended": {"start_months": [1, 7], "longest_days": 30, "probability_pct": 90},
+    "occupancy.saving": {"below_soc_pct": 50},
     "itinerary.north": {
         "name": "A fjord", "first": "06-01", "last": "08-31", "latitude_deg": 60, "longitude_deg": 7,
     },
@@ -65,8 +65,8 @@ def test_the_bank_its_generator_and_the_people_in_words():
         "bank.block_voltage_v": 6, "bank.blocks_in_series": 2, "bank.strings_in_parallel": 2,
         "bank.heater": {"power_w": 30}, "bank.absorption_h": 3, "bank.reconnect_voltage_v": 12.8,
         "generator": {"charge_w": 500, "start_soc_pct": 35},
-        "people.absences": {"trip": {"first": "02-01", "last": "02-20"}},
-        "people.guests": {"family": {"first": "07-10", "last": "07-24"}},
+        "occupancy.absences": {"trip": {"first": "02-01", "last": "02-20"}},
+        "occupancy.guests": {"family": {"first": "07-10", "last": "07-24"}},
     }  # fmt: skip
     study = study_from(spoilt(changes))
     said = "\n".join([*plant.items(study), *plant.bank_parts(study.bank)])
@@ -116,7 +116,7 @@ def sources(results):
 
 def test_the_sources_are_added_up(results, tmp_path):
     """480 of 600 kWh are the sun's: 80 % (arithmetic); one source alone needs no section."""
-    sources(results).to_csv(tmp_path / "sources.csv", index=False)
+    sources(results).to_csv(tmp_path / "energy_sources.csv", index=False)
     hours = {"value": 60.0, "mean_low": 54.0, "mean_high": 66.0, "year_low": 40.0, "year_high": 80.0}
     given = replace(results, folder=tmp_path, summary=results.summary | {"alternator_h": hours})
     assert supply.there(given)
@@ -125,7 +125,7 @@ def test_the_sources_are_added_up(results, tmp_path):
     assert "runs 60 (54 to 66) hours (in eight years of ten 40 to 80) a year" in section.blocks[1].text
     table = section.blocks[-1]
     assert table.rows[-1][-1] == "600" and len(table.header) == len(table.rows[0]) == len(table.align) == 14
-    sources(results).query("source == 'roof'").to_csv(tmp_path / "sources.csv", index=False)
+    sources(results).query("source == 'roof'").to_csv(tmp_path / "energy_sources.csv", index=False)
     assert not supply.there(given)
 
 
@@ -153,7 +153,7 @@ def leaving(days_in_january):
 )
 def test_how_long_they_may_leave(results, tmp_path, held, heading):
     """The worst start month gives the heading; every month stands in the table."""
-    leaving(held).to_csv(tmp_path / "leaving.csv", index=False)
+    leaving(held).to_csv(tmp_path / "unattended.csv", index=False)
     given = replace(results, folder=tmp_path)
     assert people.leaving_asked(given) and not people.leaving_asked(results)
     section = people.leaving(given)
@@ -167,7 +167,7 @@ def test_both_results_stand_side_by_side(results, tmp_path):
     rows = [
         (name, 4.0, 1.0, -3.0, -4.0, -2.0, "real")
         for name in (
-            "short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct", "demand_kwh",
+            "short_nights", "lolh", "eue_kwh", "max_depth_true_pct", "demand_kwh",
             "saving_days",
         )
     ]  # fmt: skip
@@ -181,7 +181,7 @@ def test_both_results_stand_side_by_side(results, tmp_path):
     rows.append(("unsettled_days", 0.0, 0.0, 0.0, np.nan, np.nan, ""))
     names = ["statistic", "without", "with", "difference", "low", "high", "verdict"]
     table = pd.DataFrame(rows, columns=names)
-    table.to_csv(tmp_path / "adapting.csv", index=False)
+    table.to_csv(tmp_path / "saving.csv", index=False)
     given = replace(results, folder=tmp_path)
     assert people.adapting_asked(given)
     assert (
@@ -195,19 +195,19 @@ def test_both_results_stand_side_by_side(results, tmp_path):
         and "should save and do not" not in said
     )
     table.loc[0, "verdict"] = "not told apart"
-    table.to_csv(tmp_path / "adapting.csv", index=False)
+    table.to_csv(tmp_path / "saving.csv", index=False)
     assert "no difference that can be told from chance" in people.adapting(given).heading
 
 
 def test_what_hangs_on_a_reading(results, tmp_path):
     """Early and late cut-outs in words, each with its interval; nothing is claimed of a reading that never misled."""
-    changes = PLANT | {"monitors": {"panel": {"kind": "shunt", "cut_out": {"below_soc_pct": 40}}}}
+    changes = PLANT | {"monitors": {"panel": {"kind": "shunt", "disconnect": {"below_soc_pct": 40}}}}
     given = replace(results, study=study_from(spoilt(changes)), folder=tmp_path)
     values = {
-        "cut_outs": (0.0, 3.0, 2.5, -0.5, -0.8, -0.2), "loss_of_load_hours": (20.0, 90.0, 80.0, -10.0, -15.0, -5.0),
-        "unserved_kwh": (2.0, 3.6, 3.5, -0.1, -0.2, -0.05), "max_depth_true_pct": (70.0, 58.0, 59.0, 1.0, 0.5, 1.5),
-        "early_cut_outs": (0.0, 0.0, 2.0, 2.0, 1.5, 2.5), "early_lost_kwh": (0.0, 0.0, 0.14, 0.14, 0.1, 0.2),
-        "late_cut_outs": (0.0, 0.0, 0.05, 0.05, 0.01, 0.2), "late_h": (0.0, 0.0, 1.0, 1.0, 0.1, 3.0),
+        "disconnects": (0.0, 3.0, 2.5, -0.5, -0.8, -0.2), "lolh": (20.0, 90.0, 80.0, -10.0, -15.0, -5.0),
+        "eue_kwh": (2.0, 3.6, 3.5, -0.1, -0.2, -0.05), "max_depth_true_pct": (70.0, 58.0, 59.0, 1.0, 0.5, 1.5),
+        "early_disconnects": (0.0, 0.0, 2.0, 2.0, 1.5, 2.5), "early_lost_kwh": (0.0, 0.0, 0.14, 0.14, 0.1, 0.2),
+        "late_disconnects": (0.0, 0.0, 0.05, 0.05, 0.01, 0.2), "late_h": (0.0, 0.0, 1.0, 1.0, 0.1, 3.0),
         "late_beyond_planning_pct": (0.0, 0.0, 0.0, 0.0, 0.0, 0.04),
         "unsettled_h": (0.0, 0.0, 0.0, np.nan, np.nan, np.nan),
     }  # fmt: skip
@@ -215,8 +215,8 @@ def test_what_hangs_on_a_reading(results, tmp_path):
     table = pd.DataFrame(
         [("panel", name, *row) for name, row in values.items()], columns=["monitor", "statistic", *names]
     )
-    table.to_csv(tmp_path / "cut_outs.csv", index=False)
-    made = cut_outs.section(given)
+    table.to_csv(tmp_path / "disconnects.csv", index=False)
+    made = disconnects.section(given)
     assert made.heading == (
         "The cut-out acts on the reading: too early 2.0 times a year and too late less than once in ten years"
     )
@@ -226,8 +226,8 @@ def test_what_hangs_on_a_reading(results, tmp_path):
     assert "In none of the years does it go beyond the planning depth" in said
     assert made.blocks[-1].rows[0][1:] == ["0", "3.0", "2.5", "\u22120.8 to \u22120.2"]
     table.loc[table["statistic"].str.startswith(("early", "late")), names] = 0.0
-    table.to_csv(tmp_path / "cut_outs.csv", index=False)
-    assert "in none of these years did the reading mislead it" in cut_outs.section(given).heading
+    table.to_csv(tmp_path / "disconnects.csv", index=False)
+    assert "in none of these years did the reading mislead it" in disconnects.section(given).heading
 
 
 def test_snow_is_told_array_by_array(results, tmp_path):

@@ -160,7 +160,7 @@ HOSTILE = (
 @pytest.mark.parametrize("text", HOSTILE)
 def test_what_a_client_types_is_data(make_results, text):
     changes = {f"study.{key}": text for key in ("title", "client", "prepared_by", "note")}
-    changes |= {"site.name": text, "study.currency": text[:12].strip()}
+    changes |= {"site.name": text, "document.currency": text[:12].strip()}
     found = Page(html(proposal(make_results(NIGHTS, changes, text=f"# {text}\n"))))
     assert not found.all("script", "a")
     assert not [a for a in found.all("img") if not a["src"].startswith("data:")]
@@ -173,7 +173,7 @@ def test_what_a_client_types_is_data(make_results, text):
 
 def test_a_long_text_is_kept_and_can_wrap(make_results):
     long = "x" * 2000
-    found = html(proposal(make_results(NIGHTS, {"study.note": long}, text="y" * 10_000)))
+    found = html(proposal(make_results(NIGHTS, {"document.note": long}, text="y" * 10_000)))
     assert long in found and "y" * 10_000 in found
     assert "overflow-wrap: anywhere" in found
 
@@ -246,7 +246,7 @@ def test_cautions_go_with_the_chemistry(make_results, chemistry, wanted, unwante
 
 def test_a_heated_bank_is_said_to_stand_in_the_cold_all_the_same(make_results):
     """The air's coldest month, and what the pad needs."""
-    changes = {"bank.chemistry": "lfp", "bank.heater": {"power_w": 30, "set_c": 20}}
+    changes = {"bank.chemistry": "lfp", "bank.heater": {"power_w": 30, "setpoint_c": 20}}
     text = Page(html(proposal(make_results(NIGHTS, changes)))).text
     assert "a coldest month of 8 °C on average. A pad is to hold it at 20 °C, which it does while" in text
 
@@ -282,14 +282,14 @@ def test_days_held():
 
 
 def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
-    """Parts, interval of the place and that of the next source come from doubt.csv; without it no claim."""
+    """Parts, interval of the place and that of the next source come from uncertainty.csv; without it no claim."""
     row = {
-        "figure": "short_nights", "value": 1.0, "place_low": 0.2, "place_high": 4.0, "place_by_number": 0.3,
-        "place_by_climate": 0.5, "place_by_loads": 0.2, "year_by_weather": 0.6, "year_by_climate": 0.3,
-        "year_by_loads": 0.1, "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
+        "figure": "short_nights", "value": 1.0, "place_low": 0.2, "place_high": 4.0, "place_share_sampling": 0.3,
+        "place_share_climate": 0.5, "place_share_loads": 0.2, "year_share_weather": 0.6, "year_share_climate": 0.3,
+        "year_share_loads": 0.1, "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
     }  # fmt: skip
     assert "we cannot say" in narrowing(make_results(NIGHTS))
-    pd.DataFrame([row]).to_csv(tmp_path / "doubt.csv", index=False)
+    pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
     results = replace(make_results(NIGHTS), folder=tmp_path)
     text = narrowing(results)
     for part in (

@@ -7,7 +7,8 @@ def warmed(heater, temp_bank):
     """Bank temperature with a heater, and the heater's draw.
 
     The pad holds the bank at its set temperature as far as its power reaches: at full power it lifts the bank
-    by ``lift_k`` over its surroundings, in proportion below. Heat that the bank stores is not followed from
+    by ``temperature_rise_k`` over its surroundings, in proportion below. Heat that the bank stores is not
+    followed from
     hour to hour. The pad draws whatever else is disconnected, down to an empty bank; while charging power
     is on offer it is served first, so that no charge enters a bank which the pad could not warm.
 
@@ -25,6 +26,6 @@ def warmed(heater, temp_bank):
     """
     if heater is None:
         return temp_bank, None
-    lift = np.float32(heater.lift_k)
-    share = np.clip((np.float32(heater.set_c) - temp_bank) / lift, np.float32(0.0), np.float32(1.0))
+    lift = np.float32(heater.temperature_rise_k)
+    share = np.clip((np.float32(heater.setpoint_c) - temp_bank) / lift, np.float32(0.0), np.float32(1.0))
     return temp_bank + lift * share, np.float32(heater.power_w) * share

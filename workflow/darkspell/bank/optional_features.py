@@ -92,7 +92,7 @@ def extras_of(study):
         reconnect_voltage=NEVER if bank.reconnect_voltage_v is None else bank.reconnect_voltage_v,
     )  # fmt: skip
     if generator is not None:
-        begin, end = generator.window
+        begin, end = generator.window_hours
         values |= dict(
             power=generator.charge_w, start=generator.start_soc_pct / 100.0, stop=generator.stop_soc_pct / 100.0,
             begin=begin, end=end,

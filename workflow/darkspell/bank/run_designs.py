@@ -14,7 +14,7 @@ from darkspell.bank.vector_step import LANES, advance, advance_calm, start_full
 from darkspell.core.jit import inlined, kernel
 
 TOTALS = (
-    "loss_of_load_hours", "short_nights", "unserved_essential", "unserved", "engine_hours", "engine_energy",
+    "lolh", "short_nights", "unserved_essential", "unserved", "engine_hours", "engine_energy",
     "longest_full_charge_interval_h",
 )  # fmt: skip
 SCALES = 6

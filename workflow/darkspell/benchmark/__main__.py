@@ -66,8 +66,8 @@ def stages(assembly):
     """Cost of each stage on one batch of members; list of (name, ns per member-hour)."""
     study, calendar = assembly.study, assembly.calendar
     members = np.arange(LANES)
-    world = members % study.engine.worlds
-    traces = assembly.traces(members, world)
+    parameter_draw = members % study.engine.parameter_draws
+    traces = assembly.traces(members, parameter_draw)
     scales, controls, c = assembly.scales(), assembly.controls, assembly.chemistry
     given, short_c = traces.for_bank(), trimmed(c)
     bank = run_block(given, scales, controls, c)
@@ -80,7 +80,7 @@ def stages(assembly):
     many = [np.tile(array[:short], wide) for array in given]
 
     def seed_args():
-        return members, world, study.engine.seed
+        return members, parameter_draw, study.engine.seed
 
     def read_all():
         return readings(study, c, bank, traces, members)
@@ -89,10 +89,10 @@ def stages(assembly):
     first_reading = read_all()[study.monitor][0]
     monitor = study.monitors[study.monitor]
     work = (
-        ("weather, array and loads", lambda: assembly.traces(members, world), HOURS),
+        ("weather, array and loads", lambda: assembly.traces(members, parameter_draw), HOURS),
         (
             "of which loads",
-            lambda: load_block(assembly.appliances, calendar, *seed_args(), study.load_doubt_pct),
+            lambda: load_block(assembly.appliances, calendar, *seed_args(), study.load_uncertainty_pct),
             HOURS,
         ),
         (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),

@@ -43,7 +43,7 @@ def works(assembly, site, asked):
     banks = np.linspace(0.3, 2.0, side) * study.bank.capacity_ah
     designs = np.array([(a, b) for a in arrays for b in banks])
     scales = scales_of(assembly, designs).reshape(side, side, -1)
-    few = replace(assembly, members=assembly.members[:64], world=assembly.world[:64])
+    few = replace(assembly, members=assembly.members[:64], parameter_draw=assembly.parameter_draw[:64])
     target, threads = study.target, asked.threads
     run_grid(few, designs[:64], threads)
 

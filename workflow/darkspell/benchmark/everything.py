@@ -61,13 +61,15 @@ def rows(assembly):
     """
     full = assemble(everything_on(assembly.study), assembly.climate, assembly.sky)
     blocks = [np.arange(LANES) + LANES * n for n in range(BATCHES)]
-    ready = [full.traces(members, members % full.study.engine.worlds) for members in blocks[:THREADS]]
+    ready = [
+        full.traces(members, members % full.study.engine.parameter_draws) for members in blocks[:THREADS]
+    ]
 
     def read(members, traces):
         return readings(full.study, full.chemistry, full.bank(traces, members), traces, members)
 
     def whole(members, _traces):
-        return read(members, full.traces(members, members % full.study.engine.worlds))
+        return read(members, full.traces(members, members % full.study.engine.parameter_draws))
 
     def on_threads(work):
         with ThreadPoolExecutor(THREADS) as pool:

@@ -12,16 +12,16 @@ from darkspell.core.keyed_random import philox, stream_key
 from darkspell.loads.hourly_loads import load_block
 
 
-def aux_block(chargers, calendar, members, world, seed):
+def aux_block(chargers, calendar, members, parameter_draw, seed):
     """Power on offer from all chargers together [W]; float32 [8760, lanes], or None without any."""
     total = None
     for charger in chargers.values():
-        one = charger_block(charger, calendar, members, world, seed)
+        one = charger_block(charger, calendar, members, parameter_draw, seed)
         total = one if total is None else total + one
     return total
 
 
-def charger_block(charger, calendar, members, world, seed):
+def charger_block(charger, calendar, members, parameter_draw, seed):
     """Power on offer from one charger [W].
 
     Parameters
@@ -29,7 +29,7 @@ def charger_block(charger, calendar, members, world, seed):
     charger : Appliance
         From `darkspell.chargers.expected_charge.chargers_from`.
     calendar : darkspell.core.calendar.Calendar
-    members, world : int arrays [lanes]
+    members, parameter draw : int arrays [lanes]
     seed : int
 
     Returns
@@ -37,7 +37,7 @@ def charger_block(charger, calendar, members, world, seed):
     float32 array [8760, lanes]
     """
     if charger.series is None:
-        return load_block([charger], calendar, members, world, seed, 0.0, room="chargers")[0].copy()
+        return load_block([charger], calendar, members, parameter_draw, seed, 0.0, room="chargers")[0].copy()
     years = charger.series.reshape(-1, DAYS, 24)
     key = stream_key(seed, f"chargers/{charger.name}")
     year = [int(philox(key, 0, np.uint64(member))[0]) % len(years) for member in members]

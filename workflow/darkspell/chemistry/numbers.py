@@ -55,7 +55,7 @@ class ChemistryNumbers(NamedTuple):
 
 
 def chemistry_numbers(
-    chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, age_capacity=1.0
+    chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, state_of_health=1.0
 ):
     """Numbers of one chemistry, the study's own limits in place of the table's where given.
 
@@ -69,7 +69,7 @@ def chemistry_numbers(
         Terminal voltage of load disconnection [V].
     reconnect, depth_limit : float, optional
         State of charge that reconnects the loads; depth at which they are cut off [-].
-    age_capacity : float
+    state_of_health : float
         Capacity present over rated [-]; as it falls to 0.8 the resistance grows as the table says.
 
     Returns
@@ -89,10 +89,10 @@ def chemistry_numbers(
     fall = _efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0, by_rate, min(most, 0.1), taper)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
     warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
-    grown = 1.0 + (of("resistance_growth") - 1.0) * (1.0 - age_capacity) / 0.2
+    grown = 1.0 + (of("resistance_growth") - 1.0) * (1.0 - state_of_health) / 0.2
     numbers = dict(
         ocv_0=ocv_0,
-        resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells * grown * age_capacity,
+        resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells * grown * state_of_health,
         resistance_per_k=of("resistance_cold_per_k"),
         resistance_per_k2=of("resistance_cold_per_k2"),
         setpoint=of("absorption_v_cell") * cells,

@@ -24,7 +24,7 @@ def headline(name, folder):
         summary = json.loads((results / "summary.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
         summary = {}
-    lines = (_nights(summary), _depth(summary), _autonomy(summary), *_cut_outs(results / "cut_outs.csv"))
+    lines = (_nights(summary), _depth(summary), _autonomy(summary), *_cut_outs(results / "disconnects.csv"))
     lines = [line for line in lines if line]
     place = results.relative_to(folder)
     return "\n".join([name, *(f"  {line}" for line in lines), f"  Read next: {place / 'proposal.html'}"])
@@ -72,7 +72,9 @@ def _cut_outs(path):
     except OSError:
         return
     for monitor in dict.fromkeys(monitor for monitor, _ in rows):
-        times, early, late = (rows[monitor, name] for name in ("cut_outs", "early_cut_outs", "late_cut_outs"))
+        times, early, late = (
+            rows[monitor, name] for name in ("disconnects", "early_disconnects", "late_disconnects")
+        )
         yield (
             f"The cut-out by {monitor} acts {_figure(float(times['by_reading']))} times a year: too early "
             f"{_counted(early)}, too late {_counted(late)}. The lines above are without it."

@@ -60,9 +60,9 @@ class Route:
         return self._weighted("temp_air_range")
 
     @property
-    def world_sd(self):
+    def level_sd(self):
         """Doubt about the sources: that of the worst [-]."""
-        return max(one.world_sd for one in self.climates)
+        return max(one.level_sd for one in self.climates)
 
     @property
     def source(self):

@@ -26,12 +26,12 @@ class SiteClimate:
     fast_phi, slow_phi, slow_weight : float64 arrays [12]
         Persistence of the latent daily series: lag-1 autocorrelation of its fast and of its slow part, and
         the variance of the slow one; that of the fast one makes it up to 1 [-].
-    world_sd, month_sd : float
-        Doubt about the source: SD of the logarithm of mean kt, one draw a world for the whole year and one
-        a world and month [-].
+    level_sd, month_sd : float
+        Doubt about the source: SD of the logarithm of mean kt, one draw a parameter draw for the whole year and one
+        a parameter draw and month [-].
     width_sd, lag_sd : float
         Doubt about the source: SD of the logarithm of the width of the distribution in logit space, and of
-        the lag-1 autocorrelation of the fast part; one draw a world [-].
+        the lag-1 autocorrelation of the fast part; one draw a parameter draw [-].
     year_sd : float
         SD of the logarithm of monthly mean kt from year to year, beyond what persistence gives; one
         draw a member and month [-].
@@ -49,7 +49,7 @@ class SiteClimate:
     fast_phi: np.ndarray
     slow_phi: np.ndarray
     slow_weight: np.ndarray
-    world_sd: float
+    level_sd: float
     month_sd: float
     width_sd: float
     lag_sd: float

@@ -1,10 +1,10 @@
-"""How far a source of climate may be off, as learned from stations; drawn once a world."""
+"""How far a source of climate may be off, as learned from stations; drawn once a parameter draw."""
 
 import numpy as np
 
 from darkspell.core.constants import constant
 
-KINDS = ("world", "month", "width", "lag")
+KINDS = ("level", "month", "width", "lag")
 
 
 def doubt(source, latitude=90.0, years=None):
@@ -21,7 +21,7 @@ def doubt(source, latitude=90.0, years=None):
     Returns
     -------
     dict
-        `world_sd`, `month_sd`, `width_sd`, `lag_sd` and `year_sd` of `darkspell.climate.SiteClimate`.
+        `level_sd`, `month_sd`, `width_sd`, `lag_sd` and `year_sd` of `darkspell.climate.SiteClimate`.
     """
     kinds = {f"{kind}_sd": constant("climate", f"{kind}_sd", source) for kind in KINDS}
     if years is not None:
@@ -29,6 +29,6 @@ def doubt(source, latitude=90.0, years=None):
             sampled = constant("climate", "one_year_sd", kind) / np.sqrt(max(years, 1.0))
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if source == "atlas":
-        belt = float(np.exp(-((abs(latitude) / constant("climate", "doubt_belt")) ** 4)))
-        kinds["world_sd"] += constant("climate", "world_sd", "atlas_belt") * belt
+        belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
+        kinds["level_sd"] += constant("climate", "level_sd", "atlas_belt") * belt
     return kinds | {"year_sd": constant("climate", "year_sd")}

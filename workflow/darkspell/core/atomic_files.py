@@ -13,7 +13,7 @@ import numpy as np
 
 # What of an array decides how the light falls on it.
 LIGHT_KEYS = (
-    "tilt_deg", "azimuth_deg", "tilt_from", "turns", "soiling_pct", "shades", "shade_groups", "shade_wiring",
+    "tilt_deg", "azimuth_deg", "tilt_by_date", "any_heading", "soiling_pct", "shades", "shade_groups", "shade_wiring",
 )  # fmt: skip
 HALF_MADE = ".half-made-"
 

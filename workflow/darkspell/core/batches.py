@@ -8,12 +8,12 @@ import numpy as np
 from darkspell.bank.run_years import LANES
 
 
-def batches(members, world):
+def batches(members, parameter_draw):
     """Cut members into batches of `LANES`, the last filled up by repeating its last member.
 
     Yields
     ------
-    members, world : int arrays [LANES]
+    members, parameter draw : int arrays [LANES]
     count : int
         How many of them are real.
     """
@@ -21,11 +21,11 @@ def batches(members, world):
         part = slice(start, min(start + LANES, members.size))
         count = part.stop - part.start
         fill = np.minimum(np.arange(LANES), count - 1)
-        yield members[part][fill], world[part][fill], count
+        yield members[part][fill], parameter_draw[part][fill], count
 
 
 def over_batches(work, assembly, workers=None, tell=None):
-    """Call ``work(members, world, count)`` for every batch of an assembly.
+    """Call ``work(members, parameter draw, count)`` for every batch of an assembly.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def over_batches(work, assembly, workers=None, tell=None):
     list
         Results in the order of the members, whatever the order of their making.
     """
-    parts = list(batches(assembly.members, assembly.world))
+    parts = list(batches(assembly.members, assembly.parameter_draw))
     results = []
     with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
         try:

@@ -67,15 +67,15 @@ def ladders(study):
     StudyError
         If no battery or no controller on the list fits the system.
     """
-    shelf, fixed, nominal = study.sizing.as_sold, study.sizing.prices.fixed, study.system.nominal_voltage_v
+    shelf, fixed, nominal = study.sizing.catalogue, study.sizing.prices.fixed, study.system.nominal_voltage_v
     blocks = {n: b for n, b in shelf.blocks.items() if nominal % b.nominal_voltage_v == 0}
     if not blocks:
         raise StudyError(
-            f"sizing.as_sold.blocks: none adds up to {nominal} V; list one whose voltage divides it"
+            f"sizing.catalogue.blocks: none adds up to {nominal} V; list one whose voltage divides it"
         )
     columns = []
     for module, sold in shelf.modules.items():
-        for count in range(sold.in_string, sold.most + 1, sold.in_string):
+        for count in range(sold.modules_per_string, sold.max_count + 1, sold.modules_per_string):
             for controller, limit, price in _controllers(study, count * sold.power_wp):
                 for block, one in blocks.items():
                     series = nominal // one.nominal_voltage_v
@@ -86,23 +86,23 @@ def ladders(study):
                                 parallel * one.capacity_ah, limit,
                                 round(fixed + count * sold.price + series * parallel * one.price + price, 2),
                             )
-                            for parallel in range(1, one.most_in_parallel + 1)
+                            for parallel in range(1, one.max_in_parallel + 1)
                         ]
                     )  # fmt: skip
     if not columns:
         raise StudyError(
-            "sizing.as_sold: no string fits what there is room for; lower in_string or raise most"
+            "sizing.catalogue: no string fits what there is room for; lower modules_per_string or raise most"
         )
     return columns
 
 
 def _controllers(study, array_wp):
     """Controllers worth trying: all that clip the array, and the cheapest that does not; (name, limit, price)."""
-    sold = study.sizing.as_sold.controllers
+    sold = study.sizing.catalogue.controllers
     if not sold:
         return [("", None, 0.0)]
     if study.controller.kind == "pwm" or any(a.own_controller for a in study.arrays.values()):
-        raise StudyError("sizing.as_sold.controllers: needs controller.kind: mppt, shared by all arrays")
+        raise StudyError("sizing.catalogue.controllers: needs controller.kind: mppt, shared by all arrays")
     volts = string_voltage(study)
     fit = {
         name: one
@@ -111,7 +111,8 @@ def _controllers(study, array_wp):
     }
     if not fit:
         raise StudyError(
-            f"sizing.as_sold.controllers: none survives the {volts:.0f} V of a string in the cold; list one that does"
+            f"sizing.catalogue.controllers: none survives the {volts:.0f} V of a string in the cold; list "
+            f"one that does"
         )
     amps = array_wp / charging_voltage(study)
     passing = [name for name, one in fit.items() if one.current_limit_a >= amps]

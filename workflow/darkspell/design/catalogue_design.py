@@ -15,8 +15,8 @@ ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 WAIT = "longest_full_charge_interval_days"
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
-    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "of_years",
-    "meets", "surely", "worst_month", "left_untried",
+    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "is_share_of_years",
+    "meets", "meets_at_95pct", "worst_month", "not_evaluated",
 )  # fmt: skip
 
 
@@ -35,7 +35,7 @@ def design(assembly, sky_of, workers=None, tell=None):
     -------
     list of dict
         Places: ``chosen``, ``next`` (dearer ones that meet the targets), ``cheaper`` (the dearest of the
-        cheaper ones that do not; what they give up stands in their figures). ``left_untried``: designs of the list
+        cheaper ones that do not; what they give up stands in their figures). ``not_evaluated``: designs of the list
         of which nothing is known, 0 where the search went to its end.
 
     Notes
@@ -52,7 +52,7 @@ def design(assembly, sky_of, workers=None, tell=None):
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
         found = find_frontier(here, scales, target.statistic, target.at_most, workers)
-        most = full_again_most(here, scales, waits_of(target), workers)
+        most = full_charge_most(here, scales, waits_of(target), workers)
         for stack, least, last in zip(stacks, found.least, most, strict=True):
             # A column without a bank that is full in time keeps its smallest, known to fail.
             kept, low = stack[: max(last + 1, 1)], int(least) - 1 if last >= 0 else 0
@@ -91,10 +91,10 @@ def waits_of(target):
     def share(years_pct):  # as many years may be late as are left, a rounding error more
         return 1.0 - years_pct / 100.0 + 1e-9
 
-    again, waits = target.full_again, []
+    again, waits = target.full_charge, []
     if again is not None:
         waits.append((late(again.within_days), share(again.years_pct)))
-    for one in target.also.values():
+    for one in target.additional.values():
         if one.statistic == WAIT and one.at_most is not None and one.years_pct is not None:
             waits.append((late(one.at_most), share(one.years_pct)))
         elif one.statistic == WAIT and one.at_most is not None:
@@ -102,7 +102,7 @@ def waits_of(target):
     return waits
 
 
-def full_again_most(assembly, scales, waits, workers=None):
+def full_charge_most(assembly, scales, waits, workers=None):
     """Place of the largest bank of each column that is full again in time; -1 where none is.
 
     Parameters
@@ -126,9 +126,9 @@ def full_again_most(assembly, scales, waits, workers=None):
 
 def oriented(assembly, sky_of):
     """The study with its arrays at every slope and direction tried; (label, Assembly)."""
-    study, shelf = assembly.study, assembly.study.sizing.as_sold
+    study, shelf = assembly.study, assembly.study.sizing.catalogue
     if shelf is None:
-        raise StudyError("sizing.as_sold: is missing; list the modules and batteries to choose from")
+        raise StudyError("sizing.catalogue: is missing; list the modules and batteries to choose from")
     for tilt in shelf.tilts_deg or [None]:
         for azimuth in shelf.azimuths_deg or [None]:
             changes = {}
@@ -152,10 +152,10 @@ def _whole(one, here, workers):
     """A design simulated whole: what it reaches, and the month with most hours lost (0: none)."""
     study = _changed(here.study, one.changes(here.study))
     parts = assemble(study, here.climate, here.sky)
-    days = any(one.statistic in AUTONOMY for one in study.target.also.values())
+    days = any(one.statistic in AUTONOMY for one in study.target.additional.values())
     result = simulate(parts, autonomy=days, workers=workers)
-    lost = np.asarray(result.months["loss_of_load_hours"], float).mean(axis=0)
-    return measured(study, result, parts.world), int(lost.argmax()) + 1 if lost.max() > 0 else 0
+    lost = np.asarray(result.months["lolh"], float).mean(axis=0)
+    return measured(study, result, parts.parameter_draw), int(lost.argmax()) + 1 if lost.max() > 0 else 0
 
 
 def _rows(place, one, turned, requirements, month, untried):

@@ -90,7 +90,9 @@ class _Search:
     def meets(self, pairs, members):
         """Whether the mean over some members meets the target, by design."""
         part = replace(
-            self.assembly, members=self.assembly.members[members], world=self.assembly.world[members]
+            self.assembly,
+            members=self.assembly.members[members],
+            parameter_draw=self.assembly.parameter_draw[members],
         )
         counts = run_scales(part, np.array([self.scales[pair] for pair in pairs]), self.workers)
         self.runs += part.members.size * len(pairs)

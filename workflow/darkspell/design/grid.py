@@ -14,7 +14,7 @@ from darkspell.statistics.reliability import LOSS_FLOOR
 
 COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh", "longest_full_charge_interval_days")
 KEPT = [TOTALS.index(name) for name in (
-    "loss_of_load_hours", "short_nights", "unserved_essential", "unserved", "longest_full_charge_interval_h",
+    "lolh", "short_nights", "unserved_essential", "unserved", "longest_full_charge_interval_h",
 )]  # fmt: skip
 
 
@@ -56,8 +56,8 @@ def scales_of(assembly, designs):
 def run_scales(assembly, scales, workers=None, tell=None):
     """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6]."""
 
-    def work(members, world, count):
-        return _batch(assembly, scales, assembly.traces(members, world).for_bank(), count)
+    def work(members, parameter_draw, count):
+        return _batch(assembly, scales, assembly.traces(members, parameter_draw).for_bank(), count)
 
     if not run_designs.signatures:  # compiled before the traces are, which another job may be at
         _batch(assembly, scales[:1], (no_power(LANES),) * 9, 1)

@@ -4,7 +4,7 @@ import numpy as np
 
 COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights", "longest_full_charge_interval_days")
 # Columns of the members' table, whose endings tell the size of an event.
-UNIT = {"lolh": "loss_of_load_hours"} | {name: name for name in COUNTS[1:]}
+UNIT = {"lolh": "lolh"} | {name: name for name in COUNTS[1:]}
 
 
 def priced(grid, prices, target):
@@ -14,17 +14,17 @@ def priced(grid, prices, target):
     ----------
     grid : pandas.DataFrame
         A row a design, with ``array_wp``, ``bank_ah``, and the target's statistic with its bounds
-        ``<statistic>_low`` and ``<statistic>_high``; with `target.full_again` the share of years that keep it,
+        ``<statistic>_low`` and ``<statistic>_high``; with `target.full_charge` the share of years that keep it,
         ``full_again_pct``, with its bounds.
     prices : darkspell.study Prices
         ``array_per_wp``, ``bank_per_ah``, ``fixed``.
     target : darkspell.study Target
-        ``statistic``, ``at_most`` and ``full_again``.
+        ``statistic``, ``at_most`` and ``full_charge``.
 
     Returns
     -------
     pandas.DataFrame
-        With ``cost``, ``meets_target`` (the mean does), ``surely`` (the upper bound of the mean does) and
+        With ``cost``, ``meets_target`` (the mean does), ``meets_at_95pct`` (the upper bound of the mean does) and
         ``chosen`` (the cheapest design that meets the target; none if none does).
     """
     name = target.statistic
@@ -33,11 +33,11 @@ def priced(grid, prices, target):
         prices.fixed + prices.array_per_wp * out["array_wp"] + prices.bank_per_ah * out["bank_ah"], 2
     )
     out["meets_target"] = out[name] <= target.at_most
-    out["surely"] = out[f"{name}_high"] <= target.at_most
-    again = target.full_again
+    out["meets_at_95pct"] = out[f"{name}_high"] <= target.at_most
+    again = target.full_charge
     if again is not None:
         out["meets_target"] &= out["full_again_pct"] >= again.years_pct
-        out["surely"] &= out["meets_target"] & (out["full_again_low"] >= again.years_pct)
+        out["meets_at_95pct"] &= out["meets_target"] & (out["full_charge_low"] >= again.years_pct)
     out["chosen"] = False
     meeting = out[out["meets_target"]]
     if len(meeting):
@@ -45,7 +45,7 @@ def priced(grid, prices, target):
     return out
 
 
-def grid_table(designs, counts, world, demand, seed, full_again=None):
+def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
     """Means over members with their intervals, a row a design.
 
     Parameters
@@ -54,11 +54,11 @@ def grid_table(designs, counts, world, demand, seed, full_again=None):
         Array [Wp] and bank [Ah].
     counts : dict of arrays [members, designs]
         From `darkspell.design.grid.run_grid`.
-    world : int array [members]
+    parameter_draw : int array [members]
     demand : float
         Energy asked for in a year [kWh]; sets the size of an event where none was seen.
     seed : int
-    full_again : darkspell.study.targets.FullAgain, optional
+    full_charge : darkspell.study.targets.FullAgain, optional
         Of the target.
 
     Returns
@@ -66,7 +66,7 @@ def grid_table(designs, counts, world, demand, seed, full_again=None):
     pandas.DataFrame
         Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
         ``_year_high``) of each count, and the share of years with a short night;
-        with `full_again` the share of years that keep it [%], ``full_again_pct`` with ``_low`` and ``_high``.
+        with `full_charge` the share of years that keep it [%], ``full_again_pct`` with ``_low`` and ``_high``.
 
     Notes
     -----
@@ -81,17 +81,17 @@ def grid_table(designs, counts, world, demand, seed, full_again=None):
         _block(
             designs[at : at + LANES],
             {name: values[:, at : at + LANES] for name, values in counts.items()},
-            world,
+            parameter_draw,
             demand,
             seed,
-            full_again,
+            full_charge,
         )
         for at in range(0, len(designs), LANES)
     ]
     return pd.concat(blocks, ignore_index=True)
 
 
-def _block(designs, counts, world, demand, seed, full_again):
+def _block(designs, counts, parameter_draw, demand, seed, full_charge):
     import pandas as pd
 
     from darkspell.core.calendar import HOURS
@@ -101,13 +101,13 @@ def _block(designs, counts, world, demand, seed, full_again):
     table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})
     for name in COUNTS:
         values = np.asarray(counts[name], float)
-        low, high, _ = bounded_intervals(values, world, [UNIT[name]] * len(table), demand, seed)
+        low, high, _ = bounded_intervals(values, parameter_draw, [UNIT[name]] * len(table), demand, seed)
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
         table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
     table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
-    if full_again is not None:
-        kept = np.asarray(counts["longest_full_charge_interval_days"]) <= full_again.within_days
-        bounds = share_interval(kept.astype(float), world)
+    if full_charge is not None:
+        kept = np.asarray(counts["longest_full_charge_interval_days"]) <= full_charge.within_days
+        bounds = share_interval(kept.astype(float), parameter_draw)
         for name, share in zip(("pct", "low", "high"), (kept.mean(axis=0), *bounds), strict=True):
             table[f"full_again_{name}"] = 100.0 * share
     for place, bound in enumerate(("", "_low", "_high")):

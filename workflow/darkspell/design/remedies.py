@@ -22,11 +22,14 @@ def cures_of(study):
 
 
 def _more_array(study):
-    sold = study.sizing.as_sold
+    sold = study.sizing.catalogue
     steps = {"more_array": (STEP * study.array_wp, STEP * study.array_wp * study.sizing.prices.array_per_wp)}
     if sold:
         steps = {
-            f"one_more_string_{name}"[:40]: (one.in_string * one.power_wp, one.in_string * one.price)
+            f"one_more_string_{name}"[:40]: (
+                one.modules_per_string * one.power_wp,
+                one.modules_per_string * one.price,
+            )
             for name, one in sold.modules.items()
         }
     cures = {}
@@ -40,7 +43,7 @@ def _more_array(study):
 
 
 def _more_bank(study):
-    sold, bank = study.sizing.as_sold, study.bank
+    sold, bank = study.sizing.catalogue, study.bank
     if not sold:
         more = STEP * bank.capacity_ah
         steps = {"more_bank": (more, more * study.sizing.prices.bank_per_ah)}
@@ -61,7 +64,7 @@ def _steeper(study):
     changes = {
         f"arrays.{name}.tilt_deg": min(one.tilt_deg + STEEPER_DEG, STEEPEST_DEG)
         for name, one in study.arrays.items()
-        if one.tilt_deg < STEEPEST_DEG and not one.tilt_from and not one.turns
+        if one.tilt_deg < STEEPEST_DEG and not one.tilt_by_date and not one.any_heading
     }
     return {"steeper": (changes, 0.0)} if changes else {}
 
@@ -72,7 +75,8 @@ def _without(study):
     return {
         f"without_{name}"[:40]: ({f"loads.{name}": None}, 0.0)
         for name, load in study.loads.items()
-        if load.tier != "always" and name not in study.sizing.keep  # alarms and lights are no saving
+        if load.tier != "uninterruptible"
+        and name not in study.sizing.protected_loads  # alarms and lights are no saving
     }
 
 
@@ -80,10 +84,10 @@ def _generator(study):
     """A generator that may run an hour longer each day; its price is that of the fuel, known afterwards."""
     if study.generator is None:
         return {}
-    (first, start), (last, end) = (map(int, time.split(":")) for time in study.generator.hours)
+    (first, start), (last, end) = (map(int, time.split(":")) for time in study.generator.window)
     if (60 * (last - first) + end - start - 1) % 1440 >= 1440 - 60:
         return {}
-    return {"hour_of_generator": ({"generator.hours": [study.generator.hours[0], _later(last, end)]}, None)}
+    return {"hour_of_generator": ({"generator.window": [study.generator.window[0], _later(last, end)]}, None)}
 
 
 def _later(hour, minute):
@@ -91,7 +95,7 @@ def _later(hour, minute):
 
 
 def cures_table(rows, cures, statistic, prices):
-    """Rows of cures.csv: the target's statistic of every cure, with its price, the greatest help first.
+    """Rows of remedies.csv: the target's statistic of every cure, with its price, the greatest help first.
 
     Parameters
     ----------

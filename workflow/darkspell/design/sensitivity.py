@@ -46,7 +46,7 @@ def sensitivity(study, values):
             strength, max(strength - doubt, 0.0), strength + doubt, float(found["mu"][place]),
             float(found["sigma"][place]), 100.0 * strength / total,
         )  # fmt: skip
-        told = (name, one.of, one.kind, one.low, one.high, asked.statistic)
+        told = (name, one.key, one.kind, one.low, one.high, asked.statistic)
         rows.append(dict(zip(COLUMNS, (*told, *numbers), strict=True)))
     return sorted(rows, key=lambda row: (-row["effect"], row["input"]))
 
@@ -55,7 +55,7 @@ def points_of(study):
     """Points at which the inputs are tried; float64 [starts (inputs + 1), inputs], the same for one seed."""
     asked = study.sensitivity
     sample = _library("sample").sample
-    return sample(_problem(asked), N=asked.starts, num_levels=LEVELS, seed=study.engine.seed % 2**32)
+    return sample(_problem(asked), N=asked.trajectories, num_levels=LEVELS, seed=study.engine.seed % 2**32)
 
 
 def point_values(assembly, site_of, points, workers=None, tell=None):
@@ -77,7 +77,8 @@ def point_values(assembly, site_of, points, workers=None, tell=None):
     means = np.empty(len(points))
     for place, point in enumerate(points):
         changes = {
-            one.of: float(np.round(value, 9)) for one, value in zip(asked.inputs.values(), point, strict=True)
+            one.key: float(np.round(value, 9))
+            for one, value in zip(asked.inputs.values(), point, strict=True)
         }
         changed = study.with_changes(changes).model_copy(update={"engine": engine})
         result = run_studies([assemble(changed, *site_of(changed))], 0, asked.members, workers)[0]

@@ -13,13 +13,13 @@ from darkspell.statistics.paired_comparison import COMPARED, GENERATOR, compare
 # What the traces of a study depend on; what-ifs that leave it alone meet the very same arrays.
 TRACED = (
     "site", "itinerary", "climate", "arrays", "controller", "chargers", "loads", "measured_loads", "inverter",
-    "people", "load_doubt_pct", "system", "engine",
+    "occupancy", "load_uncertainty_pct", "system", "engine",
 )  # fmt: skip
 # Of the bank, all but what only the bank's own step reads.
 UNTRACED = (
-    "capacity_ah", "age_capacity_pct", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
+    "capacity_ah", "state_of_health_pct", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
     "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
-    "block_capacity_ah", "standing_draw_w",
+    "block_capacity_ah", "self_consumption_w",
 )  # fmt: skip
 
 
@@ -51,7 +51,7 @@ def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
     -----
     With ``engine.precision`` years are added, doubling their number from look to look, until the interval of a
     what-if's difference in the statistic asked for is as narrow as asked, or until the next look would pass
-    ``most_members``. Each what-if ends by itself: its rows do not know of the others, however they are cut
+    ``max_members``. Each what-if ends by itself: its rows do not know of the others, however they are cut
     into jobs. The number K of looks that may come is known beforehand. Every interval of every
     look, so also the last, is then one of level 1 - (1 - 0.95) / K: by Bonferroni's inequality all K cover at
     once with 95 %, so that stopping on what they show takes nothing from it.
@@ -68,10 +68,12 @@ def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
         more = run_studies([assembly, *going.values()], done, members, workers, tell)
         base, done = _longer(base, more[0]), members
         found = {name: _longer(found[name], one) for name, one in zip(going, more[1:], strict=True)}
-        world = np.arange(members) % study.engine.worlds
+        parameter_draw = np.arange(members) % study.engine.parameter_draws
         for name in list(going):
-            if members == looks[-1] or _narrow(base, found[name], world, study, level):
-                rows[name] = compare(name, whatifs[name], base, found[name], world, study.engine.seed, level)
+            if members == looks[-1] or _narrow(base, found[name], parameter_draw, study, level):
+                rows[name] = compare(
+                    name, whatifs[name], base, found[name], parameter_draw, study.engine.seed, level
+                )
                 del going[name]
         if not going:
             break
@@ -81,7 +83,7 @@ def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
 def looks_of(engine):
     """Numbers of members at which the differences are looked at, ascending."""
     looks, precision = [engine.members], engine.precision
-    while precision is not None and 2 * looks[-1] <= precision.most_members:
+    while precision is not None and 2 * looks[-1] <= precision.max_members:
         looks.append(2 * looks[-1])
     return looks
 
@@ -92,7 +94,7 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
     Parameters
     ----------
     assemblies : list of darkspell.simulation.system.Assembly
-        The first one's number of worlds holds for all.
+        The first one's number of parameter draws holds for all.
     first, last : int
     workers, tell
         As in `darkspell.core.batches.over_batches`.
@@ -102,16 +104,18 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
     list of dict of float arrays [last - first]
     """
     members = np.arange(first, last)
-    part = replace(assemblies[0], members=members, world=members % assemblies[0].study.engine.worlds)
+    part = replace(
+        assemblies[0], members=members, parameter_draw=members % assemblies[0].study.engine.parameter_draws
+    )
     keys = [trace_key(one.study) for one in assemblies]
     order = sorted(range(len(keys)), key=lambda place: (keys[place], place))
 
-    def work(members, world, count):
+    def work(members, parameter_draw, count):
         found, last_key, traces = [], None, None
         for place in order:
             if keys[place] != last_key:
-                last_key, traces = keys[place], assemblies[place].traces(members, world)
-            found.append(simulate_batch(assemblies[place], members, world, count, traces))
+                last_key, traces = keys[place], assemblies[place].traces(members, parameter_draw)
+            found.append(simulate_batch(assemblies[place], members, parameter_draw, count, traces))
         return found
 
     parts = over_batches(work, part, workers, tell)
@@ -127,10 +131,10 @@ def _longer(one, more):
     return {name: np.concatenate([one[name], values]) if one else values for name, values in more.items()}
 
 
-def _narrow(base, other, world, study, level):
+def _narrow(base, other, parameter_draw, study, level):
     """Whether the difference of the statistic asked for is known as well as asked."""
     asked = study.engine.precision
     low, high = difference_interval(
-        base[asked.statistic], other[asked.statistic], world, level, study.engine.seed
+        base[asked.statistic], other[asked.statistic], parameter_draw, level, study.engine.seed
     )
     return (high - low) / 2 <= asked.half_width

@@ -100,7 +100,7 @@ def hand_check(study, climate):
     voltages = hand.working_voltages(bank.chemistry, study.cells)
     appliances = appliances_from(study)
     load_wh = budget_of(appliances, climate)
-    load_wh["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
+    load_wh["standing draw"] = np.full(12, study.self_consumption_w * 24.0)
     temp_bank, heat = hand.bank_temperature(bank, climate.temp_air_mean)
     if bank.heater:
         load_wh["bank heater"] = heat * 24.0
@@ -139,7 +139,7 @@ def _planes(study, climate):
 def _storage(bank, temp_bank, array_ah, load_ah, sun_hours):
     """What follows for the bank, as keywords of `HandCheck`."""
     chemistry = bank.chemistry
-    present = bank.capacity_ah * bank.age_capacity_pct / 100.0
+    present = bank.capacity_ah * bank.state_of_health_pct / 100.0
     plan, limit = bank.planning_depth_pct / 100.0, bank.depth_limit_pct / 100.0
     daily = constant("hand_check", chemistry, "daily_depth_pct") / 100.0
     efficiency = constant("bank", chemistry, "coulombic_efficiency_pct") / 100.0

@@ -61,7 +61,7 @@ def bank_resistance(study, temp_bank):
     cold = 1.0 + below * constant("bank", chemistry, "resistance_cold_per_k")
     cold += below**2 * constant("bank", chemistry, "resistance_cold_per_k2")
     warm = constant("bank", chemistry, "resistance_mohm_ah_cell") / 1000.0 * study.cells
-    return warm * cold / (bank.capacity_ah * bank.age_capacity_pct / 100.0)
+    return warm * cold / (bank.capacity_ah * bank.state_of_health_pct / 100.0)
 
 
 def greatest_load(appliances):

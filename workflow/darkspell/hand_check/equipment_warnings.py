@@ -54,9 +54,9 @@ def _inverter(study, check):
         yield Finding("inverter.surge_w", surge, "W", text, cure)
     idle = inverter_curve(study.inverter).idle * 24.0
     total = sum(float(energy.mean()) for energy in check.load_wh.values())
-    if study.inverter.left_on and idle > constant("hand_check", "idle_share_pct") / 100.0 * total:
+    if study.inverter.always_on and idle > constant("hand_check", "idle_share_pct") / 100.0 * total:
         text = f"Left on it draws {idle:.0f} Wh a day with nothing on it, {100 * idle / total:.0f} % of all."
-        cure = "Switch it off while no ac load runs (inverter.left_on: false), or move loads to dc."
+        cure = "Switch it off while no ac load runs (inverter.always_on: false), or move loads to dc."
         yield Finding("inverter.no_load_w", study.inverter.no_load_w, "W", text, cure)
 
 
@@ -79,7 +79,7 @@ def _alternators(study, _check):
 def _charge_current(study, _check):
     bank = study.bank
     most = constant("bank", bank.chemistry, "charge_current_max_c")
-    highest = most * bank.capacity_ah * bank.age_capacity_pct / 100.0
+    highest = most * bank.capacity_ah * bank.state_of_health_pct / 100.0
     for name, row in study.chargers.items():
         if row.kind != "turbine" and row.charger_a > highest:
             text = f"Its current is more than the bank's chemistry wants: {highest:.0f} A at most."
@@ -113,14 +113,16 @@ def _hot_strings(study, check):
 
 def _guests(study, _check):
     for name, load in study.loads.items():
-        if (load.when == "guests" or load.more_with_guests) and not study.people.guests:
-            key = "when" if load.when == "guests" else "more_with_guests"
+        if (load.when == "guests" or load.increases_with_guests) and not study.occupancy.guests:
+            key = "when" if load.when == "guests" else "increases_with_guests"
             text = "It hangs on guests, and the study has none."
-            yield Finding(f"loads.{name}.{key}", "guests", "", text, "Give their dates under people.guests.")
+            yield Finding(
+                f"loads.{name}.{key}", "guests", "", text, "Give their dates under occupancy.guests."
+            )
 
 
 def _absences(study, _check):
-    people = study.people
+    people = study.occupancy
     if (people.absences or people.at_home != "all_days") and all(
         load.when in ("any", "guests") for load in study.loads.values()
     ):
@@ -128,11 +130,11 @@ def _absences(study, _check):
             ("absences", ", ".join(people.absences)) if people.absences else ("at_home", people.at_home)
         )
         text = "No load follows it: all run on whoever is there."
-        yield Finding(f"people.{key}", value, "", text, "Mark what stops then with when: home.")
+        yield Finding(f"occupancy.{key}", value, "", text, "Mark what stops then with when: home.")
 
 
 def _watched(study, _check):
-    if study.people.leaving and not any(load.when in ("any", "away") for load in study.loads.values()):
+    if study.occupancy.unattended and not any(load.when in ("any", "away") for load in study.loads.values()):
         text = "Every load runs only while people are there: the place left to itself asks for nothing."
         cure = "Mark what stays on (fridge, alarms, bilge pump) with when: any."
-        yield Finding("people.leaving", "no load stays on", "", text, cure)
+        yield Finding("occupancy.unattended", "no load stays on", "", text, cure)

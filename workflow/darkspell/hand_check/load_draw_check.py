@@ -50,10 +50,10 @@ def drawn(study, climate):
     from darkspell.loads.budget import yearly_budget
     from darkspell.simulation.system import assemble, sky_of
 
-    certain = study.model_copy(update={"load_doubt_pct": 0.0})
+    certain = study.model_copy(update={"load_uncertainty_pct": 0.0})
     parts = assemble(certain, climate, sky_of(study))
     members = np.arange(YEARS)
-    traces = parts.traces(members, members % study.engine.worlds)
+    traces = parts.traces(members, members % study.engine.parameter_draws)
     years = sum(
         load.sum(axis=0, dtype=float) for load in (traces.essential, traces.deferrable, traces.always)
     )

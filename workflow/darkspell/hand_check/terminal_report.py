@@ -114,7 +114,7 @@ def _year(study, check, years):
     text = (
         f"Over the year {total:.1f} kWh. From day to day alone a drawn year strays from that by "
         f"{spread:.2g} kWh (one standard deviation), the mean of {members} by {spread / members**0.5:.1g} kWh; "
-        f"the doubt about the whole adds {study.load_doubt_pct:g} %."
+        f"the doubt about the whole adds {study.load_uncertainty_pct:g} %."
     )
     if any(load.by_temperature for load in study.loads.values()):
         text += " What follows the temperature strays with the weather besides."

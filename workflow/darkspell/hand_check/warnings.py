@@ -122,7 +122,7 @@ def _current(study, check):
     bank = study.bank
     amps = electrical.highest_current(study, check.voltages[1])
     most, least = (constant("bank", bank.chemistry, f"charge_current_{end}_c") for end in ("max", "min"))
-    present = bank.capacity_ah * bank.age_capacity_pct / 100.0
+    present = bank.capacity_ah * bank.state_of_health_pct / 100.0
     highest, lowest = most * present, least * present
     if amps > highest:
         text = (
@@ -193,16 +193,16 @@ def _cold_charge(study, check):
 def _past_monitor(study, check):
     total = sum(float(energy.sum()) for energy in check.load_wh.values())
     for name, load in study.loads.items():
-        if load.wired_past_monitor:
+        if load.bypasses_shunt:
             day, share = float(check.load_wh[name].mean()), 100.0 * float(check.load_wh[name].sum()) / total
             text = f"The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
             cure = "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
-            yield Finding(f"loads.{name}.wired_past_monitor", "true", "", text, cure)
+            yield Finding(f"loads.{name}.bypasses_shunt", "true", "", text, cure)
 
 
 def _monitors(study, check):
     """A capacity set that is neither the label's nor what a slow discharge takes out, both as the bank is now."""
-    bank, left = study.bank, study.bank.age_capacity_pct / 100.0
+    bank, left = study.bank, study.bank.state_of_health_pct / 100.0
     ends = left * bank.capacity_ah, left * reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h)
     tolerance = constant("hand_check", "set_capacity_tolerance_pct") / 100.0
     least, most = (1.0 - tolerance) * min(ends), (1.0 + tolerance) * max(ends)

@@ -10,7 +10,7 @@ from darkspell.loads.measured_series import measured_series
 from darkspell.loads.occupancy import MONTH_OF_DATE, use_by_date
 from darkspell.loads.temperature_dependence import Warmth, mean_share
 
-TIERS = ("essential", "deferrable", "always")
+TIERS = ("essential", "deferrable", "uninterruptible")
 INVERTER = "inverter, idle"
 _NOT_DRIVEN = Warmth()
 
@@ -111,7 +111,9 @@ def appliances_from(study, left=False):
     """
     calendar = Calendar(study.site.start_month)
     curve = None if study.inverter is None else inverter_curve(study.inverter)
-    made = [_appliance(name, row, study.people, calendar, curve, left) for name, row in study.loads.items()]
+    made = [
+        _appliance(name, row, study.occupancy, calendar, curve, left) for name, row in study.loads.items()
+    ]
     made += [_measured(study, name, row, curve) for name, row in study.measured_loads.items()]
     idle = _idle(study, made, curve, left)
     return made + ([idle] if idle else [])
@@ -183,7 +185,7 @@ def _appliance(name, row, people, calendar, curve, left):
     watts, peak = float(row.watts), float(row.peak_watts)
     if row.supply == "ac":
         # The inverter's idle draw falls on all units alike where it runs for them alone.
-        idle = 0.0 if curve.left_on else curve.idle / row.count
+        idle = 0.0 if curve.always_on else curve.idle / row.count
         watts, peak = (idle + curve.power_in(row.count * w, False) / row.count for w in (watts, peak))
     return Appliance(
         name=name,
@@ -197,7 +199,7 @@ def _appliance(name, row, people, calendar, curve, left):
         months=tuple(row.months),
         chance_of_use=row.chance_of_use_pct / 100.0,
         spread=row.spread_pct / 100.0,
-        past_monitor=row.wired_past_monitor,
+        past_monitor=row.bypasses_shunt,
         use=use_by_date(row, people, calendar, left),
         warmth=Warmth.of(row.by_temperature),
     )
@@ -206,7 +208,7 @@ def _appliance(name, row, people, calendar, curve, left):
 def _measured(study, name, row, curve):
     series = measured_series(study, f"measured_loads.{name}.file", row.file)
     if row.supply == "ac":
-        idle = 0.0 if curve.left_on else curve.idle
+        idle = 0.0 if curve.always_on else curve.idle
         series = (curve.power_in(series, False) + idle * (series > 0.0)).astype(np.float32)
     return Appliance(
         name=name,
@@ -214,7 +216,7 @@ def _measured(study, name, row, curve):
         hours_per_day=0.0,
         tier=row.tier,
         peak_watts=row.peak_watts,
-        past_monitor=row.wired_past_monitor,
+        past_monitor=row.bypasses_shunt,
         series=series,
     )
 
@@ -223,9 +225,9 @@ def _idle(study, made, curve, left):
     """The inverter's own draw, where it is left on: of the best tier among the loads that it serves."""
     rows = [*study.loads.values(), *study.measured_loads.values()]
     tiers = {row.tier for row in rows if row.supply == "ac"}
-    if not tiers or not curve.left_on or curve.idle == 0.0:
+    if not tiers or not curve.always_on or curve.idle == 0.0:
         return None
-    tier = next(tier for tier in ("always", "essential", "deferrable") if tier in tiers)
+    tier = next(tier for tier in ("uninterruptible", "essential", "deferrable") if tier in tiers)
     used = [one.use_by_date() > 0 for one, row in zip(made, rows, strict=False) if row.supply == "ac"]
     use = np.any(used, axis=0).astype(np.float32) if left else None
     return Appliance(INVERTER, curve.idle, 24.0, tier=tier, spread=0.0, use=use)

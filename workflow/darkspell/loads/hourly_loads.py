@@ -22,7 +22,9 @@ _TO_UNIT = np.float32(2.0**-24)
 _SPAN = 48  # a run begins and ends within two days
 
 
-def load_block(appliances, calendar, members, world, seed, doubt_pct, temp_air=None, out=None, room="loads"):
+def load_block(
+    appliances, calendar, members, parameter_draw, seed, doubt_pct, temp_air=None, out=None, room="loads"
+):
     """Hourly loads of a batch of members.
 
     Parameters
@@ -33,12 +35,12 @@ def load_block(appliances, calendar, members, world, seed, doubt_pct, temp_air=N
         The study year.
     members : array_like of int
         Members of the batch, shape [L].
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member, shape [L].
     seed : int
         The study's seed.
     doubt_pct : float
-        Standard deviation of the doubt about the whole budget [%], drawn per world.
+        Standard deviation of the doubt about the whole budget [%], drawn per parameter_draw.
     temp_air : numpy.ndarray, optional
         Air temperature [degC], float32 [8760, L]; needed where an appliance follows it.
     out : numpy.ndarray, optional
@@ -64,7 +66,7 @@ def load_block(appliances, calendar, members, world, seed, doubt_pct, temp_air=N
     The doubt scales the running powers, not the starting surges.
     """
     members = np.asarray(members, dtype=np.uint64)
-    doubt = doubt_factors(world, seed, doubt_pct)
+    doubt = doubt_factors(parameter_draw, seed, doubt_pct)
     rows, tables, series = _rows(appliances, seed, room)
     use = np.array([one.use_by_date()[calendar.day_of_year - 1] for one in appliances], np.float32)
     out = np.empty((5, HOURS, members.size), np.float32) if out is None else out
@@ -96,7 +98,7 @@ _ROW = np.dtype(
     ]
 )
 # Where a tier's energy lies in the ring: two tiers, then running power, past the monitor, surge, always.
-_PLACE = {"essential": 0, "deferrable": 1, "always": 5}
+_PLACE = {"essential": 0, "deferrable": 1, "uninterruptible": 5}
 
 
 def _rows(appliances, seed, room):

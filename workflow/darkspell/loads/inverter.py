@@ -17,14 +17,14 @@ class InverterCurve(NamedTuple):
         [-].
     bend : float
         [1/W].
-    left_on : bool
+    always_on : bool
         Whether it idles day and night, or only while something runs.
     """
 
     idle: float
     slope: float
     bend: float
-    left_on: bool
+    always_on: bool
 
     def power_in(self, power, idling=True):
         """Power taken from the bank [W] for the power given [W]."""
@@ -46,4 +46,4 @@ def inverter_curve(inverter):
     half = 0.5 / (inverter.efficiency_pct / 100.0) - idle
     full = 1.0 / (inverter.efficiency_full_pct / 100.0) - idle
     bend = 2.0 * (full - 2.0 * half)
-    return InverterCurve(inverter.no_load_w, full - bend, bend / inverter.power_w, inverter.left_on)
+    return InverterCurve(inverter.no_load_w, full - bend, bend / inverter.power_w, inverter.always_on)

@@ -19,7 +19,7 @@ def presence(people, calendar):
 
     Parameters
     ----------
-    people : darkspell.study.occupancy.People
+    people : darkspell.study.occupancy.Occupancy
     calendar : darkspell.core.calendar.Calendar
 
     Returns
@@ -47,7 +47,7 @@ def use_by_date(row, people, calendar, left=False):
     Parameters
     ----------
     row : darkspell.study.loads.Load
-    people : darkspell.study.occupancy.People
+    people : darkspell.study.occupancy.Occupancy
     calendar : darkspell.core.calendar.Calendar
     left : bool
         True if the place is left to itself all year.
@@ -63,5 +63,5 @@ def use_by_date(row, people, calendar, left=False):
     used = np.isin(MONTH_OF_DATE, np.array(row.months) - 1)
     used &= {"all": np.ones(DAYS, bool), "weekends": free, "weekdays": ~free}[row.days]
     used &= {"any": np.ones(DAYS, bool), "home": home, "away": ~home, "guests": guests}[row.when]
-    factor = 1.0 + more if row.more_with_guests else np.ones(DAYS)
+    factor = 1.0 + more if row.increases_with_guests else np.ones(DAYS)
     return (used * factor).astype(np.float32)

@@ -54,14 +54,14 @@ def _stretch(factors, largest):
     return high
 
 
-def doubt_factors(world, seed, doubt_pct):
-    """Factor on the whole budget of each member, one draw a world: people guess.
+def doubt_factors(parameter_draw, seed, doubt_pct):
+    """Factor on the whole budget of each member, one draw a parameter draw: people guess.
 
     Lognormal with mean 1 and a standard deviation of `doubt_pct` percent, stream ``loads/doubt``.
 
     Parameters
     ----------
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member, shape [L].
     seed : int
         The study's seed.
@@ -75,7 +75,7 @@ def doubt_factors(world, seed, doubt_pct):
     """
     sigma = sqrt(log1p((doubt_pct / 100.0) ** 2))
     key = stream_key(seed, "loads/doubt")
-    draws = np.array([normals(key, int(w), 1)[0] for w in np.asarray(world)])
+    draws = np.array([normals(key, int(w), 1)[0] for w in np.asarray(parameter_draw)])
     return (np.round(np.exp(sigma * draws - 0.5 * sigma**2) * _ROUND) / _ROUND).astype(np.float32)
 
 

@@ -163,7 +163,7 @@ def asked_bank(assembly, block, load, array, capacity):
     tuple of three float32 arrays [8760, 64]
         The copies one after the other.
     """
-    standing = assembly.study.standing_draw_w
+    standing = assembly.study.self_consumption_w
     sun, draw, size = ((row / capacity).astype(np.float32) for row in (array, load, np.ones_like(load)))
     scale = {
         "mpp": sun,
@@ -177,7 +177,7 @@ def asked_bank(assembly, block, load, array, capacity):
     rows = {}
     for name, part in block.items():
         many = part[None] * scale[name][:, None] if name in scale else np.tile(part, (len(load), 1, 1))
-        if name == "always":
+        if name == "uninterruptible":
             warm = block["heat"][None]
             many = (
                 (part[None] - warm) * draw[:, None] + warm * size[:, None] + (standing * (size - 1))[:, None]
@@ -219,7 +219,7 @@ def traces_of(assembly, members, known, seed):
     """Traces of some members under a seed; where `known` says so, under the clearness of the dates."""
     study = assembly.study
     engine = study.engine.model_copy(update={"seed": seed})
-    study = study.model_copy(update={"engine": engine, "load_doubt_pct": 0.0})
+    study = study.model_copy(update={"engine": engine, "load_uncertainty_pct": 0.0})
     days = None if known is None else DatedDays(assembly.climate, assembly.calendar, seed, known)
-    # Every lane is a world of its own.
+    # Every lane is a parameter draw of its own.
     return replace(assembly, study=study, measured=days).traces(members, members)

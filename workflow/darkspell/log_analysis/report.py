@@ -20,7 +20,7 @@ LIMIT = (
 def text(study, comparison, colour=False):
     """The answer for a terminal; str."""
     dates = comparison.hours.dates
-    head = f"{given(study.study.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
+    head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
     lines = [f"{bold}{head}{plain}", "", *words.answer(comparison), "", comparison.weather_words, ""]
     width = max(len(name) for name in words.NAMES.values())
@@ -123,16 +123,16 @@ def document(study, comparison, figures):
         else [Paragraph("The log runs without a gap.")]
     )
     return Document(
-        title=f"What the log shows: {given(study.study.title)}",
+        title=f"What the log shows: {given(study.document.title)}",
         facts=[
-            ("For", given(study.study.client)),
+            ("For", given(study.document.client)),
             ("Place", given(study.site.name)),
             ("Log", f"{given(comparison.name)}, {dates[0]} to {dates[-1]}"),
         ],
         opening=[
             Paragraph(first, "lead"),
             *(Paragraph(part) for part in rest),
-            *([Paragraph(given(study.study.note), "note")] if study.study.note else []),
+            *([Paragraph(given(study.document.note), "note")] if study.document.note else []),
         ],
         sections=[
             Section(

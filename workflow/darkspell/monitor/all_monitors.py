@@ -16,8 +16,8 @@ STATISTICS = {
     "off_5_points_h": ("off_5_h", "h/year"),
     "off_10_points_h": ("off_10_h", "h/year"),
     "off_20_points_h": ("off_20_h", "h/year"),
-    "false_comfort_h": ("false_comfort_h", "h/year"),
-    "false_warning_h": ("false_warning_h", "h/year"),
+    "missed_warning_h": ("missed_warning_h", "h/year"),
+    "false_alarm_h": ("false_alarm_h", "h/year"),
 }
 RESETS = {"reset_days": "days/year", "premature_reset_days": "days/year"}
 COUNTED = {"discharge_counted_ah": "Ah/year"}
@@ -109,8 +109,8 @@ def _counts(block):
 
 def power_past(study, bank, traces, members):
     """Charging power that does not pass the shunt [W], float32 [8760, lanes]; None if all of it passes."""
-    arrays = study.controller.wired_past_monitor
-    names = [name for name, row in study.chargers.items() if row.wired_past_monitor]
+    arrays = study.controller.bypasses_shunt
+    names = [name for name, row in study.chargers.items() if row.bypasses_shunt]
     if not arrays and not names:
         return None
     total = bank.array_used.copy() if arrays else np.zeros_like(bank.array_used)

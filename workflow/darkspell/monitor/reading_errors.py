@@ -19,8 +19,8 @@ class ReadingErrors(NamedTuple):
     mean_pct : mean error, positive if the reading is too high [%], float64 [L]
     p95_pct : 95th percentile of the absolute error over the year's hours [%], float64 [L]
     off_5_h, off_10_h, off_20_h : hours off by 5, 10, 20 points or more [h], float64 [L]
-    false_comfort_h : hours that read at or above the warning level with the bank below it [h], float64 [L]
-    false_warning_h : hours that read below it with the bank at or above [h], float64 [L]
+    missed_warning_h : hours that read at or above the warning level with the bank below it [h], float64 [L]
+    false_alarm_h : hours that read below it with the bank at or above [h], float64 [L]
     """
 
     mean_pct: np.ndarray
@@ -28,8 +28,8 @@ class ReadingErrors(NamedTuple):
     off_5_h: np.ndarray
     off_10_h: np.ndarray
     off_20_h: np.ndarray
-    false_comfort_h: np.ndarray
-    false_warning_h: np.ndarray
+    missed_warning_h: np.ndarray
+    false_alarm_h: np.ndarray
 
 
 def reading_errors(reading, soc, warn_below, calendar, since=None, joint=None, count=None):

@@ -81,7 +81,7 @@ def shunt_settings(name, monitor):
         offset_sd=monitor.offset_ma * 1e-3,
         gain_sd=monitor.gain_error_pct / 100.0,
         offset_per_k_sd=monitor.offset_ma_per_k * 1e-3,
-        least_counted=monitor.least_counted_ma * 1e-3,
+        least_counted=monitor.dead_band_ma * 1e-3,
         rating=monitor.rating_a,
         rate_exponent=monitor.rate_exponent_set,
     )
@@ -109,7 +109,7 @@ def pack_settings(name, monitor, capacity):
         full_current=monitor.full_current_pct / 100.0 * capacity,
         offset_sd=monitor.offset_ma * 1e-3 * monitor.batteries,
         gain_sd=monitor.gain_error_pct / 100.0,
-        least_counted=monitor.least_counted_ma * 1e-3 * monitor.batteries,
+        least_counted=monitor.dead_band_ma * 1e-3 * monitor.batteries,
     )
 
 

@@ -14,7 +14,7 @@ from darkspell.study.monitor_defaults import usual_settings, with_settings
 from darkspell.study.monitors import Gauge, Pack
 
 MEMBERS = 256
-JUDGED = ("reading_error_p95_pct", "false_comfort_h", "false_warning_h", "off_10_points_h")
+JUDGED = ("reading_error_p95_pct", "missed_warning_h", "false_alarm_h", "off_10_points_h")
 LEFT = 0.8  # as if the bank had lost a fifth since the capacity was set
 
 
@@ -109,12 +109,14 @@ def try_variants(assembly, workers=None):
     """
     from dataclasses import replace
 
-    some = replace(assembly, members=assembly.members[:MEMBERS], world=assembly.world[:MEMBERS])
+    some = replace(
+        assembly, members=assembly.members[:MEMBERS], parameter_draw=assembly.parameter_draw[:MEMBERS]
+    )
     study = assembly.study
     tried = variants(study, tuned(some, fitted_shunt(study)))
 
-    def work(members, world, count):
-        traces = some.traces(members, world)
+    def work(members, parameter_draw, count):
+        traces = some.traces(members, parameter_draw)
         bank = some.bank(traces, members)
         asked = traces.all_essential + traces.deferrable
         seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
@@ -134,8 +136,8 @@ def try_variants(assembly, workers=None):
     return tried, joined
 
 
-def settings_table(study, tried, results, world, seed=0):
-    """Rows of settings.csv: the setting sheet.
+def settings_table(study, tried, results, parameter_draw, seed=0):
+    """Rows of monitor_settings.csv: the setting sheet.
 
     Returns
     -------
@@ -143,8 +145,10 @@ def settings_table(study, tried, results, world, seed=0):
         Columns ``group``, ``setting``, ``unit``, ``fitted`` (for this bank and system), ``as_set`` (in the
         study), ``wrong`` (the common wrong value), ``reason``, and what the wrong value does on the same
         years: ``error_fitted`` and ``error_wrong`` (error passed for 5 hours of 100) [points],
-        ``comfort_fitted`` and ``comfort_wrong`` (hours of false comfort a year), and the difference of each,
-        ``harm_points`` and ``harm_h``, with ``_low`` and ``_high`` (95 % interval of the mean), ``n`` (years).
+        ``missed_warning_fitted_h`` and ``missed_warning_wrong_h`` (hours of false comfort a year), and the
+        difference of each,
+        ``error_increase_points`` and ``missed_warning_increase_h``, with ``_low`` and ``_high`` (95 %
+        interval of the mean), ``n`` (years).
     """
     import pandas as pd
 
@@ -169,17 +173,18 @@ def settings_table(study, tried, results, world, seed=0):
                 continue
             value, found = wrong[setting]
             means, harms = [], []
-            for name in ("reading_error_p95_pct", "false_comfort_h"):
+            for name in ("reading_error_p95_pct", "missed_warning_h"):
                 a, b = base[name], found[name]
-                bounds = difference_interval(a, b, world[:n], seed=seed, unit_size=1.0)
+                bounds = difference_interval(a, b, parameter_draw[:n], seed=seed, unit_size=1.0)
                 means += [a.mean(), b.mean()]
                 harms += [(b - a).mean(), *bounds]
             numbers = (*means, *harms)
             rows.append((*row, value, why[setting], *significant(np.array(numbers, float)), n))
     columns = (
         "group", "setting", "unit", "fitted", "as_set", "wrong", "reason", "error_fitted", "error_wrong",
-        "comfort_fitted", "comfort_wrong", "harm_points", "harm_low", "harm_high", "harm_h", "harm_h_low",
-        "harm_h_high", "n",
+        "missed_warning_fitted_h", "missed_warning_wrong_h", "error_increase_points", "error_increase_low",
+        "error_increase_high", "missed_warning_increase_h", "missed_warning_increase_low_h",
+        "missed_warning_increase_high_h", "n",
     )  # fmt: skip
     return pd.DataFrame(rows, columns=columns)
 
@@ -190,14 +195,14 @@ def _capacity_choice(tried, results):
     if not other:
         return ()
     cost = [
-        tuple(float(results[n][name].mean()) for name in ("reading_error_p95_pct", "false_comfort_h"))
+        tuple(float(results[n][name].mean()) for name in ("reading_error_p95_pct", "missed_warning_h"))
         for n in (0, other[0])
     ]
     return tried[other[0]].value, cost
 
 
-def kinds_table(tried, results, world, seed=0):
-    """Rows of kinds.csv: each kind of monitor on the same years, and how it differs from a well-set shunt.
+def kinds_table(tried, results, parameter_draw, seed=0):
+    """Rows of monitor_kinds.csv: each kind of monitor on the same years, and how it differs from a well-set shunt.
 
     Returns
     -------
@@ -217,7 +222,7 @@ def kinds_table(tried, results, world, seed=0):
         kind = one.monitor.kind
         for name in JUDGED:
             values = found[name]
-            world_here = world[: len(values)]
+            world_here = parameter_draw[: len(values)]
             low, high, _ = mean_intervals(values[:, None], world_here, seed=seed)
             pair = difference_interval(base[name], values, world_here, seed=seed, unit_size=1.0)
             pair = (0.0, 0.0) if kind == "shunt" else pair

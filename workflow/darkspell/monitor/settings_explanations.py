@@ -47,7 +47,7 @@ def reasons(study, fitted, usual, other=None, cost=None):
     bank = study.bank
     setpoint = constant("bank", bank.chemistry, "absorption_v_cell") * study.cells
     amps = fitted.full_current_pct / 100.0 * fitted.capacity_set_ah
-    aged = f", {bank.age_capacity_pct:g} % of it left" if bank.age_capacity_pct < 100 else ""
+    aged = f", {bank.state_of_health_pct:g} % of it left" if bank.state_of_health_pct < 100 else ""
     return {
         "capacity_set_ah": _capacity(fitted, bank, aged, other, cost)
         + " Lower it as the bank ages: the wrong value is that of a bank that has lost since it was set.",

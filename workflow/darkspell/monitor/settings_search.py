@@ -18,7 +18,7 @@ ROUNDS = 2
 def tuned(assembly, monitor):
     """A shunt with the capacity, the efficiency and the criteria of full that suit the study's years.
 
-    What a setting costs is the error that is passed for 5 hours of 100 [points] and `comfort_weight` for each
+    What a setting costs is the error that is passed for 5 hours of 100 [points] and `missed_warning_weight` for each
     hour of false comfort a year, averaged over the years. A setting keeps what it has unless another value saves
     more than `tuning_slack` and brings no more false comfort.
 
@@ -82,21 +82,21 @@ def _judge(assembly):
     study, some = assembly.study, slice(0, LANES)
     count = assembly.members[some].size
     fill = np.minimum(np.arange(LANES), count - 1)
-    members, world = assembly.members[fill], assembly.world[fill]
-    traces = assembly.traces(members, world)
+    members, parameter_draw = assembly.members[fill], assembly.parameter_draw[fill]
+    traces = assembly.traces(members, parameter_draw)
     bank = assembly.bank(traces, members)
     asked = traces.all_essential + traces.deferrable
     seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
     warn = study.monitors[study.monitor].warn_below_soc_pct / 100.0
 
-    weight = constant("monitor", "comfort_weight")
+    weight = constant("monitor", "missed_warning_weight")
 
     def judge(monitor):
         read = read_one(
             study.monitor, monitor, study, assembly.chemistry, bank, traces.temp_bank, members, seen
         )
         errors = reading_errors(read.soc, bank.soc, warn, assembly.calendar)
-        error, comfort = (float(part[:count].mean()) for part in (errors.p95_pct, errors.false_comfort_h))
+        error, comfort = (float(part[:count].mean()) for part in (errors.p95_pct, errors.missed_warning_h))
         return error + weight * comfort, comfort
 
     return judge

@@ -60,14 +60,16 @@ def grid_parts(study, asked=None):
 def whatif_parts(study, asked=None):
     """Into how many parts the what-ifs of a study are cut; each runs the study itself beside its own."""
     engine = study.engine
-    years = engine.members if engine.precision is None else engine.precision.most_members
+    years = engine.members if engine.precision is None else engine.precision.max_members
     return _studies_in_parts(len(study.whatifs), years, asked)
 
 
 def sensitivity_parts(study, asked=None):
     """Into how many parts the points of a study's ``sensitivity`` are cut."""
     one = study.sensitivity
-    return 1 if one is None else _studies_in_parts(one.starts * (len(one.inputs) + 1), one.members, asked)
+    return (
+        1 if one is None else _studies_in_parts(one.trajectories * (len(one.inputs) + 1), one.members, asked)
+    )
 
 
 def _studies_in_parts(studies, years, asked):
@@ -106,7 +108,7 @@ def some_members(assembly, part, parts):
     members = assembly.members.size
     batch = slices(ceil(members / LANES), parts)[part - 1]
     here = slice(batch.start * LANES, min(batch.stop * LANES, members))
-    return replace(assembly, members=assembly.members[here], world=assembly.world[here])
+    return replace(assembly, members=assembly.members[here], parameter_draw=assembly.parameter_draw[here])
 
 
 def save_part(path, simulation):

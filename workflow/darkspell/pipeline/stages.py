@@ -10,7 +10,7 @@ from darkspell.study import Study, load_study
 MOST_MEMBERS = 100_000
 SYSTEM = (
     "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "generator", "loads",
-    "measured_loads", "inverter", "people", "deferrable", "load_doubt_pct", "engine",
+    "measured_loads", "inverter", "occupancy", "deferrable", "load_uncertainty_pct", "engine",
 )  # fmt: skip
 WEATHER_ROOMS = ("core", "climate", "weather")
 RUN_ROOMS = (
@@ -27,7 +27,7 @@ STAGES = {
             "monitor",
         ),
     ),
-    "replay": (
+    "measured_years": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (*RUN_ROOMS, "monitor", "weather"),
     ),
@@ -44,11 +44,11 @@ STAGES = {
             "design/whatif_runner.py",
         ),
     ),
-    "designs": (
+    "catalogue_designs": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
         (*RUN_ROOMS, "monitor", "design"),
     ),
-    "cures": (
+    "remedies": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
         (*RUN_ROOMS, "monitor", "design"),
     ),
@@ -56,18 +56,18 @@ STAGES = {
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sensitivity"),
         (*RUN_ROOMS, "monitor", "design"),
     ),
-    "leaving": (
+    "unattended": (
         (*SYSTEM, "climate"),
         (*RUN_ROOMS,),
     ),
-    "adapting": (
+    "saving": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (
             *RUN_ROOMS,
             "monitor",
         ),
     ),
-    "cut_outs": (
+    "disconnects": (
         (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
         (
             *RUN_ROOMS,
@@ -78,9 +78,9 @@ STAGES = {
         (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
         RUN_ROOMS,
     ),
-    "provenance": (("study", "climate", "engine"), ("core", "pipeline/provenance.py")),
-    "figures": (("study", "site", "bank", "target", "sizing"), ("report/figures", "report/tables")),
-    "proposal": (("study", "target", "sizing", "whatifs"), ("report", "hand_check")),
+    "provenance": (("document", "climate", "engine"), ("core", "pipeline/provenance.py")),
+    "figures": (("document", "site", "bank", "target", "sizing"), ("report/figures", "report/tables")),
+    "proposal": (("document", "target", "sizing", "whatifs"), ("report", "hand_check")),
 }
 
 
@@ -147,7 +147,7 @@ def stage_key(entry, stage):
     """
     sections, rooms = STAGES[stage]
     study = entry.study
-    asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_again
+    asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_charge
     sizes = f"-{asked}" if stage == "grid" else ""
     return f"{study.subtree_hash(*sections)}{sizes}-{source_hash(*rooms)}-{library_versions()}"
 

@@ -29,7 +29,7 @@ class Results:
     captions : dict
         As figures.json; empty where there are no figures.
     replay, comparison : pandas.DataFrame or None
-        As replay.csv and replay_comparison.csv; None where no measured year was run.
+        As measured_years.csv and measured_comparison.csv; None where no measured year was run.
     folder : pathlib.Path, optional
         Folder of the results, for tables that only some studies have.
     """
@@ -61,9 +61,9 @@ class Results:
         return len(self.members)
 
     @property
-    def worlds(self):
-        """Number of worlds that the years live in."""
-        return int(self.members["world"].nunique())
+    def parameter_draws(self):
+        """Number of parameter draws that the years live in."""
+        return int(self.members["parameter_draw"].nunique())
 
     def table(self, name):
         """Any table of the study by name (``ageing`` for ageing.csv); empty where the study left none."""
@@ -104,8 +104,8 @@ def read_results(folder, study, climate, study_text, figures):
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     captions = figures / "figures.json"
     words = json.loads(captions.read_text(encoding="utf-8")) if captions.is_file() else {}
-    run = study.replays and (folder / "replay.csv").is_file()
-    names = {"replay": "replay", "comparison": "replay_comparison"} if run else {}
+    run = study.replays and (folder / "measured_years.csv").is_file()
+    names = {"replay": "measured_years", "comparison": "measured_comparison"} if run else {}
     tables |= {field: read_table(folder / f"{name}.csv") for field, name in names.items()}
     return Results(
         study, climate, study_text, **tables, summary=summary, figures=figures, captions=words, folder=folder

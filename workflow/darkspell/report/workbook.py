@@ -7,7 +7,7 @@ from darkspell.report.wording import given
 
 MOST_ROWS = 50_000
 NOTES = {
-    "members": "One row a synthetic year. Years in one world share what is not known of climate and loads.",
+    "members": "One row a synthetic year. Years in one parameter draw share what is not known of climate and loads.",
     "months": "By calendar month over the years: mean with its 95 % interval, and percentiles of a single year.",
     "events": "Every run of hours with essential load unserved.",
     "autonomy": "Probability that no essential hour goes unserved within so many days from the month named.",
@@ -18,43 +18,44 @@ NOTES = {
     "sizing": "Every design compared: _low and _high bound the mean (95 %), _year_low and _year_high hold eight "
     "years of ten.",
     "whatifs": "Difference of each change from the study, on the same draws, with its 95 % interval.",
-    "sources": "What every array and charger offered, and what was taken of it.",
-    "adapting": "The year as it is and with people who save while the monitor reads low, on the same years.",
+    "energy_sources": "What every array and charger offered, and what was taken of it.",
+    "saving": "The year as it is and with people who save while the monitor reads low, on the same years.",
     "ageing": "The target with the bank new, in mid-life and worn, and after how many years.",
-    "cures": "What would help, what it costs, and what 100 of the currency buy of it.",
-    "cut_outs": "The year without a cut-out, with one by the true charge, and with one by the reading.",
-    "designs": "Whole pieces that reach every target, a row a design and target, and their neighbours.",
-    "doubt": "What the mean of this very place may be (95 %), and whose share of that doubt it is.",
-    "drift": "Reading less truth of every monitor, by month and by days since the last full charge.",
+    "remedies": "What would help, what it costs, and what 100 of the currency buy of it.",
+    "disconnects": "The year without a cut-out, with one by the true charge, and with one by the reading.",
+    "catalogue_designs": "Whole pieces that reach every target, a row a design and target, and their neighbours.",
+    "uncertainty": "What the mean of this very place may be (95 %), and whose share of that doubt it is.",
+    "monitor_error_percentiles": "Reading minus true charge of each monitor, by month and days since a full charge.",
     "expected_year": "What an ordinary year looks like in the bank and on the monitor.",
-    "kinds": "A shunt, a gauge and batteries' electronics on the same years.",
-    "leaving": "Probability that nothing goes dark within so many days from the first of the month named.",
+    "monitor_kinds": "A shunt, a gauge and batteries' electronics on the same years.",
+    "unattended": "Probability that nothing goes dark within so many days from the first of the month named.",
     "sensitivity": "The inputs, by how far each moves the answer over its range.",
-    "settings": "How to set the monitor, why, and what a common wrong value does.",
+    "monitor_settings": "How to set the monitor, why, and what a common wrong value does.",
     "snow": "What snow takes from each array by month: the same years with and without it.",
 }
 # Columns whose name says no unit, and that are the same in every table.
 PLAIN = {
-    "n": "years", "years": "years", "member": "number", "world": "number", "month": "1 to 12",
+    "n": "years", "years": "years", "member": "number", "parameter_draw": "number", "month": "1 to 12",
     "start_month": "1 to 12", "worst_month": "1 to 12", "start_day": "of the month", "start_hour": "of the day",
-    "level": "share", "of_years": "%", "modules": "pieces", "blocks": "pieces",
-    "left_untried": "designs", "snowfalls": "a month", "events": "a year", "full_charges": "a year",
+    "level": "share", "is_share_of_years": "%", "modules": "pieces", "blocks": "pieces",
+    "not_evaluated": "designs", "snowfalls": "a month", "events": "a year", "full_charges": "a year",
     "full_charges_reported": "a year", "equivalent_full_cycles": "a year", "equalisations": "a year",
     "generator_starts": "a year",
 }  # fmt: skip
 # Columns that take their unit from the table.
 OWN = {
     "autonomy": {"low": "-", "high": "-"},
-    "leaving": {"low": "-", "high": "-"},
-    "drift": dict.fromkeys(("p5", "p10", "p25", "p50", "p75", "p90", "p95"), "points"),
+    "unattended": {"low": "-", "high": "-"},
+    "monitor_error_percentiles": dict.fromkeys(("p5", "p10", "p25", "p50", "p75", "p90", "p95"), "points"),
     "event_lengths": {"years_low": "%", "years_high": "%"},
     "recovery": {"years_low": "%", "years_high": "%"},
-    "sources": {"taken_low": "kWh", "taken_high": "kWh"},
-    "settings": {"error_fitted": "points", "error_wrong": "points", "comfort_fitted": "h", "comfort_wrong": "h",
-                 "harm_points": "points", "harm_low": "points", "harm_high": "points"},
-    "doubt": {f"{who}_by_{what}": "share" for who in ("place", "year")
-              for what in ("number", "climate", "loads", "weather")},
-    "cures": {"saved_per_100": "for 100 of the currency"},
+    "energy_sources": {"taken_low": "kWh", "taken_high": "kWh"},
+    "monitor_settings": {"error_fitted": "points", "error_wrong": "points", "missed_warning_fitted_h": "h",
+    "missed_warning_wrong_h": "h",
+                 "error_increase_points": "points", "error_increase_low": "points", "error_increase_high": "points"},
+    "uncertainty": {f"{who}_share_{what}": "share" for who in ("place", "year")
+              for what in ("sampling", "climate", "loads", "weather")},
+    "remedies": {"saved_per_100": "for 100 of the currency"},
     "sensitivity": {"from": "of the key", "to": "of the key"},
 }  # fmt: skip
 # Ending of a column's name, without bounds: its unit.
@@ -165,4 +166,4 @@ def workbook_of(folder, study):
 
     tables = {path.stem: read_table(path) for path in sorted(folder.glob("*.csv"))}
     kept = {name: table for name, table in tables.items() if isinstance(table, pd.DataFrame) and len(table)}
-    return workbook(kept, study.study)
+    return workbook(kept, study.document)

@@ -15,13 +15,13 @@ from darkspell.simulation.system import Assembly
 
 PASSES = 400
 COUNTS = {
-    "cut_outs": "1/year",
-    "cut_out_h": "h/year",
+    "disconnects": "1/year",
+    "disconnected_h": "h/year",
 }
 WRONG = {
-    "early_cut_outs": "1/year",
+    "early_disconnects": "1/year",
     "early_lost_kwh": "kWh/year",
-    "late_cut_outs": "1/year",
+    "late_disconnects": "1/year",
     "late_h": "h/year",
     "late_beyond_planning_pct": "%",
 }
@@ -52,7 +52,7 @@ class Acting(Assembly):
 
     Parameters
     ----------
-    rule : darkspell.study.monitors.CutOut
+    rule : darkspell.study.monitors.Disconnect
     read : callable
         As `truth`: what the cut-out goes by.
     acts : dict
@@ -113,7 +113,7 @@ def try_cut_outs(assembly, workers=None):
         return simulate(parts, autonomy=False, workers=workers).members | parts.counts()
 
     study = assembly.study
-    rules = {name: study.monitors[name].cut_out for name in study.cut_outs}
+    rules = {name: study.monitors[name].disconnect for name in study.disconnects}
     return {name: (years(rule, truth), years(rule, by_reading(name))) for name, rule in rules.items()}
 
 
@@ -141,7 +141,7 @@ def connected_by(reading, rule):
     ----------
     reading : float array [8760, lanes]
         [-]
-    rule : darkspell.study.monitors.CutOut
+    rule : darkspell.study.monitors.Disconnect
 
     Returns
     -------
@@ -170,7 +170,7 @@ def judged(connected, bank, asked, rule, planning):
     bank : darkspell.bank.bank_results.BankBlock
     asked : float array [8760, lanes]
         What the cut-out can withhold [W].
-    rule : darkspell.study.monitors.CutOut
+    rule : darkspell.study.monitors.Disconnect
     planning : float
         Planning depth [-].
 
@@ -187,11 +187,11 @@ def judged(connected, bank, asked, rule, planning):
     beyond = np.where(late, np.maximum(1.0 - bank.soc - planning, 0.0), 0.0)
     left = before * bank.capacity * np.roll(bank.voltage, 1, axis=0)
     return {
-        "cut_outs": _starts(off),
-        "cut_out_h": off.sum(0),
-        "early_cut_outs": early.sum(0),
+        "disconnects": _starts(off),
+        "disconnected_h": off.sum(0),
+        "early_disconnects": early.sum(0),
         "early_lost_kwh": _lost(early, left, np.where(off, asked, 0.0), off) / 1000.0,
-        "late_cut_outs": _starts(late),
+        "late_disconnects": _starts(late),
         "late_h": late.sum(0),
         "late_beyond_planning_pct": 100.0 * beyond.max(0),
     }
@@ -214,8 +214,8 @@ def _starts(hours):
     return (hours & ~np.roll(hours, 1, axis=0)).sum(0) + hours.all(0)
 
 
-def cut_outs_table(base, runs, world, seed=0):
-    """Rows of cut_outs.csv: the year without a cut-out, with one that goes by the truth, and by the reading.
+def cut_outs_table(base, runs, parameter_draw, seed=0):
+    """Rows of disconnects.csv: the year without a cut-out, with one that goes by the truth, and by the reading.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ def cut_outs_table(base, runs, world, seed=0):
         Statistics of the members without any.
     runs : dict
         By monitor, a pair (by truth, by reading) of such mappings, `COUNTS` and `WRONG` included.
-    world : int array [members]
+    parameter_draw : int array [members]
     seed : int
 
     Returns
@@ -245,12 +245,12 @@ def cut_outs_table(base, runs, world, seed=0):
         for name, unit in (COMPARED | COUNTS).items():
             a, b = (np.asarray(values[name], float) for values in (right, read))
             size = event_size(name, demand) if name in COMPARED else 1.0
-            low, high = difference_interval(a, b, world, seed=seed, unit_size=size)
+            low, high = difference_interval(a, b, parameter_draw, seed=seed, unit_size=size)
             without = np.mean(base[name]) if name in COMPARED else 0.0
             numbers = significant(np.array([without, a.mean(), b.mean(), (b - a).mean(), low, high], float))
             rows.append((monitor, name, unit, *numbers, verdict(low, high)))
         wrong = np.stack([read[name] for name in WRONG], axis=1)
-        low, high, _ = bounded_intervals(wrong, world, list(WRONG), demand, seed)
+        low, high, _ = bounded_intervals(wrong, parameter_draw, list(WRONG), demand, seed)
         for (name, unit), mean, *bounds in zip(WRONG.items(), wrong.mean(0), low, high, strict=True):
             numbers = significant(np.array([0.0, 0.0, mean, mean, *bounds], float))
             rows.append((monitor, name, unit, *numbers, verdict(*bounds)))

@@ -112,14 +112,14 @@ class Days:
     temp_air: np.ndarray | None = None
 
 
-def stochastic_days(climate, calendar, members, world, seed):
+def stochastic_days(climate, calendar, members, parameter_draw, seed):
     """Days of the stochastic sky.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
     calendar : darkspell.core.calendar.Calendar
-    members, world : int arrays [lanes]
+    members, parameter draw : int arrays [lanes]
     seed : int
 
     Returns
@@ -129,7 +129,7 @@ def stochastic_days(climate, calendar, members, world, seed):
     members = np.asarray(members, np.int64)
     days = []
     for one in parts_of(climate):
-        latent, kt = daily_latent_and_clearness(one, calendar, members, world, seed)
+        latent, kt = daily_latent_and_clearness(one, calendar, members, parameter_draw, seed)
         days.append((kt, daily_means(one, calendar, members, seed, latent), daily_range(one, calendar, kt)))
     return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
 

@@ -16,14 +16,14 @@ from darkspell.statistics.reliability import reliability
 STAGES = ("commissioning", "mid-life", "end of life")
 FIRST_YEAR = "first year as it wears"
 COLUMN = {
-    "short_nights": "short_nights", "lolh": "loss_of_load_hours", "lolp": "loss_of_load_hours",
-    "eue_kwh": "unserved_kwh",
+    "short_nights": "short_nights", "lolh": "lolh", "lolp": "lolh",
+    "eue_kwh": "eue_kwh",
 }  # fmt: skip
 
 
 def ages(study):
     """Capacity present over rated at the three stages [-]: as the study has it, half way, at the end of life."""
-    now, end = study.bank.age_capacity_pct / 100.0, study.ageing.end_of_life_pct / 100.0
+    now, end = study.bank.state_of_health_pct / 100.0, study.ageing.end_of_life_pct / 100.0
     return now, (now + end) / 2.0, end
 
 
@@ -60,12 +60,12 @@ def run_age(assembly, capacity, workers=None, fed_back=False):
     """
     study = assembly.study
     count = min(study.ageing.members, assembly.members.size)
-    few = replace(assembly, members=assembly.members[:count], world=assembly.world[:count])
+    few = replace(assembly, members=assembly.members[:count], parameter_draw=assembly.parameter_draw[:count])
     given = few.scales(), few.controls, few.chemistry
     to_lose = 1.0 - ages(study)[-1] / capacity
 
-    def work(members, world, real):
-        traces = few.traces(members, world)
+    def work(members, parameter_draw, real):
+        traces = few.traces(members, parameter_draw)
         bank = run_block(traces.for_bank(), *given)
         unserved = bank.unserved_essential, bank.unserved_deferrable
         found = [_judged(few, capacity, traces, bank.soc, unserved)]
@@ -94,7 +94,7 @@ def _judged(assembly, capacity, traces, soc, unserved):
     return Age(values, wear, partial)
 
 
-def course(study, runs, world, wearing=None):
+def course(study, runs, parameter_draw, wearing=None):
     """Rows of ageing.csv.
 
     Parameters
@@ -102,7 +102,7 @@ def course(study, runs, world, wearing=None):
     study : darkspell.study.Study
     runs : list of Age
         From `run_age`, in the order of `STAGES`.
-    world : int array [members]
+    parameter_draw : int array [members]
     wearing : Age, optional
         Of the bank as it is, its wear fed back.
 
@@ -128,10 +128,10 @@ def course(study, runs, world, wearing=None):
     life = 100 * (capacity[0] - capacity[-1])
     for place, (stage, run) in enumerate(zip(STAGES, runs, strict=True)):
         means.append(run.values.mean())
-        known = _known(run, most, life, world, study.engine.seed)
+        known = _known(run, most, life, parameter_draw, study.engine.seed)
         rows.append((stage, 100 * capacity[place], *_years(time[place], spread), name, *known))
     if wearing is not None:
-        known = _known(wearing, most, life, world, study.engine.seed)
+        known = _known(wearing, most, life, parameter_draw, study.engine.seed)
         left = 100 * capacity[0] - life * min(float(wearing.wear.mean()), 1.0)
         rows.append((FIRST_YEAR, left, 1.0, 1.0, 1.0, name, *known))
     missed = _crossing(share, means, most)
@@ -149,10 +149,10 @@ def course(study, runs, world, wearing=None):
     return table
 
 
-def _known(run, most, life, world, seed):
+def _known(run, most, life, parameter_draw, seed):
     """What one run says: mean of the statistic with its bounds, whether it meets the target, a year's loss."""
     columns = np.stack([run.values, run.wear], axis=1) * (1.0, life)
-    low, high, _ = mean_intervals(columns, world[: len(columns)], seed=seed)
+    low, high, _ = mean_intervals(columns, parameter_draw[: len(columns)], seed=seed)
     value, loss = columns.mean(axis=0)
     return value, low[0], high[0], bool(value <= most), loss, low[1], high[1], life * run.partial.mean()
 

@@ -95,8 +95,8 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     """
     counted = (SocHistogram(), SocHistogram(), {}, Lock()) if autonomy else None
 
-    def work(members, world, count):
-        return _batch(assembly, members, world, count, counted)
+    def work(members, parameter_draw, count):
+        return _batch(assembly, members, parameter_draw, count, counted)
 
     parts = over_batches(work, assembly, workers, tell)
     return merged(
@@ -133,9 +133,9 @@ def merged(parts, counted=None):
     return Simulation(**arrays, errors=errors, soc_true=true, soc_reported=reported)
 
 
-def simulate_batch(assembly, members, world, count, traces):
+def simulate_batch(assembly, members, parameter_draw, count, traces):
     """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
-    part = _batch(assembly, members, world, count, None, traces)
+    part = _batch(assembly, members, parameter_draw, count, None, traces)
     return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
 
 
@@ -155,11 +155,11 @@ def compile_year(assembly):
     )  # shares most of its parts with the bank's year: cheap in the same process
 
 
-def _batch(assembly, members, world, count, counted, traces=None):
+def _batch(assembly, members, parameter_draw, count, counted, traces=None):
     """Statistics of one batch of 64 lanes, of which `count` are members; state of charge goes to `counted`."""
     whole = counted is not None
     study, calendar = assembly.study, assembly.calendar
-    traces = assembly.traces(members, world) if traces is None else traces
+    traces = assembly.traces(members, parameter_draw) if traces is None else traces
     bank = assembly.bank(traces, members)
     read = readings(study, assembly.chemistry, bank, traces, members)
     first = read[study.monitor][0]
@@ -172,7 +172,7 @@ def _batch(assembly, members, world, count, counted, traces=None):
         name: error_statistics(study.monitors[name], calendar, bank, soc, since, joint[name], count) | counts
         for name, (soc, counts) in read.items()
     }
-    for key in ("reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h", "false_warning_h"):
+    for key in ("reading_error_mean_pct", "reading_error_p95_pct", "missed_warning_h", "false_alarm_h"):
         by_member[key] = monitors[study.monitor][key]
     by_member["discharge_counted_ah"] = read[study.monitor].counts["discharge_counted_ah"]
     if whole:
@@ -181,7 +181,7 @@ def _batch(assembly, members, world, count, counted, traces=None):
             for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
                 histogram.update(soc, count)
             _add_counts(errors, joint)
-    sources = taken_from_chargers(assembly, members, world, traces, bank) if whole else {}
+    sources = taken_from_chargers(assembly, members, parameter_draw, traces, bank) if whole else {}
     shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
         "members": {key: values[:count] for key, values in by_member.items()},

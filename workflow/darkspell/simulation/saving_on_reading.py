@@ -35,9 +35,9 @@ class Adapting(Assembly):
 
     answers: dict = field(default_factory=dict)
 
-    def traces(self, members, world):
+    def traces(self, members, parameter_draw):
         """Traces of some members, their people's answers in the loads."""
-        asked = super().traces(members, world)
+        asked = super().traces(members, parameter_draw)
         saving = np.zeros((DAYS, len(members)), bool)
         given, changed = asked, saving
         for _ in range(PASSES):
@@ -46,7 +46,7 @@ class Adapting(Assembly):
             saving = seen
             if not changed.any():
                 break
-            given = saved(asked, saving, self.study.people.adapting)
+            given = saved(asked, saving, self.study.occupancy.saving)
         wrong = self._wrong(saving, asked, given, self.bank(given, members))
         for lane, member in enumerate(members):
             days = int(saving[:, lane].sum()), int(changed[:, lane].sum())
@@ -63,7 +63,7 @@ class Adapting(Assembly):
 
     def _answered(self, soc):
         """Answers to a state of charge by hour, read or true; bool [365, lanes]."""
-        rule = self.study.people.adapting
+        rule = self.study.occupancy.saving
         return answers(soc[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0)
 
     def _wrong(self, saving, asked, given, bank):
@@ -125,7 +125,7 @@ def saved(traces, saving, rule):
     ----------
     traces : darkspell.simulation.input_series.TraceBlock
     saving : bool array [365, lanes]
-    rule : darkspell.study.occupancy.Adapting
+    rule : darkspell.study.occupancy.Saving
 
     Returns
     -------
@@ -148,8 +148,8 @@ def _hours(days):
     return np.roll(np.repeat(days, 24, axis=0), LOOK_HOUR, axis=0)
 
 
-def adapting_table(base, other, answers, world, seed):
-    """Rows of adapting.csv: every statistic without and with the saving, and the saving itself.
+def saving_table(base, other, answers, parameter_draw, seed):
+    """Rows of saving.csv: every statistic without and with the saving, and the saving itself.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def adapting_table(base, other, answers, world, seed):
         Statistics of the members without and with it.
     answers : dict
         Of `Adapting`.
-    world : int array [members]
+    parameter_draw : int array [members]
     seed : int
 
     Returns
@@ -171,21 +171,23 @@ def adapting_table(base, other, answers, world, seed):
     from darkspell.statistics.intervals import difference_interval, verdict
     from darkspell.statistics.paired_comparison import compare
 
-    rows = pd.DataFrame(compare("adapting", {}, base, other, world, seed))
+    rows = pd.DataFrame(compare("adapting", {}, base, other, parameter_draw, seed))
     rows = rows.rename(columns={"study_value": "without", "whatif_value": "with"})
-    members = range(len(world))
+    members = range(len(parameter_draw))
     days, open_days = (np.array([answers[m][at] for m in members], float) for at in (0, 1))
     extra = [
         ("demand_kwh", "kWh/year", np.asarray(base["demand_kwh"]), np.asarray(other["demand_kwh"])),
-        ("saving_days", "days/year", np.zeros(len(world)), days),
+        ("saving_days", "days/year", np.zeros(len(parameter_draw)), days),
     ]
     made = []
     for name, unit, a, b in extra:
-        low, high = difference_interval(a, b, world, seed=seed, unit_size=1.0)
+        low, high = difference_interval(a, b, parameter_draw, seed=seed, unit_size=1.0)
         numbers = (a.mean(), b.mean(), (b - a).mean(), low, high, verdict(low, high))
         made.append(dict(zip(COLUMNS, (name, unit, *numbers), strict=True)))
     wrong = np.array([answers[m][2:] for m in members], float)
-    low, high, _ = bounded_intervals(wrong, world, list(WRONG), float(np.mean(base["demand_kwh"])), seed)
+    low, high, _ = bounded_intervals(
+        wrong, parameter_draw, list(WRONG), float(np.mean(base["demand_kwh"])), seed
+    )
     for (name, unit), mean, *bounds in zip(WRONG.items(), wrong.mean(0), low, high, strict=True):
         made.append(dict(zip(COLUMNS, (name, unit, 0.0, mean, mean, *bounds, verdict(*bounds)), strict=True)))
     left = ("unsettled_days", "days/year", 0.0, open_days.mean(), open_days.mean(), np.nan, np.nan, "")

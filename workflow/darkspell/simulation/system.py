@@ -47,7 +47,7 @@ class Assembly:
     chemistry: ChemistryNumbers
     place: BankPlace
     members: np.ndarray
-    world: np.ndarray
+    parameter_draw: np.ndarray
     measured: object = None
     snow: Snow | None = None
 
@@ -63,32 +63,32 @@ class Assembly:
         """Present capacity of the bank at the reference rate and temperature [Ah]."""
         return present_capacity(self.study, self.study.bank.capacity_ah)
 
-    def days(self, members, world):
+    def days(self, members, parameter_draw):
         """Days of some members, drawn or measured; `darkspell.simulation.input_series.Days`."""
         if self.measured is not None:
             return self.measured.of(members)
-        return stochastic_days(self.climate, self.calendar, members, world, self.study.engine.seed)
+        return stochastic_days(self.climate, self.calendar, members, parameter_draw, self.study.engine.seed)
 
-    def weather(self, members, world):
+    def weather(self, members, parameter_draw):
         """Array output, temperatures and clearness; see `darkspell.simulation.input_series.fill_hours`."""
         study, seed = self.study, self.study.engine.seed
         system = self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.place, study.site.albedo
-        days = self.days(members, world)
+        days = self.days(members, parameter_draw)
         mpp, pwm, *rest = fill_hours(self.sky, days, *system, members, seed, self.snow)
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)
         return mpp, pwm, *rest
 
-    def traces(self, members, world):
+    def traces(self, members, parameter_draw):
         """Traces of some members; see `darkspell.simulation.input_series`."""
         study = self.study
-        mpp, pwm, temp_bank, temp_air, kt = self.weather(members, world)
-        seed, doubt = study.engine.seed, study.load_doubt_pct
+        mpp, pwm, temp_bank, temp_air, kt = self.weather(members, parameter_draw)
+        seed, doubt = study.engine.seed, study.load_uncertainty_pct
         *loads, always = load_block(
-            self.appliances, self.calendar, members, world, seed, doubt, temp_air=temp_air
+            self.appliances, self.calendar, members, parameter_draw, seed, doubt, temp_air=temp_air
         )
-        aux = aux_block(self.chargers, self.calendar, members, world, seed)
+        aux = aux_block(self.chargers, self.calendar, members, parameter_draw, seed)
         if study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s"):
             loads[2] = loads[0] + loads[1] + always  # the cut-off outlasts any peak
         none = no_power(len(members))
@@ -123,7 +123,7 @@ class Assembly:
                 share / ah if pwm else 0.0,
                 0.0 if pwm else NO_LIMIT if limit is None else limit * share / ah,
                 1.0 / ah,
-                study.standing_draw_w / ah,
+                study.self_consumption_w / ah,
                 study.system.cable_resistance_mohm * 1e-3 * ah,
             )
         )
@@ -163,11 +163,11 @@ def assemble(study, climate, sky):
             cut_off=bank.cutoff_voltage_v,
             reconnect=bank.reconnect_soc_pct / 100.0,
             depth_limit=bank.depth_limit_pct / 100.0,
-            age_capacity=bank.age_capacity_pct / 100.0,
+            state_of_health=bank.state_of_health_pct / 100.0,
         ),
         place=bank_place(bank),
         members=members,
-        world=members % study.engine.worlds,
+        parameter_draw=members % study.engine.parameter_draws,
         snow=snow_on(study, climate, calendar),
     )
 
@@ -193,7 +193,7 @@ def bank_place(bank):
 def present_capacity(study, bank_ah):
     """Capacity of a bank of the study's kind and age at the reference rate [Ah], from the label's."""
     bank = study.bank
-    return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.age_capacity_pct / 100.0
+    return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.state_of_health_pct / 100.0
 
 
 def sky_of(study):

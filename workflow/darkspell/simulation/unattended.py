@@ -42,13 +42,13 @@ def hours_alone(assembly, workers=None, tell=None):
     int array [starts, members]
         The horizon where nothing is lost before it.
     """
-    asked, alone = assembly.study.people.leaving, left_alone(assembly)
+    asked, alone = assembly.study.occupancy.unattended, left_alone(assembly)
     calendar = alone.calendar
     starts = np.array([24 * calendar.study_day(month, 1) + LEAVING_HOUR for month in asked.start_months])
     scales = alone.scales()
 
-    def work(members, world, count):
-        traces = alone.traces(members, world)
+    def work(members, parameter_draw, count):
+        traces = alone.traces(members, parameter_draw)
         first = np.empty((starts.size, members.size), np.int32)
         loss = np.float32(LOSS_FLOOR) * scales[3]
         ends = asked.longest_days * 24, loss, NEVER
@@ -59,15 +59,15 @@ def hours_alone(assembly, workers=None, tell=None):
     return np.concatenate(over_batches(work, alone, workers, tell), axis=1)
 
 
-def leaving_table(hours, leaving, world):
-    """Rows of leaving.csv: probability that nothing goes dark within so many days.
+def unattended_table(hours, leaving, parameter_draw):
+    """Rows of unattended.csv: probability that nothing goes dark within so many days.
 
     Parameters
     ----------
     hours : int array [starts, members]
         From `hours_alone`.
-    leaving : darkspell.study.occupancy.Leaving
-    world : int array [members]
+    leaving : darkspell.study.occupancy.Unattended
+    parameter_draw : int array [members]
 
     Returns
     -------
@@ -79,7 +79,7 @@ def leaving_table(hours, leaving, world):
     limits = np.arange(1, leaving.longest_days + 1)
     lasted = (np.asarray(hours)[..., None] >= 24 * limits).astype(float)
     table = lasted.transpose(1, 0, 2).reshape(hours.shape[1], -1)
-    low, high = share_interval(table, world)
+    low, high = share_interval(table, parameter_draw)
     return pd.DataFrame(
         {
             "start_month": np.repeat(leaving.start_months, limits.size),
@@ -98,7 +98,7 @@ def days_that_last(table, probability):
     Parameters
     ----------
     table : pandas.DataFrame
-        From `leaving_table`.
+        From `unattended_table`.
     probability : float
         [-].
 

@@ -1,4 +1,4 @@
 """Reduce members to distributions, and say how well each figure is known.
 
-Years, within worlds, are the samples; hours and days are not.
+Years, within parameter draws, are the samples; hours and days are not.
 """

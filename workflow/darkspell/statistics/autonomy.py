@@ -53,14 +53,14 @@ def by_month(hours):
     return hours.reshape(12, len(START_DAYS), -1).transpose(0, 2, 1) / 24
 
 
-def survival(hours, world, level=MEAN_LEVEL):
+def survival(hours, parameter_draw, level=MEAN_LEVEL):
     """Probability that a start sees no unserved hour within so many days.
 
     Parameters
     ----------
     hours : array_like
         As in `by_month`.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     level : float
         Confidence level [-].
@@ -69,13 +69,13 @@ def survival(hours, world, level=MEAN_LEVEL):
     -------
     probability, low, high : ndarray
         By start month, January first, and days 1 to 60 [-]; float64 [12, 60]. The interval is Wilson's with
-        an effective number of years: three starts of one month and member are one sample, and worlds matter.
+        an effective number of years: three starts of one month and member are one sample, and parameter draws matter.
     """
     limits, found = np.arange(1, HORIZON_DAYS + 1), np.empty((3, 12, HORIZON_DAYS))
     for month, days in enumerate(by_month(hours)):  # one at a time: all would hold 20 kB a member
         shares = (days[..., None] >= limits).mean(axis=1)
         found[0, month] = shares.mean(axis=0)
-        found[1:, month] = share_interval(shares, world, level)
+        found[1:, month] = share_interval(shares, parameter_draw, level)
     return tuple(found)
 
 

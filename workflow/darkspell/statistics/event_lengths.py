@@ -9,11 +9,11 @@ from darkspell.statistics.proportions import share_interval
 CLASSES = ((1, 2), (3, 6), (7, 12), (13, 24), (25, 72), (73, 8760))  # h, both included; our choice
 COLUMNS = (
     "from_h", "to_h", "events", "events_low", "events_high", "years_pct", "years_low", "years_high",
-    "unserved_essential_kwh", "unserved_essential_kwh_low", "unserved_essential_kwh_high", "n",
+    "eue_essential_kwh", "eue_essential_kwh_low", "eue_essential_kwh_high", "n",
 )  # fmt: skip
 
 
-def lengths_table(events, members, world, demand, seed=0):
+def lengths_table(events, members, parameter_draw, demand, seed=0):
     """Rows of event_lengths.csv, one a class of length.
 
     Parameters
@@ -22,7 +22,7 @@ def lengths_table(events, members, world, demand, seed=0):
         ``member``, ``length`` [h], ``energy`` [Wh] of every event, see `darkspell.simulation.run.Simulation`.
     members : int array [members]
         Numbers of all members, those without an event too.
-    world : int array [members]
+    parameter_draw : int array [members]
     demand : float
         Mean energy asked for in a year [kWh]; sets the size of an event where none was seen.
     seed : int
@@ -40,10 +40,10 @@ def lengths_table(events, members, world, demand, seed=0):
     count, energy = (np.zeros((len(members), len(CLASSES))) for _ in range(2))
     np.add.at(count, (place, within), 1.0)
     np.add.at(energy, (place, within), np.asarray(events["energy"], float) / 1000.0)
-    any_low, any_high = share_interval((count > 0).astype(float), world)
+    any_low, any_high = share_interval((count > 0).astype(float), parameter_draw)
     table = pd.DataFrame(CLASSES, columns=["from_h", "to_h"])
-    for name, values in (("events", count), ("unserved_essential_kwh", energy)):
-        low, high, _ = bounded_intervals(values, world, [name] * len(CLASSES), demand, seed)
+    for name, values in (("events", count), ("eue_essential_kwh", energy)):
+        low, high, _ = bounded_intervals(values, parameter_draw, [name] * len(CLASSES), demand, seed)
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
     table["years_pct"] = 100.0 * (count > 0).mean(axis=0)
     table["years_low"], table["years_high"] = 100.0 * any_low, 100.0 * any_high

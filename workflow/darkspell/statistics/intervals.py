@@ -20,26 +20,28 @@ __all__ = [
 YEAR_LEVEL = constant("statistics", "year_level")
 RARE_MEMBERS = constant("statistics", "rare_members")
 RARE_WORLDS = constant("statistics", "rare_worlds")
-BOOTSTRAP = "bootstrap over worlds, then years"
+BOOTSTRAP = "bootstrap over parameter draws, then years"
 EXACT = "exact bounds on the share of years with an event"
 UNKNOWN = "no values"
 _BLOCK = 128
 
 
-def mean_interval(values, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
+def mean_interval(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.0):
     """Interval of one mean; see `mean_intervals`. Returns ``(low, high, method)``."""
-    low, high, method = mean_intervals(np.asarray(values, float)[:, None], world, level, seed, unit_size)
+    low, high, method = mean_intervals(
+        np.asarray(values, float)[:, None], parameter_draw, level, seed, unit_size
+    )
     return float(low[0]), float(high[0]), method[0]
 
 
-def mean_intervals(values, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
-    """Intervals of the means of many statistics over members that live in worlds.
+def mean_intervals(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.0):
+    """Intervals of the means of many statistics over members that live in parameter_draws.
 
     Parameters
     ----------
     values : array_like
         Statistics by member, any unit; shape [members, K]. Members that are not a number are left out.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     level : float
         Confidence level [-].
@@ -59,10 +61,11 @@ def mean_intervals(values, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
     -----
     The bootstrap's limits are corrected for bias and skewness (BCa; Efron, J. Am. Stat. Assoc. 82 (1987)
     171-185), with the bias correction of a mean, which equals the acceleration. `EXACT` serves where values
-    are never negative, some are zero, and fewer than 20 members or fewer than 10 worlds saw an event (a value
+    are never negative, some are zero, and fewer than 20 members or fewer than 10 parameter draws saw an
+    event (a value
     above zero): see `_rare_bounds`.
     """
-    values, world = np.asarray(values, float), np.asarray(world)
+    values, parameter_draw = np.asarray(values, float), np.asarray(parameter_draw)
     count = values.shape[1]
     size = np.broadcast_to(np.asarray(unit_size, float), (count,))
     low, high, method = np.full(count, np.nan), np.full(count, np.nan), [UNKNOWN] * count
@@ -71,50 +74,53 @@ def mean_intervals(values, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
         keep = np.frombuffer(rows, bool)
         columns = np.flatnonzero((present == keep[:, None]).all(axis=0))
         if keep.any():
-            part = _complete_intervals(values[np.ix_(keep, columns)], world[keep], level, seed, size[columns])
+            part = _complete_intervals(
+                values[np.ix_(keep, columns)], parameter_draw[keep], level, seed, size[columns]
+            )
             low[columns], high[columns] = part[:2]
             for column, name in zip(columns, part[2], strict=True):
                 method[column] = name
     return low, high, method
 
 
-def _complete_intervals(values, world, level, seed, size):
-    rare = _is_rare(values, world)
+def _complete_intervals(values, parameter_draw, level, seed, size):
+    rare = _is_rare(values, parameter_draw)
     low, high = np.empty(rare.size), np.empty(rare.size)
-    low[rare], high[rare] = _rare_bounds(values[:, rare], world, level, size[rare])
+    low[rare], high[rare] = _rare_bounds(values[:, rare], parameter_draw, level, size[rare])
     common = np.flatnonzero(~rare)
     for columns in np.split(common, range(_BLOCK, common.size, _BLOCK)):
         if columns.size:
-            low[columns], high[columns] = _bootstrap_bounds(values[:, columns], world, level, seed)
+            low[columns], high[columns] = _bootstrap_bounds(values[:, columns], parameter_draw, level, seed)
     return low, high, [EXACT if r else BOOTSTRAP for r in rare]
 
 
-def _world_totals(values, world):
-    names, at = np.unique(world, return_inverse=True)
+def _world_totals(values, parameter_draw):
+    names, at = np.unique(parameter_draw, return_inverse=True)
     totals = np.zeros((names.size, values.shape[1]))
     np.add.at(totals, at, values)
     return totals
 
 
-def _is_rare(values, world):
+def _is_rare(values, parameter_draw):
     members_seen = (values > 0).sum(axis=0)
-    totals = _world_totals(values, world)
+    totals = _world_totals(values, parameter_draw)
     worlds_seen = (totals > 0).sum(axis=0)
     few_worlds = (worlds_seen < RARE_WORLDS) & (worlds_seen < totals.shape[0])
     few = (members_seen < RARE_MEMBERS) | few_worlds
     return (values >= 0).all(axis=0) & (members_seen < values.shape[0]) & few
 
 
-def _rare_bounds(values, world, level, unit_size):
+def _rare_bounds(values, parameter_draw, level, unit_size):
     """Exact bounds on the share of years with an event, times the size of an event.
 
     With events of one size in independent years this is Clopper & Pearson's interval times the size. Sizes
-    that differ, and events that share a world, count as fewer events: (sum T)^2 / sum T^2 over world totals
+    that differ, and events that share a parameter draw, count as fewer events: (sum T)^2 / sum T^2 over
+    parameter draw totals
     T. The upper bound adds one event of the largest total seen, or of `unit_size` if that is larger, as M. P.
     Fay & E. J. Feuer, Stat. Med. 16 (1997) 791-801, do for weighted sums of Poisson counts.
     """
     members = values.shape[0]
-    totals = _world_totals(values, world)
+    totals = _world_totals(values, parameter_draw)
     effect = assumed_design_effect(members, totals.shape[0])
     total = values.sum(axis=0)
     square = np.maximum((totals**2).sum(axis=0), effect * (values**2).sum(axis=0))
@@ -135,12 +141,12 @@ def _size_and_count(total, square):
         return size, np.where(total > 0, total / size, 0.0)
 
 
-def _bootstrap_bounds(values, world, level, seed):
+def _bootstrap_bounds(values, parameter_draw, level, seed):
     from scipy.special import ndtr, ndtri
 
     from darkspell.statistics.resampling import replicate_means, resampling
 
-    draws = resampling(world, seed)
+    draws = resampling(parameter_draw, seed)
     z = ndtri(0.5 + np.array([-level, level]) / 2)
     means, influence = replicate_means(values, draws, _few_worlds(draws.sizes.size, level))
     means.sort(axis=0)
@@ -152,12 +158,12 @@ def _bootstrap_bounds(values, world, level, seed):
     return low, high
 
 
-def _few_worlds(worlds, level):
-    """How much wider than normal an interval is whose spread was learnt from so many worlds: Student's t."""
+def _few_worlds(parameter_draws, level):
+    """How much wider than normal an interval is whose spread was learnt from so many parameter draws: Student's t."""
     from scipy.special import ndtri, stdtrit
 
     tail = 0.5 + level / 2
-    return stdtrit(worlds - 1, tail) / ndtri(tail) if worlds > 1 else 1.0
+    return stdtrit(parameter_draws - 1, tail) / ndtri(tail) if parameter_draws > 1 else 1.0
 
 
 def _sorted_quantile(ordered, probability):
@@ -169,14 +175,14 @@ def _sorted_quantile(ordered, probability):
     return ordered[lower, column] + (place - lower) * (ordered[upper, column] - ordered[lower, column])
 
 
-def quantile_interval(values, world, quantile, level=MEAN_LEVEL, seed=0):
-    """Interval of a quantile over members, from a bootstrap over worlds.
+def quantile_interval(values, parameter_draw, quantile, level=MEAN_LEVEL, seed=0):
+    """Interval of a quantile over members, from a bootstrap over parameter_draws.
 
     Parameters
     ----------
     values : array_like
         Statistic by member, any unit; shape [members] or [members, draws a member].
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     quantile : float
         Which quantile, 0..1 [-].
@@ -184,17 +190,17 @@ def quantile_interval(values, world, quantile, level=MEAN_LEVEL, seed=0):
     Returns
     -------
     low, high : float
-        Bounds of the quantile; by percentiles of the bootstrap, taken further out where worlds are few.
+        Bounds of the quantile; by percentiles of the bootstrap, taken further out where parameter draws are few.
     """
     from scipy.special import ndtr, ndtri
 
     from darkspell.statistics.resampling import replicate_quantiles, resampling
 
-    draws = resampling(world, seed)
-    worlds = draws.sizes.size
-    found = replicate_quantiles(np.asarray(values, float).reshape(len(world), -1), draws, quantile)
-    unbias = np.sqrt(worlds / max(worlds - 1, 1))
-    tail = ndtr(-ndtri(0.5 + level / 2) * _few_worlds(worlds, level) * unbias)
+    draws = resampling(parameter_draw, seed)
+    parameter_draws = draws.sizes.size
+    found = replicate_quantiles(np.asarray(values, float).reshape(len(parameter_draw), -1), draws, quantile)
+    unbias = np.sqrt(parameter_draws / max(parameter_draws - 1, 1))
+    tail = ndtr(-ndtri(0.5 + level / 2) * _few_worlds(parameter_draws, level) * unbias)
     low, high = np.quantile(found, [tail, 1 - tail])
     return float(low), float(high)
 
@@ -218,14 +224,14 @@ def year_interval(values, level=YEAR_LEVEL):
     return low, high
 
 
-def difference_interval(a, b, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
+def difference_interval(a, b, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.0):
     """Interval of the mean of ``b - a``, two designs that met the same draws member by member.
 
     Parameters
     ----------
     a, b : array_like
         The same statistic under either design; shape [members].
-    world, level, seed, unit_size
+    parameter draw, level, seed, unit_size
         As in `mean_intervals`.
 
     Returns
@@ -240,10 +246,10 @@ def difference_interval(a, b, world, level=MEAN_LEVEL, seed=0, unit_size=1.0):
     """
     change = np.asarray(b, float) - np.asarray(a, float)
     either_way = np.abs(change)[:, None]
-    if not _is_rare(either_way, np.asarray(world))[0]:
-        return mean_interval(change, world, level, seed)[:2]
+    if not _is_rare(either_way, np.asarray(parameter_draw))[0]:
+        return mean_interval(change, parameter_draw, level, seed)[:2]
     parts = np.maximum(np.stack((change, -change), axis=1), 0)
-    low, high = _rare_bounds(parts, np.asarray(world), level, np.full(2, unit_size))
+    low, high = _rare_bounds(parts, np.asarray(parameter_draw), level, np.full(2, unit_size))
     mean = parts.mean(axis=0)
     down = np.hypot(mean[0] - low[0], high[1] - mean[1])
     up = np.hypot(high[0] - mean[0], mean[1] - low[1])

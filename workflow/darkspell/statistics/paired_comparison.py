@@ -4,8 +4,8 @@ import json
 
 COMPARED = {
     "short_nights": "nights/year",
-    "loss_of_load_hours": "h/year",
-    "unserved_kwh": "kWh/year",
+    "lolh": "h/year",
+    "eue_kwh": "kWh/year",
     "max_depth_true_pct": "%",
     "max_depth_reported_pct": "%",
     "longest_full_charge_interval_days": "days",
@@ -21,7 +21,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def compare(name, changes, base, other, world, seed, level=0.95):
+def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
     """Rows of one what-if beside its study.
 
     Parameters
@@ -31,7 +31,7 @@ def compare(name, changes, base, other, world, seed, level=0.95):
         Dotted key to value.
     base, other : mappings of float arrays [members]
         Statistics of `COMPARED` and `GENERATOR` by member, of the study and of the what-if, on the same draws.
-    world : int array [members]
+    parameter_draw : int array [members]
     seed : int
     level : float
         Confidence level of the intervals [-].
@@ -52,12 +52,16 @@ def compare(name, changes, base, other, world, seed, level=0.95):
         if statistic in GENERATOR and not (a.any() or b.any()):
             continue
         size = event_size(statistic, np.mean(base["demand_kwh"]))
-        low, high = difference_interval(a, b, world, level, seed, size)
+        low, high = difference_interval(a, b, parameter_draw, level, seed, size)
         words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)
         numbers = (a.mean(), b.mean(), (b - a).mean(), low, high)
         rows.append(
             dict(
-                zip(COLUMNS, (*words, *numbers, verdict(low, high), len(world), round(level, 6)), strict=True)
+                zip(
+                    COLUMNS,
+                    (*words, *numbers, verdict(low, high), len(parameter_draw), round(level, 6)),
+                    strict=True,
+                )
             )
         )
     return rows

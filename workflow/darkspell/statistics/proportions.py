@@ -1,4 +1,4 @@
-"""Intervals of a share: k of n, with independent members or with members that live in worlds."""
+"""Intervals of a share: k of n, with independent members or with members that live in parameter_draws."""
 
 import numpy as np
 
@@ -58,29 +58,29 @@ def beta_bound(a, b, probability):
     return np.where(a <= 0, 0.0, np.where(b <= 0, 1.0, inside))
 
 
-def assumed_design_effect(members, worlds):
-    """Design effect of living in worlds, for events too few to measure it [-].
+def assumed_design_effect(members, parameter_draws):
+    """Design effect of living in parameter draws, for events too few to measure it [-].
 
-    With a chance of an event that varies over worlds with coefficient of variation v, the correlation within
-    a world is about p v^2, and p is at most about 3 / members when hardly any event was seen.
+    With a chance of an event that varies over parameter draws with coefficient of variation v, the correlation within
+    a parameter draw is about p v^2, and p is at most about 3 / members when hardly any event was seen.
 
     Parameters
     ----------
-    members, worlds : int
-        Numbers of members and of worlds.
+    members, parameter draws : int
+        Numbers of members and of parameter_draws.
     """
-    inflation = EXCLUDED_EVENTS * WORLD_SPREAD**2 / worlds
-    return 1 + min(members / worlds - 1, inflation)
+    inflation = EXCLUDED_EVENTS * WORLD_SPREAD**2 / parameter_draws
+    return 1 + min(members / parameter_draws - 1, inflation)
 
 
-def share_interval(values, world, level=MEAN_LEVEL):
-    """Interval of mean shares over members in worlds: Wilson's, with an effective number of members.
+def share_interval(values, parameter_draw, level=MEAN_LEVEL):
+    """Interval of mean shares over members in parameter draws: Wilson's, with an effective number of members.
 
     Parameters
     ----------
     values : array_like
         Shares in 0..1 by member [-]; shape [members] or [members, K].
-    world : array_like
+    parameter_draw : array_like
         World of each member; shape [members].
     level : float
         Confidence level [-].
@@ -93,23 +93,23 @@ def share_interval(values, world, level=MEAN_LEVEL):
     values = np.asarray(values, float)
     members = values.shape[0]
     mean = values.mean(axis=0)
-    variance, worlds = _variance_of_mean(values, np.asarray(world))
-    largest = members / assumed_design_effect(members, worlds)
+    variance, parameter_draws = _variance_of_mean(values, np.asarray(parameter_draw))
+    largest = members / assumed_design_effect(members, parameter_draws)
     with np.errstate(divide="ignore", invalid="ignore"):
         effective = np.where(variance > 0, mean * (1 - mean) / variance, largest)
     effective = np.clip(effective, 1.0, largest)
     return wilson(mean * effective, effective, level)
 
 
-def _variance_of_mean(values, world):
-    """Variance of the mean: the larger of the one told by world means and the one of independent members."""
-    names, at = np.unique(world, return_inverse=True)
-    members, worlds = values.shape[0], names.size
+def _variance_of_mean(values, parameter_draw):
+    """Variance of the mean: the larger of the one told by parameter draw means and the one of independent members."""
+    names, at = np.unique(parameter_draw, return_inverse=True)
+    members, parameter_draws = values.shape[0], names.size
     centred = values - values.mean(axis=0)
     independent = (centred**2).sum(axis=0) / (members * max(members - 1, 1))
-    if worlds < 2:
-        return independent, worlds
-    totals = np.zeros((worlds, *values.shape[1:]))
+    if parameter_draws < 2:
+        return independent, parameter_draws
+    totals = np.zeros((parameter_draws, *values.shape[1:]))
     np.add.at(totals, at, centred)
-    clustered = (totals**2).sum(axis=0) / members**2 * worlds / (worlds - 1)
-    return np.maximum(clustered, independent), worlds
+    clustered = (totals**2).sum(axis=0) / members**2 * parameter_draws / (parameter_draws - 1)
+    return np.maximum(clustered, independent), parameter_draws

@@ -74,7 +74,7 @@ def recovery_spells(soc, unserved, calendar, full_soc, depth, loss_floor=LOSS_FL
     return Spells(lane[kept], hour[kept], length[kept])
 
 
-def recovery_table(empty, spells, world, calendar, seed=0):
+def recovery_table(empty, spells, parameter_draw, calendar, seed=0):
     """Rows of recovery.csv, one a month and kind.
 
     Parameters
@@ -83,7 +83,7 @@ def recovery_table(empty, spells, world, calendar, seed=0):
         Hours from an empty bank to a full one, starts as `darkspell.statistics.autonomy.start_hours` has them.
     spells : dict of int arrays [spells]
         ``member``, ``start``, ``length``, see `Spells`.
-    world : int array [members]
+    parameter_draw : int array [members]
     calendar : darkspell.core.calendar.Calendar
     seed : int
 
@@ -98,20 +98,20 @@ def recovery_table(empty, spells, world, calendar, seed=0):
     """
     import pandas as pd
 
-    world, seen = np.asarray(world), np.full((12, len(world)), np.nan)
+    parameter_draw, seen = np.asarray(parameter_draw), np.full((12, len(parameter_draw)), np.nan)
     month = calendar.month_of_hour[np.asarray(spells["start"], int)]
     days = np.minimum(np.asarray(spells["length"]) / 24.0, RECOVERY_DAYS)
     np.fmax.at(seen, (month, np.asarray(spells["member"], int)), days)
     begun = by_month(empty)
     rows = [
-        (m + 1, BEGUN_EMPTY, *(np.nan,) * 3, *_days(begun[m], world, seed), len(world))
+        (m + 1, BEGUN_EMPTY, *(np.nan,) * 3, *_days(begun[m], parameter_draw, seed), len(parameter_draw))
         for m in calendar.month_order
     ]
     for m in calendar.month_order:
         there = np.isfinite(seen[m])
-        bounds = share_interval(there.astype(float), world)
+        bounds = share_interval(there.astype(float), parameter_draw)
         shares = (100.0 * float(value) for value in (there.mean(), *bounds))
-        found = _days(seen[m][there][:, None], world[there], seed)
+        found = _days(seen[m][there][:, None], parameter_draw[there], seed)
         rows.append((m + 1, AS_IT_CAME, *shares, *found, int(there.sum())))
     table = pd.DataFrame(rows, columns=COLUMNS)
     numbers = list(COLUMNS[2:-1])
@@ -125,11 +125,11 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def _days(days, world, seed):
+def _days(days, parameter_draw, seed):
     """Percentiles, interval of the median and share beyond the horizon of days [members, starts]."""
     if not len(days):
         return (np.nan,) * 6
     percentiles = np.quantile(days, (0.1, 0.5, 0.9))
     known = len(days) >= FEWEST
-    bounds = quantile_interval(days, world, 0.5, seed=seed) if known else (np.nan, np.nan)
+    bounds = quantile_interval(days, parameter_draw, 0.5, seed=seed) if known else (np.nan, np.nan)
     return *percentiles, *bounds, 100.0 * (days >= RECOVERY_DAYS).mean()

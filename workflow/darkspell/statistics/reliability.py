@@ -12,8 +12,8 @@ from darkspell.core.constants import constant
 from darkspell.core.jit import kernel, part
 
 LOSS_FLOOR = constant("statistics", "loss_floor")
-_COUNTS = ("loss_of_load_hours", "loss_of_load_days", "short_nights", "events")
-_ENERGIES = ("unserved_essential_kwh", "unserved_kwh", "demand_kwh")
+_COUNTS = ("lolh", "lold", "short_nights", "events")
+_ENERGIES = ("eue_essential_kwh", "eue_kwh", "demand_kwh")
 
 
 class Events(NamedTuple):
@@ -59,8 +59,8 @@ def reliability(
     Returns
     -------
     members : dict of ndarray
-        ``demand_kwh``, ``unserved_kwh``, ``unserved_essential_kwh``, ``loss_of_load_hours``,
-        ``loss_of_load_days``, ``short_nights``, ``events``, ``longest_event_h``; float64 [L].
+        ``demand_kwh``, ``eue_kwh``, ``eue_essential_kwh``, ``lolh``,
+        ``lold``, ``short_nights``, ``events``, ``longest_event_h``; float64 [L].
     months : dict of ndarray
         The same without the last, by calendar month, January first; float64 [L, 12]. A night belongs to the
         month of its evening, an event to the month in which it began.

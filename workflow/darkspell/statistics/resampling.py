@@ -1,8 +1,9 @@
-"""Bootstrap over worlds, then members within them: weights once, then any number of statistics.
+"""Bootstrap over parameter draws, then members within them: weights once, then any number of statistics.
 
-A plain two-stage bootstrap counts the scatter within a world twice, since world means carry it already
-(Davison & Hinkley, Bootstrap Methods and their Application, 1997, section 3.8). Here the deviations of world
-means are shrunk to what the worlds themselves contribute, so that the variance comes out right.
+A plain two-stage bootstrap counts the scatter within a parameter draw twice, since parameter draw means
+carry it already
+(Davison & Hinkley, Bootstrap Methods and their Application, 1997, section 3.8). Here the deviations of parameter draw
+means are shrunk to what the parameter draws themselves contribute, so that the variance comes out right.
 """
 
 from dataclasses import dataclass
@@ -20,18 +21,18 @@ _BLOCK = 64
 
 @dataclass(frozen=True)
 class Resampling:
-    """How often each world and each member was drawn.
+    """How often each parameter draw and each member was drawn.
 
     Attributes
     ----------
     order : ndarray
-        Members sorted by world; shape [members].
+        Members sorted by parameter draw; shape [members].
     first, sizes : ndarray
-        Place in `order` of each world's first member, and its number of members; shape [worlds].
+        Place in `order` of each parameter_draw's first member, and its number of members; shape [parameter_draws].
     chosen : ndarray
-        Times that each world was drawn; uint8 [replicates, worlds].
+        Times that each parameter draw was drawn; uint8 [replicates, parameter_draws].
     picked : ndarray
-        Times that each member, sorted by world, was drawn within them; uint8 [replicates, members].
+        Times that each member, sorted by parameter draw, was drawn within them; uint8 [replicates, members].
     """
 
     order: np.ndarray
@@ -41,12 +42,12 @@ class Resampling:
     picked: np.ndarray
 
 
-def resampling(world, seed=0, replicates=REPLICATES):
+def resampling(parameter_draw, seed=0, replicates=REPLICATES):
     """Draw the weights; the key is ``(seed, "statistics/bootstrap", replicate)``.
 
     Parameters
     ----------
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     seed : int
         The study's seed.
@@ -58,29 +59,29 @@ def resampling(world, seed=0, replicates=REPLICATES):
     Resampling
         The same object for the same arguments: it is kept for the next statistic.
     """
-    world = np.ascontiguousarray(world, np.int64)
-    return _resampling(world.tobytes(), int(seed), int(replicates))
+    parameter_draw = np.ascontiguousarray(parameter_draw, np.int64)
+    return _resampling(parameter_draw.tobytes(), int(seed), int(replicates))
 
 
 @lru_cache(maxsize=4)
 def _resampling(world_bytes, seed, replicates):
-    world = np.frombuffer(world_bytes, np.int64)
-    _, first, sizes = np.unique(np.sort(world), return_index=True, return_counts=True)
+    parameter_draw = np.frombuffer(world_bytes, np.int64)
+    _, first, sizes = np.unique(np.sort(parameter_draw), return_index=True, return_counts=True)
     key = stream_key(seed, "statistics/bootstrap")
     chosen, picked = _draw(key, first, sizes, replicates)
-    return Resampling(np.argsort(world, kind="stable"), first, sizes, chosen, picked)
+    return Resampling(np.argsort(parameter_draw, kind="stable"), first, sizes, chosen, picked)
 
 
 @kernel
 def _draw(key, first, sizes, replicates):
-    worlds = sizes.size
-    chosen = np.zeros((replicates, worlds), np.uint8)  # about one each: 255 is out of reach
+    parameter_draws = sizes.size
+    chosen = np.zeros((replicates, parameter_draws), np.uint8)  # about one each: 255 is out of reach
     picked = np.zeros((replicates, sizes.sum()), np.uint8)
     for r in range(replicates):
-        u = uniforms(key, r, worlds * (1 + sizes.max()))
-        at = worlds
-        for i in range(worlds):
-            w = int(u[i] * worlds)
+        u = uniforms(key, r, parameter_draws * (1 + sizes.max()))
+        at = parameter_draws
+        for i in range(parameter_draws):
+            w = int(u[i] * parameter_draws)
             chosen[r, w] += 1
             for _ in range(sizes[w]):
                 picked[r, first[w] + int(u[at] * sizes[w])] += 1
@@ -98,38 +99,40 @@ def replicate_means(values, draws, stretch=1.0):
     draws : Resampling
         Weights from `resampling`.
     stretch : float
-        Factor on the deviations of worlds, for the uncertainty of a variance from few worlds [-].
+        Factor on the deviations of parameter draws, for the uncertainty of a variance from few parameter draws [-].
 
     Returns
     -------
     means : ndarray
         Mean of each replicate; [replicates, K].
     influence : ndarray
-        What each world, then each member adds to the mean's error; [worlds + members, K].
+        What each parameter draw, then each member adds to the mean's error; [parameter_draws + members, K].
     """
     members = values.shape[0]
     values = values[draws.order]
     between, within = _deviations(values, draws)
     influence = np.concatenate((between * stretch, within)) / members
-    worlds = draws.sizes.size
-    means = weighted_sums(draws.chosen, influence[:worlds]) + weighted_sums(draws.picked, influence[worlds:])
+    parameter_draws = draws.sizes.size
+    means = weighted_sums(draws.chosen, influence[:parameter_draws]) + weighted_sums(
+        draws.picked, influence[parameter_draws:]
+    )
     return means + values.mean(axis=0), influence
 
 
 def _deviations(values, draws):
-    """Deviations of worlds (summed over their members, shrunk) and of members within (rescaled)."""
-    members, worlds = values.shape[0], draws.sizes.size
+    """Deviations of parameter draws (summed over their members, shrunk) and of members within (rescaled)."""
+    members, parameter_draws = values.shape[0], draws.sizes.size
     sizes = draws.sizes[:, None]
     world_mean = np.add.reduceat(values, draws.first) / sizes
     of_world = world_mean - values.mean(axis=0)
     of_member = values - np.repeat(world_mean, draws.sizes, axis=0)
     keep = np.ones(values.shape[1])
-    if members > worlds > 1:
-        mean_square_between = (sizes * of_world**2).sum(axis=0) / (worlds - 1)
-        mean_square_within = (of_member**2).sum(axis=0) / (members - worlds)
+    if members > parameter_draws > 1:
+        mean_square_between = (sizes * of_world**2).sum(axis=0) / (parameter_draws - 1)
+        mean_square_within = (of_member**2).sum(axis=0) / (members - parameter_draws)
         with np.errstate(divide="ignore", invalid="ignore"):
             keep = np.sqrt(np.maximum(1 - mean_square_within / mean_square_between, 0))
-    unbias = np.sqrt(worlds / max(worlds - 1, 1))
+    unbias = np.sqrt(parameter_draws / max(parameter_draws - 1, 1))
     spread = np.repeat(np.sqrt(sizes / np.maximum(sizes - 1, 1)), draws.sizes, axis=0)
     return np.nan_to_num(of_world * sizes * keep * unbias), of_member * spread
 
@@ -164,7 +167,7 @@ def _weighted_sums(weights, values):
 
 
 def replicate_quantiles(values, draws, quantile):
-    """Quantile of the members of every replicate of worlds (of members, where there is one world).
+    """Quantile of the members of every replicate of parameter draws (of members, where there is one parameter draw).
 
     Parameters
     ----------
@@ -180,9 +183,9 @@ def replicate_quantiles(values, draws, quantile):
     ndarray
         Quantile of each replicate; float64 [replicates].
     """
-    worlds = draws.sizes.size
-    weights, unit = (draws.chosen, np.repeat(np.arange(worlds), draws.sizes))
-    if worlds == 1:
+    parameter_draws = draws.sizes.size
+    weights, unit = (draws.chosen, np.repeat(np.arange(parameter_draws), draws.sizes))
+    if parameter_draws == 1:
         weights, unit = draws.picked, np.arange(values.shape[0])
     flat, unit = values[draws.order].ravel(), np.repeat(unit, values.shape[1])
     order = np.argsort(flat, kind="stable")

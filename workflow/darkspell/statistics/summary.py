@@ -19,16 +19,16 @@ DEEPEST = constant("statistics", "deepest_quantile")
 SHORTEST = constant("statistics", "autonomy_quantile")
 # Headline: column of members.csv and unit of its mean.
 MEANS = {
-    "lolh": ("loss_of_load_hours", "h/year"),
-    "lold": ("loss_of_load_days", "days/year"),
-    "eue_kwh": ("unserved_kwh", "kWh/year"),
-    "eue_essential_kwh": ("unserved_essential_kwh", "kWh/year"),
+    "lolh": ("lolh", "h/year"),
+    "lold": ("lold", "days/year"),
+    "eue_kwh": ("eue_kwh", "kWh/year"),
+    "eue_essential_kwh": ("eue_essential_kwh", "kWh/year"),
     "short_nights": ("short_nights", "nights/year"),
     "events": ("events", "events/year"),
     "longest_event_h": ("longest_event_h", "h"),
     "longest_full_charge_interval_days": ("longest_full_charge_interval_days", "days"),
     "equivalent_full_cycles": ("equivalent_full_cycles", "cycles/year"),
-    "reading_error_p95": ("reading_error_p95_pct", "%"),
+    "reading_error_p95_pct": ("reading_error_p95_pct", "%"),
     "demand_kwh": ("demand_kwh", "kWh/year"),
     "array_kwh": ("array_kwh", "kWh/year"),
     "spilled_kwh": ("spilled_kwh", "kWh/year"),
@@ -41,11 +41,11 @@ ORDER = (
     "lolp", "lolh", "lold", "llp", "eue_kwh", "eue_essential_kwh", "short_nights", "years_with_short_nights",
     "events", "longest_event_h", "annual_max_depth_true", "annual_max_depth_reported",
     "longest_full_charge_interval_days", "equivalent_full_cycles", "autonomy_dark_days",
-    "autonomy_worst_month_days", "reading_error_p95", "demand_kwh", "array_kwh", "spilled_kwh",
+    "autonomy_worst_month_days", "reading_error_p95_pct", "demand_kwh", "array_kwh", "spilled_kwh",
 )  # fmt: skip
 
 
-def summary(members, autonomy, world, seed=0, asked=None):
+def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     """Headline figures, as in summary.json.
 
     Parameters
@@ -54,7 +54,7 @@ def summary(members, autonomy, world, seed=0, asked=None):
         Columns of members.csv; [members] each.
     autonomy : dict of array_like
         Hours to the first unserved one, kinds ``with_sun`` and ``dark``; [36, members] each.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     seed : int
         The study's seed, for the bootstrap.
@@ -68,19 +68,23 @@ def summary(members, autonomy, world, seed=0, asked=None):
         `ORDER`, then those asked for. Bounds of the value at 95 % (how well it is known) and of a coming year at
         80 %; numbers are floats of six significant digits, or None where the study has none.
     """
-    world = np.asarray(world)
+    parameter_draw = np.asarray(parameter_draw)
     members = {name: np.asarray(values, float) for name, values in members.items()}
     columns = {key: (members[column], column, unit) for key, (column, unit) in MEANS.items()}
     more = {key: (np.asarray(values, float), key, unit) for key, (values, unit) in (asked or {}).items()}
     demand = members["demand_kwh"].mean()
-    found = _means(columns, demand, world, seed) | (_means(more, demand, world, seed) if more else {})
+    found = _means(columns, demand, parameter_draw, seed) | (
+        _means(more, demand, parameter_draw, seed) if more else {}
+    )
     found["lolp"] = _scaled(found["lolh"], 1 / HOURS, "-")
     found["llp"] = _unserved_share(found["eue_kwh"], members)
-    found["years_with_short_nights"] = _share_of_years((members["short_nights"] > 0).astype(float), world)
+    found["years_with_short_nights"] = _share_of_years(
+        (members["short_nights"] > 0).astype(float), parameter_draw
+    )
     for key, column in DEEPEST_OF.items():
-        found[key] = _deepest(members[column], world, seed)
-    found["autonomy_dark_days"] = _dark(autonomy["dark"], world, seed)
-    found["autonomy_worst_month_days"] = _worst_month(autonomy["with_sun"], world, seed)
+        found[key] = _deepest(members[column], parameter_draw, seed)
+    found["autonomy_dark_days"] = _dark(autonomy["dark"], parameter_draw, seed)
+    found["autonomy_worst_month_days"] = _worst_month(autonomy["with_sun"], parameter_draw, seed)
     return {key: _written(found[key]) for key in (*ORDER, *more)}
 
 
@@ -96,11 +100,11 @@ def _written(headline):
     return {key: value if key in words else jsonable(value) for key, value in headline.items()}
 
 
-def _means(columns, demand, world, seed):
+def _means(columns, demand, parameter_draw, seed):
     """Means of ``{key: (values [members], name, unit)}``; the name's ending tells the size of an event."""
     values = np.stack([values for values, _, _ in columns.values()], axis=1)
     names = [name for _, name, _ in columns.values()]
-    low, high, method = bounded_intervals(values, world, names, demand, seed)
+    low, high, method = bounded_intervals(values, parameter_draw, names, demand, seed)
     found = {}
     for k, (key, (_, _, unit)) in enumerate(columns.items()):
         present = values[np.isfinite(values[:, k]), k]
@@ -119,46 +123,48 @@ def _scaled(headline, factor, unit):
 def _unserved_share(energy, members):
     """Unserved over demanded energy; the mean demand's own doubt, small beside the other, is left out."""
     ratio = _scaled(energy, 1 / members["demand_kwh"].mean(), "-")
-    low, high = year_interval(members["unserved_kwh"] / members["demand_kwh"])
+    low, high = year_interval(members["eue_kwh"] / members["demand_kwh"])
     return ratio | {"year_low": low, "year_high": high}
 
 
-def _share_of_years(seen, world):
-    bounds = share_interval(seen, world)
+def _share_of_years(seen, parameter_draw):
+    bounds = share_interval(seen, parameter_draw)
     method = "share of years; Wilson's interval with an effective number of years"
     return _headline(seen.mean(), "-", bounds, year_interval(seen), method, seen.size)
 
 
-def _deepest(depth, world, seed):
+def _deepest(depth, parameter_draw, seed):
     """Quantile of the yearly maxima: the maximum over all members would grow with their number."""
     keep = np.isfinite(depth)
-    method = f"depth passed in {round(100 * (1 - DEEPEST))} % of years; bootstrap over worlds"
+    method = f"depth passed in {round(100 * (1 - DEEPEST))} % of years; bootstrap over parameter_draws"
     if not keep.any():
         return _headline(np.nan, "%", (np.nan, np.nan), (np.nan, np.nan), method, 0)
-    bounds = quantile_interval(depth[keep], world[keep], DEEPEST, seed=seed)
+    bounds = quantile_interval(depth[keep], parameter_draw[keep], DEEPEST, seed=seed)
     value = np.quantile(depth[keep], DEEPEST)
     return _headline(value, "%", bounds, year_interval(depth[keep]), method, keep.sum())
 
 
-def _dark(hours, world, seed):
+def _dark(hours, parameter_draw, seed):
     days = by_month(hours)
     by_member = days.mean(axis=(0, 2))[:, None]
-    low, high, method = bounded_intervals(by_member, world, ["autonomy_days"], 0.0, seed)
+    low, high, method = bounded_intervals(by_member, parameter_draw, ["autonomy_days"], 0.0, seed)
     note = f"mean of starts; {method[0]}{_cut_note(days)}"
     year = year_interval(days.ravel())
-    return _headline(by_member.mean(), "days", (low[0], high[0]), year, note, len(world))
+    return _headline(by_member.mean(), "days", (low[0], high[0]), year, note, len(parameter_draw))
 
 
-def _worst_month(hours, world, seed):
+def _worst_month(hours, parameter_draw, seed):
     days = by_month(hours)
     quantiles = month_quantiles(hours, [SHORTEST])[:, 0]
     # Months that all outlast the horizon tie; the weakest is then the one whose starts last least on average.
     month = int(np.lexsort((days.mean(axis=(1, 2)), quantiles))[0])
-    bounds = quantile_interval(days[month], world, SHORTEST, seed=seed)
+    bounds = quantile_interval(days[month], parameter_draw, SHORTEST, seed=seed)
     percent = round(100 * SHORTEST)
-    note = f"{percent} % of starts in {MONTH_NAMES[month]} last less; bootstrap over worlds"
+    note = f"{percent} % of starts in {MONTH_NAMES[month]} last less; bootstrap over parameter_draws"
     year = year_interval(days[month].ravel())
-    return _headline(quantiles[month], "days", bounds, year, note + _cut_note(days[month]), len(world))
+    return _headline(
+        quantiles[month], "days", bounds, year, note + _cut_note(days[month]), len(parameter_draw)
+    )
 
 
 def _cut_note(days):

@@ -1,8 +1,9 @@
 """Where the doubt about a headline comes from: years drawn, weather of a year, climate source, loads.
 
-Members live in worlds, and a world draws how clear the climate is and how much the loads take. The variance of
-a yearly figure then has a part within worlds (weather from year to year) and a part between them, and the
-latter a part that goes with the world's demand (loads); the rest is the climate's.
+Members live in parameter draws, and a parameter draw draws how clear the climate is and how much the loads
+take. The variance of
+a yearly figure then has a part within parameter draws (weather from year to year) and a part between them, and the
+latter a part that goes with the parameter_draw's demand (loads); the rest is the climate's.
 """
 
 import numpy as np
@@ -25,25 +26,26 @@ MONTH_WEIGHT, WIDTH_WEIGHT = 0.5, 0.09
 A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
-def parts_of_doubt(values, world, demand):
+def parts_of_doubt(values, parameter_draw, demand):
     """Parts of the variance of a yearly figure.
 
     Parameters
     ----------
     values, demand : float arrays [members]
         The figure, and the energy demanded, of each year.
-    world : int array [members]
+    parameter_draw : int array [members]
 
     Returns
     -------
     within, climate, loads : float
-        Variance within worlds (from year to year), and between them by climate and by loads; not a number with
-        fewer than eight worlds or one year in each.
-    means : float64 array [worlds]
-        Means of the worlds.
+        Variance within parameter draws (from year to year), and between them by climate and by loads; not a
+        number with
+        fewer than eight parameter draws or one year in each.
+    means : float64 array [parameter_draws]
+        Means of the parameter_draws.
     """
     values, demand = np.asarray(values, float), np.asarray(demand, float)
-    names, at, counts = np.unique(world, return_inverse=True, return_counts=True)
+    names, at, counts = np.unique(parameter_draw, return_inverse=True, return_counts=True)
     means = np.bincount(at, values) / counts
     if names.size < 8 or counts.min() < 2:
         return np.nan, np.nan, np.nan, means
@@ -53,14 +55,14 @@ def parts_of_doubt(values, world, demand):
     return within, between - loads, loads, means
 
 
-def doubt_table(members, world, source):
+def doubt_table(members, parameter_draw, source):
     """Headlines with what their place may bring, where the doubt comes from, and what a better source would leave.
 
     Parameters
     ----------
     members : dict of array_like
         Columns of members.csv.
-    world : array_like of int [members]
+    parameter_draw : array_like of int [members]
     source : str
         Key of the study's climate source.
 
@@ -74,7 +76,7 @@ def doubt_table(members, world, source):
     better = BETTER.get(source)
     kept = weight_of(better) / weight_of(source) if better else 1.0
     rows = [
-        _row(key, unit, np.asarray(members[column], float), world, members["demand_kwh"], kept)
+        _row(key, unit, np.asarray(members[column], float), parameter_draw, members["demand_kwh"], kept)
         for key, (column, unit) in MEANS.items()
     ]
     table = pd.DataFrame([row for row in rows if row is not None])
@@ -85,14 +87,16 @@ def doubt_table(members, world, source):
 def weight_of(source):
     """Doubt about a climate source as one variance of log mean clearness [-]."""
     years = A_RECORD if source in ("measured", "satellite") else None
-    world, month, width = (doubt(source, years=years)[f"{kind}_sd"] for kind in ("world", "month", "width"))
-    return world**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
+    parameter_draw, month, width = (
+        doubt(source, years=years)[f"{kind}_sd"] for kind in ("level", "month", "width")
+    )
+    return parameter_draw**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
 
 
-def _row(key, unit, values, world, demand, kept):
+def _row(key, unit, values, parameter_draw, demand, kept):
     if not np.isfinite(values).all():
         return None
-    within, climate, loads, means = parts_of_doubt(values, np.asarray(world), demand)
+    within, climate, loads, means = parts_of_doubt(values, np.asarray(parameter_draw), demand)
     between, by_number = climate + loads, within / values.size
     low, high = _place(means, between)
     next_low, next_high = _place(means, climate * kept + loads)
@@ -101,9 +105,9 @@ def _row(key, unit, values, world, demand, kept):
     of_place, of_year = by_number + between, within + between
     numbers = {
         "value": values.mean(), "place_low": low, "place_high": high,
-        "place_by_number": _share(by_number, of_place), "place_by_climate": _share(climate, of_place),
-        "place_by_loads": _share(loads, of_place), "year_by_weather": _share(within, of_year),
-        "year_by_climate": _share(climate, of_year), "year_by_loads": _share(loads, of_year),
+        "place_share_sampling": _share(by_number, of_place), "place_share_climate": _share(climate, of_place),
+        "place_share_loads": _share(loads, of_place), "year_share_weather": _share(within, of_year),
+        "year_share_climate": _share(climate, of_year), "year_share_loads": _share(loads, of_year),
         "next_low": next_low, "next_high": next_high,
     }  # fmt: skip
     return {"figure": key, "unit": unit} | {
@@ -112,7 +116,7 @@ def _row(key, unit, values, world, demand, kept):
 
 
 def _place(means, variance):
-    """Interval of a place's own mean: world means drawn together until they spread by the variance given."""
+    """Interval of a place's own mean: parameter draw means drawn together until they spread by the variance given."""
     spread = means.var(ddof=1) if means.size > 1 else np.nan
     if not np.isfinite(variance) or not spread > 0.0:
         return np.nan, np.nan

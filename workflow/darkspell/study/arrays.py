@@ -32,7 +32,7 @@ class Shade(Section):
         above=0,
         high=100,
     )
-    stops_pct: float = key(
+    opacity_pct: float = key(
         "Share of the light that it stops; a bare tree perhaps half.", "%", 100, above=0, high=100
     )
     months: list[Month] = key(
@@ -58,7 +58,7 @@ class OwnController(Section):
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
-    own_draw_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+    self_consumption_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
 
 
 class Array(Section):
@@ -72,14 +72,16 @@ class Array(Section):
         low=0,
         high=360,
     )
-    tilt_from: dict[CalendarDate, Tilt] = key(
+    tilt_by_date: dict[CalendarDate, Tilt] = key(
         'Slopes set by hand through the year, "MM-DD" to degrees; with any, tilt_deg is not read.',
         "deg",
         default={},
         max_length=24,
         note="none",
     )
-    turns: bool = key("true on a boat or vehicle that lies any way: all headings count alike.", default=False)
+    any_heading: bool = key(
+        "true on a boat or vehicle that lies any way: all headings count alike.", default=False
+    )
     mounting: Literal["open", "roof", "deck"] = key(
         "How air reaches their back: open rack, close to a roof, flat on a deck.", default="open"
     )
@@ -126,7 +128,7 @@ class Array(Section):
         "A controller of its own; without one it hangs on the study's.", default=None
     )
 
-    @field_validator("tilt_from")
+    @field_validator("tilt_by_date")
     @classmethod
     def _dates(cls, dates):
         for date in dates:
@@ -136,9 +138,9 @@ class Array(Section):
     @property
     def tilts(self):
         """Dates from which each slope holds, as (month, day, degrees)."""
-        if not self.tilt_from:
+        if not self.tilt_by_date:
             return ((1, 1, self.tilt_deg),)
-        return tuple((*month_and_day(date), tilt) for date, tilt in self.tilt_from.items())
+        return tuple((*month_and_day(date), tilt) for date, tilt in self.tilt_by_date.items())
 
 
 class Controller(Section):
@@ -157,5 +159,5 @@ class Controller(Section):
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
-    own_draw_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
-    wired_past_monitor: bool = key("true if the arrays' current does not pass the shunt.", default=False)
+    self_consumption_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+    bypasses_shunt: bool = key("true if the arrays' current does not pass the shunt.", default=False)

@@ -29,8 +29,8 @@ class Heater(Section):
     """A pad that warms the bank; it draws whatever else is disconnected."""
 
     power_w: float = key("Its greatest draw.", "W", above=0, high=5000)
-    set_c: float = key("Temperature at which it holds the bank.", "degC", 5, low=-20, high=30)
-    lift_k: float = key(
+    setpoint_c: float = key("Temperature at which it holds the bank.", "degC", 5, low=-20, high=30)
+    temperature_rise_k: float = key(
         "How far it lifts the bank over its surroundings at its greatest draw, once settled.",
         "K",
         20,
@@ -48,7 +48,7 @@ class Bank(Section):
     )
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
-    age_capacity_pct: float = key(
+    state_of_health_pct: float = key(
         "Capacity present over rated: 100 new, 80 at the usual end of life.", "%", 100, low=20, high=100
     )
     location: Literal["outdoors", "indoors"] = key(
@@ -129,7 +129,7 @@ class Bank(Section):
         high=50_000,
     )
     heater: Heater | None = key("A pad that warms the bank.", default=None, note="none")
-    standing_draw_w: float = key(
+    self_consumption_w: float = key(
         "What goes on drawing after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
     )
 

@@ -8,18 +8,18 @@ from darkspell.study.base import Name, Section, key
 
 AUTONOMY = {"autonomy_days": "with_sun", "dark_autonomy_days": "dark"}
 OF_YEARS = (
-    "short_nights", "loss_of_load_hours", "loss_of_load_days", "unserved_kwh", "unserved_essential_kwh", "events",
+    "short_nights", "lolh", "lold", "eue_kwh", "eue_essential_kwh", "events",
     "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct", "longest_full_charge_interval_days",
     "full_charges", "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_h", "generator_starts",
     "generator_kwh", "fuel_l", "partial_charge_pct",
 )  # fmt: skip
 OF_MONTHS = (
-    "short_nights", "loss_of_load_hours", "unserved_kwh", "unserved_essential_kwh", "max_depth_true_pct",
+    "short_nights", "lolh", "eue_kwh", "eue_essential_kwh", "max_depth_true_pct",
     "days_with_full_charge", "spilled_kwh", "array_kwh",
 )  # fmt: skip
 
 
-class Also(Section):
+class AdditionalTarget(Section):
     """A further target: on the mean over the years, or kept in a stated share of them."""
 
     statistic: Literal[(*AUTONOMY, *OF_YEARS, "days_with_full_charge")] = key(
@@ -58,10 +58,10 @@ class SoldModule(Section):
 
     power_wp: float = key("Power of one module.", "Wp", above=0, high=2000)
     price: float = key("Price of one, with its share of frame and cable.", "currency", low=0, high=1e6)
-    in_string: int = key(
+    modules_per_string: int = key(
         "Modules that one string takes; arrays grow by whole strings.", "", 1, low=1, high=30
     )
-    most: int = key("Modules that there is room for.", "", 20, low=1, high=500)
+    max_count: int = key("Modules that there is room for.", "", 20, low=1, high=500)
 
 
 class SoldBlock(Section):
@@ -70,7 +70,7 @@ class SoldBlock(Section):
     capacity_ah: float = key("Rated capacity of one, at the bank's rate.", "Ah", above=0, high=10_000)
     nominal_voltage_v: Literal[2, 6, 12, 24, 48] = key("Nominal voltage of one.", "V")
     price: float = key("Price of one.", "currency", low=0, high=1e6)
-    most_in_parallel: int = key("Strings of them that may be joined in parallel.", "", 4, low=1, high=60)
+    max_in_parallel: int = key("Strings of them that may be joined in parallel.", "", 4, low=1, high=60)
 
 
 class SoldController(Section):
@@ -83,7 +83,7 @@ class SoldController(Section):
     )
 
 
-class AsSold(Section):
+class Catalogue(Section):
     """What can be bought: the designer puts whole pieces together."""
 
     modules: dict[Name, SoldModule] = key("Modules by name.", min_length=1, max_length=5)

@@ -46,7 +46,7 @@ class Alternator(_Timed):
     """An engine's alternator through a DC-DC charger."""
 
     kind: Literal["alternator"] = key(KIND)
-    wired_past_monitor: bool = key(PAST, default=False)
+    bypasses_shunt: bool = key(PAST, default=False)
     charger_a: float = key("Current that the DC-DC charger passes into the bank.", "A", above=0, high=1000)
     label_a: float = key("Current on the alternator's label.", "A", above=0, high=2000)
     window: list[ClockTime] = key(WINDOW, "HH:MM", ["08:00", "20:00"], min_length=2, max_length=2)
@@ -65,7 +65,7 @@ class Shore(_Timed):
     """A charger on a shore line, on nights in port."""
 
     kind: Literal["shore"] = key(KIND)
-    wired_past_monitor: bool = key(PAST, default=False)
+    bypasses_shunt: bool = key(PAST, default=False)
     charger_a: float = key("Current that the charger gives.", "A", above=0, high=2000)
     window: list[ClockTime] = key(WINDOW, "HH:MM", ["18:00", "08:00"], min_length=2, max_length=2)
     chance_of_use_pct: float = key("Share of nights in port.", "%", 100, above=0, high=100)
@@ -96,7 +96,7 @@ class Turbine(Section):
     """A small wind or water turbine, as hours from a file."""
 
     kind: Literal["turbine"] = key(KIND)
-    wired_past_monitor: bool = key(PAST, default=False)
+    bypasses_shunt: bool = key(PAST, default=False)
     file: str = key(
         "CSV file beside the study file: a heading, then one row an hour, mean watts at the bank in the last "
         "column; whole calendar years begun in January, each member takes one of them.",

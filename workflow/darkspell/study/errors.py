@@ -6,6 +6,7 @@ from difflib import get_close_matches
 
 from darkspell.study.base import NAME_PATTERN, Faults
 from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys
+from darkspell.study.renamed_keys import new_name
 
 KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
 _PATTERNS = {  # what a pattern asks for, by what such a text looks like
@@ -79,6 +80,9 @@ def shown(value, unit=""):
 def unknown(parts):
     """What to say of a key that does not exist: the nearest one, or those that do."""
     name, here = parts[-1], known_keys(parts[:-1])
+    renamed = new_name(parts)
+    if renamed:
+        return f"was renamed; write {renamed}"
     near = get_close_matches(str(name).lower(), here, n=1, cutoff=0.55)
     if near:
         return f"unknown key; did you mean {near[0]}?"

@@ -75,13 +75,13 @@ def file_faults(study):
         elif not _within(path, study.folder or "."):
             faults.append(f"study.{key}: the file has to lie in the folder of the study file, or below it")
         elif key == "logo" and not _is_picture(path):
-            faults.append(f'study.logo: "{path.name}" is not a PNG or JPEG picture; convert it to one')
+            faults.append(f'document.logo: "{path.name}" is not a PNG or JPEG picture; convert it to one')
     return faults
 
 
 def proposal_files(study):
     """Files that the study gives the proposal, by key; ``{key: pathlib.Path}``."""
-    about, folder = study.study, Path(study.folder or ".")
+    about, folder = study.document, Path(study.folder or ".")
     named = {"logo": about.logo, "figure_style": about.figure_style}
     named |= {f"texts.{place}": name for place, name in about.texts.items()}
     return {key: Path(folder, name) for key, name in named.items() if name is not None}

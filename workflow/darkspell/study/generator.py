@@ -24,7 +24,7 @@ class Generator(Section):
         high=95,
     )
     stop_soc_pct: float = key("State of charge at which it stops.", "%", 80, low=2, high=100)
-    hours: list[ClockTime] = key(
+    window: list[ClockTime] = key(
         "Between which times of day it may run, local standard time; may pass midnight.",
         "HH:MM",
         ["08:00", "20:00"],
@@ -62,7 +62,7 @@ class Generator(Section):
             raise ValueError(f"is not above start_soc_pct ({start:g} %); raise it")
         return stop
 
-    @field_validator("hours")
+    @field_validator("window")
     @classmethod
     def _some_hours(cls, hours):
         if hours[0] == hours[1]:
@@ -70,9 +70,9 @@ class Generator(Section):
         return hours
 
     @property
-    def window(self):
+    def window_hours(self):
         """Hours of the day between which it may run [h]."""
-        return tuple(int(clock[:2]) + int(clock[3:]) / 60 for clock in self.hours)
+        return tuple(int(clock[:2]) + int(clock[3:]) / 60 for clock in self.window)
 
     @property
     def fuel_idle_l_per_h(self):

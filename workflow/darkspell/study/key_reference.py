@@ -47,7 +47,7 @@ TABLE = "| key | unit | type | default | range | meaning |\n|---|---|---|---|---
 TYPES = {"float": "number", "int": "whole number", "str": "text", "bool": "true / false"}
 ENTRY_TYPES = {
     "whatifs": "mapping of dotted keys to values, by name",
-    "arrays.<name>.tilt_from": "mapping of dates to numbers",
+    "arrays.<name>.tilt_by_date": "mapping of dates to numbers",
 }
 
 

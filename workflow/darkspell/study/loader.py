@@ -102,10 +102,10 @@ def own_faults(study):
     """Faults of the study that are none in a what-if: a worn bank may be tried beside the course of its life."""
     if study is None or study.ageing is None:
         return []
-    end, now = study.ageing.end_of_life_pct, study.bank.age_capacity_pct
+    end, now = study.ageing.end_of_life_pct, study.bank.state_of_health_pct
     if end < now:
         return []
-    text = f"{end:g} % is not below what the bank holds today (bank.age_capacity_pct, {now:g} %)"
+    text = f"{end:g} % is not below what the bank holds today (bank.state_of_health_pct, {now:g} %)"
     return [f"ageing.end_of_life_pct: {text}: it is worn out already; lower it, or leave ageing out"]
 
 

@@ -78,7 +78,7 @@ class Load(Section):
 
     watts: float = key("Power of one while it runs.", "W", above=0, high=100_000)
     count: int = key("How many there are.", "", 1, low=1, high=1000)
-    tier: Literal["essential", "deferrable", "always"] = key(TIERS)
+    tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
     window: list[ClockTime] = key(
         "Between which times of day it runs, local standard time; may pass midnight.",
         "HH:MM",
@@ -118,17 +118,17 @@ class Load(Section):
     )
     when: Literal["any", "home", "away", "guests"] = key(
         "any: whoever is there; home: only while people are; away: only while nobody is; guests: only with "
-        "guests. See people.",
+        "guests. See occupancy.",
         default="any",
     )
-    more_with_guests: bool = key("true if guests raise it (people.guests).", default=False)
+    increases_with_guests: bool = key("true if guests raise it (occupancy.guests).", default=False)
     chance_of_use_pct: float = key("Share of days on which it is used at all.", "%", 100, above=0, high=100)
     spread_pct: float = key("Standard deviation of its daily energy, day to day.", "%", 20, low=0, high=200)
     supply: Literal["dc", "ac"] = key(SUPPLY, default="dc")
     by_temperature: ByTemperature | None = key(
         "How it follows the temperature of its surroundings; it does not without this.", default=None
     )
-    wired_past_monitor: bool = key("true if its current does not pass the shunt.", default=False)
+    bypasses_shunt: bool = key("true if its current does not pass the shunt.", default=False)
 
     @field_validator("hours_per_day", mode="before")
     @classmethod
@@ -187,10 +187,10 @@ class MeasuredLoad(Section):
         max_length=500,
         min_length=1,
     )
-    tier: Literal["essential", "deferrable", "always"] = key(TIERS)
+    tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
     peak_watts: float | None = key("Highest power within any hour.", "W", None, above=0, high=200_000)
     supply: Literal["dc", "ac"] = key(SUPPLY, default="dc")
-    wired_past_monitor: bool = key("true if its current does not pass the shunt.", default=False)
+    bypasses_shunt: bool = key("true if its current does not pass the shunt.", default=False)
 
 
 class Inverter(Section):
@@ -203,7 +203,7 @@ class Inverter(Section):
     no_load_w: float = key("What it draws with nothing on it.", "W", 10, low=0, high=1000)
     efficiency_pct: float = key("Power out over power in at half its power.", "%", 90, low=40, high=100)
     efficiency_full_pct: float = key("The same at its full power.", "%", 86, low=40, high=100)
-    left_on: bool = key("false if it is switched on only while an ac load runs.", default=True)
+    always_on: bool = key("false if it is switched on only while an ac load runs.", default=True)
 
     @field_validator("surge_w")
     @classmethod

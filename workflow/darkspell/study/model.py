@@ -19,9 +19,9 @@ from darkspell.study.loads import Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.log_format import Log
 from darkspell.study.monitor_defaults import with_settings
 from darkspell.study.monitors import Monitor, Shunt
-from darkspell.study.occupancy import People
+from darkspell.study.occupancy import Occupancy
 from darkspell.study.sensitivity import Sensitivity
-from darkspell.study.site import About, Site
+from darkspell.study.site import Document, Site
 from darkspell.study.targets import Engine, Sizing, Target
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]
@@ -34,7 +34,7 @@ class Study(Section):
     by name (``study.loads["fridge"].watts``). Build one with `darkspell.study.load_study` or `study_from`.
     """
 
-    study: About = key("Who asks and who answers.")
+    document: Document = key("Who asks and who answers.")
     site: Site = key("Where the system stands.")
     climate: Climate = key("Where the knowledge of the weather comes from.")
     itinerary: dict[Name, Stop] = key(
@@ -58,9 +58,9 @@ class Study(Section):
         "Loads known from measured hours, by name.", default={}, max_length=20, note="none"
     )
     inverter: Inverter | None = key("The inverter of the ac loads; needed if there are any.", default=None)
-    people: People = key("When people are there, and what they do.", default=People())
+    occupancy: Occupancy = key("When people are there, and what they do.", default=Occupancy())
     deferrable: Deferrable = key("When deferrable loads are shed.", default=Deferrable())
-    load_doubt_pct: float = key(
+    load_uncertainty_pct: float = key(
         "How well the whole budget is known: standard deviation of its scale.", "%", 10, low=0, high=100
     )
     log: Log = key("How to read a log of the system, for `darkspell compare`.", default=Log())
@@ -119,10 +119,12 @@ class Study(Section):
         return sum(array.power_wp for array in self.arrays.values())
 
     @property
-    def standing_draw_w(self):
+    def self_consumption_w(self):
         """What goes on drawing after cut-off, the controllers' own draw included [W]."""
         owns = (array.own_controller for array in self.arrays.values())
-        return self.bank.standing_draw_w + sum(one.own_draw_w for one in (self.controller, *owns) if one)
+        return self.bank.self_consumption_w + sum(
+            one.self_consumption_w for one in (self.controller, *owns) if one
+        )
 
     @property
     def replays(self):
@@ -140,9 +142,9 @@ class Study(Section):
         return next(name for name, monitor in self.monitors.items() if monitor.kind == "shunt")
 
     @property
-    def cut_outs(self):
+    def disconnects(self):
         """Names of the monitors on whose reading a cut-out hangs, in their order."""
-        return [name for name, one in self.monitors.items() if one.cut_out]
+        return [name for name, one in self.monitors.items() if one.disconnect]
 
     def with_changes(self, changes):
         """The study with some keys changed, see `darkspell.study.whatif_changes.with_changes`."""

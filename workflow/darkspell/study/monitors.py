@@ -20,7 +20,7 @@ def _well_above(before):
     return min(before.get("below_soc_pct", 30) + 15.0, 100.0)
 
 
-class CutOut(Section):
+class Disconnect(Section):
     """A contact that the reading opens and closes: the one way in which a monitor steers the bank."""
 
     below_soc_pct: float = key("Reading below which it disconnects.", "%", above=0, high=100)
@@ -33,7 +33,8 @@ class CutOut(Section):
         high=100,
     )
     loads: Literal["all", "deferrable"] = key(
-        "Which loads it disconnects; all: essential ones too, but never those of tier always.", default="all"
+        "Which loads it disconnects; all: essential ones too, but never those of tier uninterruptible.",
+        default="all",
     )
 
     @field_validator("above_soc_pct")
@@ -49,7 +50,7 @@ class _Watched(Section):
     """What all monitors share: when they warn, and what hangs on their reading."""
 
     warn_below_soc_pct: float = key(WARN, "%", 30, low=0, high=100)
-    cut_out: CutOut | None = key(
+    disconnect: Disconnect | None = key(
         "Disconnects loads by this reading, and asks how often it is wrong.", default=None, note="nothing"
     )
 
@@ -86,9 +87,7 @@ class Shunt(_Watched):
         low=0,
         high=20,
     )
-    least_counted_ma: float = key(
-        "Measured current below which it counts nothing.", "mA", 0, low=0, high=10_000
-    )
+    dead_band_ma: float = key("Measured current below which it counts nothing.", "mA", 0, low=0, high=10_000)
     set_up: Literal["label", "fitted", "neglected"] = key(
         "Settings that are not given: from the bank's label; as they fit the bank's present capacity; or as "
         "nobody ever set them.",
@@ -137,7 +136,7 @@ class Pack(_Watched):
         "Current that each reads when none flows (one sigma, either sign).", "mA", 20, low=0, high=5000
     )
     gain_error_pct: float = key("Error of its scale (one sigma).", "%", 1, low=0, high=20)
-    least_counted_ma: float = key("Current below which each counts nothing.", "mA", 150, low=0, high=10_000)
+    dead_band_ma: float = key("Current below which each counts nothing.", "mA", 150, low=0, high=10_000)
     capacity_error_pct: float = key(
         "Error of the capacity that each believes in (one sigma).", "%", 3, low=0, high=30
     )

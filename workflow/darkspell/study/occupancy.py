@@ -12,7 +12,7 @@ class Visit(Span):
     """Guests, from the first to the last day."""
 
     more_pct: float = key(
-        "How much more the loads marked more_with_guests ask for.", "%", 50, low=0, high=1000
+        "How much more the loads marked increases_with_guests ask for.", "%", 50, low=0, high=1000
     )
 
 
@@ -20,7 +20,7 @@ def _a_little_above(before):
     return min(before.get("below_soc_pct", 50) + 10.0, 100.0)
 
 
-class Adapting(Section):
+class Saving(Section):
     """What people do once the monitor reads low: they ask for less."""
 
     below_soc_pct: float = key("Reading at 18:00 below which they begin to save.", "%", 50, above=0, high=100)
@@ -34,7 +34,7 @@ class Adapting(Section):
     )
     less_pct: float = key("How much less they ask for while they save.", "%", 30, above=0, high=100)
     loads: Literal["deferrable", "all"] = key(
-        "Which loads they save on; all: essential ones too, but never those of tier always.",
+        "Which loads they save on; all: essential ones too, but never those of tier uninterruptible.",
         default="deferrable",
     )
 
@@ -47,7 +47,7 @@ class Adapting(Section):
         return until
 
 
-class Leaving(Section):
+class Unattended(Section):
     """How long the place may be left to itself."""
 
     start_months: list[int] = key(
@@ -71,7 +71,7 @@ class Leaving(Section):
         return months
 
 
-class People(Section):
+class Occupancy(Section):
     """When people are there, and what they do."""
 
     at_home: Literal["all_days", "weekdays", "weekends"] = key(
@@ -84,8 +84,8 @@ class People(Section):
     guests: dict[Name, Visit] = key(
         "Spans of days with guests, by name.", default={}, max_length=50, note="none"
     )
-    adapting: Adapting | None = key("What they do about a low reading; off without it.", default=None)
-    leaving: Leaving | None = key(
+    saving: Saving | None = key("What they do about a low reading; off without it.", default=None)
+    unattended: Unattended | None = key(
         "Asks how long the place may be left to itself; not asked without it.", default=None
     )
 

@@ -10,10 +10,10 @@ from darkspell.study.base import Name, Section, key
 class Input(Section):
     """One input and its range."""
 
-    of: str = key("The key that it changes, dotted, as in a what-if; a number.", max_length=120)
     low: float = key("Lower end of its range, in the unit of the key.")
     high: float = key("Upper end of its range.")
     kind: Literal["chosen", "unknown"] = key("chosen: ours to decide; unknown: what we do not know.")
+    key: str = key("The key that it changes, dotted, as in a what-if; a number.", max_length=120)
 
     @model_validator(mode="after")
     def _order(self):
@@ -25,9 +25,9 @@ class Input(Section):
 class Sensitivity(Section):
     """Which inputs move the answer: every input by itself, from many starting points."""
 
-    statistic: Literal["short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct"] = key(
-        "The yearly mean that is watched.", default="unserved_kwh"
+    statistic: Literal["short_nights", "lolh", "eue_kwh", "max_depth_true_pct"] = key(
+        "The yearly mean that is watched.", default="eue_kwh"
     )
-    starts: int = key("Starting points, drawn evenly over the ranges.", "", 10, low=4, high=200)
+    trajectories: int = key("Starting points, drawn evenly over the ranges.", "", 10, low=4, high=200)
     members: int = key("Synthetic years at each point, the same at all.", "", 128, low=16, high=10_000)
     inputs: dict[Name, Input] = key("Inputs by name.", min_length=2, max_length=30)

@@ -11,7 +11,7 @@ from darkspell.study.base import Section, key
 Height = Annotated[float, Field(ge=0, le=80)]
 
 
-class About(Section):
+class Document(Section):
     """Who asks and who answers; text that is only ever printed."""
 
     title: str = key("Title of the proposal.", max_length=200, min_length=1)

@@ -5,14 +5,14 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Name, Section, key
-from darkspell.study.catalogue import Also, AsSold
+from darkspell.study.catalogue import AdditionalTarget, Catalogue
 
 LARGEST_GRID = 5000
 MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
 Size = Annotated[float, Field(gt=0, le=1_000_000)]
 
 
-class FullAgain(Section):
+class FullCharge(Section):
     """How often the bank has to be full: a lead-acid bank that waits too long hardens."""
 
     within_days: float = key("Longest time of a year between two full charges.", "days", low=1, high=180)
@@ -27,11 +27,11 @@ class Target(Section):
     )
     at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
 
-    also: dict[Name, Also] = key(
+    additional: dict[Name, AdditionalTarget] = key(
         "Further targets by name; the designer holds them all.", default={}, max_length=10, note="none"
     )
 
-    full_again: FullAgain | None = key(
+    full_charge: FullCharge | None = key(
         "How often the bank has to be full; sizing and designer hold it beside the statistic.",
         default=None,
         note="not asked",
@@ -77,12 +77,14 @@ class Sizing(Section):
         "Bank sizes, ascending, or {from, to, steps}.", "Ah", min_length=1, max_length=200
     )
     prices: Prices = key("What they cost.")
-    as_sold: AsSold | None = key("What can be bought; with it the designer picks whole pieces.", default=None)
-    cures: bool = key(
+    catalogue: Catalogue | None = key(
+        "What can be bought; with it the designer picks whole pieces.", default=None
+    )
+    remedies: bool = key(
         "true compares what would help: a panel, a battery, a slope, an appliance less.", default=False
     )
-    keep: list[str] = key(
-        "Loads that no cure does without: whatever keeps people safe.",
+    protected_loads: list[str] = key(
+        "Loads that no remedy does without: whatever keeps people safe.",
         default=[],
         max_length=200,
         note="none; loads never disconnected are kept in any case",
@@ -125,14 +127,14 @@ class Precision(Section):
     """How well the differences of the what-ifs have to be known."""
 
     statistic: Literal[
-        "short_nights", "loss_of_load_hours", "unserved_kwh", "max_depth_true_pct", "spilled_kwh",
+        "short_nights", "lolh", "eue_kwh", "max_depth_true_pct", "spilled_kwh",
         "equivalent_full_cycles", "longest_full_charge_interval_days",
     ] = key("The statistic whose differences count.", default="short_nights")  # fmt: skip
     half_width: float = key(
         "Years are added until half of every interval is no wider than this, in the statistic's unit.",
         above=0,
     )
-    most_members: int = key("Years at which it ends in any case.", "", 16_000, low=2, high=100_000)
+    max_members: int = key("Years at which it ends in any case.", "", 16_000, low=2, high=100_000)
 
 
 class Engine(Section):
@@ -140,7 +142,7 @@ class Engine(Section):
 
     members: int = key("Synthetic years.", "", 1000, low=1, high=100_000)
     seed: int = key("Any whole number; the same seed gives the same years.", "", 1, low=-(2**53), high=2**53)
-    worlds: int = key(
+    parameter_draws: int = key(
         "Draws of what is not known (climate, load doubt); the years are dealt out among them.",
         "",
         50,

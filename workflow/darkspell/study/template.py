@@ -60,9 +60,9 @@ arrays:
     # wiring_pct: 2                    # in full sun
     # soiling_pct: [3, 3, 3, 3, 2, 2, 2, 2, 2, 3, 3, 3]      # January to December
     # turns: true                      # on a boat or vehicle that lies any way
-    # tilt_from: {{"04-01": 20, "10-01": 60}}                  # sloped by hand, from these days on
+    # tilt_by_date: {{"04-01": 20, "10-01": 60}}                  # sloped by hand, from these days on
     # shades:
-    #   tree: {{from_deg: 90, to_deg: 120, height_deg: 30, stops_pct: 70}}
+    #   tree: {{from_deg: 90, to_deg: 120, height_deg: 30, opacity_pct: 70}}
 
 controller:
   kind: mppt                         # mppt or pwm
@@ -81,7 +81,7 @@ bank:
   location: indoors                  # outdoors follows the weather
   indoor_min_c: 5
   indoor_max_c: 25
-  # age_capacity_pct: 80             # present over rated capacity
+  # state_of_health_pct: 80             # present over rated capacity
 
 loads:                               # essential: served as long as the bank can; deferrable: shed earlier;
                                      # always: never disconnected (bilge pump, navigation lights, gas alarm)
@@ -113,7 +113,7 @@ loads:                               # essential: served as long as the bank can
     # when: home                     # stops while nobody is there; also any, away, guests
     # supply: ac                     # through the inverter
 
-# inverter: {{power_w: 600, no_load_w: 8, efficiency_pct: 91, efficiency_full_pct: 87, left_on: false}}
+# inverter: {{power_w: 600, no_load_w: 8, efficiency_pct: 91, efficiency_full_pct: 87, always_on: false}}
 
 # people:
 #   absences: {{november: {{first: "11-01", last: "11-30"}}}}         # for loads with when: home or away
@@ -124,19 +124,19 @@ deferrable:
   shed_below_soc_pct: 50
   resume_above_soc_pct: 65
 
-load_doubt_pct: 10                   # how well the whole list is known
+load_uncertainty_pct: 10                   # how well the whole list is known
 
 monitors:
   panel:
     kind: shunt                      # or gauge, which reads the voltage
     offset_ma: 10
     warn_below_soc_pct: 30
-    # cut_out: {{below_soc_pct: 25}}       # a contact that goes by the reading: how often is it wrong?
+    # disconnect: {{below_soc_pct: 25}}       # a contact that goes by the reading: how often is it wrong?
 
 target:
   statistic: short_nights            # or lolp, lolh, eue_kwh: means over the years
   at_most: 0.5
-  # full_again:                      # and the bank full again in time, in so many years of 100; lead-acid needs it
+  # full_charge:                      # and the bank full again in time, in so many years of 100; lead-acid needs it
   #   within_days: 14
   #   years_pct: 90
 

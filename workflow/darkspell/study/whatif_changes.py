@@ -10,7 +10,7 @@ from darkspell.study.errors import report, unknown
 from darkspell.study.files import proposal_files, series_files, weather_file
 from darkspell.study.key_tree import find
 
-FIXED = ("study", "target", "sizing", "engine", "whatifs", "sweeps", "sensitivity")
+FIXED = ("document", "target", "sizing", "engine", "whatifs", "sweeps", "sensitivity")
 USUAL = {"monitors": {"shunt": {"kind": "shunt"}}}
 
 
@@ -112,7 +112,7 @@ def subtree_hash(study, *sections):
         if stop.climate.file is not None:
             path = weather_file(SimpleNamespace(climate=stop.climate, folder=study.folder))
             parts[f"weather file of {name}"] = sha256(path.read_bytes()).hexdigest()
-    for name, path in (proposal_files(study) if "study" in parts else {}).items():
+    for name, path in (proposal_files(study) if "document" in parts else {}).items():
         parts[f"file of study.{name}"] = sha256(path.read_bytes()).hexdigest()
     for section in {"measured_loads", "chargers"} & set(sections):
         for name, path in series_files(study, section).items():

@@ -36,7 +36,8 @@ class Judged:
     station : Station
     cells : list of dict
         A row a source, bank and wanted share: ``source``, ``bank``, ``wanted``, ``ratio`` (synthetic over
-        measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own worlds, each
+        measured, the source taken at its word), ``world_low``, ``world_high`` (90 % of the source's own
+        parameter draws, each
         with the years of the record; see `darkspell.validation.interval_coverage`), ``record_low``, ``record_high``
         (what the record may be off), ``years`` of the record, ``with_loss`` (years that its lost days lie in).
     statistics : dict of dict
@@ -110,10 +111,10 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
         own = np.arange(members)
         plain = daily_clearness(without_doubt(climate), calendar, own, own * 0, SEED)
         light = plane_light(latitude, plain, calendar)
-        worlds = stated_worlds(
+        parameter_draws = stated_worlds(
             latitude, climate, calendar, cells, length, SOURCES[source], SEED, min(members, STATED_WORLDS)
         )
-        ends = np.exp(interval(worlds)[:2]).T
+        ends = np.exp(interval(parameter_draws)[:2]).T
         rows += [_row(source, light, cell, *two) for cell, two in zip(cells, ends, strict=True)]
         told[source] = _told(plain, calendar)
         if source != "atlas":
@@ -125,7 +126,7 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
 
 def without_doubt(climate):
     """The climate taken at its word: no doubt about the source."""
-    return replace(climate, world_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
+    return replace(climate, level_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
 
 
 def _row(source, light, cell, low, high):
@@ -197,7 +198,8 @@ def headline(judged, source, wanted=0.01):
     -------
     dict
         ``cells``, ``near`` (share within 0.6 to 1.7), ``inside`` (share within the record's own interval),
-        ``mean`` (geometric), ``median``, ``covered`` (share of cells whose worlds cover the record), ``score``
+        ``mean`` (geometric), ``median``, ``covered`` (share of cells whose parameter draws cover the
+        record), ``score``
         (mean interval score of the logarithm) and ``constant_score`` (of the best interval of one width).
     """
     rows = [row for one in judged for row in one.cells if (row["source"], row["wanted"]) == (source, wanted)]

@@ -2,7 +2,7 @@
 
 A latent Gaussian series ``sqrt(1 - w) f + sqrt(w) s``, a fast and a slow part, both first-order
 autoregressive by the day with the coefficients of the month, is turned into the month's quantiles of
-clearness. A world draws its doubt about the climate source: mean of the year and of each month, width of the
+clearness. A parameter draw draws its doubt about the climate source: mean of the year and of each month, width of the
 distributions, persistence. A member draws how its months differ from year to year. Means and widths move the
 distributions in logit space below a ceiling, so that they keep their limits.
 """
@@ -32,15 +32,15 @@ WIDEST = 3.0  # standard deviations of the doubt about the width
 STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
 
 
-def daily_latent_and_clearness(climate, calendar, members, world, seed):
+def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed):
     """Clearness and the latent series of each day of each member.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate
     calendar : darkspell.core.calendar.Calendar
-    members, world : int arrays [members]
-        Member numbers, which key the draws, and the world of each.
+    members, parameter draw : int arrays [members]
+        Member numbers, which key the draws, and the parameter draw of each.
     seed : int
 
     Returns
@@ -48,8 +48,8 @@ def daily_latent_and_clearness(climate, calendar, members, world, seed):
     latent, kt : float64 arrays [members, 365]
         Standard normal series, and daily clearness by study day [-].
     """
-    members, world = np.asarray(members, np.int64), np.asarray(world, np.int64)
-    factor, width, lag = doubts(climate, members, world, seed)
+    members, parameter_draw = np.asarray(members, np.int64), np.asarray(parameter_draw, np.int64)
+    factor, width, lag = doubts(climate, members, parameter_draw, seed)
     months, shift = months_of(climate, calendar), monthly_shifts(climate, factor, width)
     low, high = constant("climate", "fast_phi_bounds")
     fast = np.clip(climate.fast_phi + lag[:, None], low, high)
@@ -58,13 +58,13 @@ def daily_latent_and_clearness(climate, calendar, members, world, seed):
     return _draw(members, *keys, normal_table(), month, months, fast, width, shift, expit_table(), ceiling())
 
 
-def daily_clearness(climate, calendar, members, world, seed):
+def daily_clearness(climate, calendar, members, parameter_draw, seed):
     """Clearness alone; see `daily_latent_and_clearness`."""
-    return daily_latent_and_clearness(climate, calendar, members, world, seed)[1]
+    return daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed)[1]
 
 
-def doubts(climate, members, world, seed):
-    """What worlds and members draw of the doubt about a climate.
+def doubts(climate, members, parameter_draw, seed):
+    """What parameter draws and members draw of the doubt about a climate.
 
     Returns
     -------
@@ -74,8 +74,8 @@ def doubts(climate, members, world, seed):
         Factor on the width in logit space; what is added to the fast part's lag-1 autocorrelation.
     """
     world_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    drawn = normals_of_members(world_key, world, 15)
-    log = climate.world_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
+    drawn = normals_of_members(world_key, parameter_draw, 15)
+    log = climate.level_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
     if climate.year_sd > 0.0:
         log = log + climate.year_sd * normals_of_members(year_key, members, 12)
     width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))

@@ -103,7 +103,7 @@ def replayed(assembly, years):
     Returns
     -------
     darkspell.simulation.system.Assembly
-        Member m is year m and lives in a world of its own: loads are as doubtful as in the synthetic run.
+        Member m is year m and lives in a parameter draw of its own: loads are as doubtful as in the synthetic run.
     """
     members = np.arange(len(years.names))
-    return replace(assembly, measured=measured_days(assembly, years), members=members, world=members)
+    return replace(assembly, measured=measured_days(assembly, years), members=members, parameter_draw=members)

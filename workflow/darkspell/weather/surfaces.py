@@ -82,7 +82,7 @@ def _plane(array):
             one.to_deg,
             one.height_deg,
             one.touched_pct / 100.0,
-            one.stops_pct / 100.0,
+            one.opacity_pct / 100.0,
             tuple(one.months),
         )
         for one in array.shades.values()
@@ -90,7 +90,7 @@ def _plane(array):
     return Plane(
         tilt=array.tilts,
         azimuth=array.azimuth_deg,
-        turning=array.turns,
+        turning=array.any_heading,
         shadows=shadows,
         groups=array.shade_groups,
         series=array.shade_wiring == "series",

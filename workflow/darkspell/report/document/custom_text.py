@@ -38,12 +38,14 @@ def _blocks(files, place):
         return []
     content = path.read_bytes()
     if len(content) > LARGEST:
-        raise StudyError(f"study.texts.{place}: {path.name} is longer than {LARGEST // 1000} kB; shorten it")
+        raise StudyError(
+            f"document.texts.{place}: {path.name} is longer than {LARGEST // 1000} kB; shorten it"
+        )
     try:
         return blocks_of(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise StudyError(
-            f"study.texts.{place}: {path.name} is not written in UTF-8; save it as UTF-8"
+            f"document.texts.{place}: {path.name} is not written in UTF-8; save it as UTF-8"
         ) from None
 
 

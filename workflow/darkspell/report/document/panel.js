@@ -24,7 +24,7 @@
     return `about one year in ${digits(1 / share, 2)} (${digits(100 * share, 2)} %)`;
   };
   const verdict = (at) => {
-    if (at("surely")) return "met, and surely: the whole interval lies within it";
+    if (at("meets_at_95pct")) return "met, and meets_at_95pct: the whole interval lies within it";
     if (at("meets_target")) return "met on average; the interval reaches beyond it";
     return "not met on average";
   };

@@ -8,7 +8,7 @@ from darkspell.report.figures.number_format import counted, known, number
 from darkspell.report.figures.style import ACCENT, INK, INK_LIGHT, SMALL, WORDS
 
 BOXES = ((20, 13, 58, 52), (97, 13, 58, 52))
-LOSS = ("loss_of_load_hours", "hours of the year without essential power")
+LOSS = ("lolh", "hours of the year without essential power")
 LONGEST = ("longest_event_h", "longest time without it at one go, h")
 DEPTH = ("max_depth_true_pct", "deepest discharge of the year, %")
 DRAWS = 2000
@@ -110,5 +110,5 @@ def _run(tables):
 
 
 def _worst(run):
-    worst = run.loc[run["loss_of_load_hours"].idxmax()]
-    return f"{worst['year']} with {number(worst['loss_of_load_hours'])} hours"
+    worst = run.loc[run["lolh"].idxmax()]
+    return f"{worst['year']} with {number(worst['lolh'])} hours"

@@ -14,7 +14,7 @@ MINUS, DASH = "\u2212", "\u2013"
 
 def rows_of(tables):
     """Rows by days since full of the monitors drawn, the owner's first; list of (name, DataFrame)."""
-    drift = tables.table("drift")
+    drift = tables.table("monitor_error_percentiles")
     drift = drift[(drift["by"] == "days_since_full") & (drift["share_pct"] >= LEAST_SHARE)]
     names = sorted(drift["monitor"].unique(), key=lambda name: name != tables.study.monitor)
     return [(name, drift[drift["monitor"] == name].reset_index(drop=True)) for name in names[:MOST_MONITORS]]
@@ -77,7 +77,7 @@ def draw_drift(ax, rows, limits):
     ----------
     ax : matplotlib Axes
     rows : pandas.DataFrame
-        Of drift.csv.
+        Of monitor_error_percentiles.csv.
     limits : (float, float)
         Of the error [points], shared by the panels.
 

@@ -12,7 +12,7 @@ UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    energy, depth = tables.month("unserved_essential_kwh"), tables.month("max_depth_true_pct")
+    energy, depth = tables.month("eue_essential_kwh"), tables.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
     reached = number(depth["p50"][deepest])
     depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {reached} %"
@@ -119,7 +119,7 @@ def page(tables):
     """The whole figure and its words; (Page, Finding)."""
     words = finding(tables)
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
-    draw_unserved(sheet.axes(*UPPER), tables.month("unserved_essential_kwh"))
+    draw_unserved(sheet.axes(*UPPER), tables.month("eue_essential_kwh"))
     depths = (tables.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
     draw_depth(sheet.axes(*LOWER), *depths, tables.study.bank)
     return sheet, words

@@ -15,15 +15,15 @@ STATISTICS = {
         "hours without essential power",
         "hours a year",
         "hours a year without essential power",
-        "loss_of_load_hours",
+        "lolh",
     ),
     "lolp": (
         "share of hours without essential power",
         "of all hours",
         "of all hours without essential power",
-        "loss_of_load_hours",
+        "lolh",
     ),
-    "eue_kwh": ("unserved energy", "kWh a year", "kWh a year unserved", "unserved_kwh"),
+    "eue_kwh": ("unserved energy", "kWh a year", "kWh a year unserved", "eue_kwh"),
 }
 
 

@@ -18,8 +18,8 @@ ROW_MM, PRICE_MM = 8.0, 29.0
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    rows = tables.table("cures")
-    currency, phrase = tables.study.study.currency, _phrase(tables)[1]
+    rows = tables.table("remedies")
+    currency, phrase = tables.study.document.currency, _phrase(tables)[1]
     paid = rows[(rows["saved_per_100"] > 0) & (rows["verdict"] == "real")]
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
@@ -48,7 +48,7 @@ def finding(tables):
 
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
-    rows, words = tables.table("cures"), finding(tables)
+    rows, words = tables.table("remedies"), finding(tables)
     names = [name_in_words(name) for name in rows["cure"]]
     left = 4 + 1.04 * max(text_width(name) for name in names)
     told = numbers_mm(rows) + 2

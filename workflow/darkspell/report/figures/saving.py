@@ -9,15 +9,15 @@ from darkspell.report.figures.style import GREY, INK, SMALL, WORDS
 ROW_MM, LEFT_MM, PANEL_MM = 15.0, 50, 55
 SHOWN = {
     "short_nights": ("dark nights a year", "nights"),
-    "loss_of_load_hours": ("dark hours a year", "hours"),
-    "unserved_kwh": ("asked for and not delivered", "kWh"),
+    "lolh": ("dark hours a year", "hours"),
+    "eue_kwh": ("asked for and not delivered", "kWh"),
     "max_depth_true_pct": ("deepest discharge of a year", "%"),
 }
 
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    rows, rule = tables.table("adapting").set_index("statistic"), tables.study.people.adapting
+    rows, rule = tables.table("saving").set_index("statistic"), tables.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
     spared = "no dark night that can be told from luck"
     if nights["verdict"] == "real" and nights["difference"] < 0:
@@ -44,7 +44,7 @@ def draw(ax, row, what, unit):
     ----------
     ax : matplotlib Axes
     row : pandas.Series
-        Of adapting.csv.
+        Of saving.csv.
     what, unit : str
 
     Returns
@@ -70,7 +70,7 @@ def draw(ax, row, what, unit):
 
 def page(tables):
     """The whole figure and its words; (Page, Finding)."""
-    words, rows = finding(tables), tables.table("adapting").set_index("statistic")
+    words, rows = finding(tables), tables.table("saving").set_index("statistic")
     sheet = Page(words, len(SHOWN) * ROW_MM + 3)
     for place, (name, labels) in enumerate(SHOWN.items()):
         bottom = (len(SHOWN) - 1 - place) * ROW_MM + 6

@@ -9,8 +9,8 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 ROW_MM = 9.0
 WATCHED = {
     "short_nights": ("short nights", "nights a year"),
-    "loss_of_load_hours": ("hours without essential power", "hours a year"),
-    "unserved_kwh": ("unserved energy", "kWh a year"),
+    "lolh": ("hours without essential power", "hours a year"),
+    "eue_kwh": ("unserved energy", "kWh a year"),
     "max_depth_true_pct": ("the year's deepest discharge", "points of depth"),
 }
 
@@ -31,7 +31,7 @@ def finding(tables):
         title=title,
         note=(
             f"Change of {what} when one input goes through its whole range, {unit}. {tables.study.site.name}; "
-            f"{counted(asked.starts, 'starting point', 'starting points')}, "
+            f"{counted(asked.trajectories, 'starting point', 'starting points')}, "
             f"{counted(asked.members, 'year', 'years')} each."
         ),
         caption=(

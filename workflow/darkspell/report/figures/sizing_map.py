@@ -19,7 +19,7 @@ def finding(tables):
     own = tables.summary[target.statistic]
     ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
     have = known(own["value"], own["mean_low"], own["mean_high"], unit)
-    surely = int(table["surely"].astype(bool).sum())
+    sure = int(table["meets_at_95pct"].astype(bool).sum())
     meeting = counted(int(table["meets_target"].sum()), "design meets", "designs meet")
     return Finding(
         title=_title(table, study),
@@ -31,11 +31,11 @@ def finding(tables):
             f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
             "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
             "lies: beyond the outer one it meets the target surely. Thin lines join designs of equal cost "
-            f"({study.study.currency}).{_again(target.full_again)}"
+            f"({study.document.currency}).{_again(target.full_charge)}"
         ),
         alt=(
             f"Map of {what} over array power and bank capacity, dark where there are many. "
-            f"{meeting} the target of {limit}, {surely} of them surely. "
+            f"{meeting} the target of {limit}, {sure} of them surely. "
             f"The design as studied, {ours}, has {have}."
         ),
     )
@@ -58,16 +58,16 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = "surely within it" if bool(row["surely"]) else "not surely within it"
+        kept = "surely within it" if bool(row["meets_at_95pct"]) else "not surely within it"
         return (
-            f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.study.currency}, "
+            f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.document.currency}, "
             f"leaves {_value(row, name)} {phrase}: {kept}"
         )
     best = table.loc[table[name].idxmin()]
     none = (
         f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
     )
-    both = "" if study.target.full_again is None else " and to its full charges"
+    both = "" if study.target.full_charge is None else " and to its full charges"
     target = f"to {limit_in_words(limit, unit)}{both}"
     which = "the best" if len(table) > 1 else "it"
     return f"{none} {target}; {which}, {_design(best)}, leaves {_value(best, name)} {phrase}"

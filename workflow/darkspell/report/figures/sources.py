@@ -14,7 +14,7 @@ OTHERS = ((ACCENT, ""), (ACCENT_LIGHT, "////"), ("white", "\\\\\\\\"), (GREY, ""
 
 def drawable(tables):
     """Whether there is more than one source to tell apart."""
-    return tables.table("sources")["source"].nunique() > 1
+    return tables.table("energy_sources")["source"].nunique() > 1
 
 
 def stacked(tables):
@@ -22,7 +22,7 @@ def stacked(tables):
     order = tables.calendar.month_order + 1
     parts = [
         (name, kind, rows.set_index("month").reindex(order))
-        for (name, kind), rows in tables.table("sources").groupby(["source", "kind"], sort=False)
+        for (name, kind), rows in tables.table("energy_sources").groupby(["source", "kind"], sort=False)
     ]
     return sorted(parts, key=lambda part: part[1] != "array")
 

@@ -29,7 +29,7 @@ class Tables:
     percentiles : ndarray
         Which, 0..100; shape [Q].
     members, replay, comparison : pandas.DataFrame or None
-        As members.csv, replay.csv and replay_comparison.csv; None where no measured year was run.
+        As members.csv, measured_years.csv and measured_comparison.csv; None where no measured year was run.
     folder : pathlib.Path, optional
         Folder of the results, for tables that only some studies have.
     """
@@ -121,9 +121,9 @@ def read_tables(folder, study):
 
 def _replayed(pd, folder, study):
     """Tables of the measured years, where the study runs them."""
-    if not study.replays or not (folder / "replay.csv").is_file():
+    if not study.replays or not (folder / "measured_years.csv").is_file():
         return {}
-    names = {"members": "members", "replay": "replay", "comparison": "replay_comparison"}
+    names = {"members": "members", "replay": "measured_years", "comparison": "measured_comparison"}
     return {field: pd.read_csv(folder / f"{name}.csv") for field, name in names.items()}
 
 

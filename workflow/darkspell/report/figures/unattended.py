@@ -15,17 +15,17 @@ DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1.5)))
 
 def finding(tables):
     """What the figure says; `Finding`."""
-    asked, table = tables.study.people.leaving, tables.table("leaving")
+    asked, table = tables.study.occupancy.unattended, tables.table("unattended")
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
-    held, surely = found[month]
+    held, dependable = found[month]
     chance = f"{number(asked.probability_pct)} years of 100"
     if held >= asked.longest_days:
         title = f"Left to itself on any of these days the place lasts {asked.longest_days} days or longer in {chance}"
     else:
         title = (
             f"Left on 1 {month_name(month)}, nothing goes dark for {counted(held, 'day', 'days')} in {chance}"
-            f" (surely {surely})"
+            f" (surely {dependable})"
         )
     return Finding(
         title=title,
@@ -58,8 +58,8 @@ def draw(ax, table, asked):
     ----------
     ax : matplotlib Axes
     table : pandas.DataFrame
-        As leaving.csv.
-    asked : darkspell.study.occupancy.Leaving
+        As unattended.csv.
+    asked : darkspell.study.occupancy.Unattended
 
     Returns
     -------
@@ -97,5 +97,5 @@ def page(tables):
     """The whole figure and its words; (Page, Finding)."""
     words = finding(tables)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
-    draw(sheet.axes(*PANEL), tables.table("leaving"), tables.study.people.leaving)
+    draw(sheet.axes(*PANEL), tables.table("unattended"), tables.study.occupancy.unattended)
     return sheet, words

@@ -19,7 +19,7 @@ PARTS = (
     ("loads", "loads", ACCENT, ""),
     ("climate", "climate source", INK, ""),
     ("weather", "weather of the year", INK_LIGHT, ""),
-    ("number", "number of years", "white", "////"),
+    ("sampling", "number of years", "white", "////"),
 )
 SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
 SHORT = {"monthly": "monthly values", "measured": "measured years"}
@@ -27,18 +27,18 @@ ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
 
 
 def told(tables):
-    """Rows of doubt.csv that the figure shows: what is known, in the order of `NAMES`."""
-    rows = tables.table("doubt")
+    """Rows of uncertainty.csv that the figure shows: what is known, in the order of `NAMES`."""
+    rows = tables.table("uncertainty")
     if not len(rows):
         return rows
     rows = rows.set_index("figure").reindex([name for name in NAMES if name in set(rows["figure"])])
     return rows[
-        np.isfinite(rows["place_low"]) & np.isfinite(rows["place_by_climate"]) & (rows["value"] > 0.0)
+        np.isfinite(rows["place_low"]) & np.isfinite(rows["place_share_climate"]) & (rows["value"] > 0.0)
     ]
 
 
 def drawable(tables):
-    """Whether enough worlds were drawn, and enough was lost, to tell anything."""
+    """Whether enough parameter draws were drawn, and enough was lost, to tell anything."""
     return len(told(tables)) > 0
 
 
@@ -54,7 +54,7 @@ def finding(tables, rows):
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
     what = STATISTICS[target][0] if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
     order = sorted(
-        ((row[f"place_by_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
+        ((row[f"place_share_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
     )
     parts = [f"{100 * share:.0f}\u00a0% from the {name}" for share, name in order]
     parts[0] = parts[0].replace("from", f"of the doubt about {what} comes from", 1)
@@ -75,10 +75,10 @@ def finding(tables, rows):
 
 def _alt(name, row):
     parts = ", ".join(
-        f"{words} {100 * row[f'place_by_{part}']:.0f} %" for part, words, *_ in PARTS if part != "weather"
+        f"{words} {100 * row[f'place_share_{part}']:.0f} %" for part, words, *_ in PARTS if part != "weather"
     )
     return (
-        f"{NAMES[name].replace(chr(10), ' ')}: {parts}; {100 * row['year_by_weather']:.0f} % of one "
+        f"{NAMES[name].replace(chr(10), ' ')}: {parts}; {100 * row['year_share_weather']:.0f} % of one "
         "year is weather"
     )
 

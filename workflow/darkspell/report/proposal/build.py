@@ -20,7 +20,7 @@ def proposal(results):
     -------
     darkspell.report.document.tree.Document
     """
-    about, study = results.study.study, results.study
+    about, study = results.study.document, results.study
     opening = answer.opening(results)
     if about.note:
         opening.append(Paragraph(say.given(about.note), "note"))
@@ -39,7 +39,7 @@ def proposal(results):
 
 def facts_of(study):
     """For whom, where, by whom, when."""
-    about = study.study
+    about = study.document
     return [
         ("For", say.given(about.client)),
         ("Place", place_of(study.site)),

@@ -158,7 +158,7 @@ def _section(letter, results):
     part = proposed.section(results)
     blocks = [*answer.opening(results)[1:], Subheading(part.heading), *part.blocks]
     return Section(
-        f"Option {letter}: {say.given(results.study.study.title)}",
+        f"Option {letter}: {say.given(results.study.document.title)}",
         [*blocks, *figure(results, "state_of_charge")],
     )
 

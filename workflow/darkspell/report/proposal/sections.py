@@ -8,7 +8,7 @@ from darkspell.report.document.tree import Section
 from darkspell.report.proposal.chapters import autonomy as dull_weeks
 from darkspell.report.proposal.chapters import cautions, size, snow
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
-from darkspell.report.proposal.chapters import disconnects as cut_outs
+from darkspell.report.proposal.chapters import disconnects as disconnects
 from darkspell.report.proposal.chapters import energy_sources as supply
 from darkspell.report.proposal.chapters import full_charges as care
 from darkspell.report.proposal.chapters import lifetime as ageing
@@ -57,27 +57,29 @@ class Chapter(NamedTuple):
 
 # In the order of reading. A section stands where its question comes up: what, why, how long, what else, how sure.
 CHAPTERS = (
-    Chapter("proposed", proposed.section),
-    Chapter("supply", supply.section, supply.there),
+    Chapter("system", proposed.section),
+    Chapter("energy_sources", supply.section, supply.there),
     Chapter("snow", snow.section, snow.there),
     Chapter("size", size.section),
-    Chapter("designs", choices.designs, with_table("designs")),
-    Chapter("dull_weeks", dull_weeks.section),
-    Chapter("after_dark", after_dark.section, with_table("recovery")),
-    Chapter("leaving", people.leaving, people.leaving_asked),
-    Chapter("adapting", people.adapting, people.adapting_asked),
-    Chapter("care", care.section, care.there),
+    Chapter("catalogue", choices.designs, with_table("catalogue_designs")),
+    Chapter("autonomy", dull_weeks.section),
+    Chapter("outages", after_dark.section, with_table("recovery")),
+    Chapter("unattended", people.leaving, people.leaving_asked),
+    Chapter("saving", people.adapting, people.adapting_asked),
+    Chapter("full_charges", care.section, care.there),
     Chapter("ageing", ageing.section, with_table("ageing")),
-    Chapter("monitor", shown.section),
-    Chapter("which_monitor", which_monitor.section, with_table("kinds", "drift")),
-    Chapter("setting", setting.section, with_table("settings")),
-    Chapter("cut_outs", cut_outs.section, with_table("cut_outs")),
-    Chapter("changes", changes.section),
-    Chapter("cures", choices.cures, with_table("cures")),
+    Chapter("monitor_readings", shown.section),
+    Chapter(
+        "monitor_comparison", which_monitor.section, with_table("monitor_kinds", "monitor_error_percentiles")
+    ),
+    Chapter("monitor_settings", setting.section, with_table("monitor_settings")),
+    Chapter("disconnects", disconnects.section, with_table("disconnects")),
+    Chapter("whatifs", changes.section),
+    Chapter("remedies", choices.remedies, with_table("remedies")),
     Chapter("sensitivity", choices.sensitivity, with_table("sensitivity")),
-    Chapter("certainty", certainty.section),
-    Chapter("replayed", replayed.section, replayed.there),
-    Chapter("left_out", certainty.left_out),
+    Chapter("uncertainty", certainty.section),
+    Chapter("measured_years", replayed.section, replayed.there),
+    Chapter("out_of_scope", certainty.left_out),
     Chapter("cautions", cautions.section),
 )
 NAMES = (*(chapter.name for chapter in CHAPTERS), "appendix")
@@ -85,7 +87,7 @@ NAMES = (*(chapter.name for chapter in CHAPTERS), "appendix")
 
 def sections(results):
     """The sections that the study asks for and has tables for, in their order; list of `Section`."""
-    about = results.study.study
+    about = results.study.document
     order = about.sections or NAMES
     chapters = {one.name: one for one in CHAPTERS}
     made = []
@@ -98,4 +100,4 @@ def sections(results):
 
 def has_appendix(study):
     """Whether the study asks for the appendix."""
-    return "appendix" in (study.study.sections or NAMES) and "appendix" not in study.study.without
+    return "appendix" in (study.document.sections or NAMES) and "appendix" not in study.document.without

@@ -16,7 +16,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def taken_from_chargers(assembly, members, world, traces, bank):
+def taken_from_chargers(assembly, members, parameter_draw, traces, bank):
     """Energy of each charger by month, of a block of members.
 
     What the bank and the loads take of all chargers together is shared out hour by hour as they offer it.
@@ -24,7 +24,7 @@ def taken_from_chargers(assembly, members, world, traces, bank):
     Parameters
     ----------
     assembly : darkspell.simulation.system.Assembly
-    members, world : int arrays [lanes]
+    members, parameter draw : int arrays [lanes]
     traces : darkspell.simulation.input_series.TraceBlock
     bank : darkspell.bank.bank_results.BankBlock
 
@@ -42,7 +42,7 @@ def taken_from_chargers(assembly, members, world, traces, bank):
         return out
     share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
     for name, charger in assembly.chargers.items():
-        power = charger_block(charger, assembly.calendar, members, world, seed)
+        power = charger_block(charger, assembly.calendar, members, parameter_draw, seed)
         out[f"{name}/offered"] = monthly_energy(power, assembly.calendar)
         out[f"{name}/taken"] = monthly_energy(power * share, assembly.calendar)
     return out
@@ -53,10 +53,10 @@ def array_shares(assembly):
 
     Shared limits of a controller fall on all alike; months without sun have equal shares.
     """
-    members, world, count = next(batches(assembly.members, assembly.world))
+    members, parameter_draw, count = next(batches(assembly.members, assembly.parameter_draw))
     parts = []
     for at in range(assembly.arrays.power.size):
-        power = array_alone(assembly, at).weather(members, world)[0]
+        power = array_alone(assembly, at).weather(members, parameter_draw)[0]
         parts.append(monthly_energy(power, assembly.calendar)[:count].mean(axis=0))
     parts = np.array(parts)
     total = parts.sum(axis=0)
@@ -64,7 +64,7 @@ def array_shares(assembly):
 
 
 def sources_table(assembly, months, sources):
-    """Rows of sources.csv.
+    """Rows of energy_sources.csv.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def sources_table(assembly, months, sources):
     """
     import pandas as pd
 
-    study, calendar, world = assembly.study, assembly.calendar, assembly.world
+    study, calendar, parameter_draw = assembly.study, assembly.calendar, assembly.parameter_draw
     shares = _by_array(assembly)
     taken = {name: share * months["array_kwh"] for name, share in shares.items()}
     all_offered = months["array_kwh"] + months["spilled_kwh"]
@@ -102,8 +102,8 @@ def sources_table(assembly, months, sources):
     rows, order = [], calendar.month_order
     for name, kind in kinds.items():
         values = np.asarray(taken[name], float)[:, order]
-        low, high, _ = bounded_intervals(values, world, ["taken_kwh"] * 12, 0.0, study.engine.seed)
-        ran, least, most = _known_hours(hours[name], order, world, study.engine.seed)
+        low, high, _ = bounded_intervals(values, parameter_draw, ["taken_kwh"] * 12, 0.0, study.engine.seed)
+        ran, least, most = _known_hours(hours[name], order, parameter_draw, study.engine.seed)
         rows.append(
             pd.DataFrame(
                 {
@@ -117,7 +117,7 @@ def sources_table(assembly, months, sources):
                     "taken_kwh": significant(values.mean(axis=0)),
                     "taken_low": significant(low),
                     "taken_high": significant(high),
-                    "n": len(world),
+                    "n": len(parameter_draw),
                 }
             )
         )
@@ -131,12 +131,12 @@ def _hours(charger, offered):
     return 1000.0 * np.asarray(offered) / charger.watts
 
 
-def _known_hours(hours, order, world, seed):
+def _known_hours(hours, order, parameter_draw, seed):
     """Mean hours by month with the 95 % interval, in the order of the study year; three arrays [12]."""
     if hours is None:
         return (np.full(12, np.nan),) * 3
     values = np.asarray(hours, float)[:, order]
-    low, high, _ = bounded_intervals(values, world, ["engine_h"] * 12, 0.0, seed)
+    low, high, _ = bounded_intervals(values, parameter_draw, ["engine_h"] * 12, 0.0, seed)
     return values.mean(axis=0), low, high
 
 

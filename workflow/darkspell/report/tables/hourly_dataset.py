@@ -42,7 +42,7 @@ def hourly_dataset(result, calendar, study):
             "day": ("hour", calendar.day_of_hour, {"long_name": "day of the study year"}),
         },
         attrs={
-            "title": study.study.title,
+            "title": study.document.title,
             "Conventions": "CF-1.11",
             "time_base": "local standard time, 365 days",
             "members": study.engine.members,

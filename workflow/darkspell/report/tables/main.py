@@ -10,18 +10,18 @@ from darkspell.statistics.intervals import mean_intervals
 
 UNSEEN_EVENT = constant("statistics", "unseen_event")
 MEMBER_COLUMNS = (
-    "demand_kwh", "unserved_kwh", "unserved_essential_kwh", "loss_of_load_hours", "loss_of_load_days",
+    "demand_kwh", "eue_kwh", "eue_essential_kwh", "lolh", "lold",
     "short_nights", "events", "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct",
     "longest_full_charge_interval_days", "full_charges", "equivalent_full_cycles", "discharge_throughput_ah",
-    "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "false_comfort_h",
-    "false_warning_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
+    "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "missed_warning_h",
+    "false_alarm_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
     "generator_kwh", "fuel_l", "longest_full_charge_interval_reported_days", "full_charges_reported",
     "discharge_counted_ah",
 )  # fmt: skip
 MONTH_STATISTICS = {
-    "unserved_essential_kwh": "kWh",
-    "unserved_kwh": "kWh",
-    "loss_of_load_hours": "h",
+    "eue_essential_kwh": "kWh",
+    "eue_kwh": "kWh",
+    "lolh": "h",
     "short_nights": "nights",
     "max_depth_true_pct": "%",
     "max_depth_reported_pct": "%",
@@ -54,17 +54,17 @@ def event_size(statistic, demand):
     """
     if statistic.endswith("_kwh"):
         return demand / 365 * UNSEEN_EVENT / 24
-    return float(UNSEEN_EVENT) if statistic.endswith(("_h", "_hours")) else 1.0
+    return float(UNSEEN_EVENT) if statistic == "lolh" or statistic.endswith("_h") else 1.0
 
 
-def bounded_intervals(values, world, statistics, demand, seed=0):
+def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
     """Intervals of means, kept within what the quantity can be.
 
     Parameters
     ----------
     values : array_like
         Statistics by member; shape [members, K].
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     statistics : sequence of str
         Name of each column; length K.
@@ -81,7 +81,7 @@ def bounded_intervals(values, world, statistics, demand, seed=0):
         As `mean_intervals`.
     """
     sizes = [event_size(name, demand) for name in statistics]
-    low, high, method = mean_intervals(values, world, seed=seed, unit_size=sizes)
+    low, high, method = mean_intervals(values, parameter_draw, seed=seed, unit_size=sizes)
     with np.errstate(invalid="ignore"):
         signed = (np.asarray(values) < 0).any(axis=0)
     share = [name.endswith("_pct") and not name.startswith("reading_error") for name in statistics]
@@ -89,20 +89,20 @@ def bounded_intervals(values, world, statistics, demand, seed=0):
     return low, np.where(share, np.minimum(high, 100), high), method
 
 
-def members_table(members, world):
+def members_table(members, parameter_draw):
     """Rows of members.csv.
 
     Parameters
     ----------
     members : dict of array_like
         Statistics of `MEMBER_COLUMNS` by member; [members] each. What a study does not have is not a number.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
 
     Returns
     -------
     pandas.DataFrame
-        Columns ``member``, ``world`` and `MEMBER_COLUMNS`, six significant digits.
+        Columns ``member``, ``parameter_draw`` and `MEMBER_COLUMNS`, six significant digits.
 
     Raises
     ------
@@ -111,7 +111,7 @@ def members_table(members, world):
     """
     import pandas as pd
 
-    columns = {"member": np.arange(len(world)), "world": np.asarray(world)}
+    columns = {"member": np.arange(len(parameter_draw)), "parameter_draw": np.asarray(parameter_draw)}
     columns |= {name: significant(members[name]) for name in MEMBER_COLUMNS}
     return pd.DataFrame(columns)
 
@@ -149,14 +149,14 @@ def events_table(events, calendar):
     )
 
 
-def months_table(months, world, calendar, seed=0):
+def months_table(months, parameter_draw, calendar, seed=0):
     """Rows of months.csv.
 
     Parameters
     ----------
     months : dict of array_like
         Statistics of `MONTH_STATISTICS` by member and calendar month; [members, 12] each, January first.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
     calendar : darkspell.core.calendar.Calendar
         The study year.
@@ -174,7 +174,7 @@ def months_table(months, world, calendar, seed=0):
     demand, frames = np.sum(months["demand_kwh"], axis=1).mean(), []
     for month in calendar.month_order:  # one at a time: all would hold many kilobytes a member
         values = np.stack([np.asarray(months[name], float)[:, month] for name in MONTH_STATISTICS], axis=1)
-        low, high, _ = bounded_intervals(values, world, list(MONTH_STATISTICS), demand, seed)
+        low, high, _ = bounded_intervals(values, parameter_draw, list(MONTH_STATISTICS), demand, seed)
         n = np.isfinite(values).sum(axis=0)
         percentiles = np.full((3, values.shape[1]), np.nan)
         percentiles[:, n > 0] = np.nanquantile(values[:, n > 0], (0.1, 0.5, 0.9), axis=0)
@@ -191,7 +191,7 @@ def months_table(months, world, calendar, seed=0):
     return pd.concat(frames, ignore_index=True)
 
 
-def autonomy_table(autonomy, world):
+def autonomy_table(autonomy, parameter_draw):
     """Rows of autonomy.csv.
 
     Parameters
@@ -199,7 +199,7 @@ def autonomy_table(autonomy, world):
     autonomy : dict of array_like
         Hours to the first unserved one by kind, ``with_sun`` and ``dark``; [36, members] each, see
         `darkspell.statistics.autonomy`.
-    world : array_like of int
+    parameter_draw : array_like of int
         World of each member; shape [members].
 
     Returns
@@ -211,7 +211,7 @@ def autonomy_table(autonomy, world):
 
     frames = []
     for kind, hours in autonomy.items():
-        probability, low, high = (significant(part.ravel()) for part in survival(hours, world))
+        probability, low, high = (significant(part.ravel()) for part in survival(hours, parameter_draw))
         frames.append(
             pd.DataFrame(
                 {
@@ -221,7 +221,7 @@ def autonomy_table(autonomy, world):
                     "probability": probability,
                     "low": low,
                     "high": high,
-                    "n": len(world),
+                    "n": len(parameter_draw),
                 }
             )
         )

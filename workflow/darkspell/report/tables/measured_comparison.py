@@ -12,7 +12,7 @@ JUDGED = "lolh"
 
 
 def comparison(synthetic, replay):
-    """Rows of replay_comparison.csv.
+    """Rows of measured_comparison.csv.
 
     Parameters
     ----------

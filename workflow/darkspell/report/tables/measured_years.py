@@ -4,7 +4,7 @@ import numpy as np
 
 
 def replay_table(members, years):
-    """Rows of replay.csv: a measured year each.
+    """Rows of measured_years.csv: a measured year each.
 
     Parameters
     ----------
@@ -15,14 +15,15 @@ def replay_table(members, years):
     Returns
     -------
     pandas.DataFrame
-        ``year``, ``filled_days`` and the columns of members.csv but member and world; then a row for each year
+        ``year``, ``filled_days`` and the columns of members.csv but member and parameter draw; then a row
+        for each year
         left out, with the days that it lacks and nothing else.
     """
     import pandas as pd
 
     from darkspell.report.tables.main import members_table
 
-    table = members_table(members, np.arange(len(years.names))).drop(columns=["member", "world"])
+    table = members_table(members, np.arange(len(years.names))).drop(columns=["member", "parameter_draw"])
     table.insert(0, "year", years.names)
     table.insert(1, "run", "yes")
     table.insert(2, "days_missing", years.filled)

@@ -1,4 +1,6 @@
-"""Rows of monitors.csv and drift.csv: how far each monitor errs, with intervals, by month and since full."""
+"""Rows of monitors.csv and monitor_error_percentiles.csv: how far each monitor errs, with intervals, by
+month and since full.
+"""
 
 import numpy as np
 
@@ -11,7 +13,7 @@ from darkspell.statistics.intervals import mean_intervals, year_interval
 UNITS = {name: unit for name, (_, unit) in STATISTICS.items()} | RESETS | COUNTED | APART
 
 
-def monitors_table(monitors, kinds, world, seed=0):
+def monitors_table(monitors, kinds, parameter_draw, seed=0):
     """Statistics of all monitors.
 
     Parameters
@@ -20,7 +22,7 @@ def monitors_table(monitors, kinds, world, seed=0):
         By monitor and statistic, as `darkspell.monitor.all_monitors` gives them.
     kinds : dict of str
         Kind of each monitor, ``shunt``, ``gauge`` or ``pack``.
-    world : int array [members]
+    parameter_draw : int array [members]
     seed : int
 
     Returns
@@ -34,7 +36,7 @@ def monitors_table(monitors, kinds, world, seed=0):
     rows = []
     for name, statistics in monitors.items():
         values = np.stack(list(statistics.values()), axis=1)
-        low, high, _ = mean_intervals(values, world, seed=seed)
+        low, high, _ = mean_intervals(values, parameter_draw, seed=seed)
         year_low, year_high = year_interval(values)
         numbers = (values.mean(axis=0), low, high, year_low, year_high)
         numbers = np.stack([significant(column) for column in numbers], axis=1)

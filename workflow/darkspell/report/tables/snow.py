@@ -42,11 +42,11 @@ def snow_table(assembly):
 
     rows = []
     if assembly.snow is not None:
-        members, world, count = next(batches(assembly.members, assembly.world))
-        days, seed = assembly.days(members, world), assembly.study.engine.seed
+        members, parameter_draw, count = next(batches(assembly.members, assembly.parameter_draw))
+        days, seed = assembly.days(members, parameter_draw), assembly.study.engine.seed
         falls = snowfalls(assembly.snow, days, members, seed)[0]
         for at, name in enumerate(assembly.study.arrays):
-            columns = _of_array(array_alone(assembly, at), members, world, count)
+            columns = _of_array(array_alone(assembly, at), members, parameter_draw, count)
             covers = (falls < assembly.snow.catch[:, at][:, None])[:, :count].mean(axis=1)
             fallen = np.bincount(assembly.calendar.month_of_day, covers, 12)
             rows += [
@@ -56,10 +56,12 @@ def snow_table(assembly):
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def _of_array(alone, members, world, count):
+def _of_array(alone, members, parameter_draw, count):
     """Covered days, energy without snow and energy lost, means by calendar month; three arrays [12]."""
     calendar = alone.calendar
-    clear, left = (one.weather(members, world)[0][:, :count] for one in (replace(alone, snow=None), alone))
+    clear, left = (
+        one.weather(members, parameter_draw)[0][:, :count] for one in (replace(alone, snow=None), alone)
+    )
     by_day = [power.reshape(DAYS, 24, count).sum(axis=1) for power in (clear, left)]
     covered = (by_day[1] < HALF * by_day[0]).mean(axis=1)
     energy = [monthly_energy(power, calendar).mean(axis=0) for power in (clear, left)]

@@ -30,7 +30,7 @@ HEADLINES = {
     "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
     "autonomy_dark_days": "Days from full without any charge",
     "autonomy_worst_month_days": "Days from full in the worst month, exceeded 9 times of 10",
-    "reading_error_p95": "Reading error not passed 95 % of the time",
+    "reading_error_p95_pct": "Reading error not passed 95 % of the time",
     "demand_kwh": "Energy asked for",
     "array_kwh": "Energy taken from the array",
     "spilled_kwh": "Energy that the array offered and nothing took",
@@ -128,7 +128,7 @@ def left_open(study):
     rows, found = study.resolved(), {}
     for key, value in _flat(rows):
         section, *rest = key.split(".")
-        if section in ("study", "log", "whatifs") or value in (None, {}, []) or _is_given(study, key):
+        if section in ("document", "log", "whatifs") or value in (None, {}, []) or _is_given(study, key):
             continue
         several = len(rest) > 1 and section in ENTRIES and len(rows[section]) > 1
         name = ".".join((section, "*", *rest[1:])) if several else key

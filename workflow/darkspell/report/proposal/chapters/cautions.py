@@ -94,7 +94,8 @@ def _coldest(bank, check):
         low = float(check.temp_air.min())
         text = f"The study takes it to stand outdoors, in a coldest month of {number(low)} °C on average."
     if bank.heater is not None:
-        text += f" A pad is to hold it at {number(bank.heater.set_c)} °C, which it does while there is power for it."
+        text += f" A pad is to hold it at {number(bank.heater.setpoint_c)} °C, which it does while there is "
+        text += "power for it."
     return text
 
 

@@ -1,7 +1,7 @@
 """Whole pieces for all targets, what would help and its price, and which inputs move the answer."""
 
 from darkspell.core.calendar import MONTH_NAMES
-from darkspell.design.requirements import FULL_AGAIN
+from darkspell.design.requirements import FULL_CHARGE
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -16,12 +16,12 @@ PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but m
 
 def designs(results):
     """The section on designs of whole pieces."""
-    rows = results.table("designs")
-    currency = results.study.study.currency
+    rows = results.table("catalogue_designs")
+    currency = results.study.document.currency
     chosen = rows[rows["place"] == "chosen"]
     keys = ["place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "cost"]
     heading, text = _found(rows, chosen, currency)
-    wanted, also = rows.drop_duplicates("requirement"), results.study.target.also
+    wanted, also = rows.drop_duplicates("requirement"), results.study.target.additional
     cells = []
     for _, group in rows.groupby(keys, sort=False, dropna=False):
         one = group.iloc[0]
@@ -48,7 +48,7 @@ def designs(results):
 def _found(rows, chosen, currency):
     """Heading and text of what the designer came to."""
     if not len(chosen):
-        untried = int(rows["left_untried"].iloc[0])
+        untried = int(rows["not_evaluated"].iloc[0])
         if untried:
             return "None of the designs tried from the list meets all targets", (
                 f"The search ended before {say.count_of(untried, 'design')} of the list had been tried or "
@@ -70,7 +70,7 @@ def _found(rows, chosen, currency):
         text += (
             f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
         )
-    if not chosen["surely"].all():
+    if not chosen["meets_at_95pct"].all():
         text += " Not every interval lies within its target, so the chosen design may yet miss one."
     return f"{_pieces(first)} reach every target for {say.money(first['cost'], currency)}", text
 
@@ -90,14 +90,14 @@ def _pieces(row):
 def _legend(wanted, target):
     """What the short headings stand for, before the note."""
     rows = wanted[wanted["requirement"] != "target"]
-    return "".join(f"{_asked(row, target.also, target.full_again)}. " for _, row in rows.iterrows())
+    return "".join(f"{_asked(row, target.additional, target.full_charge)}. " for _, row in rows.iterrows())
 
 
 def _heading_of(row, also):
     """A target in a table's head, short: ``Short nights: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
         return f"{name_in_words(row['statistic'])}: at most {row['wanted']:g}"
-    if row["requirement"] == FULL_AGAIN:
+    if row["requirement"] == FULL_CHARGE:
         return "Full again, % of years"
     name = say.given(name_in_words(row["requirement"]))
     return name if also[row["requirement"]].years_pct is None else f"{name}, % of years"
@@ -105,7 +105,7 @@ def _heading_of(row, also):
 
 def _asked(row, also, again):
     """What a short heading stands for: ``Soon full: ... at most 21, in 80 % of years``."""
-    if row["requirement"] == FULL_AGAIN:
+    if row["requirement"] == FULL_CHARGE:
         return say.sentence(full_again_words(again))
     one = also[row["requirement"]]
     what = FURTHER[row["statistic"]]
@@ -121,10 +121,10 @@ def _reached(row):
     return f"{value} ({say.between(row['low'], row['high'])}){'' if row['meets'] else ' *'}"
 
 
-def cures(results):
+def remedies(results):
     """The section on what would help and what it costs."""
-    table, study = results.table("cures"), results.study
-    currency = study.study.currency
+    table, study = results.table("remedies"), results.study
+    currency = study.document.currency
     paid = table[(table["saved_per_100"] > 0) & (table["verdict"] == "real")]
     heading = "Nothing that money buys lowers the risk by more than luck could"
     if len(paid):
@@ -190,7 +190,7 @@ def _fuel(study):
         return ""
     return (
         f" Fuel is counted in for {prices.fuel_years:g} years at {prices.fuel_per_l:g} "
-        f"{say.given(study.study.currency)} a litre."
+        f"{say.given(study.document.currency)} a litre."
     )
 
 

@@ -5,19 +5,19 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 
 YEAR = {
-    "cut_outs": "Times a year that it disconnects",
-    "loss_of_load_hours": "Hours with essential loads dark, a year",
-    "unserved_kwh": "Energy asked for and not delivered, kWh a year",
+    "disconnects": "Times a year that it disconnects",
+    "lolh": "Hours with essential loads dark, a year",
+    "eue_kwh": "Energy asked for and not delivered, kWh a year",
     "max_depth_true_pct": "Deepest discharge of a year, %",
 }
 
 
 def section(results):
     """The section on cut-outs: the year without, with one that is always right, and by the reading."""
-    table, study = results.table("cut_outs"), results.study
+    table, study = results.table("disconnects"), results.study
     blocks = []
     for name in dict.fromkeys(table["monitor"]):
-        rule = study.monitors[name].cut_out
+        rule = study.monitors[name].disconnect
         rows = table[table["monitor"] == name].set_index("statistic")
         blocks += [Paragraph(text) for text in _texts(name, rule, rows, study.bank.planning_depth_pct)]
         blocks.append(_years(name, rows))
@@ -26,7 +26,7 @@ def section(results):
 
 def _heading(table):
     rows = table.set_index(["statistic", "monitor"])["by_reading"]
-    early, late = (float(rows[name].max()) for name in ("early_cut_outs", "late_cut_outs"))
+    early, late = (float(rows[name].max()) for name in ("early_disconnects", "late_disconnects"))
     if early == late == 0.0:
         return "The cut-out acts on the reading; in none of these years did the reading mislead it"
     found = [
@@ -42,8 +42,8 @@ def _texts(name, rule, rows, planning):
         f"it reads {rule.above_soc_pct:g} % again. It goes by the reading, right or wrong. All other figures of "
         "this proposal are without this cut-out."
     )
-    early, lost = rows.loc["early_cut_outs"], rows.loc["early_lost_kwh"]
-    late, hours = rows.loc["late_cut_outs"], rows.loc["late_h"]
+    early, lost = rows.loc["early_disconnects"], rows.loc["early_lost_kwh"]
+    late, hours = rows.loc["late_disconnects"], rows.loc["late_h"]
     beyond = rows.loc["late_beyond_planning_pct"]
     if early["by_reading"] == late["by_reading"] == 0.0:
         yield "In none of the years did it act on a wrong reading."

@@ -18,13 +18,13 @@ KINDS = {
 
 def there(results):
     """Whether there is more than one source to tell apart."""
-    table = results.table("sources")
+    table = results.table("energy_sources")
     return len(table) > 0 and table["source"].nunique() > 1
 
 
 def section(results):
     """The section on what each source brought."""
-    table = results.table("sources")
+    table = results.table("energy_sources")
     blocks = [Paragraph(_text(table)), *map(Paragraph, _engines(results)), *figure(results, "sources")]
     return Section(_heading(table), [*blocks, _table(results, table)])
 
@@ -102,7 +102,7 @@ def _table(results, table):
         rows=rows,
         align="l" + "r" * 13,
         marked=len(rows) - 1,
-        note="Means over the years; the file sources.csv has their intervals, and what each source offered.",
+        note="Means over the years; the file energy_sources.csv has their intervals, and what each source offered.",
     )
 
 

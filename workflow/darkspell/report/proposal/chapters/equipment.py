@@ -41,14 +41,14 @@ def _arrays(study):
 
 
 def _slope(array):
-    if array.tilt_from:
+    if array.tilt_by_date:
         slopes = (f"{tilt:g}° from {day} {MONTH_NAMES[month - 1]}" for month, day, tilt in array.tilts)
         text = f"sloped by hand through the year ({', '.join(slopes)})"
     elif array.tilt_deg == 0:
-        return "level" + (", turning with what it stands on" if array.turns else "")
+        return "level" + (", turning with what it stands on" if array.any_heading else "")
     else:
         text = f"sloped {array.tilt_deg:g}°"
-    if array.turns:
+    if array.any_heading:
         return f"{text}, turning with what it stands on"
     return f"{text} facing {direction(array.azimuth_deg)}"
 
@@ -120,7 +120,7 @@ def _generator(study):
         yield (
             f"Generator: gives {generator.charge_w:g} W at the bank; it starts at {generator.start_soc_pct:g} % of "
             f"charge, or when loads have been cut off, and stops at {generator.stop_soc_pct:g} %, between "
-            f"{generator.hours[0]} and {generator.hours[1]}."
+            f"{generator.window[0]} and {generator.window[1]}."
         )
 
 
@@ -140,7 +140,7 @@ def _inverter(study):
     inverter = study.inverter
     if inverter is None or not any(load.supply == "ac" for load in _rows(study)):
         return
-    on = "left on" if inverter.left_on else "switched on only while something runs on it"
+    on = "left on" if inverter.always_on else "switched on only while something runs on it"
     yield (
         f"Inverter: {inverter.power_w:g} W, {inverter.efficiency_pct:g} % efficient at half power, drawing "
         f"{inverter.no_load_w:g} W by itself, {on}."
@@ -161,7 +161,7 @@ def _places(study):
 
 
 def _people(study):
-    people = study.people
+    people = study.occupancy
     for spans, words in ((people.absences, "Nobody is there"), (people.guests, "Guests")):
         if spans:
             dates = (f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items())
@@ -176,7 +176,7 @@ def bank_parts(bank):
         side = f", {strings} such strings side by side" if strings > 1 else ""
         yield f"It is made of blocks of {bank.block_voltage_v:g} V, {row}{side}."
     if bank.heater is not None:
-        yield f"A pad of {bank.heater.power_w:g} W warms it to {bank.heater.set_c:g} °C whatever else is off."
+        yield f"A pad of {bank.heater.power_w:g} W warms it to {bank.heater.setpoint_c:g} °C whatever else is off."
     if bank.absorption_h is not None:
         yield f"After {bank.absorption_h:g} hours at the charging voltage the chargers fall back to float."
     if bank.reconnect_voltage_v is not None:

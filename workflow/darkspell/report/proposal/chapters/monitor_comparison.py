@@ -9,15 +9,15 @@ KINDS = {"shunt": "a well-set shunt", "gauge": "a voltage gauge", "pack": "the b
 ROWS = (
     ("reading_error_p95_pct", "Off by at most, 95 % of the time [points]"),
     ("off_10_points_h", "Off by more than 10 points [hours a year]"),
-    ("false_comfort_h", "False comfort [hours a year]"),
-    ("false_warning_h", "False warning [hours a year]"),
+    ("missed_warning_h", "False comfort [hours a year]"),
+    ("false_alarm_h", "False warning [hours a year]"),
 )
 CLOSE_ENOUGH = 5.0  # points, within which two monitors serve an owner alike; our choice
 
 
 def section(results):
     """The section on the choice of a monitor."""
-    kinds = results.table("kinds")
+    kinds = results.table("monitor_kinds")
     best, reasons = verdict(kinds)
     texts = [Paragraph(text) for text in reasons]
     return Section(
@@ -34,7 +34,7 @@ def verdict(kinds):
     Parameters
     ----------
     kinds : pandas.DataFrame
-        As kinds.csv.
+        As monitor_kinds.csv.
 
     Returns
     -------
@@ -43,7 +43,7 @@ def verdict(kinds):
     reasons : list of str
     """
     error = kinds[kinds["statistic"] == "reading_error_p95_pct"].set_index("kind")["mean"].sort_values()
-    comfort = kinds[kinds["statistic"] == "false_comfort_h"].set_index("kind")
+    comfort = kinds[kinds["statistic"] == "missed_warning_h"].set_index("kind")
     first = error.index[0]
     best = [kind for kind in error.index if error[kind] <= error[first] + CLOSE_ENOUGH]
     worse = [kind for kind in error.index if kind not in best]
@@ -117,7 +117,7 @@ def _table(kinds):
 
 
 def _since(results):
-    drift = results.table("drift")
+    drift = results.table("monitor_error_percentiles")
     drift = drift[drift["by"] == "days_since_full"]
     names = list(dict.fromkeys(drift["monitor"]))
     rows = []
@@ -135,5 +135,5 @@ def _since(results):
         header=["Days", "Share of hours, %", *(f"{say.given(name_in_words(n))}, points" for n in names)],
         rows=rows,
         align="lr" + "r" * len(names),
-        note="Eight hours of ten lie between the two figures. By month: drift.csv.",
+        note="Eight hours of ten lie between the two figures. By month: monitor_error_percentiles.csv.",
     )

@@ -13,8 +13,8 @@ MONITOR_ROWS = (
     ("off_5_points_h", "Off by more than 5 points [hours a year]"),
     ("off_10_points_h", "Off by more than 10 points [hours a year]"),
     ("off_20_points_h", "Off by more than 20 points [hours a year]"),
-    ("false_comfort_h", "False comfort [hours a year]"),
-    ("false_warning_h", "False warning [hours a year]"),
+    ("missed_warning_h", "False comfort [hours a year]"),
+    ("false_alarm_h", "False warning [hours a year]"),
     ("reset_days", "Days on which it finds the bank full [days a year]"),
     ("premature_reset_days", "Days on which it does so too early [days a year]"),
 )
@@ -67,7 +67,7 @@ def _interval(entry):
 
 
 def _trust(results, name):
-    comfort, error = (_row(results, name, key) for key in ("false_comfort_h", "reading_error_p95_pct"))
+    comfort, error = (_row(results, name, key) for key in ("missed_warning_h", "reading_error_p95_pct"))
     if comfort is None or error is None:
         return ""
     warn = results.study.monitors[name].warn_below_soc_pct

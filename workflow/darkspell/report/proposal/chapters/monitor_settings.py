@@ -7,14 +7,15 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 
 def section(results):
     """The setting sheet."""
-    sheet = results.table("settings")
-    harmed = sheet[sheet["harm_points"].notna()]
-    worst = harmed.loc[harmed["harm_points"].idxmax()]
+    sheet = results.table("monitor_settings")
+    harmed = sheet[sheet["error_increase_points"].notna()]
+    worst = harmed.loc[harmed["error_increase_points"].idxmax()]
     set_now = sheet[sheet["error_fitted"].notna()].iloc[0]
     blocks = [
         Paragraph(
             f"With these settings the reading stays within {set_now['error_fitted']:.1f} points of the truth for 95 "
-            f"hours of 100, and gives false comfort for {_plain(set_now['comfort_fitted'])} hours a year, on average "
+            f"hours of 100, and gives false comfort for {_plain(set_now['missed_warning_fitted_h'])} hours "
+            f"a year, on average "
             f"over {int(sheet['n'].max())} years. No value was taken that gives more false comfort."
         )
     ]
@@ -43,7 +44,7 @@ def section(results):
 
 def _heading(worst):
     name = LABELS[worst["setting"]]
-    if worst["harm_low"] > 0.5:
+    if worst["error_increase_low"] > 0.5:
         return f"Set the monitor like this; the setting that matters most here is \u201c{name}\u201d"
     return "Set the monitor like this; no single setting matters much here"
 
@@ -58,8 +59,8 @@ def _harm(row):
     return [
         say.sentence(LABELS[row["setting"]]),
         wrong,
-        _change(row, "harm", "harm_points"),
-        _change(row, "harm_h"),
+        _change(row, "harm", "error_increase_points"),
+        _change(row, "missed_warning_increase_h"),
     ]
 
 

@@ -10,8 +10,8 @@ from darkspell.simulation.unattended import days_that_last
 LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
 SAVED = {
     "short_nights": "Nights with essential loads dark, a year",
-    "loss_of_load_hours": "Hours with essential loads dark, a year",
-    "unserved_kwh": "Energy asked for and not delivered, kWh a year",
+    "lolh": "Hours with essential loads dark, a year",
+    "eue_kwh": "Energy asked for and not delivered, kWh a year",
     "max_depth_true_pct": "Deepest discharge of a year, %",
     "demand_kwh": "Energy asked for, kWh a year",
     "saving_days": "Days of saving, a year",
@@ -20,20 +20,20 @@ SAVED = {
 
 def leaving_asked(results):
     """Whether the study asks how long the place may be left, and the answer is there."""
-    return results.study.people.leaving is not None and len(results.table("leaving")) > 0
+    return results.study.occupancy.unattended is not None and len(results.table("unattended")) > 0
 
 
 def adapting_asked(results):
     """Whether the study asks what saving brings, and the answer is there."""
-    return results.study.people.adapting is not None and len(results.table("adapting")) > 0
+    return results.study.occupancy.saving is not None and len(results.table("saving")) > 0
 
 
 def leaving(results):
     """The section on how long the place may be left to itself."""
-    asked, table = results.study.people.leaving, results.table("leaving")
+    asked, table = results.study.occupancy.unattended, results.table("unattended")
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
-    held, surely = found[month]
+    held, dependable = found[month]
     chance = f"{asked.probability_pct:g} %"
     if held >= asked.longest_days:
         heading = f"You may leave for {asked.longest_days} days and longer, from any month asked about"
@@ -46,10 +46,10 @@ def leaving(results):
         f"{_stays_on(results.study)}. In {chance} of the years nothing of that goes dark within the days of "
         "the table. That is a count of energy alone: leaks, faults and theft are not in it."
     )
-    if 0 < surely < held:
+    if 0 < dependable < held:
         text += (
             " Where the number of years leaves doubt, the surer figure counts with the lower end of the 95 % "
-            f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(surely, 'day')}."
+            f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(dependable, 'day')}."
         )
     return Section(
         heading, [Paragraph(text), *figure(results, "unattended"), _days_table(table, found, asked)]
@@ -65,10 +65,10 @@ def _stays_on(study):
 def _days_table(table, found, asked):
     spans = [days for days in LASTED if days <= asked.longest_days]
     rows = []
-    for month, (held, surely) in found.items():
+    for month, (held, dependable) in found.items():
         part = table[table["start_month"] == month].set_index("days")["probability"]
         chances = [say.percent(float(part[days])) for days in spans]
-        rows.append([f"1 {MONTH_NAMES[month - 1]}", _days(held, asked), _days(surely, asked), *chances])
+        rows.append([f"1 {MONTH_NAMES[month - 1]}", _days(held, asked), _days(dependable, asked), *chances])
     return Table(
         caption="How long the place may be left to itself",
         header=[
@@ -90,7 +90,7 @@ def _days(days, asked):
 
 def adapting(results):
     """The section on what it brings that people save, beside the year without."""
-    rule, table = results.study.people.adapting, results.table("adapting").set_index("statistic")
+    rule, table = results.study.occupancy.saving, results.table("saving").set_index("statistic")
     nights = table.loc["short_nights"]
     before, after = (number(float(nights[name]), 2) for name in ("without", "with"))
     if nights["verdict"] == "real" and nights["difference"] < 0:

@@ -53,7 +53,7 @@ def nights_of(results):
     from darkspell.statistics.proportions import share_interval
 
     nights = results.members["short_nights"].to_numpy()
-    low, high = share_interval(nights > 0, results.members["world"].to_numpy())
+    low, high = share_interval(nights > 0, results.members["parameter_draw"].to_numpy())
     year_low, year_high = np.quantile(nights, [0.1, 0.9])
     by_month = _by_month(results)
     return Nights(

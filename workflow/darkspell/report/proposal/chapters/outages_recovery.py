@@ -125,9 +125,9 @@ def _lengths_table(lengths):
             f"({say.between(row['events_low'], row['events_high'])})",
             f"{say.percent(row['years_pct'] / 100.0)} ({say.between(row['years_low'], row['years_high'])})",
             say.rounded(
-                row["unserved_essential_kwh"],
-                row["unserved_essential_kwh_low"],
-                row["unserved_essential_kwh_high"],
+                row["eue_essential_kwh"],
+                row["eue_essential_kwh_low"],
+                row["eue_essential_kwh_high"],
             ),
         ]
         for _, row in lengths.iterrows()

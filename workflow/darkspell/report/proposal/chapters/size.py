@@ -54,14 +54,14 @@ def _heading(results, chosen):
     if not len(chosen):
         return "None of the sizes compared meets the target"
     own = {
-        "surely": "This size meets the target",
+        "meets_at_95pct": "This size meets the target",
         "on average": "This size meets the target on average",
         "barely misses": "This size just misses the target",
         "misses": "This size does not meet the target",
         "unsure": "Whether this size meets the target so few years cannot say",
         None: "Whether this size meets the target we do not know",
     }[verdict(results)]
-    row, currency = chosen.iloc[0], results.study.study.currency
+    row, currency = chosen.iloc[0], results.study.document.currency
     best = design(row.array_wp, row.bank_ah)
     if _is_own(results.study, row):
         return f"{own} and is the cheapest of those compared that does"
@@ -70,7 +70,7 @@ def _heading(results, chosen):
 
 def _reason(results, chosen):
     study, sizing = results.study, results.sizing
-    currency = study.study.currency
+    currency = study.document.currency
     start = (
         f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
         f"As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
@@ -91,11 +91,11 @@ def _reason(results, chosen):
         if not np.isfinite(high)
         else (
             "the whole interval lies within the target"
-            if row.surely
+            if row.meets_at_95pct
             else "the interval reaches beyond the target, so it may yet miss it"
         )
     )
-    again = study.target.full_again
+    again = study.target.full_charge
     share = (
         "" if again is None else f", {full_again_words(again)} asked, {_known(*_again(results, row))} reached"
     )
@@ -111,7 +111,7 @@ def _reason(results, chosen):
 def _table(results, chosen):
     study = results.study
     rows, seen = [], set()
-    own, asked = own_figure(results), study.target.full_again
+    own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, own_cost(study)
         rows.append(_row(results, "As proposed", *sizes, own, full_again_figure(results)))
@@ -128,7 +128,7 @@ def _table(results, chosen):
             "Design",
             "Array, Wp",
             "Bank, Ah",
-            f"Price, {say.given(study.study.currency)}",
+            f"Price, {say.given(study.document.currency)}",
             "Mean (95 % interval)",
             *more,
             "Meets the target",
@@ -147,7 +147,7 @@ def _row(results, label, array, bank, cost, figures, again):
     row = [label, f"{array:g}", f"{bank:g}", number(cost, 0), _known(*figures)]
     if again is not None:
         row.append(_known(*again))
-        met = worst(met, full_again_judged(target.full_again, *again))
+        met = worst(met, full_again_judged(target.full_charge, *again))
     return [*row, JUDGED[met]]
 
 
@@ -159,11 +159,11 @@ def _known(value, low, high):
 
 def _again(results, row):
     """Share of years in which a design of the grid is full again in time [%]; None where it is not asked."""
-    if results.study.target.full_again is None:
+    if results.study.target.full_charge is None:
         return None
     if results.years < TRIAL_YEARS:
         return row.full_again_pct, float("nan"), float("nan")
-    return row.full_again_pct, row.full_again_low, row.full_again_high
+    return row.full_again_pct, row.full_charge_low, row.full_charge_high
 
 
 def _neighbours(sizing, chosen):
@@ -172,7 +172,7 @@ def _neighbours(sizing, chosen):
         return
     row = chosen.iloc[0]
     yield "Cheapest that meets it", row
-    sure = sizing[sizing["surely"].astype(bool)] if "surely" in sizing else sizing[:0]
+    sure = sizing[sizing["meets_at_95pct"].astype(bool)] if "meets_at_95pct" in sizing else sizing[:0]
     if len(sure):
         yield "Cheapest that surely meets it", sure.sort_values("cost").iloc[0]
     for label, column, other, step in (

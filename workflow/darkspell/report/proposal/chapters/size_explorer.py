@@ -10,7 +10,8 @@ from darkspell.report.proposal.chapters.target import TRIAL_YEARS, target_words
 
 COLUMNS = (
     "lolp", "lolp_low", "lolp_high", "short_nights", "short_nights_low", "short_nights_high",
-    "short_nights_year_low", "short_nights_year_high", "years_with_short_nights", "cost", "meets_target", "surely",
+    "short_nights_year_low", "short_nights_year_high", "years_with_short_nights", "cost", "meets_target",
+    "meets_at_95pct",
 )  # fmt: skip
 
 
@@ -55,8 +56,8 @@ def panel_data(results, arrays, banks):
         "days_per_ah": None if dark is None else dark / own[1],
         "years": results.years,
         "target": target_words(study.target),
-        "currency": say.given(study.study.currency),
-        "numbers": study.study.numbers,
+        "currency": say.given(study.document.currency),
+        "numbers": study.document.numbers,
     }
 
 

@@ -25,7 +25,7 @@ MONITOR = {
     "gauge": "infers the charge from the voltage",
     "pack": "counts ampere-hours inside the batteries, one counter in each",
 }
-KEPT = {"essential": "to the last", "deferrable": "while it can", "always": "always"}
+KEPT = {"essential": "to the last", "deferrable": "while it can", "uninterruptible": "always"}
 
 
 def section(results):
@@ -57,7 +57,7 @@ def chemistry(name):
 def _bank(study):
     bank = study.bank
     held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
-    aged = "" if bank.age_capacity_pct == 100 else f", aged to {bank.age_capacity_pct:g} % of that"
+    aged = "" if bank.state_of_health_pct == 100 else f", aged to {bank.state_of_health_pct:g} % of that"
     place = (
         "outdoors"
         if bank.location == "outdoors"
@@ -83,7 +83,7 @@ def _monitors(study):
 def _budget(results):
     study = results.study
     energy = budget_of(appliances_from(study), results.climate)
-    energy["standing draw"] = np.full(12, study.standing_draw_w * 24.0)
+    energy["standing draw"] = np.full(12, study.self_consumption_w * 24.0)
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
     for name, load in study.measured_loads.items():
@@ -93,7 +93,7 @@ def _budget(results):
         idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
         rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
     rows.append(
-        ["Standing draw", f"{study.standing_draw_w:g} W", "24", "–"]
+        ["Standing draw", f"{study.self_consumption_w:g} W", "24", "–"]
         + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
     )
     if study.bank.heater:
@@ -138,7 +138,7 @@ def _doubt(results):
             year += f", {say.span(low, high)} kWh in eight years of ten"
         year += "."
     return (
-        f"The whole budget is taken to be known to within {results.study.load_doubt_pct:g} % (one standard "
+        f"The whole budget is taken to be known to within {results.study.load_uncertainty_pct:g} % (one standard "
         f"deviation), and varies from day to day besides.{year}"
     )
 
@@ -160,6 +160,6 @@ def _deferrable(study):
 def _never(study):
     """What is never disconnected, if anything."""
     rows = {**study.loads, **study.measured_loads}
-    if not any(row.tier == "always" for row in rows.values()):
+    if not any(row.tier == "uninterruptible" for row in rows.values()):
         return ""
     return " The loads kept on “always” are never disconnected: they draw even when all others are cut off."

@@ -6,18 +6,18 @@ TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no sourc
 # Statistic of the target: what one of it is called in a sentence, and its column in whatifs.csv.
 PHRASES = {
     "short_nights": ("nights a year without essential power", "short_nights"),
-    "lolh": ("hours a year without essential power", "loss_of_load_hours"),
-    "lolp": ("hours without essential power in 1000 hours", "loss_of_load_hours"),
-    "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "unserved_kwh"),
+    "lolh": ("hours a year without essential power", "lolh"),
+    "lolp": ("hours without essential power in 1000 hours", "lolh"),
+    "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "eue_kwh"),
 }
 COUNTED = {"short_nights": "night", "lolh": "hour", "lolp": "hour", "eue_kwh": "kilowatt-hour"}
 # What a further target of the study counts.
 FURTHER = {
     "short_nights": "nights without essential power",
-    "loss_of_load_hours": "hours without essential power",
-    "loss_of_load_days": "days on which essential loads go dark",
-    "unserved_kwh": "kilowatt-hours not delivered",
-    "unserved_essential_kwh": "kilowatt-hours not delivered to essential loads",
+    "lolh": "hours without essential power",
+    "lold": "days on which essential loads go dark",
+    "eue_kwh": "kilowatt-hours not delivered",
+    "eue_essential_kwh": "kilowatt-hours not delivered to essential loads",
     "events": "times that essential loads go dark",
     "longest_event_h": "hours of the longest dark time",
     "max_depth_true_pct": "deepest discharge of the bank in per cent",
@@ -39,13 +39,13 @@ FURTHER = {
 
 # Verdict of a design on its target, as a table says it.
 JUDGED = {
-    "surely": "yes",
+    "meets_at_95pct": "yes",
     "on average": "on average; not sure",
     "barely misses": "not on average; not sure",
     "misses": "no",
     "unsure": "not known",
 }
-WORST = ("misses", "barely misses", "unsure", "on average", "surely")
+WORST = ("misses", "barely misses", "unsure", "on average", "meets_at_95pct")
 
 
 def scaled(statistic, *values):
@@ -68,7 +68,7 @@ def target_words(target):
     counted = phrase(target.statistic)
     if value == 1 and target.statistic in ("short_nights", "lolh"):
         counted = counted.replace("s a year", " a year", 1)
-    again = "" if target.full_again is None else f", and the bank {full_again_words(target.full_again)}"
+    again = "" if target.full_charge is None else f", and the bank {full_again_words(target.full_charge)}"
     return f"at most {value:g} {counted}{often}, on average over many years{again}"
 
 
@@ -79,7 +79,7 @@ def full_again_words(again):
 
 def full_again_figure(results):
     """Share of years in which the own design is full again in time [%]: value, low, high; None if not asked."""
-    again = results.study.target.full_again
+    again = results.study.target.full_charge
     if again is None:
         return None
     from darkspell.statistics.proportions import share_interval
@@ -89,7 +89,7 @@ def full_again_figure(results):
     if results.years < TRIAL_YEARS:
         return value, float("nan"), float("nan")
     return value, *(
-        100.0 * float(bound) for bound in share_interval(kept, results.members["world"].to_numpy())
+        100.0 * float(bound) for bound in share_interval(kept, results.members["parameter_draw"].to_numpy())
     )
 
 
@@ -115,11 +115,11 @@ def own_figure(results):
 
 
 def judged(value, low, high, at_most):
-    """One of "surely", "on average", "barely misses", "misses", "unsure" for a figure beside its target."""
+    """One of "meets_at_95pct", "on average", "barely misses", "misses", "unsure" for a figure beside its target."""
     if high != high:
         return "unsure"
     if value <= at_most:
-        return "surely" if high <= at_most else "on average"
+        return "meets_at_95pct" if high <= at_most else "on average"
     return "misses" if low > at_most else "barely misses"
 
 
@@ -129,7 +129,7 @@ def verdict(results):
     if figure is None:
         return None
     first = judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
-    return worst(first, again and full_again_judged(results.study.target.full_again, *again))
+    return worst(first, again and full_again_judged(results.study.target.full_charge, *again))
 
 
 def verdict_sentence(results):
@@ -145,7 +145,7 @@ def verdict_sentence(results):
     if low == low and high == high:
         known += f" (95 % interval of the mean: {say.between(low, high)})"
     ends = {
-        "surely": f"This design meets it: {known}, and the whole interval lies within the target.",
+        "meets_at_95pct": f"This design meets it: {known}, and the whole interval lies within the target.",
         "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
         "target, so we are not sure.",
         "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
@@ -154,13 +154,15 @@ def verdict_sentence(results):
         "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
     found = judged(*figure, *scaled(target.statistic, target.at_most))
-    further = " What else the study asks for stands with the designs of whole pieces." if target.also else ""
+    further = (
+        " What else the study asks for stands with the designs of whole pieces." if target.additional else ""
+    )
     return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
 
 
 def _full_again_sentence(results):
     """What the design reaches of the second half of the target, the bank full again in time."""
-    figure, again = full_again_figure(results), results.study.target.full_again
+    figure, again = full_again_figure(results), results.study.target.full_charge
     if figure is None:
         return ""
     value, low, high = figure
@@ -168,7 +170,7 @@ def _full_again_sentence(results):
     if low == low and high == high:
         known += f" (95 % interval: {say.between(low, high)})"
     enough = {
-        "surely": "often enough",
+        "meets_at_95pct": "often enough",
         "on average": "often enough on average, though we are not sure",
         "barely misses": "not often enough on average, though it may yet be",
         "misses": "not often enough",

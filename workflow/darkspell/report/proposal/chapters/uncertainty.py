@@ -27,20 +27,21 @@ def section(results):
     """The section on certainty."""
     heading = (
         f"How sure we are: {say.count_of(results.years, 'synthetic year')}, "
-        f"{say.count_of(results.worlds, 'draw')} of what is not known"
+        f"{say.count_of(results.parameter_draws, 'draw')} of what is not known"
     )
     climate = results.climate
     parts = [
         "A synthetic year is 8760 hours of invented weather and use that keep the statistics of the "
         "place. The "
-        f"{results.years} years live in {say.count_of(results.worlds, 'world')}; each world is one draw "
+        f"{results.years} years live in {say.count_of(results.parameter_draws, 'parameter draw')}; each "
+        f"parameter draw is one draw "
         f"of what "
         "nobody knows exactly: how clear the climate really is, and how much the loads really take.",
         f"Where the climate comes from: {say.given(climate.source)}. "
         + " ".join(say.given(note) for note in climate.notes).strip(),
-        f"Doubt about that source is drawn with {100 * climate.world_sd:.0f} % (one standard deviation of "
+        f"Doubt about that source is drawn with {100 * climate.level_sd:.0f} % (one standard deviation of "
         f"monthly "
-        f"clearness), doubt about the loads with {results.study.load_doubt_pct:g} %.",
+        f"clearness), doubt about the loads with {results.study.load_uncertainty_pct:g} %.",
         "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
         "says "
         "how well an average is known. The 80 % interval of a coming year says what one year may bring: "
@@ -70,8 +71,8 @@ def narrowing(results):
         f"{average}. What makes one coming year differ from what is expected is "
         f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the weather's part nobody can lower."
     )
-    if row["place_by_number"] > FEW_YEARS:
-        told += " More synthetic years would help first (engine.members, engine.worlds)."
+    if row["place_share_sampling"] > FEW_YEARS:
+        told += " More synthetic years would help first (engine.members, engine.parameter_draws)."
     if row["next_source"] != "none" and np.isfinite(row["next_low"]):
         next_low, next_high = scaled(about, row["next_low"], row["next_high"])
         told += (
@@ -89,11 +90,11 @@ def _shares(row, kind, parts):
 
 
 def doubt_about(results, statistic):
-    """Row of doubt.csv for the target's statistic; None where it is not known."""
-    table = results.table("doubt")
+    """Row of uncertainty.csv for the target's statistic; None where it is not known."""
+    table = results.table("uncertainty")
     key = {"lolp": "lolh"}.get(statistic, statistic)
     rows = table[table["figure"] == key] if len(table) else table
-    if not len(rows) or not np.isfinite(rows[["place_low", "place_by_climate"]].to_numpy(float)).all():
+    if not len(rows) or not np.isfinite(rows[["place_low", "place_share_climate"]].to_numpy(float)).all():
         return None
     row = rows.iloc[0].copy()
     if statistic == "lolp":
@@ -104,7 +105,7 @@ def doubt_about(results, statistic):
 def left_out(results):
     """The section on what is not covered."""
     study, replayed = results.study, results.replay is not None
-    moves = study.itinerary or any(array.turns for array in study.arrays.values())
+    moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
         f"Fog or shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless put into the losses "

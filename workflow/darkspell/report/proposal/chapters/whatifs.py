@@ -14,7 +14,7 @@ UNITS = {
     "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
     "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": "hours a day", "wh": "Wh",
 }  # fmt: skip
-PLAIN = {"age_capacity_pct": "capacity left with age", "wired_past_monitor": "wired past the monitor"}
+PLAIN = {"state_of_health_pct": "capacity left with age", "bypasses_shunt": "wired past the monitor"}
 
 
 def section(results):

@@ -38,11 +38,11 @@ def year_sheet(results):
         templates()
         .get_template("year_sheet.html.j2")
         .render(
-            title=say.given(study.study.title),
+            title=say.given(study.document.title),
             place=say.given(study.site.name),
             bank=f"{bank.capacity_ah:g} Ah, {study.system.nominal_voltage_v} V",
-            by=say.given(study.study.prepared_by),
-            note=say.given(study.study.note) if study.study.note else "",
+            by=say.given(study.document.prepared_by),
+            note=say.given(study.document.note) if study.document.note else "",
             years=int(table["n"].max()),
             planning=f"{bank.planning_depth_pct:g}",
             monitor=say.given(name_in_words(study.monitor)),

@@ -5,11 +5,11 @@ import pandas as pd
 from darkspell.core.atomic_files import write_table
 from darkspell.pipeline.script_context import assembled, job, telling
 from darkspell.simulation.run import simulate
-from darkspell.simulation.saving_on_reading import adapting, adapting_table
+from darkspell.simulation.saving_on_reading import adapting, saving_table
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     base = pd.read_csv(snakemake.input.members)
     parts = adapting(assembled(study, snakemake.input.sites))
     other = simulate(parts, autonomy=False, workers=snakemake.threads, tell=tell)
-    table = adapting_table(base, other.members, parts.answers, parts.world, study.engine.seed)
+    table = saving_table(base, other.members, parts.answers, parts.parameter_draw, study.engine.seed)
     write_table(snakemake.output[0], table)

@@ -10,4 +10,4 @@ with job(snakemake) as (_, study):
     base = pd.read_csv(snakemake.input.members)
     parts = assembled(study, snakemake.input.sites)
     runs = try_cut_outs(parts, workers=snakemake.threads)
-    write_table(snakemake.output[0], cut_outs_table(base, runs, parts.world, study.engine.seed))
+    write_table(snakemake.output[0], cut_outs_table(base, runs, parts.parameter_draw, study.engine.seed))

@@ -20,7 +20,7 @@ with job(snakemake) as (path, study):
     years = study_years(record, parts.calendar, study.climate.fill_days, seed)
     measured = replayed(parts, years)
     result = simulate(measured, workers=snakemake.threads)
-    found = summary(result.members, result.autonomy, measured.world, seed)
+    found = summary(result.members, result.autonomy, measured.parameter_draw, seed)
     synthetic = json.loads(Path(snakemake.input.summary).read_text(encoding="utf-8"))
     write_table(out.faults, faults_table(record))
     write_table(out.years, replay_table(result.members, years))

@@ -89,51 +89,51 @@ rule whatifs:
         "../scripts/whatifs.py"
 
 
-def choices_asked(wildcards):
+def design_tables(wildcards):
     """Tables on choices, of the studies that ask for them."""
     study = STUDIES[wildcards.study].study
     asked = {
-        "designs.csv": study.sizing.as_sold,
-        "cures.csv": study.sizing.cures,
+        "catalogue_designs.csv": study.sizing.catalogue,
+        "remedies.csv": study.sizing.remedies,
         "sensitivity.csv": study.sensitivity,
     }
     return [f"results/{wildcards.study}/{name}" for name, on in asked.items() if on]
 
 
-rule designs:
+rule catalogue_designs:
     input:
         sites="results/{study}/work/sites.npz",
     output:
-        "results/{study}/designs.csv",
+        "results/{study}/catalogue_designs.csv",
     log:
-        "results/{study}/work/log/designs.txt",
+        "results/{study}/work/log/catalogue_designs.txt",
     threads: HALF
     params:
         study=study_file,
         members=members_asked,
-        key=key_of("designs"),
+        key=key_of("catalogue_designs"),
     message:
         "{wildcards.study}: the cheapest design of whole pieces"
     script:
-        "../scripts/designs.py"
+        "../scripts/catalogue_designs.py"
 
 
-rule cures:
+rule remedies:
     input:
         sites="results/{study}/work/sites.npz",
     output:
-        "results/{study}/cures.csv",
+        "results/{study}/remedies.csv",
     log:
-        "results/{study}/work/log/cures.txt",
+        "results/{study}/work/log/remedies.txt",
     threads: HALF
     params:
         study=study_file,
         members=members_asked,
-        key=key_of("cures"),
+        key=key_of("remedies"),
     message:
         "{wildcards.study}: what would help, and what it costs"
     script:
-        "../scripts/cures.py"
+        "../scripts/remedies.py"
 
 
 rule sensitivity_part:
