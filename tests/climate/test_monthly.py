@@ -79,9 +79,9 @@ def test_means_are_those_given(study, latitude, longitude):
 
 def test_away_from_the_atlas_the_textbook_curve_is_owned_up_to(study):
     climate = site_climate(study(38.0, -28.0, "monthly", ghi_kwh_m2_day=GHI))
-    assert any("textbook" in note for note in climate.notes)
+    assert any("published curve" in note for note in climate.notes)
     near = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI))
-    assert not any("textbook" in note for note in near.notes)
+    assert not any("published curve" in note for note in near.notes)
 
 
 def test_temperatures_given_are_taken(study):

@@ -8,7 +8,7 @@ import pytest
 
 from darkspell.climate import site_climate
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.weather_file import file_kind, find_weather_file, read_weather_file
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
@@ -90,7 +90,7 @@ def test_climate_has_the_means_of_the_file(study, name):
     assert climate.monthly_kt() == pytest.approx(means, abs=1e-6)
     assert (np.diff(climate.kt_quantiles, axis=1) >= 0.0).all()
     assert climate.notes == []
-    assert climate.fast_phi == pytest.approx(usual_persistence(weather.latitude)["fast_phi"])
+    assert climate.fast_phi == pytest.approx(typical_persistence(weather.latitude)["fast_phi"])
     days = weather.temp_air.reshape(365, 24)
     july = calendar.month_of_day == 6
     assert climate.temp_air_mean[6] == pytest.approx(days[july].mean())
@@ -161,10 +161,10 @@ def test_a_missing_file_is_named():
 def test_a_wrong_time_zone_in_the_file_is_remarked(study, tmp_path):
     path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "0")))
     climate = site_climate(study(36.1, -79.95, "typical_year", file=path.name), tmp_path)
-    assert any("edited.epw lie 5 h early against the sun" in note for note in climate.notes)
+    assert any("5 h early" in note for note in climate.notes)
 
 
 def test_light_at_night_is_refused(study, tmp_path):
     path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "7")))
-    with pytest.raises(StudyError, match="edited.epw: most of its light falls while the sun is down"):
+    with pytest.raises(StudyError, match="edited.epw: .* at night"):
         site_climate(study(36.1, -79.95, "typical_year", file=path.name), tmp_path)

@@ -7,7 +7,7 @@ from climate.record.series import WAGENINGEN, wageningen
 from darkspell.climate.from_record import from_record
 from darkspell.core.calendar import Calendar
 from darkspell.validation.daily_storage import WANTED, measured_cells, synthetic_ratio
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 CALENDAR = Calendar(7)
@@ -21,7 +21,7 @@ def record(tmp_path_factory):
 @pytest.fixture(scope="module")
 def years(record):
     """Years of the model fitted to the record."""
-    climate = without_doubt(from_record(WAGENINGEN, record))
+    climate = without_uncertainty(from_record(WAGENINGEN, record))
     return daily_clearness(climate, CALENDAR, np.arange(22 * 200), np.zeros(22 * 200), 2)
 
 

@@ -5,11 +5,11 @@ import numpy as np
 import pytest
 
 from darkspell.climate.monthly import from_monthly
-from darkspell.climate.uncertainty import doubt
+from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.calendar import Calendar
 from darkspell.validation.daily_storage import WANTED, measured_cells
-from darkspell.validation.interval_coverage import at_the_means, interval, stated_worlds
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.interval_coverage import at_the_means, interval, stated_draws
+from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 SITE = SimpleNamespace(latitude_deg=51.97, longitude_deg=5.67)
@@ -39,10 +39,10 @@ def test_the_interval_holds_records_of_the_model_itself(climate):
 
     Fewer come once in a hundred times if it does (binomial; banks of one record counted singly, the middle one).
     """
-    sure, held = without_doubt(climate), 0
+    sure, held = without_uncertainty(climate), 0
     for seed in range(24):
         cells = [c for c in measured_cells(drawn_record(sure, 100 + seed), 51.97, 7) if c["wanted"] == WANTED]
-        low, high, _ = interval(stated_worlds(51.97, sure, CALENDAR, cells[1:2], YEARS, "nothing", 7, 120))
+        low, high, _ = interval(stated_draws(51.97, sure, CALENDAR, cells[1:2], YEARS, "nothing", 7, 120))
         held += int(low[0] <= 0.0 <= high[0])
     assert 17 <= held
 
@@ -50,15 +50,17 @@ def test_the_interval_holds_records_of_the_model_itself(climate):
 def test_what_was_given_is_not_in_doubt(climate):
     """Own means leave doubt of shape alone; single months their choice; nothing given, all of it: ever wider."""
     cells = [
-        c for c in measured_cells(drawn_record(without_doubt(climate), 3), 51.97, 7) if c["wanted"] == WANTED
+        c
+        for c in measured_cells(drawn_record(without_uncertainty(climate), 3), 51.97, 7)
+        if c["wanted"] == WANTED
     ]
     widths = {}
     for given in ("means", "months", "nothing"):
-        low, high, _ = interval(stated_worlds(51.97, climate, CALENDAR, cells, YEARS, given, 1, 200))
+        low, high, _ = interval(stated_draws(51.97, climate, CALENDAR, cells, YEARS, given, 1, 200))
         widths[given] = (high - low).mean()
     assert widths["means"] < widths["months"] < widths["nothing"]
-    bare = replace(climate, width_sd=0.0, lag_sd=0.0)
-    low, high, _ = interval(stated_worlds(51.97, bare, CALENDAR, cells, YEARS, "means", 1, 200))
+    bare = replace(climate, width_sd=0.0, lag_one_sd=0.0)
+    low, high, _ = interval(stated_draws(51.97, bare, CALENDAR, cells, YEARS, "means", 1, 200))
     assert (high - low).mean() < widths["means"]
 
 
@@ -75,9 +77,14 @@ def test_values_are_brought_to_the_means():
 
 def test_more_years_leave_less_doubt():
     """By hand for four years: the year's mean 0.042 / 2 beside 0.04, months 0.1 / 2."""
-    few, many = doubt("measured", 50.0, 4.0), doubt("measured", 50.0, 40.0)
-    assert few["level_sd"] == pytest.approx(np.hypot(0.04, 0.021))
-    assert few["month_sd"] == pytest.approx(0.05)
-    assert all(many[name] < few[name] for name in ("level_sd", "month_sd", "width_sd", "lag_sd"))
-    assert doubt("monthly", 50.0) == doubt("monthly", 10.0)
-    assert doubt("atlas", 10.0)["level_sd"] > doubt("atlas", 60.0)["level_sd"]
+    few, many = source_uncertainty("measured", 50.0, 4.0), source_uncertainty("measured", 50.0, 40.0)
+    assert few["annual_mean_sd"] == pytest.approx(np.hypot(0.04, 0.021))
+    assert few["monthly_mean_sd"] == pytest.approx(0.05)
+    assert all(
+        many[name] < few[name] for name in ("annual_mean_sd", "monthly_mean_sd", "width_sd", "lag_one_sd")
+    )
+    assert source_uncertainty("monthly", 50.0) == source_uncertainty("monthly", 10.0)
+    assert (
+        source_uncertainty("atlas", 10.0)["annual_mean_sd"]
+        > source_uncertainty("atlas", 60.0)["annual_mean_sd"]
+    )

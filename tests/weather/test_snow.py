@@ -7,7 +7,6 @@ import pandas as pd
 import pvlib
 import pytest
 from numba import njit
-from sky.test_weather import climate
 
 from climate.record.series import wageningen_weather
 from darkspell.core.calendar import Calendar
@@ -26,6 +25,7 @@ from darkspell.weather.snow import (
 )
 from darkspell.weather.solar_geometry import site_sky
 from darkspell.weather.surfaces import Plane
+from weather.test_weather import climate
 
 CALENDAR, MEMBERS = Calendar(7), np.arange(64)
 SLOPED = Plane(tilt=((1, 1, 40.0),), azimuth=180.0)

@@ -12,7 +12,7 @@ from darkspell.simulation.input_series import BankPlace, fill_hours, stochastic_
 from darkspell.study.arrays import Array, Controller
 from darkspell.weather.daily_clearness import daily_clearness, daily_latent_and_clearness
 from darkspell.weather.hourly_clearness import near_normals, noise_numbers, noise_of_day, spread_day
-from darkspell.weather.monthly_interpolation import SCORE_END, SCORE_STEP, expit, months_of
+from darkspell.weather.monthly_interpolation import SCORE_END, SCORE_STEP, expit, interpolated_months
 from darkspell.weather.solar_geometry import site_sky
 from darkspell.weather.surfaces import Plane
 
@@ -32,11 +32,11 @@ def climate(**changes):
         fast_phi=np.full(12, 0.28),
         slow_phi=np.full(12, 0.93),
         slow_weight=np.full(12, 0.1),
-        level_sd=0.0,
-        month_sd=0.0,
+        annual_mean_sd=0.0,
+        monthly_mean_sd=0.0,
         width_sd=0.0,
-        lag_sd=0.0,
-        year_sd=0.0,
+        lag_one_sd=0.0,
+        interannual_sd=0.0,
         source="made up",
     )
     values |= changes
@@ -75,7 +75,7 @@ def test_worlds_share_their_doubt():
     group = MEMBERS % 32
 
     def by_world(spread):
-        kt = daily_clearness(climate(level_sd=spread), CALENDAR, MEMBERS, group, 4).mean(axis=1)
+        kt = daily_clearness(climate(annual_mean_sd=spread), CALENDAR, MEMBERS, group, 4).mean(axis=1)
         parts = [kt[group == w] for w in range(32)]
         return np.log([part.mean() for part in parts]).std(), np.mean([part.std() for part in parts])
 
@@ -88,7 +88,15 @@ def test_a_member_has_the_same_bits_in_any_batch():
     """Order and company of members do not matter."""
     sky = site_sky(47.2, 13.6, 1350.0, 1.0, [Plane(((1, 1, 40.0),), 170.0)], CALENDAR)
     numbers = array_numbers([array()], Controller(kind="mppt"), 13.0)
-    args = (sky, climate(level_sd=0.1, year_sd=0.05), CALENDAR, numbers, 0.05, BankPlace(18.0), 0.2)
+    args = (
+        sky,
+        climate(annual_mean_sd=0.1, interannual_sd=0.05),
+        CALENDAR,
+        numbers,
+        0.05,
+        BankPlace(18.0),
+        0.2,
+    )
     one = weather_block(*args, np.arange(8), np.arange(8) % 5, 11)
     other = weather_block(*args, np.array([6, 2]), np.array([1, 2]), 11)
     for a, b in zip(one[:4], other[:4], strict=True):
@@ -170,7 +178,7 @@ def test_no_step_at_the_end_of_a_month_and_its_mean_kept():
     c = climate(
         kt_quantiles=np.clip(swing[:, None] + 0.15 * ndtri(probability), 0.03, 0.78), slow_weight=np.zeros(12)
     )
-    table = months_of(c, CALENDAR).scores
+    table = interpolated_months(c, CALENDAR).scores
     weights = np.exp(-0.5 * np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP) ** 2)
     by_day = expit(table, 0.82) @ (weights / weights.sum())
     means = np.bincount(CALENDAR.month_of_day, by_day) / np.bincount(CALENDAR.month_of_day)

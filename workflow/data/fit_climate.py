@@ -18,7 +18,7 @@ from judge_climate import climates
 from stations import STATIONS, read_all, wageningen_days
 
 from darkspell.climate.atlas import annual_irradiation, atlas_point, atlas_temperature
-from darkspell.climate.distribution import shift_to_mean, usual_quantiles
+from darkspell.climate.distribution import shift_to_mean, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.from_record import from_record
 from darkspell.climate.persistence import lag_one, normal_scores, windowed_autocorrelation
@@ -27,7 +27,7 @@ from darkspell.climate.typical_year import daily_clearness, monthly_means, smoot
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.judge import without_uncertainty
 from darkspell.validation.typical_year import typical_days
 from darkspell.weather.daily_clearness import daily_clearness as synthetic_clearness
 
@@ -66,7 +66,7 @@ def by_month(kt):
 
 
 def means(stations):
-    """level_sd: corrected atlas against measured monthly means, and halves of a record against each other."""
+    """annual_mean_sd: corrected atlas against measured monthly means, and halves of a record against each other."""
     print(
         "\nMeans: annual GHI atlas raw, annual field, corrected / measured; log ratios of monthly clearness"
     )
@@ -158,7 +158,7 @@ def widths(records):
     for name, record in records.items():
         latitude = record.latitude_deg
         atlas = atlas_point(latitude, record.longitude_deg).kt_quantiles
-        usual = usual_quantiles(atlas, np.array(record.means), latitude).std(axis=1)
+        usual = typical_quantiles(atlas, np.array(record.means), latitude).std(axis=1)
         own = np.array([np.nanstd(record.kt[record.month == month]) for month in range(12)])
         log = np.log(own / usual)
         dark.append(log[np.argsort(monthly_extraterrestrial(latitude))[:4]].mean())
@@ -178,7 +178,7 @@ def left_out(table, wanted):
 
 
 def years(records):
-    """year_sd: SD of log clearness from year to year, less a trend, and what the daily persistence makes of it."""
+    """interannual_sd: SD of log clearness between years, detrended, and what daily persistence makes of it."""
     print(
         "\nYears: SD of log clearness of a month, and of the year as a whole: measured, fitted, usual persistence"
     )
@@ -190,7 +190,7 @@ def years(records):
         told = [np.sqrt(np.mean([_about_trend(table[month]) for month in range(1, 13)]))]
         told.append(np.sqrt(_about_trend(table.mean(axis=1, skipna=False))))
         for source in ("fitted", "monthly"):
-            members, climate = np.arange(1000), without_doubt(climates(record)[source])
+            members, climate = np.arange(1000), without_uncertainty(climates(record)[source])
             drawn = synthetic_clearness(climate, Calendar(1), members, members, 3)
             months = np.array([drawn[:, MONTH_OF_DAY == month].mean(axis=1) for month in range(12)])
             told += [np.sqrt(np.log(months).var(axis=1).mean()), np.log(months.mean(axis=0)).std()]

@@ -29,15 +29,15 @@ from darkspell.validation.daily_storage import (
     plane_light,
     size_for,
 )
-from darkspell.validation.interval_coverage import LEAST, interval, stated_worlds
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.interval_coverage import LEAST, interval, stated_draws
+from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 SCALES = np.array([0.0, 0.5, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5])
 YEARS = 2000  # of the climate taken at its word
 RECORDS, LADDER = 10, (0.04, 0.02, 0.01, 0.005)
 WIDTHS = np.linspace(0.05, 6.0, 240)
-DOUBTS = ("level_sd", "month_sd", "width_sd", "lag_sd")
+DOUBTS = ("annual_mean_sd", "monthly_mean_sd", "width_sd", "lag_one_sd")
 
 
 def doubts(stations):
@@ -71,7 +71,7 @@ def rare(stations):
         start = start_of(station)
         years, members = round(np.isfinite(station.kt).sum() / 365), np.arange(YEARS)
         kt = daily_clearness(
-            without_doubt(climates(station)["monthly"]), Calendar(start), members, members * 0, 5
+            without_uncertainty(climates(station)["monthly"]), Calendar(start), members, members * 0, 5
         )
         light = plane_light(station.latitude_deg, kt, Calendar(start))
         for bank in BANKS:
@@ -114,8 +114,8 @@ def stated(climate, judged, cells, scale=1.0, given="nothing"):
     calendar = Calendar(start_of(judged))
     scaled = replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
     years = max(round(np.isfinite(judged.kt).sum() / 365), 1)
-    parameter_draws = stated_worlds(judged.latitude_deg, scaled, calendar, cells, years, given)
-    plain = daily_clearness(without_doubt(climate), calendar, np.arange(YEARS), np.zeros(YEARS), 1)
+    worlds = stated_draws(judged.latitude_deg, scaled, calendar, cells, years, given)
+    plain = daily_clearness(without_uncertainty(climate), calendar, np.arange(YEARS), np.zeros(YEARS), 1)
     found = ratios(judged, plain, calendar.start_month, cells)
     return np.array([*interval(parameter_draws), np.log(np.maximum(found, LEAST))])
 

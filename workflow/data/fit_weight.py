@@ -14,10 +14,10 @@ import numpy as np
 from judge_climate import NEAR, climates, ratios
 from stations import read_all
 
-from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.persistence import typical_persistence
 from darkspell.core.calendar import Calendar
 from darkspell.validation.daily_storage import WANTED, measured_cells
-from darkspell.validation.judge import without_doubt
+from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 WEIGHTS = np.array([0.0, 0.02, 0.03, 0.035, 0.04, 0.045, 0.05, 0.055, 0.06, 0.07, 0.08, 0.1, 0.15])
@@ -41,11 +41,11 @@ def weights(stations):
 def _by_weight(station):
     start = 7 if station.latitude_deg >= 0 else 1
     cells = [c for c in measured_cells(station, station.latitude_deg, start) if c["wanted"] == WANTED]
-    climate = without_doubt(climates(station)["monthly"])
+    climate = without_uncertainty(climates(station)["monthly"])
     members = np.arange(MEMBERS)
     rows = []
     for weight in WEIGHTS:
-        one = replace(climate, **usual_persistence(station.latitude_deg, weight))
+        one = replace(climate, **typical_persistence(station.latitude_deg, weight))
         kt = daily_clearness(one, Calendar(start), members, np.zeros(MEMBERS), 1)
         rows.append(ratios(station, kt, start, cells))
     return rows

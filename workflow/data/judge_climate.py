@@ -28,8 +28,8 @@ from darkspell.validation.daily_storage import (
     plane_light,
     ratio_of,
 )
-from darkspell.validation.interval_coverage import LEAST, interval, stated_worlds
-from darkspell.validation.judge import typical_climate, without_doubt
+from darkspell.validation.interval_coverage import LEAST, interval, stated_draws
+from darkspell.validation.judge import typical_climate, without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 NEAR = 0.6, 1.7
@@ -48,13 +48,11 @@ def judge(folder, members=1000):
         years = max(round(np.isfinite(station.kt).sum() / 365), 1)
         for name, climate in climates(station).items():
             kt = daily_clearness(
-                without_doubt(climate), Calendar(start), np.arange(members), np.zeros(members), 1
+                without_uncertainty(climate), Calendar(start), np.arange(members), np.zeros(members), 1
             )
             table[name].append(ratios(station, kt, start, cells))
-            parameter_draws = stated_worlds(
-                station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name]
-            )
-            stated[name].append(interval(parameter_draws))
+            worlds = stated_draws(station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name])
+            stated[name].append(interval(worlds))
     print_bias(stations)
     intervals = np.array(intervals)
     for name, rows in table.items():

@@ -1,4 +1,4 @@
-"""The climate of a site: monthly clearness and temperature, persistence, and how doubtful all that is."""
+"""Climate of a site: monthly clearness, persistence, air temperature, and their uncertainty."""
 
 import numpy as np
 
@@ -9,14 +9,14 @@ __all__ = ["SiteClimate", "daily_extraterrestrial", "monthly_extraterrestrial", 
 
 
 def site_climate(study, base_dir="."):
-    """Climate of a study's site, or of all places of its itinerary, from the sources that the study names.
+    """Climate of a study's site, or of all sites of its itinerary, from the sources that the study names.
 
     Parameters
     ----------
     study : darkspell.study.Study
-        Its `site`, `climate` and `itinerary` are read.
+        `site`, `climate` and `itinerary` are read.
     base_dir : path
-        Folder that a weather file's name is relative to.
+        Folder to which file names are relative.
 
     Returns
     -------
@@ -25,9 +25,9 @@ def site_climate(study, base_dir="."):
     Raises
     ------
     StudyError
-        If the source cannot speak for the site, or holds what no sky can give.
+        If the source does not cover the site, or contains impossible values.
     """
-    if not getattr(study, "itinerary", None):  # one place alone has none
+    if not getattr(study, "itinerary", None):
         return climate_of_place(study, base_dir)
     from darkspell.climate.itinerary import Route
     from darkspell.study.itinerary import place_by_date, places
@@ -39,7 +39,24 @@ def site_climate(study, base_dir="."):
 
 
 def climate_of_place(study, base_dir="."):
-    """Climate of one place: `site` and `climate` of a study, or of one of `darkspell.study.itinerary.places`."""
+    """Climate of one site.
+
+    Parameters
+    ----------
+    study : object
+        With `site` and `climate`: a study, or one of `darkspell.study.itinerary.places`.
+    base_dir : path
+        Folder to which file names are relative.
+
+    Returns
+    -------
+    SiteClimate
+
+    Raises
+    ------
+    StudyError
+        As `site_climate`.
+    """
     if study.climate.source == "atlas":
         from darkspell.climate.atlas import from_atlas
 

@@ -1,4 +1,4 @@
-"""The built-in atlas: clearness of the land on a 3-degree grid, its annual correction, air temperature."""
+"""The built-in atlas: daily clearness of land on a 3-degree grid, annual correction, air temperature."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.climate.distribution import STEEPEST, expit, logit, usual_quantiles
+from darkspell.climate.distribution import STEEPEST, expit, logit, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_range, daily_sd
-from darkspell.climate.uncertainty import doubt
+from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
@@ -24,18 +24,18 @@ CURE = (
 
 @dataclass(frozen=True)
 class AtlasPoint:
-    """What the atlas says of one place.
+    """Atlas values at one location.
 
     Parameters
     ----------
     kt_quantiles : float64 array [12, Q]
-        Daily clearness, corrected by the annual mean of the place [-].
+        Daily clearness, corrected by the annual mean of the location [-].
     distance : float
-        To the centre of the nearest cell [km].
+        Distance to the centre of the nearest cell [km].
     cell : tuple of float
-        Latitude and longitude of that centre [degrees].
+        Latitude and longitude of that cell's centre [degrees].
     correction : float or None
-        Corrected over uncorrected annual irradiation [-]; None where there is none nearby.
+        Corrected over uncorrected annual irradiation [-]; None without an annual value nearby.
     """
 
     kt_quantiles: np.ndarray
@@ -59,7 +59,7 @@ def from_atlas(site):
     Raises
     ------
     StudyError
-        Where the nearest cell is farther than the atlas speaks for (the sea, polar regions).
+        If the nearest cell is too far away (at sea, in polar regions).
     """
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
@@ -68,27 +68,27 @@ def from_atlas(site):
     temp_air = atlas_temperature(site.latitude_deg, site.longitude_deg)
     return SiteClimate(
         probabilities=PROBABILITIES,
-        kt_quantiles=usual_quantiles(point.kt_quantiles, kt, site.latitude_deg),
+        kt_quantiles=typical_quantiles(point.kt_quantiles, kt, site.latitude_deg),
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **usual_persistence(site.latitude_deg),
-        **doubt("atlas", site.latitude_deg),
+        **typical_persistence(site.latitude_deg),
+        **source_uncertainty("atlas", site.latitude_deg),
         source=f"built-in atlas, nearest cell {_place(*point.cell)}, {point.distance:.0f} km away",
         notes=_notes(point),
     )
 
 
 def atlas_point(latitude, longitude):
-    """Clearness at a place, or None where the nearest cell is too far away.
+    """Clearness at a location, or None where the nearest cell is too far away.
 
-    The quantiles of the cells round the place are averaged with bilinear weights, then moved together in
-    logit space until the annual irradiation is that of the finer annual field.
+    The quantiles of the surrounding cells are averaged with bilinear weights, then shifted together in
+    logit space until the annual irradiation equals that of the finer annual field.
 
     Parameters
     ----------
     latitude, longitude : float
-        Degrees, north and east positive.
+        [degrees], north and east positive.
 
     Returns
     -------
@@ -109,7 +109,18 @@ def atlas_point(latitude, longitude):
 
 
 def annual_irradiation(latitude, longitude):
-    """Annual mean GHI of the land within a degree [kWh/m2/day], or None where there is none."""
+    """Annual mean GHI of the land within one degree.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees].
+
+    Returns
+    -------
+    float or None
+        [kWh/m2/day]; None where there is no land.
+    """
     rows = np.abs(np.arange(-89.75, 90.0, 0.5) - latitude) <= 1.0
     columns = np.abs(_turn(np.arange(-179.75, 180.0, 0.5) - longitude)) <= 1.0
     near = _atlas()["annual_ghi"][rows][:, columns]
@@ -117,7 +128,18 @@ def annual_irradiation(latitude, longitude):
 
 
 def atlas_temperature(latitude, longitude):
-    """Monthly mean 2 m air temperature at a place, between the four whole degrees round it [degC]; [12]."""
+    """Monthly mean 2 m air temperature, interpolated between the four surrounding grid points.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees].
+
+    Returns
+    -------
+    float64 array [12]
+        [degC].
+    """
     row, column = int(min(np.floor(latitude + 90.0), 179)), int(np.floor(longitude + 180.0))
     north, east = latitude + 90.0 - row, longitude + 180.0 - column
     corners = _atlas()["temp_air"][:, row : row + 2][:, :, [column % 360, (column + 1) % 360]]
@@ -125,7 +147,20 @@ def atlas_temperature(latitude, longitude):
 
 
 def great_circle(latitude, longitude, latitudes, longitudes):
-    """Distance from a place to others on the sphere [km]; haversine."""
+    """Great-circle distance by the haversine formula.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        One location [degrees].
+    latitudes, longitudes : float or float array [n]
+        Other locations [degrees].
+
+    Returns
+    -------
+    float or float64 array [n]
+        [km].
+    """
     phi, phis = np.radians(latitude), np.radians(latitudes)
     half = np.sin((phis - phi) / 2.0) ** 2
     half = half + np.cos(phi) * np.cos(phis) * np.sin(np.radians(longitudes - longitude) / 2.0) ** 2
@@ -133,7 +168,7 @@ def great_circle(latitude, longitude, latitudes, longitudes):
 
 
 def _bilinear(latitude, longitude, cells, nearest):
-    """Weights of all cells at a place; the sea has no cell, and the land round it takes its share."""
+    """Bilinear weights of all cells; the weight of missing cells (sea) goes to the others."""
     north = np.maximum(0.0, 1.0 - np.abs(cells["cell_latitude"] - latitude) / 3.0)
     east = np.maximum(0.0, 1.0 - np.abs(_turn(cells["cell_longitude"] - longitude)) / 3.0)
     weights = north * east
@@ -143,9 +178,9 @@ def _bilinear(latitude, longitude, cells, nearest):
 
 
 def _to_annual(quantiles, extra, annual):
-    """Move all months by one shift in logit space until the annual irradiation is the one given.
+    """Shift all months equally in logit space until the annual irradiation has the given value.
 
-    One shift moves dull months more, in proportion, than bright ones; so does the fault of the source.
+    An equal shift changes dull months by a larger factor than bright ones, as the error of the source does.
     """
     y, before = logit(quantiles), (quantiles.mean(axis=1) * extra).mean()
     low, high = -STEEPEST, STEEPEST
@@ -171,15 +206,17 @@ def _too_far(site):
     distance = great_circle(*here, cells["cell_latitude"], cells["cell_longitude"]).min()
     return (
         f"climate.source: the built-in atlas has no cell near {_place(*here)}: the nearest is "
-        f"{distance:.0f} km away, and it speaks for places within {reach:.0f} km "
+        f"{distance:.0f} km away, and the limit is {reach:.0f} km "
         f"(land, up to 66 degrees north); {CURE}"
     )
 
 
 def _notes(point):
-    notes = ["Built-in atlas: coarse, from five years of reanalysis; twelve monthly values narrow the doubt."]
+    notes = [
+        "Built-in atlas: coarse, from five years of reanalysis; twelve monthly values reduce the uncertainty."
+    ]
     if point.correction is None:
-        notes.append("No annual field near this place: the atlas stands uncorrected, often 10 % too sunny.")
+        notes.append("No annual value near this location: the atlas is uncorrected, often 10 % too sunny.")
     return notes
 
 
@@ -194,7 +231,7 @@ def _atlas():
 
 
 def atlas_file():
-    """Where the atlas lies: inside the installed package, or beside it in a checkout."""
+    """Path of the atlas: inside the installed package, or next to it in a checkout."""
     package = Path(__file__).parents[1]
     inside = package / "data" / "atlas.nc"
     return inside if inside.exists() else package.parent / "data" / "atlas.nc"

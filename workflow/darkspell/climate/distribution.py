@@ -1,7 +1,7 @@
-"""The shape of a month of daily clearness, and how to move it to another mean.
+"""Distribution of daily clearness within a month, and its adjustment to another mean or width.
 
-Two shapes: the one a climate has (quantiles from the atlas or a file), and a textbook curve known from
-the monthly mean alone, for places where there is nothing better.
+Two shapes are used: quantiles of a climate source (atlas or file), and a published curve that needs only the
+monthly mean.
 """
 
 import numpy as np
@@ -13,20 +13,21 @@ STEEPEST, HALVINGS = 12.0, 40
 
 
 def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
-    """Move quantiles of clearness in logit space, below the ceiling, until their mean is the one given.
+    """Shift quantiles of clearness in logit space until their mean has the given value.
 
     Parameters
     ----------
     quantiles : float array [..., Q]
-        Rising along the last axis [-].
+        Ascending along the last axis [-].
     mean : float array [...]
-        Wanted means, between 0 and the ceiling (both excluded) [-].
+        Target means, between 0 and the ceiling, both excluded [-].
     probabilities : float array [Q]
+        Probabilities of the quantiles.
 
     Returns
     -------
     float64 array [..., Q]
-        Rising, within 0 and the ceiling.
+        Ascending, between 0 and the ceiling.
     """
     y = logit(quantiles)
     weights = quantile_weights(probabilities)
@@ -40,21 +41,42 @@ def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
 
 
 def logit(kt):
-    """Logit of clearness below the ceiling; values at 0 or at the ceiling are taken just inside."""
+    """Logit of clearness relative to the ceiling: ``log(s / (1 - s))`` with ``s = kt / ceiling``.
+
+    Parameters
+    ----------
+    kt : float array [...]
+        Daily clearness [-]; `s` is limited to 0.001 to 0.999.
+
+    Returns
+    -------
+    float64 array [...]
+    """
     share = np.clip(np.asarray(kt, float) / constant("climate", "ceiling"), 1e-3, 1.0 - 1e-3)
     return np.log(share / (1.0 - share))
 
 
 def expit(y):
-    """Inverse of `logit`."""
+    """Inverse of `logit`.
+
+    Parameters
+    ----------
+    y : float array [...]
+
+    Returns
+    -------
+    float64 array [...]
+        Clearness [-].
+    """
     return constant("climate", "ceiling") / (1.0 + np.exp(-y))
 
 
-def usual_quantiles(atlas, mean, latitude):
-    """Quantiles where the monthly means are known and the atlas tells how far days differ.
+def typical_quantiles(atlas, mean, latitude):
+    """Quantiles from known monthly means and the width of the atlas distribution.
 
-    The textbook curve has the better dull tail, the atlas the better width: the curve is stretched in logit
-    space until its SD is that of the atlas at the same mean, smoothed over neighbouring months and corrected.
+    The published curve has the better dull tail, the atlas the better width. The curve is stretched in logit
+    space until its standard deviation is that of the atlas at the same mean, smoothed over neighbouring months
+    and corrected.
 
     Parameters
     ----------
@@ -63,7 +85,7 @@ def usual_quantiles(atlas, mean, latitude):
     mean : float array [12]
         Monthly mean clearness [-].
     latitude : float
-        Of the site [degrees].
+        Latitude of the site [degrees].
 
     Returns
     -------
@@ -79,12 +101,16 @@ def usual_quantiles(atlas, mean, latitude):
 
 
 def of_width(mean, sd):
-    """Textbook quantiles, stretched in logit space to the SD given, at the mean given; [12, Q].
+    """Published curve, stretched in logit space to a given standard deviation and mean.
 
     Parameters
     ----------
     mean, sd : float arrays [12]
         Mean and standard deviation of daily clearness [-].
+
+    Returns
+    -------
+    float64 array [12, Q]
     """
     curve = textbook_quantiles(mean)
     low, high = np.full(len(curve), -2.0), np.full(len(curve), 1.0)
@@ -96,14 +122,26 @@ def of_width(mean, sd):
 
 
 def stretched(quantiles, factor):
-    """Quantiles moved away from their median in logit space by a factor; [months, Q]."""
+    """Quantiles stretched about their median in logit space.
+
+    Parameters
+    ----------
+    quantiles : float array [months, Q]
+        Daily clearness [-].
+    factor : float array [months]
+        Factor on the distance from the median [-].
+
+    Returns
+    -------
+    float64 array [months, Q]
+    """
     y = logit(quantiles)
     middle = np.median(y, axis=1, keepdims=True)
     return expit(middle + np.asarray(factor)[:, None] * (y - middle))
 
 
 def textbook_distribution(kt, mean):
-    """Share of days with a clearness up to `kt`, from the monthly mean alone.
+    """Cumulative distribution of daily clearness, from the monthly mean alone.
 
     Bendt, Collares-Pereira & Rabl (1981) with the limits of Hollands & Huget (1983); Duffie & Beckman,
     Solar Engineering of Thermal Processes, eqs 2.9.4-2.9.6.
@@ -126,7 +164,7 @@ def textbook_distribution(kt, mean):
 
 
 def textbook_quantiles(mean, probabilities=PROBABILITIES):
-    """Quantiles of daily clearness from monthly means alone; the inverse of `textbook_distribution`.
+    """Quantiles of daily clearness from monthly means alone: the inverse of `textbook_distribution`.
 
     Parameters
     ----------
@@ -144,7 +182,7 @@ def textbook_quantiles(mean, probabilities=PROBABILITIES):
 
 
 def _textbook_limits(mean):
-    """Lowest and highest daily clearness, and gamma, of the textbook curve."""
+    """Lowest and highest daily clearness, and the exponent gamma, of the published curve."""
     mean = np.asarray(mean, float)
     lowest = 0.05
     highest = 0.6313 + 0.267 * mean - 11.9 * (mean - 0.75) ** 8

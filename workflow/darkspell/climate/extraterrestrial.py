@@ -1,4 +1,4 @@
-"""Sunshine outside the atmosphere, against which clearness is measured."""
+"""Extraterrestrial irradiation on the horizontal: the denominator of the clearness index."""
 
 import numpy as np
 
@@ -12,7 +12,7 @@ def daily_extraterrestrial(latitude, day_of_year):
     """Extraterrestrial irradiation H0 on the horizontal [kWh/m2/day].
 
     Duffie & Beckman, Solar Engineering of Thermal Processes, eq. 1.10.3, with Spencer's (1971) Fourier
-    series for declination and distance. The same numbers as pvlib's, without the import.
+    series for declination and distance. The same numbers as pvlib, without importing it.
 
     Parameters
     ----------
@@ -43,6 +43,17 @@ def daily_extraterrestrial(latitude, day_of_year):
 
 
 def monthly_extraterrestrial(latitude):
-    """Mean H0 of the twelve calendar months [kWh/m2/day], January first; float64 [12]."""
+    """Mean extraterrestrial irradiation of the twelve calendar months [kWh/m2/day].
+
+    Parameters
+    ----------
+    latitude : float
+        [degrees], north positive.
+
+    Returns
+    -------
+    float64 array [12]
+        January first.
+    """
     days = daily_extraterrestrial(latitude, CALENDAR_YEAR.day_of_year)
     return np.bincount(CALENDAR_YEAR.month_of_day, days) / np.bincount(CALENDAR_YEAR.month_of_day)

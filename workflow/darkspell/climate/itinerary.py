@@ -1,4 +1,4 @@
-"""Several places in one year: the climate of each, and the days that are spent there."""
+"""Climates of a moving home: several sites in one year, and the days spent at each."""
 
 from dataclasses import dataclass
 
@@ -12,18 +12,18 @@ _MONTH_OF_DATE = np.repeat(np.arange(12), MONTH_LENGTHS)
 
 @dataclass(frozen=True)
 class Route:
-    """Climates of a moving home; where one figure is asked for, the days of each place weigh them.
+    """Climates of a moving home. A single figure is the mean weighted by the days at each site.
 
-    The draws of a member carry on from place to place: a dull week stays one under way.
+    A member's random series continues from site to site, so a dull week stays dull on the way.
 
     Parameters
     ----------
     climates : tuple of SiteClimate
-        The site's first.
+        The study's own site first.
     latitudes : float array [places]
         [degrees].
     where : int array [365]
-        Place of each calendar day.
+        Number of the site on each calendar day.
     """
 
     climates: tuple
@@ -32,7 +32,7 @@ class Route:
 
     @property
     def shares(self):
-        """Share of each calendar month spent at each place; [12, places]."""
+        """Share of each calendar month spent at each site; [12, sites]."""
         counts = np.zeros((12, len(self.climates)))
         np.add.at(counts, (_MONTH_OF_DATE, self.where), 1.0)
         return counts / counts.sum(axis=1, keepdims=True)
@@ -60,13 +60,13 @@ class Route:
         return self._weighted("temp_air_range")
 
     @property
-    def level_sd(self):
-        """Doubt about the sources: that of the worst [-]."""
-        return max(one.level_sd for one in self.climates)
+    def annual_mean_sd(self):
+        """Uncertainty of the annual mean: that of the least certain source [-]."""
+        return max(one.annual_mean_sd for one in self.climates)
 
     @property
     def source(self):
-        """Where the knowledge comes from, place by place."""
+        """Origin of the data, site by site."""
         days = np.bincount(self.where, minlength=len(self.climates))
         parts = [f"{d} days from {one.source}" for d, one in zip(days, self.climates, strict=True) if d]
         return "; ".join(parts)
@@ -81,17 +81,26 @@ class Route:
 
 
 def parts_of(climate):
-    """Climates of a route, or the one climate alone; a tuple."""
+    """Climates of an itinerary, or the single climate.
+
+    Parameters
+    ----------
+    climate : SiteClimate or Route
+
+    Returns
+    -------
+    tuple of SiteClimate
+    """
     return getattr(climate, "climates", (climate,))
 
 
 def by_place(values, climate, calendar):
-    """Choose, day by day, from values of each place.
+    """Select values of the site at which each day is spent.
 
     Parameters
     ----------
     values : list of arrays [..., 365]
-        One a place, by study day.
+        One array per site, by study day.
     climate : SiteClimate or Route
     calendar : darkspell.core.calendar.Calendar
 
@@ -105,12 +114,13 @@ def by_place(values, climate, calendar):
 
 
 def chosen(values, where):
-    """Values along the last axis, each from the array that `where` numbers.
+    """Select along the last axis from several arrays.
 
     Parameters
     ----------
     values : list of arrays [..., n]
     where : int array [n]
+        Index of the array to take each value from.
 
     Returns
     -------

@@ -1,19 +1,19 @@
-"""Climate from twelve monthly values: their means, with the shape that the climate of the place has."""
+"""Climate from twelve monthly values, with the day-to-day variability of the location's climate."""
 
 import numpy as np
 
 from darkspell.climate.atlas import atlas_point, atlas_temperature
-from darkspell.climate.distribution import shift_to_mean, textbook_quantiles, usual_quantiles
+from darkspell.climate.distribution import shift_to_mean, textbook_quantiles, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_range, daily_sd
-from darkspell.climate.uncertainty import doubt
+from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
-TOLD = 3
+REPORTED = 3
 SUPPOSITIONS = (
     (lambda ghi: ghi / 3.6, "MJ/m2/day (divide by 3.6)"),
     (lambda ghi: ghi / MONTH_LENGTHS, "kWh/m2 a month (divide by the days of the month)"),
@@ -31,7 +31,7 @@ def from_monthly(site, climate):
         With `latitude_deg`, `longitude_deg`.
     climate : object
         With one of `ghi_kwh_m2_day`, `peak_sun_hours` and `clearness_index` (the others None), and
-        `temp_air_c` (or None); January first.
+        `temp_air_c` or None; January first.
 
     Returns
     -------
@@ -41,7 +41,7 @@ def from_monthly(site, climate):
     Raises
     ------
     StudyError
-        A value that no sky can give.
+        If a value is physically impossible.
     """
     notes = []
     kt = monthly_clearness(site.latitude_deg, climate, notes)
@@ -49,11 +49,11 @@ def from_monthly(site, climate):
     if point is None:
         shape = shift_to_mean(textbook_quantiles(kt), kt)
         notes.append(
-            "No atlas cell near this place: how clear and dull days mix is a textbook curve drawn from the "
-            "monthly means alone, right in mid-latitudes and too wide in the tropics (too many dull days)."
+            "No atlas cell near this location: the mix of clear and dull days follows a published curve from the "
+            "monthly means alone, about right in mid-latitudes and too wide in the tropics (too many dull days)."
         )
     else:
-        shape = usual_quantiles(point.kt_quantiles, kt, site.latitude_deg)
+        shape = typical_quantiles(point.kt_quantiles, kt, site.latitude_deg)
         _compare(kt, point.kt_quantiles.mean(axis=1), monthly_extraterrestrial(site.latitude_deg), notes)
     temp_air = _temperature(site, climate)
     return SiteClimate(
@@ -62,18 +62,37 @@ def from_monthly(site, climate):
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **usual_persistence(site.latitude_deg),
-        **doubt("monthly", site.latitude_deg),
+        **typical_persistence(site.latitude_deg),
+        **source_uncertainty("monthly", site.latitude_deg),
         source="twelve monthly values of the study, width of the days from "
-        + ("a textbook curve" if point is None else "the built-in atlas"),
+        + ("a published curve" if point is None else "the built-in atlas"),
         notes=notes,
     )
 
 
 def monthly_clearness(latitude, climate, notes):
-    """Monthly mean clearness from the values given, checked; float64 [12].
+    """Monthly mean clearness from the given values, checked.
 
-    In the polar night, where clearness means nothing, it is the mean of the other months.
+    In the polar night, where clearness is undefined, it is the mean of the other months.
+
+    Parameters
+    ----------
+    latitude : float
+        [degrees].
+    climate : object
+        As `from_monthly` takes it.
+    notes : list of str
+        Remarks are appended.
+
+    Returns
+    -------
+    float64 array [12]
+        [-].
+
+    Raises
+    ------
+    StudyError
+        If a value is physically impossible.
     """
     extra = monthly_extraterrestrial(latitude)
     lit = extra >= constant("climate", "polar_night")
@@ -88,8 +107,8 @@ def monthly_clearness(latitude, climate, notes):
         kt = np.divide(given, extra, out=np.zeros(12), where=lit)
     faults = [_fault(key, unit, given, kt, extra, month) for month in np.flatnonzero(lit & ~possible(kt))]
     if faults:
-        more = [f"and {len(faults) - TOLD} more months"] if len(faults) > TOLD else []
-        raise StudyError("\n".join([*faults[:TOLD], *more, _cure(given, extra, lit, unit)]))
+        more = [f"and {len(faults) - REPORTED} more months"] if len(faults) > REPORTED else []
+        raise StudyError("\n".join([*faults[:REPORTED], *more, _cure(given, extra, lit, unit)]))
     if not lit.all():
         months = ", ".join(MONTH_NAMES[month] for month in np.flatnonzero(~lit))
         notes.append(f"Polar night: almost no sun outside the atmosphere in {months}; values there unused.")
@@ -98,7 +117,17 @@ def monthly_clearness(latitude, climate, notes):
 
 
 def possible(kt):
-    """Whether a monthly mean clearness can be; bool array."""
+    """Whether a monthly mean clearness is physically possible.
+
+    Parameters
+    ----------
+    kt : float array [...]
+        [-].
+
+    Returns
+    -------
+    bool array [...]
+    """
     low, high = constant("climate", "monthly_kt_bounds")
     return (np.asarray(kt) >= low) & (np.asarray(kt) <= high)
 
@@ -108,7 +137,7 @@ def _fault(key, unit, given, kt, extra, month):
     text = f"climate.{key}: {MONTH_NAMES[month]} is {given[month]:g} {unit}"
     if unit != "-":
         text += f", {kt[month]:.2f} of the {extra[month]:.2f} {unit} outside the atmosphere"
-    return f"{text}; a monthly clearness lies between {low:g} and {high:g}"
+    return f"{text}; possible values are {low:g} to {high:g}"
 
 
 def _cure(given, extra, lit, unit):

@@ -1,9 +1,8 @@
-"""How dull days cluster: the persistence of the latent daily series, usual in a climate or fitted to a record.
+"""Persistence of daily clearness: typical of a climate, or fitted to a record.
 
-A latent Gaussian series of a fast and a slow part joins the days. Where only means are known, the fast part
-goes with the climate (days resemble their neighbours most in the trade-wind and monsoon belt, where dull
-weather comes as a season) and the slow part is the same everywhere. A record of several years tells both
-month by month.
+A latent Gaussian series with a fast and a slow component connects the days. Without a record, the fast
+component follows the climate: persistence is highest in the trade-wind and monsoon belt, where dull weather is
+seasonal. The slow component is then the same everywhere. A record of several years gives both by month.
 """
 
 import numpy as np
@@ -13,7 +12,7 @@ from darkspell.core.constants import constant
 
 YEAR = Calendar(start_month=1)
 LAGS = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30])
-# Storage of some days is emptied by the correlation over some days: near lags count more.
+# Storage of a few days is emptied by correlation over a few days: short lags get more weight.
 LAG_WEIGHTS = np.array([3.0, 2.0, 1.5, 1.0, 1.0, 0.7, 0.7, 0.6, 0.5, 0.5, 0.4, 0.4, 0.3, 0.3])
 FAST_PHI, SLOW_WEIGHT = np.arange(0.0, 0.8, 0.02), np.arange(0.0, 0.46, 0.02)
 SLOW_PHI = np.array([0.85, 0.90, 0.93, 0.95, 0.97])
@@ -21,15 +20,15 @@ LEAST_PAIRS = 30
 NAMES = ("fast_phi", "slow_phi", "slow_weight")
 
 
-def usual_persistence(latitude, weight=None):
-    """Persistence where no record tells it.
+def typical_persistence(latitude, weight=None):
+    """Persistence where there is no record.
 
     Parameters
     ----------
     latitude : float
-        Of the site [degrees].
+        Latitude of the site [degrees].
     weight : float, optional
-        Of the slow part, where another than the usual one is tried [-].
+        Variance of the slow component; the fitted constant by default [-].
 
     Returns
     -------
@@ -38,60 +37,89 @@ def usual_persistence(latitude, weight=None):
     """
     weight = constant("climate", "slow_weight") if weight is None else weight
     slow, (low, high) = constant("climate", "slow_phi"), constant("climate", "fast_phi_bounds")
-    fast = np.clip((usual_lag_one(latitude) - weight * slow) / (1.0 - weight), low, high)
+    fast = np.clip((typical_lag_one(latitude) - weight * slow) / (1.0 - weight), low, high)
     return {name: np.full(12, value) for name, value in zip(NAMES, (fast, slow, weight), strict=True)}
 
 
-def usual_lag_one(latitude):
-    """Autocorrelation of the latent series from one day to the next, usual at a latitude [-]."""
+def typical_lag_one(latitude):
+    """Typical lag-1 autocorrelation of the latent series at a latitude.
+
+    ``base + rise * exp(-((|latitude| - centre) / width)^2)``; constants in ``climate.toml``.
+
+    Parameters
+    ----------
+    latitude : float
+        [degrees].
+
+    Returns
+    -------
+    float
+        [-].
+    """
     centre, width = constant("climate", "lag_one_belt")
     belt = np.exp(-(((abs(latitude) - centre) / width) ** 2))
     return constant("climate", "lag_one_base") + constant("climate", "lag_one_rise") * float(belt)
 
 
 def persistence_of_record(kt, month, latitude):
-    """Persistence of a record, month by month, leaning on what is usual where the record is short.
+    """Persistence of a record by month, shrunk towards the typical one where the record is short.
 
     Parameters
     ----------
     kt : float array [days]
-        Daily clearness of consecutive days (29 February left out or not); NaN where there is none.
+        Daily clearness of consecutive days (with or without 29 February); NaN where unknown.
     month : int array [days]
         Calendar month of each day, 0-11.
     latitude : float
-        Degrees.
+        Latitude of the site [degrees].
 
     Returns
     -------
     dict
-        As `usual_persistence`.
+        As `typical_persistence`.
     """
     kt, month = np.asarray(kt, float), np.asarray(month)
     years = max(np.isfinite(kt).sum() / 365.0, 0.1)
-    usual = {name: values[0] for name, values in usual_persistence(latitude).items()}
-    expected = autocorrelation(usual["fast_phi"], usual["slow_phi"], usual["slow_weight"])
+    typical = {name: values[0] for name, values in typical_persistence(latitude).items()}
+    expected = autocorrelation(typical["fast_phi"], typical["slow_phi"], typical["slow_weight"])
     few = years < constant("climate", "few_years")
     own = windowed_autocorrelation(normal_scores(kt, month), month, whole=few)
-    # Scores within the months of few years lose what those years share.
+    # Normal scores within the months of few years lose what these years have in common.
     own = own + constant("climate", "lag_one_short_record") / years * expected / expected[0]
     trust = years / (years + constant("climate", "usual_years"))
-    told = np.where(np.isfinite(own), trust * own + (1.0 - trust) * expected, expected)
-    columns = np.array([nearest_parts(row) for row in told]).T
+    blended = np.where(np.isfinite(own), trust * own + (1.0 - trust) * expected, expected)
+    columns = np.array([nearest_parts(row) for row in blended]).T
     return dict(zip(NAMES, columns, strict=True))
 
 
 def autocorrelation(fast_phi, slow_phi, slow_weight):
-    """Autocorrelation of the sum of both parts at `LAGS` [-]."""
+    """Autocorrelation of the sum of both components at `LAGS`.
+
+    ``(1 - w) fast_phi^k + w slow_phi^k`` at lag ``k``.
+
+    Parameters
+    ----------
+    fast_phi, slow_phi, slow_weight : float or float array [..., 1]
+        As in `darkspell.climate.SiteClimate` [-].
+
+    Returns
+    -------
+    float64 array [..., lags]
+    """
     return (1.0 - slow_weight) * fast_phi**LAGS + slow_weight * slow_phi**LAGS
 
 
 def nearest_parts(wanted):
-    """Persistence whose autocorrelation comes nearest to the one given; (fast_phi, slow_phi, slow_weight).
+    """Components whose autocorrelation is closest to a given one, by weighted least squares on a grid.
 
     Parameters
     ----------
     wanted : float array [lags]
-        At `LAGS` [-].
+        Autocorrelation at `LAGS` [-].
+
+    Returns
+    -------
+    fast_phi, slow_phi, slow_weight : float
     """
     fast, slow, weight = (
         axis.ravel()[:, None] for axis in np.meshgrid(FAST_PHI, SLOW_PHI, SLOW_WEIGHT, indexing="ij")
@@ -102,15 +130,21 @@ def nearest_parts(wanted):
 
 
 def windowed_autocorrelation(scores, month, whole=False):
-    """Autocorrelation of normal scores round each month; float64 [12, lags], NaN where hardly known.
+    """Autocorrelation of normal scores, in windows of three months round each month.
 
     Parameters
     ----------
     scores : float array [days]
+        From `normal_scores`; NaN where unknown.
     month : int array [days]
-        0-11.
+        Calendar month, 0-11.
     whole : bool
-        Pool the whole year, for records of few years; else each month with its two neighbours.
+        Pool the whole year, for records of few years.
+
+    Returns
+    -------
+    float64 array [12, lags]
+        NaN where fewer than thirty pairs are known.
     """
     out = np.full((12, LAGS.size), np.nan)
     for middle in range(12):
@@ -125,13 +159,19 @@ def windowed_autocorrelation(scores, month, whole=False):
 
 
 def normal_scores(kt, month):
-    """Normal score of each day within its calendar month; NaN where `kt` is.
+    """Normal score of each day within its calendar month.
 
     Parameters
     ----------
     kt : float array [days]
+        Daily clearness [-].
     month : int array [days]
         Calendar month of each day.
+
+    Returns
+    -------
+    float64 array [days]
+        NaN where `kt` is.
     """
     from scipy.special import ndtri
 
@@ -143,5 +183,16 @@ def normal_scores(kt, month):
 
 
 def lag_one(scores):
-    """Mean product of the normal scores of neighbouring days [-]."""
+    """Mean product of the normal scores of consecutive days.
+
+    Parameters
+    ----------
+    scores : float array [days]
+        From `normal_scores`.
+
+    Returns
+    -------
+    float
+        [-].
+    """
     return float(np.nanmean(scores[1:] * scores[:-1]))

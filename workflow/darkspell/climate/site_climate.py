@@ -1,4 +1,4 @@
-"""What a study knows of its weather before any draw is made."""
+"""The climate of a site: what the weather generator needs, and how uncertain it is."""
 
 from dataclasses import dataclass, field
 
@@ -12,33 +12,34 @@ PROBABILITIES = (np.arange(50) + 0.5) / 50.0
 
 @dataclass(frozen=True)
 class SiteClimate:
-    """The climate of one site: by month, how clear the days are, how they cluster, how warm it is.
+    """Monthly distributions of daily clearness, day-to-day persistence and air temperature of one site.
 
     Parameters
     ----------
     probabilities : float64 array [Q]
-        Rising, within 0..1.
+        Ascending, between 0 and 1.
     kt_quantiles : float64 array [12, Q]
-        Quantiles of daily clearness kt (GHI over extraterrestrial) at `probabilities`, January first [-].
+        Quantiles of the daily clearness index kt (GHI over extraterrestrial horizontal irradiation) at
+        `probabilities`; January first [-].
     temp_air_mean, temp_air_range, temp_air_sd : float64 arrays [12]
-        Air temperature: mean [degC], mean daily maximum less minimum [K], SD of the daily means about
-        the mean of their month [K].
+        Air temperature: monthly mean [degC], mean daily maximum minus minimum [K], standard deviation of
+        the daily means within the month [K].
     fast_phi, slow_phi, slow_weight : float64 arrays [12]
-        Persistence of the latent daily series: lag-1 autocorrelation of its fast and of its slow part, and
-        the variance of the slow one; that of the fast one makes it up to 1 [-].
-    level_sd, month_sd : float
-        Doubt about the source: SD of the logarithm of mean kt, one draw a parameter draw for the whole year and one
-        a parameter draw and month [-].
-    width_sd, lag_sd : float
-        Doubt about the source: SD of the logarithm of the width of the distribution in logit space, and of
-        the lag-1 autocorrelation of the fast part; one draw a parameter draw [-].
-    year_sd : float
-        SD of the logarithm of monthly mean kt from year to year, beyond what persistence gives; one
-        draw a member and month [-].
+        Persistence of the latent daily Gaussian series: lag-1 autocorrelation of its fast and of its slow
+        component, and the variance of the slow component; both variances sum to 1 [-].
+    annual_mean_sd, monthly_mean_sd : float
+        Uncertainty of the source: standard deviation of the logarithm of mean kt. One value is sampled per
+        parameter draw for the whole year, and one per parameter draw and month [-].
+    width_sd, lag_one_sd : float
+        Uncertainty of the source: standard deviation of the logarithm of the distribution's width in logit
+        space, and of the lag-1 autocorrelation of the fast component; one value per parameter draw [-].
+    interannual_sd : float
+        Standard deviation of the logarithm of monthly mean kt between years, beyond what persistence
+        produces; one value per member and month [-].
     source : str
-        Where the knowledge comes from, in one sentence.
+        Origin of the data, in one sentence.
     notes : list of str
-        What a reader of the study should know about it.
+        Remarks for the reader of the study.
     """
 
     probabilities: np.ndarray
@@ -49,11 +50,11 @@ class SiteClimate:
     fast_phi: np.ndarray
     slow_phi: np.ndarray
     slow_weight: np.ndarray
-    level_sd: float
-    month_sd: float
+    annual_mean_sd: float
+    monthly_mean_sd: float
     width_sd: float
-    lag_sd: float
-    year_sd: float
+    lag_one_sd: float
+    interannual_sd: float
     source: str
     notes: list[str] = field(default_factory=list)
 
@@ -62,18 +63,31 @@ class SiteClimate:
         return self.kt_quantiles @ quantile_weights(self.probabilities)
 
     def monthly_ghi(self, latitude):
-        """Mean daily global irradiation on the flat by calendar month [kWh/m2/day]; float64 [12].
+        """Mean daily global horizontal irradiation by calendar month [kWh/m2/day]; float64 [12].
 
         Parameters
         ----------
         latitude : float
-            Of the site [degrees].
+            Latitude of the site [degrees].
         """
         return self.monthly_kt() * monthly_extraterrestrial(latitude)
 
 
 def quantile_weights(probabilities):
-    """Weight of each quantile in the mean, for linear interpolation between them and flat ends; [Q]."""
+    """Weight of each quantile in the mean of the distribution.
+
+    Quantiles are interpolated linearly and constant beyond the outermost probabilities.
+
+    Parameters
+    ----------
+    probabilities : float array [Q]
+        Ascending, between 0 and 1.
+
+    Returns
+    -------
+    float64 array [Q]
+        Sums to 1.
+    """
     probabilities = np.asarray(probabilities, float)
     edges = np.concatenate([[0.0], (probabilities[1:] + probabilities[:-1]) / 2.0, [1.0]])
     return np.diff(edges)

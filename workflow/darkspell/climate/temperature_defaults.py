@@ -1,4 +1,4 @@
-"""Air temperature beyond its monthly means: how far it swings in a day, how far days differ."""
+"""Daily range and day-to-day variability of air temperature, estimated from monthly means."""
 
 import numpy as np
 
@@ -6,9 +6,9 @@ from darkspell.core.constants import constant
 
 
 def daily_range(kt):
-    """Mean daily maximum less minimum from mean clearness [K].
+    """Mean daily maximum minus minimum of air temperature from mean clearness [K].
 
-    Hargreaves' relation turned round: kt = k sqrt(range); Allen et al., FAO Irrigation and Drainage
+    Hargreaves' relation ``kt = k sqrt(range)``, solved for the range; Allen et al., FAO Irrigation and Drainage
     Paper 56 (1998), eq. 50.
 
     Parameters
@@ -25,9 +25,10 @@ def daily_range(kt):
 
 
 def daily_sd(temp_air):
-    """SD of the daily means about the mean of their month [K], from the swing of the year.
+    """Standard deviation of daily mean temperature within its month [K].
 
-    Larger where the year swings more, and in the cold months of it; fitted on typical years.
+    ``base + per_swing * (annual range of monthly means) + per_cold * (annual mean - monthly mean)``, fitted on
+    typical years.
 
     Parameters
     ----------

@@ -1,26 +1,25 @@
-"""Climate from a typical-year weather file: its own days, smoothed by its seasons and the atlas.
+"""Climate from a typical-year weather file: its own days, smoothed over seasons and with the atlas.
 
-Thirty days tell the dull tail of a month badly. Each month is therefore drawn from its own days and those
-of its two neighbours (moved to its mean), and averaged with the atlas's shape at the same mean. How days cluster a
-year that is put together of single months, each chosen for being usual, does not tell: persistence is that of the
-climate.
+Thirty days are too few to estimate the dull tail of a month. Each month therefore uses its own days and those of
+its two neighbours, shifted to its mean, averaged with the atlas distribution at the same mean. A typical year joins
+separately chosen months, so it holds no day-to-day persistence: the persistence is the typical one of the climate.
 """
 
 import numpy as np
 
 from darkspell.climate.atlas import atlas_point, great_circle
-from darkspell.climate.distribution import expit, logit, shift_to_mean, usual_quantiles
+from darkspell.climate.distribution import expit, logit, shift_to_mean, typical_quantiles
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
-from darkspell.climate.persistence import usual_persistence
+from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
-from darkspell.climate.uncertainty import doubt
+from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.core.calendar import MONTH_NAMES, Calendar
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
 YEAR = Calendar(start_month=1)
-HALF = 0.5  # of the light
+MOST = 0.5  # share of the irradiation
 
 
 def from_typical_year(site, name, base_dir="."):
@@ -37,12 +36,12 @@ def from_typical_year(site, name, base_dir="."):
     Returns
     -------
     darkspell.climate.SiteClimate
-        Its monthly means of clearness are those of the file.
+        With the file's monthly means of clearness.
 
     Raises
     ------
     StudyError
-        If the file is missing, of no known format, incomplete, or holds what cannot be.
+        If the file is missing, of an unknown format, incomplete, or contains impossible values.
     """
     path = find_weather_file(name, base_dir)
     weather = read_weather_file(path)
@@ -58,18 +57,20 @@ def from_typical_year(site, name, base_dir="."):
 
 
 def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
-    """Climate of one year of days.
+    """Climate of one year of daily values.
 
     Parameters
     ----------
     kt : float array [365]
-        Daily clearness, 1 January first; NaN where not known [-].
+        Daily clearness, 1 January first; NaN where unknown [-].
     latitude, longitude : float
-        Of the year's place [degrees].
+        Location of the year [degrees].
     temperatures : three float arrays [12]
-        Mean [degC], mean daily range and SD of the daily means [K] of air temperature.
+        Mean [degC], mean daily range and standard deviation of the daily means [K] of air temperature.
     source : str
+        Origin of the data, in one sentence.
     notes : sequence of str
+        Remarks for the reader.
 
     Returns
     -------
@@ -80,7 +81,9 @@ def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
     point = atlas_point(latitude, longitude)
     if point is not None:
         weight = constant("climate", "atlas_share_of_shape")
-        quantiles = (1.0 - weight) * quantiles + weight * usual_quantiles(point.kt_quantiles, means, latitude)
+        quantiles = (1.0 - weight) * quantiles + weight * typical_quantiles(
+            point.kt_quantiles, means, latitude
+        )
     mean, swing, sd = temperatures
     return SiteClimate(
         probabilities=PROBABILITIES,
@@ -88,15 +91,34 @@ def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
         temp_air_mean=mean,
         temp_air_range=swing,
         temp_air_sd=sd,
-        **usual_persistence(latitude),
-        **doubt("typical_year", latitude),
+        **typical_persistence(latitude),
+        **source_uncertainty("typical_year", latitude),
         source=source,
         notes=list(notes),
     )
 
 
 def daily_clearness(path, weather, notes):
-    """Daily clearness of a weather year, NaN in the polar night and on the few days at fault; [365]."""
+    """Daily clearness of a weather year.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Weather file, for messages.
+    weather : darkspell.climate.weather_file.WeatherYear
+    notes : list of str
+        Remarks are appended.
+
+    Returns
+    -------
+    float64 array [365]
+        NaN in the polar night and on faulty days [-].
+
+    Raises
+    ------
+    StudyError
+        If too many days are impossible.
+    """
     extra = daily_extraterrestrial(weather.latitude, YEAR.day_of_year)
     lit = extra >= constant("climate", "polar_night")
     total = weather.ghi.reshape(365, 24).sum(axis=1) / 1000.0
@@ -116,13 +138,35 @@ def daily_clearness(path, weather, notes):
 
 
 def monthly_means(kt):
-    """Mean of the days of each calendar month, that of the whole year in the polar night; [12]."""
+    """Mean clearness of each calendar month; the annual mean in the polar night.
+
+    Parameters
+    ----------
+    kt : float array [365]
+        Daily clearness, 1 January first; NaN where unknown [-].
+
+    Returns
+    -------
+    float64 array [12]
+    """
     means = [_mean(kt[YEAR.month_of_day == month]) for month in range(12)]
     return np.where(np.isfinite(means), means, np.nanmean(kt))
 
 
 def smoothed_quantiles(kt, means):
-    """Quantiles of each month from its own days and those of its neighbours, moved to its mean; [12, Q]."""
+    """Quantiles of each month from its own days and those of its neighbours, shifted to its mean.
+
+    Parameters
+    ----------
+    kt : float array [365]
+        Daily clearness, 1 January first; NaN where unknown [-].
+    means : float array [12]
+        Monthly means [-].
+
+    Returns
+    -------
+    float64 array [12, Q]
+    """
     apart = logit(kt) - logit(means)[YEAR.month_of_day]
     quantiles = np.empty((12, PROBABILITIES.size))
     for month in range(12):
@@ -135,7 +179,17 @@ def smoothed_quantiles(kt, means):
 
 
 def temperatures(weather):
-    """Mean, mean daily range and SD of the daily means of air temperature by month; three arrays [12]."""
+    """Monthly statistics of air temperature of a weather year.
+
+    Parameters
+    ----------
+    weather : darkspell.climate.weather_file.WeatherYear
+
+    Returns
+    -------
+    mean, daily_range, sd : float64 arrays [12]
+        Monthly mean [degC], mean daily range [K], standard deviation of the daily means [K].
+    """
     days = weather.temp_air.reshape(365, 24)
     daily, swing = days.mean(axis=1), np.ptp(days, axis=1)
     months = [YEAR.month_of_day == month for month in range(12)]
@@ -151,8 +205,8 @@ def _check_means(path, means):
     bad = np.flatnonzero((means < low) | (means > high))
     if bad.size:
         raise StudyError(
-            f"{path.name}, column GHI: the days of {MONTH_NAMES[bad[0]]} have {means[bad[0]]:.3f} of the sun "
-            f"outside the atmosphere; a month lies between {low:g} and {high:g}: check its unit (Wh/m2) and "
+            f"{path.name}, column GHI: the days of {MONTH_NAMES[bad[0]]} have {means[bad[0]]:.3f} of the "
+            f"extraterrestrial irradiation; possible are {low:g} to {high:g}: check its unit (Wh/m2) and "
             "the latitude in the file, or use another file"
         )
 
@@ -168,30 +222,30 @@ def _place_note(site, weather, notes):
     if apart > constant("climate", "file_near"):
         notes.append(
             f"The weather file is for {weather.latitude:.2f}, {weather.longitude:.2f} degrees, "
-            f"{apart:.0f} km from the site: its clearness and temperature are taken over as they are."
+            f"{apart:.0f} km from the site: its clearness and temperature are used unchanged."
         )
 
 
 def _clock_note(path, weather, notes):
-    """Remark hours that do not lie where the sun says: a time zone left out of the file, or a wrong longitude."""
+    """Note hours that disagree with the sun: a missing time zone in the file, or a wrong longitude."""
     from types import SimpleNamespace
 
     from darkspell.climate.record.time_checks import monthly_lateness, sun_by_hour
 
-    place = SimpleNamespace(
+    location = SimpleNamespace(
         latitude_deg=weather.latitude, longitude_deg=weather.longitude, utc_offset_h=weather.utc_offset
     )
-    dates, sun = np.datetime64("2001-01-01") + np.arange(365), sun_by_hour(place)
+    dates, sun = np.datetime64("2001-01-01") + np.arange(365), sun_by_hour(location)
     ghi = weather.ghi.reshape(365, 24)
-    if ghi[sun <= 0.0].sum() > HALF * ghi.sum():
+    if ghi[sun <= 0.0].sum() > MOST * ghi.sum():
         raise StudyError(
-            f"{path.name}: most of its light falls while the sun is down, by its own longitude and time zone; "
+            f"{path.name}: most of its irradiation is at night by its own longitude and time zone; "
             "correct both in its first line"
         )
-    found = list(monthly_lateness(dates, ghi, sun).values())
-    late = int(np.median(found)) if found else 0
+    shifts = list(monthly_lateness(dates, ghi, sun).values())
+    late = int(np.median(shifts)) if shifts else 0
     if late:
         notes.append(
-            f"The hours of {path.name} lie {abs(late)} h {'late' if late > 0 else 'early'} against the sun, by its "
-            "own longitude and time zone: check both in its first line. Its days are taken as they stand."
+            f"The hours of {path.name} are {abs(late)} h {'late' if late > 0 else 'early'} relative to the sun by "
+            "the file's own longitude and time zone: check both in its first line. Its daily sums are used unchanged."
         )

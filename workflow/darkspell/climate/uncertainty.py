@@ -1,27 +1,28 @@
-"""How far a source of climate may be off, as learned from stations; drawn once a parameter draw."""
+"""Uncertainty of each climate source, estimated at measured stations; sampled once per parameter draw."""
 
 import numpy as np
 
 from darkspell.core.constants import constant
 
-KINDS = ("level", "month", "width", "lag")
+KINDS = ("annual_mean", "monthly_mean", "width", "lag_one")
 
 
-def doubt(source, latitude=90.0, years=None):
-    """The part of a `SiteClimate` that says how doubtful its source is.
+def source_uncertainty(source, latitude=90.0, years=None):
+    """Uncertainty fields of a `SiteClimate`.
 
     Parameters
     ----------
     source : {"atlas", "monthly", "typical_year", "measured", "satellite"}
     latitude : float
-        Of the site [degrees]: the atlas errs more between the tropics.
+        Latitude of the site [degrees]; the atlas is less accurate in the tropics.
     years : float, optional
-        Of a record: other years differ from these, the less the more there are.
+        Length of a record. Other years differ from those measured: a sampling error that falls with length.
 
     Returns
     -------
     dict
-        `level_sd`, `month_sd`, `width_sd`, `lag_sd` and `year_sd` of `darkspell.climate.SiteClimate`.
+        `annual_mean_sd`, `monthly_mean_sd`, `width_sd`, `lag_one_sd` and `interannual_sd` of
+        `darkspell.climate.SiteClimate`.
     """
     kinds = {f"{kind}_sd": constant("climate", f"{kind}_sd", source) for kind in KINDS}
     if years is not None:
@@ -30,5 +31,5 @@ def doubt(source, latitude=90.0, years=None):
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
-        kinds["level_sd"] += constant("climate", "level_sd", "atlas_belt") * belt
-    return kinds | {"year_sd": constant("climate", "year_sd")}
+        kinds["annual_mean_sd"] += constant("climate", "annual_mean_sd", "atlas_belt") * belt
+    return kinds | {"interannual_sd": constant("climate", "interannual_sd")}

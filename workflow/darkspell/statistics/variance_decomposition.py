@@ -8,7 +8,7 @@ latter a part that goes with the parameter_draw's demand (loads); the rest is th
 
 import numpy as np
 
-from darkspell.climate.uncertainty import doubt
+from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.rounding import significant
 from darkspell.statistics.summary import MEANS
 
@@ -87,10 +87,11 @@ def doubt_table(members, parameter_draw, source):
 def weight_of(source):
     """Doubt about a climate source as one variance of log mean clearness [-]."""
     years = A_RECORD if source in ("measured", "satellite") else None
-    parameter_draw, month, width = (
-        doubt(source, years=years)[f"{kind}_sd"] for kind in ("level", "month", "width")
+    world, month, width = (
+        source_uncertainty(source, years=years)[f"{kind}_sd"]
+        for kind in ("annual_mean", "monthly_mean", "width")
     )
-    return parameter_draw**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
+    return world**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
 
 
 def _row(key, unit, values, parameter_draw, demand, kept):

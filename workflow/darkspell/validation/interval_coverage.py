@@ -14,14 +14,14 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.validation.daily_storage import LEVEL, plane_light, ratio_by_group
-from darkspell.weather.daily_clearness import daily_clearness, doubts
+from darkspell.weather.daily_clearness import daily_clearness, uncertainty_draws
 
-STATED_WORLDS = 240
+STATED_DRAWS = 240
 LEAST = 0.02  # ratios below it count as it
 
 
-def stated_worlds(latitude, climate, calendar, cells, years, given, seed=1, parameter_draws=STATED_WORLDS):
-    """Logarithm of the share of lost days over the wanted one, in parameter draws of the stated doubt.
+def stated_draws(latitude, climate, calendar, cells, years, given, seed=1, worlds=STATED_DRAWS):
+    """Logarithm of the share of lost days over the wanted one, in worlds of the stated doubt.
 
     Parameters
     ----------
@@ -43,15 +43,15 @@ def stated_worlds(latitude, climate, calendar, cells, years, given, seed=1, para
     """
     if given != "nothing":
         chosen = constant("climate", "month_choice") if given == "months" else 0.0
-        climate = replace(climate, level_sd=0.0, month_sd=chosen)
-    members = np.arange(parameter_draws * years)
+        climate = replace(climate, annual_mean_sd=0.0, monthly_mean_sd=chosen)
+    members = np.arange(worlds * years)
     kt = daily_clearness(climate, calendar, members, members // years, seed)
     light = plane_light(latitude, kt, calendar)
     log = np.log(np.maximum([ratio_by_group(light, cell, members // years) for cell in cells], LEAST))
     if given == "nothing":
         return log
-    drawn, _, _ = doubts(climate, members[::years], np.arange(parameter_draws), seed)
-    return at_the_means(log, monthly_means(kt, calendar, parameter_draws) / drawn)
+    drawn, _, _ = uncertainty_draws(climate, members[::years], np.arange(worlds), seed)
+    return at_the_means(log, monthly_means(kt, calendar, worlds) / drawn)
 
 
 def monthly_means(kt, calendar, parameter_draws):

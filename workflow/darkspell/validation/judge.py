@@ -14,7 +14,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.validation.daily_storage import interval_score, measured_cells, plane_light, ratio_of
 from darkspell.validation.dark_spells import autocorrelation, spells, winters
-from darkspell.validation.interval_coverage import STATED_WORLDS, interval, stated_worlds
+from darkspell.validation.interval_coverage import STATED_DRAWS, interval, stated_draws
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.typical_year import typical_days
 from darkspell.weather.daily_clearness import daily_clearness
@@ -109,24 +109,24 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     rows, told, probability, far = [], {"measured": _told_of_record(station)}, {}, {}
     for source, climate in known.items():
         own = np.arange(members)
-        plain = daily_clearness(without_doubt(climate), calendar, own, own * 0, SEED)
+        plain = daily_clearness(without_uncertainty(climate), calendar, own, own * 0, SEED)
         light = plane_light(latitude, plain, calendar)
-        parameter_draws = stated_worlds(
-            latitude, climate, calendar, cells, length, SOURCES[source], SEED, min(members, STATED_WORLDS)
+        worlds = stated_draws(
+            latitude, climate, calendar, cells, length, SOURCES[source], SEED, min(members, STATED_DRAWS)
         )
         ends = np.exp(interval(parameter_draws)[:2]).T
         rows += [_row(source, light, cell, *two) for cell, two in zip(cells, ends, strict=True)]
         told[source] = _told(plain, calendar)
         if source != "atlas":
-            drawn = _pseudo(without_doubt(climate), calendar, holes, pseudo)
+            drawn = _pseudo(without_uncertainty(climate), calendar, holes, pseudo)
             probability[source] = joint_test(measured, drawn)
             far[source] = farthest(measured, drawn)
     return Judged(station, rows, told, probability, far)
 
 
-def without_doubt(climate):
+def without_uncertainty(climate):
     """The climate taken at its word: no doubt about the source."""
-    return replace(climate, level_sd=0.0, month_sd=0.0, width_sd=0.0, lag_sd=0.0)
+    return replace(climate, annual_mean_sd=0.0, monthly_mean_sd=0.0, width_sd=0.0, lag_one_sd=0.0)
 
 
 def _row(source, light, cell, low, high):

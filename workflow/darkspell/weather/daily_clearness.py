@@ -1,10 +1,10 @@
-"""Days: clearness from monthly distributions joined by persistence, and the temperatures that go with it.
+"""Daily clearness: monthly distributions connected by day-to-day persistence.
 
-A latent Gaussian series ``sqrt(1 - w) f + sqrt(w) s``, a fast and a slow part, both first-order
-autoregressive by the day with the coefficients of the month, is turned into the month's quantiles of
-clearness. A parameter draw draws its doubt about the climate source: mean of the year and of each month, width of the
-distributions, persistence. A member draws how its months differ from year to year. Means and widths move the
-distributions in logit space below a ceiling, so that they keep their limits.
+A latent Gaussian series ``z = sqrt(1 - w) f + sqrt(w) s`` is mapped to the month's quantiles of clearness. Both
+components, fast f and slow s, are first-order autoregressive by day, with the coefficients of the month. Each
+parameter draw samples the uncertainty of the climate source: annual and monthly means, width of the distributions,
+persistence. Each member samples how its months differ between years. Means and widths act in logit space below a
+ceiling, so values stay within their limits.
 """
 
 from functools import cache
@@ -19,28 +19,30 @@ from darkspell.core.keyed_random import normal_table, normals_of_members, quick_
 from darkspell.weather.monthly_interpolation import (
     SCORE_END,
     SCORE_STEP,
+    cached_on,
     ceiling,
     expit,
-    kept,
+    interpolated_months,
     logits,
-    months_of,
 )
 
 LOGIT_END, LOGIT_STEPS = 14.0, 4096
 SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 121), 9
-WIDEST = 3.0  # standard deviations of the doubt about the width
+WIDEST = 3.0  # standard deviations of the uncertainty of the width
 STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
 
 
 def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed):
-    """Clearness and the latent series of each day of each member.
+    """Daily clearness of each member, and the latent series behind it.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate
     calendar : darkspell.core.calendar.Calendar
-    members, parameter draw : int arrays [members]
-        Member numbers, which key the draws, and the parameter draw of each.
+    members : int array [members]
+        Member numbers, which key the random series.
+    parameter_draw : int array [members]
+        Parameter draw of each member.
     seed : int
 
     Returns
@@ -49,8 +51,8 @@ def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed)
         Standard normal series, and daily clearness by study day [-].
     """
     members, parameter_draw = np.asarray(members, np.int64), np.asarray(parameter_draw, np.int64)
-    factor, width, lag = doubts(climate, members, parameter_draw, seed)
-    months, shift = months_of(climate, calendar), monthly_shifts(climate, factor, width)
+    factor, width, lag = uncertainty_draws(climate, members, parameter_draw, seed)
+    months, shift = interpolated_months(climate, calendar), monthly_shifts(climate, factor, width)
     low, high = constant("climate", "fast_phi_bounds")
     fast = np.clip(climate.fast_phi + lag[:, None], low, high)
     keys = [stream_key(seed, name) for name in STREAMS[:2]]
@@ -59,61 +61,98 @@ def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed)
 
 
 def daily_clearness(climate, calendar, members, parameter_draw, seed):
-    """Clearness alone; see `daily_latent_and_clearness`."""
+    """Daily clearness of each member.
+
+    Parameters
+    ----------
+    climate, calendar, members, parameter_draw, seed
+        As `daily_latent_and_clearness`.
+
+    Returns
+    -------
+    float64 array [members, 365]
+        Daily clearness by study day [-].
+    """
     return daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed)[1]
 
 
-def doubts(climate, members, parameter_draw, seed):
-    """What parameter draws and members draw of the doubt about a climate.
+def uncertainty_draws(climate, members, parameter_draw, seed):
+    """Sampled uncertainty of a climate.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    members, parameter_draw : int64 arrays [members]
+    seed : int
 
     Returns
     -------
     factor : float64 array [members, 12]
-        On the mean clearness of each calendar month.
+        Factor on the mean clearness of each calendar month.
     width, lag : float64 arrays [members]
-        Factor on the width in logit space; what is added to the fast part's lag-1 autocorrelation.
+        Factor on the width in logit space; addition to the lag-1 autocorrelation of the fast component.
     """
-    world_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    drawn = normals_of_members(world_key, parameter_draw, 15)
-    log = climate.level_sd * drawn[:, :1] + climate.month_sd * drawn[:, 1:13]
-    if climate.year_sd > 0.0:
-        log = log + climate.year_sd * normals_of_members(year_key, members, 12)
+    draw_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
+    drawn = normals_of_members(draw_key, parameter_draw, 15)
+    log = climate.annual_mean_sd * drawn[:, :1] + climate.monthly_mean_sd * drawn[:, 1:13]
+    if climate.interannual_sd > 0.0:
+        log = log + climate.interannual_sd * normals_of_members(year_key, members, 12)
     width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))
-    return np.exp(log), width, climate.lag_sd * drawn[:, 14]
+    return np.exp(log), width, climate.lag_one_sd * drawn[:, 14]
 
 
 def monthly_shifts(climate, factor, width):
-    """Shift in logit space that gives each month its mean times a factor, at its width; float64 [members, 12].
+    """Shift in logit space that multiplies each month's mean by a factor, at a given width.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate
     factor : float array [members, 12]
+        Factor on the monthly mean [-].
     width : float array [members]
+        Factor on the width in logit space [-].
+
+    Returns
+    -------
+    float64 array [members, 12]
     """
     widths, table = _means(climate)
-    place = np.zeros_like(width)
+    position = np.zeros_like(width)
     if climate.width_sd > 0.0:
         ends = np.log(widths[[0, -1]])
-        place = (np.log(width) - ends[0]) / (ends[1] - ends[0]) * (WIDTHS - 1)
-    return _shift(factor, np.clip(place, 0.0, WIDTHS - 1.001), table, SHIFTS)
+        position = (np.log(width) - ends[0]) / (ends[1] - ends[0]) * (WIDTHS - 1)
+    return _shift(factor, np.clip(position, 0.0, WIDTHS - 1.001), table, SHIFTS)
 
 
 @kernel
-def _shift(factor, place, table, shifts):
-    """Search the means, rising with the shift, between two widths; float64 [members, 12]."""
+def _shift(factor, position, table, shifts):
+    """Find the shift for each month by bisection in a table of means, interpolated between two widths.
+
+    Parameters
+    ----------
+    factor : float64 array [members, 12]
+    position : float64 array [members]
+        Position of the width on the first axis of `table`.
+    table : float64 array [widths, 12, shifts]
+        Mean clearness [-]; ascending along the last axis.
+    shifts : float64 array [shifts]
+
+    Returns
+    -------
+    float64 array [members, 12]
+    """
     out = np.empty_like(factor)
     middle, centre = table.shape[0] // 2, shifts.size // 2
     for row in range(factor.shape[0]):
-        k = int(place[row])
-        share = place[row] - k
+        k = int(position[row])
+        share = position[row] - k
         for month in range(12):
             wanted = factor[row, month] * table[middle, month, centre]
             low, high = 0, shifts.size - 1
             while high - low > 1:
                 half = (low + high) // 2
-                one = table[k, month, half] + share * (table[k + 1, month, half] - table[k, month, half])
-                if one < wanted:
+                mean = table[k, month, half] + share * (table[k + 1, month, half] - table[k, month, half])
+                if mean < wanted:
                     low = half
                 else:
                     high = half
@@ -125,7 +164,7 @@ def _shift(factor, place, table, shifts):
 
 
 def latent_of(climate, calendar, kt):
-    """Normal scores of days of known clearness within their months; float64 [members, 365].
+    """Normal scores of days of known clearness within their months.
 
     Parameters
     ----------
@@ -133,6 +172,10 @@ def latent_of(climate, calendar, kt):
     calendar : darkspell.core.calendar.Calendar
     kt : float array [members, 365]
         Daily clearness by study day [-].
+
+    Returns
+    -------
+    float64 array [members, 365]
     """
     from scipy.special import ndtri
 
@@ -145,6 +188,36 @@ def latent_of(climate, calendar, kt):
 
 @kernel
 def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, shift, expits, ceiling):
+    """Draw the latent series of each member and map it to clearness.
+
+    ``f[d] = phi f[d-1] + sqrt(1 - phi^2) e[d]``, the same for the slow component; ``z = sqrt(1 - w) f + sqrt(w) s``;
+    ``y = median + width * (scores(z) - median) + shift``; ``kt = ceiling / (1 + exp(-y))``.
+
+    Parameters
+    ----------
+    members : int64 array [members]
+    fast_key, slow_key : uint64
+        Keys of the two random streams.
+    table : float64 array
+        From `darkspell.core.keyed_random.normal_table`.
+    month : int64 array [365]
+        Calendar month of each study day, 0-11.
+    months : darkspell.weather.monthly_interpolation.MonthlyInterpolation
+    fast_phi : float64 array [members, 12]
+        Lag-1 autocorrelation of the fast component [-].
+    width : float64 array [members]
+        Factor on the width in logit space [-].
+    shift : float64 array [members, 12]
+        Added in logit space [-].
+    expits : float64 array
+        From `expit_table`.
+    ceiling : float
+        [-].
+
+    Returns
+    -------
+    latent, kt : float64 arrays [members, 365]
+    """
     latent, kt = np.empty((members.size, DAYS)), np.empty((members.size, DAYS))
     first, second = np.empty(DAYS), np.empty(DAYS)
     fast_step, slow_step, fast_share, slow_share = np.empty(12), np.empty(12), np.empty(12), np.empty(12)
@@ -168,20 +241,20 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
                 slow = months.slow_phi[m] * slow + slow_step[m] * second[day]
             z = fast_share[m] * fast + slow_share[m] * slow
             latent[row, day] = z
-            place = min(max((z + SCORE_END) * per_score, 0.0), last + 0.999)
-            k = int(place)
-            y = months.scores[day, k] + (place - k) * (months.scores[day, k + 1] - months.scores[day, k])
+            at = min(max((z + SCORE_END) * per_score, 0.0), last + 0.999)
+            k = int(at)
+            y = months.scores[day, k] + (at - k) * (months.scores[day, k + 1] - months.scores[day, k])
             y = months.middle[day] + width[row] * (y - months.middle[day]) + shift[row, m]
-            place = min(max((y + LOGIT_END) * per_logit, 0.0), steps - 0.001)
-            k = int(place)
-            share = expits[k] + (place - k) * (expits[k + 1] - expits[k])
+            at = min(max((y + LOGIT_END) * per_logit, 0.0), steps - 0.001)
+            k = int(at)
+            share = expits[k] + (at - k) * (expits[k + 1] - expits[k])
             kt[row, day] = ceiling * share
     return latent, kt
 
 
 def _means(climate):
-    """Widths, and the mean clearness at each width, month and shift; [W], [W, 12, S]."""
-    return kept(climate, "_means", _make_means)
+    """Widths [W], and the mean clearness at each width, month and shift [W, 12, S]."""
+    return cached_on(climate, "_means", _make_means)
 
 
 def _make_means(climate):
@@ -197,5 +270,5 @@ def _make_means(climate):
 
 @cache
 def expit_table():
-    """Logistic function at even steps, for linear interpolation to 1e-6; float64 [4097]."""
+    """Logistic function at even steps for linear interpolation, accurate to 1e-6; float64 [4097]."""
     return np.round(1.0 / (1.0 + np.exp(-np.linspace(-LOGIT_END, LOGIT_END, LOGIT_STEPS + 1))), 12)

@@ -1,6 +1,6 @@
-"""The distributions of clearness day by day: between the middles of two months they lie between theirs.
+"""Daily distributions of clearness, interpolated between the middles of the months.
 
-A step at the end of a month would be one of the tables, not of the weather. The months' means stay what they are.
+Interpolation avoids artificial steps at the ends of months. The monthly means are preserved.
 """
 
 from typing import NamedTuple
@@ -14,11 +14,17 @@ from darkspell.core.constants import constant
 SCORE_END, SCORE_STEP = 4.0, 0.05
 
 
-class Months(NamedTuple):
-    """A climate as the compiled loop takes it.
+class MonthlyInterpolation(NamedTuple):
+    """A climate in the form that the compiled loop reads.
 
-    `scores` [365, Z] is clearness in logit space by study day at evenly spaced normal scores, `middle` [365] its
-    median; the persistence is by calendar month.
+    Parameters
+    ----------
+    scores : float64 array [365, Z]
+        Clearness in logit space by study day, at evenly spaced normal scores.
+    middle : float64 array [365]
+        Median of the same.
+    slow_phi, slow_weight : float64 arrays [12]
+        Persistence by calendar month, as in `darkspell.climate.SiteClimate`.
     """
 
     scores: np.ndarray
@@ -27,29 +33,52 @@ class Months(NamedTuple):
     slow_weight: np.ndarray
 
 
-def months_of(climate, calendar):
-    """A climate's quantiles at even normal scores by study day, made once a climate and calendar."""
-    return kept(climate, f"_months_{calendar.start_month}", lambda one: _makemonths_of(one, calendar))
+def interpolated_months(climate, calendar):
+    """A climate's quantiles by study day, computed once per climate and calendar.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    MonthlyInterpolation
+    """
+    return cached_on(climate, f"_months_{calendar.start_month}", lambda own: _interpolate(own, calendar))
 
 
-def _makemonths_of(climate, calendar):
+def _interpolate(climate, calendar):
     from scipy.special import ndtr
 
     scores = ndtr(np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP))
     y = logits(climate)
-    before, after, share = betweenmonths_of(calendar)
-    lifted = y + level_ofmonths_of(climate, y)[:, None]
+    before, after, share = neighbouring_months(calendar)
+    lifted = y + level_corrections(climate, y)[:, None]
     table = np.array([np.interp(scores, climate.probabilities, row) for row in lifted])
     middle = np.median(lifted, axis=1)
     by_day = [
-        np.round((one[before].T * (1.0 - share) + one[after].T * share).T, 9) for one in (table, middle)
+        np.round((values[before].T * (1.0 - share) + values[after].T * share).T, 9)
+        for values in (table, middle)
     ]
     parts = (np.ascontiguousarray(part, float) for part in (climate.slow_phi, climate.slow_weight))
-    return Months(*map(np.ascontiguousarray, by_day), *parts)
+    return MonthlyInterpolation(*map(np.ascontiguousarray, by_day), *parts)
 
 
-def betweenmonths_of(calendar):
-    """Months whose middles lie about each study day, and the share of the later one; three arrays [365]."""
+def neighbouring_months(calendar):
+    """Months whose middles enclose each study day, and the weight of the later one.
+
+    Parameters
+    ----------
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    before, after : int arrays [365]
+        Calendar months, 0-11.
+    share : float64 array [365]
+        Weight of `after` [-].
+    """
     middles = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS / 2.0
     days = calendar.day_of_year - 0.5
     after = np.searchsorted(middles, days) % 12
@@ -58,15 +87,24 @@ def betweenmonths_of(calendar):
     return before, after, np.round((days - middles[before]) % DAYS / gap, 9)
 
 
-def level_ofmonths_of(climate, y):
-    """What the months' quantiles, y [12, Q] in logit space, move by so that days drawn between the middles keep
-    the months' means; [12].
+def level_corrections(climate, y):
+    """Shift of each month that preserves the monthly means under interpolation.
 
-    Between the middles of two months the distribution is between theirs, without a step at the end of a month;
-    left as they are, the months' own values would cut off the tops and fill the hollows of the year.
+    Without it, interpolation between the middles of months would flatten the peaks and troughs of the year.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    y : float array [12, Q]
+        Quantiles in logit space.
+
+    Returns
+    -------
+    float64 array [12]
+        In logit space.
     """
     year = Calendar(1)
-    before, after, share = betweenmonths_of(year)
+    before, after, share = neighbouring_months(year)
     weights = quantile_weights(climate.probabilities)
     wanted, level = expit(y, ceiling()) @ weights, np.zeros(12)
     for _ in range(12):
@@ -78,29 +116,75 @@ def level_ofmonths_of(climate, y):
 
 
 def logits(climate):
-    """A climate's quantiles in logit space; [12, Q]."""
+    """A climate's quantiles in logit space.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+
+    Returns
+    -------
+    float64 array [12, Q]
+    """
     return logit(np.clip(climate.kt_quantiles, 1e-4, None), ceiling())
 
 
-def kept(climate, name, make):
-    """What `make` makes of a climate, kept with it: a climate never changes."""
-    kept = vars(climate)
-    if name not in kept:
-        kept[name] = make(climate)
-    return kept[name]
+def cached_on(climate, name, make):
+    """Value computed from a climate, stored on it: a climate never changes.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    name : str
+        Attribute that stores the value.
+    make : callable
+        Computes the value from the climate.
+
+    Returns
+    -------
+    object
+    """
+    cache = vars(climate)
+    if name not in cache:
+        cache[name] = make(climate)
+    return cache[name]
 
 
 def ceiling():
-    """Clearness that no day passes [-]."""
+    """Upper limit of daily clearness [-]."""
     return float(constant("weather", "clearness_ceiling"))
 
 
 def logit(kt, ceiling):
-    """Logit of clearness below a ceiling; values at or above it are taken just below."""
+    """Logit of clearness relative to a ceiling: ``log(s / (1 - s))`` with ``s = kt / ceiling``, below 1.
+
+    Parameters
+    ----------
+    kt : float array [...]
+        [-].
+    ceiling : float
+        [-].
+
+    Returns
+    -------
+    float64 array [...]
+    """
     x = np.minimum(kt / ceiling, 1.0 - 1e-6)
     return np.log(x / (1.0 - x))
 
 
 def expit(y, ceiling):
-    """Inverse of `logit`."""
+    """Inverse of `logit`.
+
+    Parameters
+    ----------
+    y : float array [...]
+    ceiling : float
+        [-].
+
+    Returns
+    -------
+    float64 array [...]
+        Clearness [-].
+    """
     return ceiling / (1.0 + np.exp(-y))

@@ -39,7 +39,7 @@ def section(results):
         "nobody knows exactly: how clear the climate really is, and how much the loads really take.",
         f"Where the climate comes from: {say.given(climate.source)}. "
         + " ".join(say.given(note) for note in climate.notes).strip(),
-        f"Doubt about that source is drawn with {100 * climate.level_sd:.0f} % (one standard deviation of "
+        f"Doubt about that source is drawn with {100 * climate.annual_mean_sd:.0f} % (one standard deviation of "
         f"monthly "
         f"clearness), doubt about the loads with {results.study.load_uncertainty_pct:g} %.",
         "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
