@@ -11,7 +11,7 @@ from darkspell.core.errors import StudyError
 def test_wageningen_is_read_with_its_faults(tmp_path):
     found = wageningen(tmp_path)
     said = {fault.kind: fault for fault in found.faults}
-    assert said["times that stand there twice"].count == 8
+    assert said["repeated times"].count == 8
     assert said["days without a value"].runs == [("1991-09-01", "1991-12-31")]
     assert found.dates.size == 24 * 365
     assert found.temp_air[0] == pytest.approx((2.0 + 9.7) / 2)  # the file's first line
@@ -57,7 +57,7 @@ def test_the_wrong_hemisphere_is_not_overlooked(tmp_path):
         (lambda rows: rows.__delitem__(slice(1, None)), ["no row below its header"]),
         (
             lambda rows: rows.append("9999,9,2200,1,2"),
-            ["column year and doy", "9999-01-09 lies", "years from the middle", "remove the row"],
+            ["column year and doy", "9999-01-09 is", "years from the middle", "remove the row"],
         ),
     ],
 )

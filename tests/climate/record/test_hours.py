@@ -173,7 +173,7 @@ def test_rows_that_are_no_hours_are_refused(tmp_path, hours):
 def test_light_at_night_is_told(tmp_path, hours):
     """An offset of the sensor, and a clock off by half a day, each with its cure."""
     site, table = hours
-    with pytest.raises(StudyError, match="column ghi: .* 40 W/m2: take the sensor's offset off"):
+    with pytest.raises(StudyError, match="column ghi: .* 40 W/m2: subtract the sensor's offset"):
         record(tmp_path, site, table.assign(ghi=table["ghi"] + 40.0))
     with pytest.raises(StudyError, match="column ghi: .* day and night are exchanged"):
         record(tmp_path, site, table.assign(ghi=np.roll(table["ghi"].to_numpy(), 12)))

@@ -167,7 +167,7 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
         by_lane(days.temp_air_mean),
         by_lane(0.5 * days.temp_air_range),
         daily_swing().astype(np.float32),
-        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.extra_normal),
+        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.dni_extra),
         (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
         single(arrays),
         dim_light(),
@@ -205,7 +205,7 @@ def _fill(
     place, albedo, known, snow, out,
 ):  # fmt: skip
     """Walk the days, lanes innermost, so that the rows at work stay in the cache and fill whole registers."""
-    clear, extra, cos_zenith, extra_normal = sun
+    clear, extra, cos_zenith, dni_extra = sun
     known_ghi, known_air = known
     odds, _, catch, _, _, _ = snow
     lanes, snowy = members.size, odds.size > 0
@@ -233,9 +233,9 @@ def _fill(
                 _air(means[day], half_range[day], swing[hour], air)
             _bank(air, place, bank, out[2, at])
             if extra[at] > ZERO:
-                _light(ghi[hour], cos_zenith[at], extra_normal[at], work)
+                _light(ghi[hour], cos_zenith[at], dni_extra[at], work)
                 _array_hour(
-                    ghi[hour], at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover,
+                    ghi[hour], at, air, cos_zenith, dni_extra, light, arrays, dim, albedo, snow, white, cover,
                     work, out,
                 )  # fmt: skip
                 _scale(work[2], amps_per_watt, out[1, at])
@@ -273,10 +273,10 @@ def _bank(air, place, bank, out):
 
 
 @part
-def _light(ghi, cos_zenith, extra_normal, work):
+def _light(ghi, cos_zenith, dni_extra, work):
     """Diffuse and direct parts of an hour; what `_array_hour` sums up starts at nought."""
     for lane in range(ghi.size):
-        dhi, dni = erbs(ghi[lane], cos_zenith, extra_normal)
+        dhi, dni = erbs(ghi[lane], cos_zenith, dni_extra)
         work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
 
 
@@ -321,7 +321,7 @@ def _add_power(poa, air, numbers, dim, out):
 
 @inlined
 def _array_hour(
-    ghi, at, air, cos_zenith, extra_normal, light, arrays, dim, albedo, snow, white, cover, work, out,
+    ghi, at, air, cos_zenith, dni_extra, light, arrays, dim, albedo, snow, white, cover, work, out,
 ):  # fmt: skip
     """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
 
@@ -331,7 +331,7 @@ def _array_hour(
     shared = out[0, at]
     shared[:] = ZERO
     for a in range(arrays.power.size):
-        here = cos_zenith[at], incidence[a, at], extra_normal[at], beam[a, at], diffuse[a, at], ground[a, at]
+        here = cos_zenith[at], incidence[a, at], dni_extra[at], beam[a, at], diffuse[a, at], ground[a, at]
         poa, power = work[4], arrays.power[a]
         _plane(ghi, work[0], work[1], here, albedo, poa)
         if white[a]:

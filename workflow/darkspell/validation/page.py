@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.climate.record.quality_checks import RECKONED
+from darkspell.climate.record.quality_checks import ESTIMATED
 from darkspell.report.document.tree import Document, Figure, Paragraph, Section, Table
 from darkspell.validation.daily_storage import BANKS, RARE, WANTED
 from darkspell.validation.figures import NAMES
@@ -178,13 +178,13 @@ def _floors(judged):
     names = [
         one.station.name
         for one in judged
-        if any(RECKONED in fault.kind for fault in one.station.record.faults)
+        if any(ESTIMATED in fault.kind for fault in one.station.record.faults)
     ]
     if not names:
         return ""
     return (
         f" At {', '.join(names)} the dullest days of the record all stand at one clearness near 0.2, as irradiation "
-        f"{RECKONED} does; the model has darker ones, and these records say too little of dull weather."
+        f"{ESTIMATED} does; the model has darker ones, and these records say too little of dull weather."
     )
 
 

@@ -1,8 +1,8 @@
-"""Clearness within the day: a day's energy spread over its hours, for all lanes of a block at once.
+"""Hourly irradiance within the day: a day's energy distributed over its hours, for all lanes of a block at once.
 
-The clear sky gives the shape; hourly noise of first-order persistence, whose spread depends on the day's
-clearness and the sun's height (Aguiar & Collares-Pereira, Solar Energy 49 (1992) 167-174), breaks it
-up. The hours are then scaled so that the day's energy is kept exactly, none above a physical limit.
+The clear sky gives the shape. First-order autoregressive hourly noise is added; its amplitude depends on the day's
+clearness and the solar elevation (Aguiar & Collares-Pereira, Solar Energy 49 (1992) 167-174). The hours are then
+scaled to the day's energy, none above a physical limit.
 """
 
 from functools import cache
@@ -18,7 +18,7 @@ KT_STEPS = 1024
 ZERO, ONE, HALF = np.float32(0.0), np.float32(1.0), np.float32(0.5)
 # exp(x) as a cubic of x / 32, squared five times: within 0.2 % for the exponents met here (0 to 6).
 PART, CUBE = np.float32(1.0 / 32.0), np.float32(1.0 / 6.0)
-# The sum of four even half-bytes, less its mean, over its standard deviation: near-normal, ends at 3.25.
+# Sum of four uniform half-bytes minus its mean, over its standard deviation: nearly normal, ends at 3.25.
 SUM_MEAN, SUM_SCALE = np.float32(30.0), np.float32(1.0 / np.sqrt(4.0 * (16.0**2 - 1.0) / 12.0))
 HALF_BYTES, BYTES, LOWER = np.uint32(0x0F0F0F0F), np.uint32(0x00FF00FF), np.uint32(0xFFFF)
 FOUR, EIGHT, SIXTEEN = np.uint32(4), np.uint32(8), np.uint32(16)
@@ -26,10 +26,23 @@ LEAST_TOTAL, LEAST_ROOM = np.float32(1e-6), np.float32(1e-6)
 
 
 class Noise(NamedTuple):
-    """The hourly model as the compiled loop takes it.
+    """Numbers of the hourly model in the form that the compiled loop reads.
 
-    `by_kt` float32 [4, KT_STEPS + 1] holds amplitude, exponent of height, persistence and its innovation at
-    even steps of the day's clearness, 0 to 1; the rest are numbers of float32.
+    Parameters
+    ----------
+    by_kt : float32 array [4, KT_STEPS + 1]
+        At even steps of the day's clearness, 0 to 1: amplitude, exponent of elevation, lag-1 autocorrelation phi,
+        innovation ``sqrt(1 - phi^2)`` [-].
+    over_clear : float32
+        Limit of an hour's irradiance over the clear sky [-].
+    ceiling : float32
+        Limit of an hour's clearness [-].
+    least_shape : float32
+        Least clear-sky clearness that shapes an hour [-].
+    least_share : float32
+        Least factor of the noise, and least clearness that scales it [-].
+    per_solar_constant : float32
+        Inverse solar constant [m2/W].
     """
 
     by_kt: np.ndarray
@@ -42,7 +55,7 @@ class Noise(NamedTuple):
 
 @cache
 def noise_numbers():
-    """Constants and tables of the hourly model; `Noise`."""
+    """Constants and tables of the hourly model, as `Noise`."""
     kt = np.arange(KT_STEPS + 1) / KT_STEPS
     _, exponent, phi = noise_of_day(kt)
     amplitude, phi = (
@@ -59,7 +72,20 @@ def noise_numbers():
 
 
 def noise_of_day(kt):
-    """Amplitude, height exponent and persistence of the hourly noise of days of clearness `kt`."""
+    """Parameters of the hourly noise by the day's clearness.
+
+    Aguiar & Collares-Pereira (1992): ``sigma = A exp(B (1 - sin h))``, ``phi = a + b cos(7.4 K - 2.5)``.
+
+    Parameters
+    ----------
+    kt : float array [...]
+        Daily clearness K [-].
+
+    Returns
+    -------
+    amplitude, exponent, phi : float64 arrays [...]
+        A, B and phi [-].
+    """
 
     def number(name):
         return constant("weather", f"noise_{name}")
@@ -71,16 +97,17 @@ def noise_of_day(kt):
 
 @shared_part
 def near_normals(key, index, members, lit, out):
-    """Near-normal numbers of each hour and lane: sums of four half-bytes, for noise whose tail decides nothing.
+    """Nearly normal numbers for each hour and lane: sums of four half-bytes, for noise whose tail is unimportant.
 
     Parameters
     ----------
     key : numpy.uint64
+        Key of the random stream.
     index : int
-        First draw index; three are used, eight hours each.
+        First draw index; three are used, for eight hours each.
     members : int array [lanes]
     lit : bool array [24]
-        Hours that are asked for.
+        Hours that are needed.
     out : float32 array [24, lanes], written
     """
     words = np.empty((4, members.size), np.uint32)
@@ -95,7 +122,7 @@ def near_normals(key, index, members, lit, out):
 
 @part
 def _two_sums(words, low, high):
-    """Sums of the half-bytes of either half of each word, as standard numbers."""
+    """Standardized sums of the half-bytes of each half of each word."""
     for lane in range(words.size):
         word = words[lane]
         pairs = (word & HALF_BYTES) + ((word >> FOUR) & HALF_BYTES)
@@ -108,6 +135,9 @@ def _two_sums(words, low, high):
 def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
     """Hourly global irradiance of one day in every lane.
 
+    ``g = shape max(1 + A / K exp(B (1 - sin h)) n, least)`` with ``n[h] = phi n[h-1] + sqrt(1 - phi^2) e[h]``,
+    then scaled to the day's energy.
+
     Parameters
     ----------
     energy : float32 array [lanes]
@@ -119,11 +149,10 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
     noise : float32 array [24, lanes]
         Standard normal numbers.
     state : float32 array [lanes], renewed
-        Hourly noise at the end of the day before, then of this day.
+        Hourly noise at the end of the previous day, then at the end of this day.
     numbers : Noise
     ghi : float32 array [24, lanes], written
-        Global irradiance [W/m2]; sums to `energy` (to the digits of float32) unless that exceeds what the
-        limits hold.
+        Global irradiance [W/m2]; sums to `energy` (within float32) unless that exceeds the limits.
     """
     lanes = state.size
     amplitude, exponent, phi = (
@@ -150,9 +179,9 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
             grown = grown * grown
             grown = grown * grown
             grown = grown * grown
-            one = phi[lane] * state[lane] + innovation[lane] * noise[hour, lane]
-            state[lane] = one
-            share = ONE + amplitude[lane] * grown * one
+            deviation = phi[lane] * state[lane] + innovation[lane] * noise[hour, lane]
+            state[lane] = deviation
+            share = ONE + amplitude[lane] * grown * deviation
             share = share if share > numbers.least_share else numbers.least_share
             ghi[hour, lane] = shape * share
             total[lane] += shape * share
@@ -161,7 +190,7 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
 
 @part
 def _fit_energy(energy, total, clear, extra, numbers, ghi):
-    """Scale the hours to the day's energy; what a limit cuts off goes to the hours with room left."""
+    """Scale the hours to the day's energy; energy above a limit goes to hours below theirs."""
     lanes = total.size
     scale, missing, room = np.empty(lanes, np.float32), energy.copy(), np.zeros(lanes, np.float32)
     for lane in range(lanes):
@@ -171,11 +200,11 @@ def _fit_energy(energy, total, clear, extra, numbers, ghi):
             continue
         limit = min(max(numbers.over_clear * clear[hour], numbers.ceiling * extra[hour]), extra[hour])
         for lane in range(lanes):
-            one = ghi[hour, lane] * scale[lane]
-            one = one if one < limit else limit
-            ghi[hour, lane] = one
-            missing[lane] -= one
-            room[lane] += limit - one
+            scaled = ghi[hour, lane] * scale[lane]
+            scaled = scaled if scaled < limit else limit
+            ghi[hour, lane] = scaled
+            missing[lane] -= scaled
+            room[lane] += limit - scaled
     for lane in range(lanes):
         share = missing[lane] / room[lane] if room[lane] > LEAST_ROOM and missing[lane] > ZERO else ZERO
         scale[lane] = share if share < ONE else ONE

@@ -12,8 +12,8 @@ DULL, DULL_SLOPE, CLEAR, CLEAR_SHARE = (np.float32(value) for value in (0.22, 0.
 
 
 @inlined
-def erbs(ghi, cos_zenith, extra_normal):
-    """Diffuse and direct parts of global irradiance.
+def erbs(ghi, cos_zenith, dni_extra):
+    """Diffuse and direct components of global irradiance.
 
     Erbs, Klein & Duffie, Solar Energy 28 (1982) 293-302, with the limits of `pvlib.irradiance.erbs`.
 
@@ -22,16 +22,17 @@ def erbs(ghi, cos_zenith, extra_normal):
     ghi : float
         Global horizontal irradiance [W/m2].
     cos_zenith : float
-    extra_normal : float
+        Cosine of the solar zenith angle.
+    dni_extra : float
         Extraterrestrial normal irradiance [W/m2].
 
     Returns
     -------
     dhi, dni : float
-        Diffuse horizontal and direct normal irradiance [W/m2]; below 3 degrees of sun all is diffuse.
+        Diffuse horizontal and direct normal irradiance [W/m2]; all diffuse below 3 degrees of solar elevation.
     """
     high = cos_zenith if cos_zenith > LEAST_COS else LEAST_COS
-    kt = ghi / (extra_normal * high)
+    kt = ghi / (dni_extra * high)
     kt = kt if kt < ONE else ONE
     c0, c1, c2, c3, c4 = FOURTH
     middle = c0 + kt * (c1 + kt * (c2 + kt * (c3 + kt * c4)))
@@ -44,15 +45,34 @@ def erbs(ghi, cos_zenith, extra_normal):
 
 @inlined
 def haydavies(
-    ghi, dhi, dni, cos_zenith, cos_incidence, extra_normal, beam_share, diffuse_share, ground_share, albedo
+    ghi, dhi, dni, cos_zenith, cos_incidence, dni_extra, beam_share, diffuse_share, ground_share, albedo
 ):
-    """Irradiance in the plane of an array [W/m2].
+    """Irradiance in the plane of an array.
 
-    Hay & Davies (1980) for the sky, isotropic ground; as `pvlib.irradiance.haydavies` and
-    `pvlib.irradiance.get_ground_diffuse` where nothing stands in the light. `cos_incidence` is 0 when the
-    sun is behind the plane; the shares are those of `darkspell.weather.solar_geometry.SiteSky`.
+    Hay & Davies (1980) for the sky, isotropic ground reflection; equals `pvlib.irradiance.haydavies` plus
+    `pvlib.irradiance.get_ground_diffuse` where nothing shades the plane.
+
+    Parameters
+    ----------
+    ghi, dhi, dni : float
+        Global and diffuse horizontal, direct normal irradiance [W/m2].
+    cos_zenith : float
+        Cosine of the solar zenith angle.
+    cos_incidence : float
+        Cosine of the angle of incidence; 0 when the sun is behind the plane.
+    dni_extra : float
+        Extraterrestrial normal irradiance [W/m2].
+    beam_share, diffuse_share, ground_share : float
+        As in `darkspell.weather.solar_geometry.SiteSky` [-].
+    albedo : float
+        [-].
+
+    Returns
+    -------
+    float
+        Plane-of-array irradiance [W/m2].
     """
-    anisotropy = dni / extra_normal
+    anisotropy = dni / dni_extra
     ratio = cos_incidence * beam_share / max(cos_zenith, LEAST_RATIO)
     sky = dhi * (anisotropy * ratio + (ONE - anisotropy) * diffuse_share)
     return dni * cos_incidence * beam_share + sky + ghi * albedo * ground_share

@@ -1,4 +1,4 @@
-"""A study's parts with measured weather in place of drawn weather; everything else is as it was."""
+"""A study run on measured years: measured weather replaces simulated weather."""
 
 from dataclasses import dataclass, replace
 
@@ -12,18 +12,28 @@ from darkspell.weather.temperature import daily_means, daily_range, daily_swing
 
 @dataclass(frozen=True)
 class MeasuredDays:
-    """Measured years in the form that the sky's hours are filled from; a row is a year.
+    """Measured years as daily and hourly series; one row per year.
 
     Parameters
     ----------
     days : darkspell.simulation.input_series.Days
-        Rows (of hour arrays, columns) by year.
+        One row per year (one column in hourly arrays).
     """
 
     days: Days
 
     def of(self, members):
-        """Days of some members (int array [lanes], each the number of a year)."""
+        """Days of some members.
+
+        Parameters
+        ----------
+        members : int array [lanes]
+            Numbers of the years.
+
+        Returns
+        -------
+        darkspell.simulation.input_series.Days
+        """
         rows, days = np.asarray(members), self.days
         return Days(
             kt=days.kt[rows],
@@ -35,7 +45,7 @@ class MeasuredDays:
 
 
 def measured_days(assembly, years):
-    """Measured years as days of a study.
+    """Measured years as the days of a study.
 
     Parameters
     ----------
@@ -45,33 +55,39 @@ def measured_days(assembly, years):
     Returns
     -------
     MeasuredDays
-        A record without temperatures gets drawn ones; one without hours gets them from the sky model.
+        Missing temperatures are simulated; missing hours come from the hourly clearness model.
     """
     kt = np.round(years.kt, 6)
     members = np.arange(len(years.names))
     temp_air = years.temp_air
     if temp_air is None:
-        place = assembly.climate, assembly.calendar
-        temp_air = daily_means(*place, members, assembly.study.engine.seed, latent_of(*place, kt))
-    swing = daily_range(assembly.climate, assembly.calendar, kt)
+        site = assembly.climate, assembly.calendar
+        temp_air = daily_means(*site, members, assembly.study.engine.seed, latent_of(*site, kt))
+    temp_range = daily_range(assembly.climate, assembly.calendar, kt)
     ghi = None if years.ghi is None else hours_of_energy(years.ghi, kt, assembly.sky)
-    temp = None if years.temp_air_hours is None else _thermometer(years.temp_air_hours, temp_air, swing)
-    return MeasuredDays(Days(kt, np.round(temp_air, 6), swing, ghi, temp))
+    temp = (
+        None
+        if years.temp_air_hours is None
+        else _hourly_temperature(years.temp_air_hours, temp_air, temp_range)
+    )
+    return MeasuredDays(Days(kt, np.round(temp_air, 6), temp_range, ghi, temp))
 
 
 def hours_of_energy(ghi, kt, sky):
-    """Measured hours under the site's own sun: none while it is down, the day's energy as its clearness says.
+    """Measured hours scaled to the day's energy; none while the sun is below the horizon.
 
     Parameters
     ----------
     ghi : float array [years, 365, 24]
-        [Wh/m2].
+        Measured irradiation [Wh/m2].
     kt : float array [years, 365]
+        Daily clearness [-].
     sky : darkspell.weather.solar_geometry.SiteSky
 
     Returns
     -------
     float32 array [8760, years]
+        Global horizontal irradiance [W/m2].
     """
     lit = sky.cos_zenith.reshape(DAYS, 24) > 0.0
     shape = np.where(lit, ghi, 0.0).astype(float)
@@ -80,20 +96,20 @@ def hours_of_energy(ghi, kt, sky):
     shape = np.where(total[..., None] > 0.0, shape, outside)
     total = np.where(total > 0.0, total, outside.sum(axis=1))
     scale = np.divide(kt * sky.daily_extra, total, out=np.zeros_like(total), where=total > 0.0)
-    hours = np.minimum(shape * scale[..., None], sky.extra_normal.reshape(DAYS, 24))
+    hours = np.minimum(shape * scale[..., None], sky.dni_extra.reshape(DAYS, 24))
     return np.ascontiguousarray(hours.reshape(-1, HOURS).T.astype(np.float32))
 
 
-def _thermometer(hours, means, swing):
-    """Hourly temperatures, from the day's mean and range where none was measured; float32 [8760, years]."""
-    drawn = means[..., None] + 0.5 * swing[..., None] * daily_swing()
+def _hourly_temperature(hours, means, temp_range):
+    """Hourly temperatures, from the day's mean and range where unmeasured; float32 [8760, years]."""
+    drawn = means[..., None] + 0.5 * temp_range[..., None] * daily_swing()
     return np.ascontiguousarray(
         np.where(np.isfinite(hours), hours, drawn).reshape(-1, HOURS).T.astype(np.float32)
     )
 
 
 def replayed(assembly, years):
-    """A study's parts with measured years as their members.
+    """A study with measured years as its members.
 
     Parameters
     ----------
@@ -103,7 +119,7 @@ def replayed(assembly, years):
     Returns
     -------
     darkspell.simulation.system.Assembly
-        Member m is year m and lives in a parameter draw of its own: loads are as doubtful as in the synthetic run.
+        Member m is year m and has its own parameter draw: loads are as uncertain as in the simulated run.
     """
     members = np.arange(len(years.names))
     return replace(assembly, measured=measured_days(assembly, years), members=members, parameter_draw=members)

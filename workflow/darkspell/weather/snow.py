@@ -1,9 +1,9 @@
-"""Snow on the arrays: when it falls, and how sun, warmth and slope bring it off again.
+"""Snow on the arrays: snowfall, sliding and melting.
 
-Snow falls on dull days that are cold enough, the less the colder they are for their month; where a day's clearness
-and temperature are known so is the chance, and a stream of its own draws the day and the hour. It then
-covers an array whole, slides down while air and sun allow (Marion et al., Solar Energy 97 (2013) 112-121, as
-`pvlib.snow.coverage_nrel`) and melts above freezing. An array is without power until the last of it is gone.
+Snowfall is more likely on dull days near freezing, and less likely on days that are cold for their month. A day's
+clearness and temperature give the probability; a random stream of its own draws day and hour. A snowfall covers the
+whole array. Snow slides while air and irradiance allow (Marion et al., Solar Energy 97 (2013) 112-121, as
+`pvlib.snow.coverage_nrel`) and melts above freezing. An array gives no power until the last snow is gone.
 """
 
 from dataclasses import dataclass, replace
@@ -20,45 +20,55 @@ from darkspell.weather.temperature import by_day
 
 NEVER = np.float32(np.inf)
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
-LIKELY_SD = 4.0  # standard deviations of the daily mean within which a day may fall
+LIKELY_SD = 4.0  # standard deviations of the daily mean that are considered possible
 _UNIT, _HOURS = 2.0**-32, 4096.0
 
 
 @dataclass(frozen=True)
 class Snow:
-    """What the hours need to know of snow.
+    """Snow parameters of a site and its arrays.
 
     Parameters
     ----------
-    usual, spread : float64 arrays [365]
-        Air temperature by study day: mean and SD of the daily means [degC, K].
+    mean, spread : float64 arrays [365]
+        Air temperature by study day: mean [degC] and standard deviation of the daily means [K].
     scale : float
-        Factor on the chance of snow.
+        Factor on the probability of snowfall [-].
     catch : float32 array [365, arrays]
-        Share of the snowfalls that cover an array.
+        Share of snowfalls that cover an array [-].
     slide : float32 array [365, arrays]
-        What slides off in an hour in which it can, as a share of the slope's length [1/h].
+        Sliding per hour in which snow can slide, as a share of the slope's length [1/h].
     """
 
-    usual: np.ndarray
+    mean: np.ndarray
     spread: np.ndarray
     scale: float
     catch: np.ndarray
     slide: np.ndarray
 
     def only(self, array):
-        """The same for one array alone."""
+        """The same for one array.
+
+        Parameters
+        ----------
+        array : int
+            Number of the array.
+
+        Returns
+        -------
+        Snow
+        """
         return replace(self, catch=_single(self.catch[:, [array]]), slide=_single(self.slide[:, [array]]))
 
 
 def snow_of(planes, habits, climate, calendar):
-    """Snow of a study's place on its arrays; None where none can fall or lie.
+    """Snow parameters of a study; None where no snow can fall or stay.
 
     Parameters
     ----------
     planes : sequence of darkspell.weather.surfaces.Plane
     habits : sequence of {"slides", "held", "swept"}
-        What becomes of snow on each array.
+        Behaviour of snow on each array.
     climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
     calendar : darkspell.core.calendar.Calendar
 
@@ -66,16 +76,16 @@ def snow_of(planes, habits, climate, calendar):
     -------
     Snow or None
     """
-    usual, spread = (
+    mean, spread = (
         by_place([by_day(getattr(one, name), calendar) for one in parts_of(climate)], climate, calendar)
         for name in ("temp_air_mean", "temp_air_sd")
     )
     tilt = np.array([tilt_by_day(plane, calendar) for plane in planes]).T
     catch = np.where(np.array(habits) == "held", 1.0, caught(tilt)) * (np.array(habits) != "swept")
-    if not catch.any() or (usual - LIKELY_SD * spread).min() > warmest():
+    if not catch.any() or (mean - LIKELY_SD * spread).min() > warmest():
         return None
     slide = constant("weather", "snow", "slide") * np.sin(np.radians(tilt)) * (np.array(habits) == "slides")
-    return Snow(usual, spread, 1.0, _single(catch), _single(np.round(slide, 6)))
+    return Snow(mean, spread, 1.0, _single(catch), _single(np.round(slide, 6)))
 
 
 def _single(values):
@@ -83,15 +93,19 @@ def _single(values):
 
 
 def scaled(snow, days, wanted):
-    """The same snow, its chance scaled until these days bring so much.
+    """Scale the probability of snowfall to a given number of days per year.
 
     Parameters
     ----------
     snow : Snow or None
     days : darkspell.simulation.input_series.Days
-        Of a good many years.
+        Days of many years.
     wanted : float
-        Days with snowfall in a year; at most as many as are cold enough.
+        Days with snowfall per year; at most the number of days that are cold enough.
+
+    Returns
+    -------
+    Snow or None
     """
     if snow is None or wanted == 0.0:
         return None
@@ -104,23 +118,46 @@ def scaled(snow, days, wanted):
 
 
 def falling_days(snow, days):
-    """Expected days with snowfall of each year; float64 [lanes]."""
-    return _chances(days.kt, days.temp_air_mean, snow.usual, snow.spread, snow.scale, _numbers()).sum(axis=1)
+    """Expected days with snowfall of each year.
+
+    Parameters
+    ----------
+    snow : Snow
+    days : darkspell.simulation.input_series.Days
+
+    Returns
+    -------
+    float64 array [lanes]
+    """
+    return _probabilities(days.kt, days.temp_air_mean, snow.mean, snow.spread, snow.scale, _numbers()).sum(
+        axis=1
+    )
 
 
 def caught(tilt):
-    """Share of snowfalls that stay on a slope: all up to 30 degrees, none from 60 (EN 1991-1-3, table 5.2)."""
+    """Share of snowfalls that stay on a slope: all up to 30 degrees, none from 60 (EN 1991-1-3, table 5.2).
+
+    Parameters
+    ----------
+    tilt : float array [...]
+        [degrees].
+
+    Returns
+    -------
+    float64 array [...]
+        [-].
+    """
     flat, steep = constant("weather", "snow", "slopes")
     return np.clip((steep - np.asarray(tilt, float)) / (steep - flat), 0.0, 1.0)
 
 
 def warmest():
-    """Daily mean above which no snow is reckoned with [degC]."""
+    """Daily mean temperature above which snowfall is not considered [degC]."""
     return constant("weather", "snow", "threshold") + 5.0 * constant("weather", "snow", "threshold_width")
 
 
 def snowfalls(snow, days, members, seed):
-    """When it snows.
+    """Draw days and hours of snowfall.
 
     Parameters
     ----------
@@ -131,25 +168,25 @@ def snowfalls(snow, days, members, seed):
 
     Returns
     -------
-    odds : float32 array [365, lanes]
-        A number that is below 1 on days with snowfall, and evenly spread between 0 and 1 among these.
+    relative_draw : float32 array [365, lanes]
+        Uniform draw over probability: below 1 on days with snowfall, and uniform between 0 and 1 among these.
     hour : int8 array [365, lanes]
-        In which it falls.
+        Hour of the snowfall.
     """
     return _falls(
-        members, stream_key(seed, "sky/snow"), days.kt, days.temp_air_mean, snow.usual, snow.spread,
+        members, stream_key(seed, "sky/snow"), days.kt, days.temp_air_mean, snow.mean, snow.spread,
         snow.scale, _numbers(),
     )  # fmt: skip
 
 
 def melting():
-    """Melted in an hour, as a share of one snowfall, for each kelvin above freezing [1/(K h)]."""
+    """Melting per hour and kelvin above freezing, as a share of one snowfall [1/(K h)]."""
     per_day, fall = (constant("weather", "snow", name) for name in ("melt", "fall"))
     return np.float32(per_day / 24.0 / fall)
 
 
 def sliding_irradiance():
-    """Irradiance in the plane that lets snow slide, for each kelvin below freezing [W/(m2 K)]."""
+    """Plane-of-array irradiance above which snow slides, per kelvin below freezing [W/(m2 K)]."""
     return np.float32(constant("weather", "snow", "slides_at"))
 
 
@@ -159,27 +196,47 @@ def _numbers():
 
 
 @part
-def _chance(kt, temp, usual, spread, scale, numbers):
+def _probability(kt, temp, mean, spread, scale, numbers):
+    """Probability of snowfall on one day [-].
+
+    ``scale / (1 + exp(-(base + per_kt kt + per_sd a))) / (1 + exp((T - threshold) / width))``, with
+    ``a = min((T - mean) / spread, 0)``, not below ``-most_sd``.
+
+    Parameters
+    ----------
+    kt : float
+        Daily clearness [-].
+    temp, mean, spread : float
+        Daily mean temperature, its expected value [degC] and standard deviation [K].
+    scale : float
+        [-].
+    numbers : tuple of float
+        From `_numbers`.
+    """
     base, per_kt, per_sd, most_sd, threshold, width, _ = numbers
-    apart = min(max((temp - usual) / spread, -most_sd), 0.0)
-    dry = np.exp(-(base + per_kt * kt + per_sd * apart))
+    anomaly = min(max((temp - mean) / spread, -most_sd), 0.0)
+    dry = np.exp(-(base + per_kt * kt + per_sd * anomaly))
     rain = np.exp((temp - threshold) / width)
     return min(np.round(scale / ((1.0 + dry) * (1.0 + rain)) * 1048576.0) / 1048576.0, 1.0)
 
 
 @kernel
-def _chances(kt, temp, usual, spread, scale, numbers):
+def _probabilities(kt, temp, mean, spread, scale, numbers):
+    """Probability of snowfall on each day; float64 [lanes, 365]. Arguments as `_probability`, by day."""
     out = np.zeros_like(kt)
     for row in range(kt.shape[0]):
         for day in range(DAYS):
             if temp[row, day] < numbers[6]:
-                out[row, day] = _chance(kt[row, day], temp[row, day], usual[day], spread[day], scale, numbers)
+                out[row, day] = _probability(
+                    kt[row, day], temp[row, day], mean[day], spread[day], scale, numbers
+                )
     return out
 
 
 @kernel
-def _falls(members, key, kt, temp, usual, spread, scale, numbers):
-    odds = np.full((DAYS, members.size), NEVER, np.float32)
+def _falls(members, key, kt, temp, mean, spread, scale, numbers):
+    """Draw snowfalls; arguments as `_probability`, by lane and day, returns as `snowfalls`."""
+    relative_draw = np.full((DAYS, members.size), NEVER, np.float32)
     hour = np.zeros((DAYS, members.size), np.int8)
     for lane in range(members.size):
         for first in range(0, DAYS, 4):
@@ -193,52 +250,75 @@ def _falls(members, key, kt, temp, usual, spread, scale, numbers):
             for day in range(first, last):
                 if temp[lane, day] >= numbers[6]:
                     continue
-                chance = _chance(kt[lane, day], temp[lane, day], usual[day], spread[day], scale, numbers)
+                chance = _probability(kt[lane, day], temp[lane, day], mean[day], spread[day], scale, numbers)
                 drawn = (float(words[day - first]) + 0.5) * _UNIT
-                odds[day, lane] = drawn / chance if chance > 0.0 else NEVER
+                relative_draw[day, lane] = drawn / chance if chance > 0.0 else NEVER
                 fine = drawn * _HOURS
                 hour[day, lane] = int(24.0 * (fine - np.floor(fine)))
-    return odds, hour
+    return relative_draw, hour
 
 
 @shared_part
-def snow_about(cover, odds, catch):
-    """Whether snow lies on an array, or falls on it today, in some lane."""
+def snow_about(cover, relative_draw, catch):
+    """Whether an array has snow, or gets some today, in any lane.
+
+    Parameters
+    ----------
+    cover : float32 array [lanes]
+        Covered share of the slope's length [-].
+    relative_draw : float32 array [lanes]
+        From `snowfalls`.
+    catch : float32
+        Share of snowfalls that cover the array [-].
+
+    Returns
+    -------
+    bool
+    """
     for lane in range(cover.size):
-        if cover[lane] > ZERO or odds[lane] < catch:
+        if cover[lane] > ZERO or relative_draw[lane] < catch:
             return True
     return False
 
 
 @shared_part
-def snow_hour(cover, odds, hour, now, catch, slide, air, poa, slides_at, melt):
-    """One hour of snow on one array, all lanes: it falls, or slides and melts.
+def snow_hour(cover, relative_draw, hour, now, catch, slide, air, poa, slides_at, melt):
+    """One hour of snow on one array in all lanes: snowfall, or sliding and melting.
 
     Parameters
     ----------
     cover : float32 array [lanes], renewed
-        Covered share of the slope's length.
-    odds : float32 array [lanes]
+        Covered share of the slope's length [-].
+    relative_draw : float32 array [lanes]
     hour : int8 array [lanes]
-        From `snowfalls`, of the day.
+        From `snowfalls`, for the day.
     now : int
         Hour of the day.
     catch, slide : float32
+        As in `Snow`.
     air, poa : float32 arrays [lanes]
-        Air temperature [degC]; irradiance in the plane were it clear [W/m2].
+        Air temperature [degC]; plane-of-array irradiance without snow [W/m2].
     slides_at, melt : float32
         From `sliding_irradiance` and `melting`.
     """
     for lane in range(cover.size):
-        one = cover[lane] - (slide if air[lane] * slides_at > -poa[lane] else ZERO)
-        one = one - (air[lane] * melt if air[lane] > ZERO else ZERO)
-        one = one if one > ZERO else ZERO
-        fell = (odds[lane] < catch) & (hour[lane] == now)
-        cover[lane] = ONE if fell else one
+        left = cover[lane] - (slide if air[lane] * slides_at > -poa[lane] else ZERO)
+        left = left - (air[lane] * melt if air[lane] > ZERO else ZERO)
+        left = left if left > ZERO else ZERO
+        fell = (relative_draw[lane] < catch) & (hour[lane] == now)
+        cover[lane] = ONE if fell else left
 
 
 @shared_part
 def bare(cover, poa):
-    """Take the light from arrays that snow lies on; `poa` is renewed."""
+    """Set the irradiance of snow-covered arrays to zero.
+
+    Parameters
+    ----------
+    cover : float32 array [lanes]
+        Covered share of the slope's length [-].
+    poa : float32 array [lanes], renewed
+        Plane-of-array irradiance [W/m2].
+    """
     for lane in range(cover.size):
         poa[lane] = ZERO if cover[lane] > ZERO else poa[lane]

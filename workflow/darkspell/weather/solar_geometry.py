@@ -1,7 +1,7 @@
-"""Sun positions and clear sky of a site, from pvlib, shared by all members.
+"""Sun positions and clear-sky irradiance of a site, from pvlib, shared by all members.
 
-Values are rounded once (1e-6 for cosines, 1/64 W/m2 for irradiances), since transcendental functions
-differ in their last bits between machines; everything that follows then agrees bit for bit.
+Values are rounded once (1e-6 for cosines, 1/64 W/m2 for irradiances), because transcendental functions differ in
+their last bits between machines. Everything computed from them then agrees bit for bit.
 """
 
 from dataclasses import dataclass, fields
@@ -18,30 +18,30 @@ REFERENCE_YEAR = 2025
 
 @dataclass(frozen=True)
 class SiteSky:
-    """What the sun does over a site in each hour of the study year, taken at mid-hour.
+    """Sun and clear sky of a site in each hour of the study year, at mid-hour.
 
     Parameters
     ----------
     cos_zenith : float32 array [8760]
-        Cosine of the true zenith angle; 0 or below when the sun is down.
-    extra_normal, extra_horizontal : float32 arrays [8760]
+        Cosine of the true zenith angle; 0 or less when the sun is below the horizon [-].
+    dni_extra, extra_horizontal : float32 arrays [8760]
         Extraterrestrial irradiance on a plane facing the sun, and on the horizontal [W/m2].
     clear : float32 array [8760]
         Clear-sky global horizontal irradiance [W/m2].
     cos_incidence : float32 array [arrays, 8760]
-        Cosine of the incidence angle on each array; 0 when the sun is behind it; the mean over all
-        headings where the array turns.
+        Cosine of the angle of incidence on each array; 0 when the sun is behind it; mean over all headings
+        where the array turns [-].
     beam_share : float32 array [arrays, 8760]
-        Share of the beam and of the light about the sun that reaches the array: horizon, shadows, dirt.
+        Share of beam and circumsolar irradiance that reaches the array past horizon, shadows and soiling [-].
     diffuse_share, ground_share : float32 arrays [arrays, 8760]
-        Light of an even sky, and of even ground, that reaches the array, over that on the horizontal:
-        ``(1 + cos tilt) / 2`` and ``(1 - cos tilt) / 2``, less horizon, shadows and dirt.
+        Isotropic sky and ground irradiance on the array over that on the horizontal: ``(1 + cos tilt) / 2``
+        and ``(1 - cos tilt) / 2``, minus horizon, shadows and soiling [-].
     daily_extra : float64 array [365]
         Extraterrestrial irradiation on the horizontal by study day [Wh/m2].
     """
 
     cos_zenith: np.ndarray
-    extra_normal: np.ndarray
+    dni_extra: np.ndarray
     extra_horizontal: np.ndarray
     clear: np.ndarray
     cos_incidence: np.ndarray
@@ -52,20 +52,20 @@ class SiteSky:
 
 
 def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizon=(0.0,)):
-    """Sun positions and clear sky at mid-hour through the study year.
+    """Sun positions and clear sky at mid-hour for each hour of the study year.
 
     Parameters
     ----------
     latitude, longitude : float
-        Degrees, north and east positive.
+        [degrees], north and east positive.
     altitude : float
-        Metres above sea level.
+        Above sea level [m].
     utc_offset : float
-        Hours of local standard time ahead of UTC.
+        Local standard time minus UTC [h].
     planes : sequence of darkspell.weather.surfaces.Plane
-    calendar : Calendar
+    calendar : darkspell.core.calendar.Calendar
     horizon : sequence of float
-        Heights of the skyline [degrees] in directions evenly spaced from north through east.
+        Elevation of the skyline [degrees] in directions evenly spaced from north through east.
 
     Returns
     -------
@@ -87,7 +87,7 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
     light = _round(light, 1e6)
     return SiteSky(
         cos_zenith=cos_zenith,
-        extra_normal=_round(extra, 64.0),
+        dni_extra=_round(extra, 64.0),
         extra_horizontal=_round(extra * np.maximum(cos_zenith, 0.0), 64.0),
         clear=_round(clear, 64.0),
         cos_incidence=light[0],
@@ -99,13 +99,13 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
 
 
 def composed(skies, where):
-    """One sky of the skies of several places.
+    """Combine the skies of several sites into one.
 
     Parameters
     ----------
     skies : list of SiteSky
     where : int array [365]
-        Which of them each study day is spent under.
+        Number of the sky for each study day.
 
     Returns
     -------
@@ -119,7 +119,7 @@ def composed(skies, where):
 
 
 def _mid_hours(pd, utc_offset, calendar: Calendar):
-    """Mid-hour instants of the study year, in UTC, all of one reference year."""
+    """Mid-hour instants of the study year in UTC, all within one reference year."""
     day = calendar.day_of_year[calendar.day_of_hour] - 1
     hour = day * 24.0 + calendar.hour_of_day + 0.5 - utc_offset
     start = pd.Timestamp(f"{REFERENCE_YEAR}-01-01", tz="UTC")

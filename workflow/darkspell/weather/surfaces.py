@@ -1,8 +1,8 @@
-"""What reaches a plane: incidence, horizon, near shadows, soiling; hourly factors that a study fixes once.
+"""Irradiance factors of a plane: incidence, horizon, near shading, soiling; constant for a study.
 
-A plane is level or sloped, may be tilted anew on certain dates, and may stand on something that turns: then
-all headings count alike. Shadows are sectors of the view from the plane: between two directions, from the
-horizon up to a height. The sky is isotropic where a shadow takes a part of it away.
+A plane is level or tilted. Its tilt may change on given dates. On a moving base all headings have equal weight.
+A shadow is a sector of the view from the plane: between two directions, from the horizon up to an elevation. The
+sky is isotropic where a shadow blocks a part of it.
 """
 
 from dataclasses import dataclass
@@ -16,20 +16,20 @@ _STEEPEST = 1e-9
 
 @dataclass(frozen=True)
 class Shadow:
-    """Something that stands in the light.
+    """An object that shades a plane.
 
     Parameters
     ----------
     start, end : float
-        Directions between which it stands, clockwise [deg]; from the bow where the plane turns.
+        Directions that bound it, clockwise [degrees]; from the bow where the plane turns.
     height : float
-        How high it reaches above the horizontal, seen from the plane [deg].
+        Elevation of its top, seen from the plane [degrees].
     touched : float
-        Share of the plane's groups of cells that its shadow touches at once, 0-1.
+        Share of the plane's groups of cells that the shadow touches at once, 0 to 1.
     stops : float
-        Share of the light that it stops, 0-1.
+        Share of the irradiance that it blocks, 0 to 1.
     months : tuple of int
-        Calendar months (1-12) in which it does.
+        Calendar months, 1-12, in which it shades.
     """
 
     start: float
@@ -42,23 +42,23 @@ class Shadow:
 
 @dataclass(frozen=True)
 class Plane:
-    """One array as the light sees it.
+    """Orientation, shading and soiling of one array.
 
     Parameters
     ----------
     tilt : tuple of (month, day, degrees)
-        Dates, ascending, from which each tilt holds; the last holds until the first comes round.
+        Dates, ascending, from which each tilt applies; the last applies until the first date of the next year.
     azimuth : float
-        Direction that it faces [deg], 180 south; from the bow where it turns.
+        Direction that it faces [degrees], 180 south; from the bow where it turns.
     turning : bool
-        True on a boat or vehicle that may lie any way.
+        True on a boat or vehicle of varying heading.
     shadows : tuple of Shadow
     groups : int
-        Groups of cells, each behind one bypass diode or one string of its own.
+        Groups of cells, each with its own bypass diode or string.
     series : bool
-        Whether the groups are in series (a touched one is bypassed, or holds the others back).
+        Whether the groups are in series: a shaded one is bypassed, or limits the others.
     soiling : tuple of float
-        Share of the light lost to dirt by calendar month, January first; 0-1.
+        Share of irradiance lost to soiling by calendar month, January first; 0 to 1.
     """
 
     tilt: tuple
@@ -71,7 +71,16 @@ class Plane:
 
 
 def planes_of(study):
-    """The study's arrays as the light sees them."""
+    """Planes of a study's arrays.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    list of Plane
+    """
     return [_plane(array) for array in study.arrays.values()]
 
 
@@ -99,7 +108,18 @@ def _plane(array):
 
 
 def tilt_by_day(plane, calendar):
-    """Tilt on each study day [deg]; [365]."""
+    """Tilt on each study day.
+
+    Parameters
+    ----------
+    plane : Plane
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    float64 array [365]
+        [degrees].
+    """
     firsts = np.array([calendar.study_day(month, day) for month, day, _ in plane.tilt])
     tilts = np.array([degrees for _, _, degrees in plane.tilt], float)
     order = np.argsort(firsts)
@@ -108,37 +128,66 @@ def tilt_by_day(plane, calendar):
 
 
 def cos_incidence(tilt, azimuth, zenith, sun_azimuth):
-    """Cosine of the angle of incidence, 0 behind the plane; all in degrees, shapes broadcast."""
+    """Cosine of the angle of incidence; 0 when the sun is behind the plane.
+
+    Parameters
+    ----------
+    tilt, azimuth : float or float array
+        Of the plane [degrees].
+    zenith, sun_azimuth : float arrays
+        Of the sun [degrees]; all broadcast.
+
+    Returns
+    -------
+    float64 array
+    """
     import pvlib
 
     return np.maximum(pvlib.irradiance.aoi_projection(tilt, azimuth, zenith, sun_azimuth), 0.0)
 
 
 def beam_lost(shadow, groups, series):
-    """Share of a plane's beam lost while the sun stands behind a shadow.
+    """Share of a plane's beam irradiance lost while the sun is behind a shadow.
 
-    In series the controller does better of two things: it gives up the groups that the shadow touches
-    (their bypass diodes carry the current), or lets them hold back the current of all. In parallel each
-    group loses its own light.
+    In series the controller takes the better of two operating points: it bypasses the shaded groups, or lets them
+    limit the current of all. In parallel each group loses its own irradiance.
+
+    Parameters
+    ----------
+    shadow : Shadow
+    groups : int
+        Groups of cells.
+    series : bool
+        Whether the groups are in series.
+
+    Returns
+    -------
+    float
+        0 to 1.
     """
     touched = np.ceil(groups * shadow.touched - 1e-9) / groups
     return float(min(touched, shadow.stops) if series else touched * shadow.stops)
 
 
 def beam_share(plane, horizon, zenith, sun_azimuth, month, heading=0.0):
-    """Share of the beam that arrives, by position of the sun.
+    """Share of beam irradiance that reaches a plane, by position of the sun.
 
     Parameters
     ----------
     plane : Plane
     horizon : float array [n]
-        Heights of the skyline [deg] at n directions evenly spaced from north through east.
+        Elevation of the skyline [degrees] at n directions evenly spaced from north through east.
     zenith, sun_azimuth : float arrays
-        [deg].
+        [degrees].
     month : int array
         Calendar month (0-11), broadcast against them.
     heading : float
-        Where the bow points [deg]; 0 ashore.
+        Heading of the bow [degrees]; 0 on land.
+
+    Returns
+    -------
+    float64 array
+        0 to 1.
     """
     elevation = 90.0 - zenith
     share = np.where(elevation > skyline(horizon, sun_azimuth), 1.0, 0.0)
@@ -150,10 +199,27 @@ def beam_share(plane, horizon, zenith, sun_azimuth, month, heading=0.0):
 
 
 def sky_share(plane, horizon, tilt, month, heading=0.0):
-    """Share of the isotropic sky's light on the horizontal that reaches a plane of one tilt [-].
+    """Isotropic sky irradiance on a plane over that on the horizontal.
 
-    ``(1 + cos tilt) / 2`` with a free view; what the skyline and the shadows take away is summed over the
-    dome, each cell weighted by the cosine of its incidence.
+    ``(1 + cos tilt) / 2`` with a free view. Skyline and shadows are subtracted by summation over cells of the sky
+    dome, each weighted by the cosine of its incidence.
+
+    Parameters
+    ----------
+    plane : Plane
+    horizon : float array [n]
+        As in `beam_share`.
+    tilt : float
+        [degrees].
+    month : int
+        Calendar month, 0-11.
+    heading : float
+        As in `beam_share`.
+
+    Returns
+    -------
+    float
+        [-].
     """
     free = 0.5 * (1.0 + np.cos(np.radians(tilt)))
     if not plane.shadows and not np.any(np.asarray(horizon) > 0.0):
@@ -170,20 +236,44 @@ def sky_share(plane, horizon, tilt, month, heading=0.0):
 
 
 def skyline(horizon, azimuth):
-    """Height of the skyline in a direction [deg], straight between the given ones."""
+    """Elevation of the skyline in a direction, interpolated linearly.
+
+    Parameters
+    ----------
+    horizon : float array [n]
+        As in `beam_share`.
+    azimuth : float array [...]
+        [degrees].
+
+    Returns
+    -------
+    float64 array [...]
+        [degrees].
+    """
     horizon = np.atleast_1d(np.asarray(horizon, float))
     at = np.mod(np.asarray(azimuth, float), 360.0)
     return np.interp(at, np.arange(horizon.size) * 360.0 / horizon.size, horizon, period=360.0)
 
 
 def within(azimuth, shadow):
-    """Whether a direction lies in a shadow's sector, which may pass north."""
+    """Whether a direction is within a shadow's sector, which may cross north.
+
+    Parameters
+    ----------
+    azimuth : float array [...]
+        [degrees].
+    shadow : Shadow
+
+    Returns
+    -------
+    bool array [...]
+    """
     width = np.mod(shadow.end - shadow.start, 360.0) or 360.0
     return np.mod(np.asarray(azimuth) - shadow.start, 360.0) <= width
 
 
 def plane_light(plane, horizon, tilt, suns, month):
-    """Factors of a plane at many instants.
+    """Irradiance factors of a plane at many instants.
 
     Parameters
     ----------
@@ -191,10 +281,10 @@ def plane_light(plane, horizon, tilt, suns, month):
     horizon : float array [n]
         As in `beam_share`.
     tilt : float array [instants]
-        [deg].
+        [degrees].
     suns : list of (zenith, azimuth)
-        Positions of the sun [deg], float arrays [instants]: the first is the middle of the step, the rest
-        are further instants in it over which shadows are averaged.
+        Positions of the sun [degrees], float arrays [instants]: the middle of the step first, then further
+        instants of it over which shading is averaged.
     month : int array [instants]
         Calendar month, 0-11.
 
@@ -215,7 +305,7 @@ def plane_light(plane, horizon, tilt, suns, month):
 
 
 def _beam(plane, horizon, tilt, suns, month):
-    """Cosine of incidence in mid-step, and the share of the beam that arrives; headings averaged."""
+    """Cosine of incidence at mid-step, and the share of beam irradiance received; mean over headings."""
     headings = HEADINGS if plane.turning else (0.0,)
     incidence, arriving = np.zeros(len(tilt)), np.zeros(len(tilt))
     plain = not plane.shadows and not np.any(np.asarray(horizon) > 0.0)
@@ -230,7 +320,12 @@ def _beam(plane, horizon, tilt, suns, month):
 
 
 def instants(zenith, azimuth):
-    """Sun in mid-hour and a third of an hour before and after, from consecutive mid-hours (wrapped).
+    """Sun position at mid-hour and a third of an hour before and after, from consecutive mid-hours (cyclic).
+
+    Parameters
+    ----------
+    zenith, azimuth : float arrays [8760]
+        [degrees].
 
     Returns
     -------

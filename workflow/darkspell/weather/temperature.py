@@ -1,4 +1,4 @@
-"""Air temperature that goes with the sky: monthly means, persistent days, warm or cold with clearness."""
+"""Air temperature: monthly means, persistent daily deviations correlated with clearness, daily course."""
 
 import numpy as np
 
@@ -7,14 +7,15 @@ from darkspell.core.constants import constant
 from darkspell.core.jit import kernel
 from darkspell.core.keyed_random import normal_table, quick_normals, stream_key
 
-LEAST_KT = 0.05  # months of polar night have no clearness to compare with
-LEAST_SWING = 4.0  # K; where the year swings less, its warm and cold months differ less too
+LEAST_KT = 0.05  # months of polar night have no clearness
+LEAST_SWING = 4.0  # K; with a smaller annual range, warm and cold months differ less
 
 
 def daily_means(climate, calendar, members, seed, latent):
-    """Daily mean air temperature of each member [degC]; float64 [members, 365] by study day.
+    """Daily mean air temperature of each member.
 
-    Clear days are warm in the warm months of the year and cold in its cold ones.
+    ``T = mean + sd (r z + sqrt(1 - r^2) u)``: z is the latent series of clearness, u a first-order autoregressive
+    series. The correlation r is positive in warm months and negative in cold ones: clear winter days are cold.
 
     Parameters
     ----------
@@ -24,6 +25,11 @@ def daily_means(climate, calendar, members, seed, latent):
     seed : int
     latent : float64 array [members, 365]
         Standard normal series behind the clearness.
+
+    Returns
+    -------
+    float64 array [members, 365]
+        By study day [degC].
     """
     mean = np.asarray(climate.temp_air_mean, float)
     half = max(np.ptp(mean) / 2.0, LEAST_SWING)
@@ -41,29 +47,54 @@ def daily_means(climate, calendar, members, seed, latent):
 
 
 def daily_range(climate, calendar, kt):
-    """Daily range of air temperature [K], wider on clear days; float64 [members, 365].
+    """Daily range of air temperature, larger on clear days.
+
+    ``range = monthly range * (d + (1 - d) kt / monthly kt)``, with ``d = range_dull``.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate
     calendar : darkspell.core.calendar.Calendar
     kt : float array [members, 365]
-        Daily clearness.
+        Daily clearness [-].
+
+    Returns
+    -------
+    float64 array [members, 365]
+        [K].
     """
     dull = constant("weather", "range_dull")
-    usual = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
-    relative = np.minimum(kt * (1.0 / usual), 2.0)
+    typical = np.maximum(climate.monthly_kt()[calendar.month_of_day], LEAST_KT)
+    relative = np.minimum(kt * (1.0 / typical), 2.0)
     return by_day(climate.temp_air_range, calendar) * (dull + (1.0 - dull) * relative)
 
 
 def daily_swing():
-    """Cosine of the daily course, +1 at the warmest hour and -1 twelve hours later; float64 [24]."""
+    """Normalized daily course of temperature: +1 at the warmest hour, -1 twelve hours later; float64 [24]."""
     hour = np.arange(24) + 0.5
     return np.round(np.cos(2.0 * np.pi * (hour - constant("weather", "warmest_hour")) / 24.0), 9)
 
 
 @kernel
 def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
+    """Daily mean temperature of each member [degC]; float64 [members, 365].
+
+    Parameters
+    ----------
+    members : int64 array [members]
+    key : uint64
+        Key of the random stream.
+    table : float64 array
+        From `darkspell.core.keyed_random.normal_table`.
+    phi : float
+        Lag-1 autocorrelation of the temperature's own series [-].
+    latent : float64 array [members, 365]
+        Latent series of clearness.
+    mean, spread : float64 arrays [365]
+        Mean [degC] and standard deviation [K] by study day.
+    with_sun : float64 array [365]
+        Correlation with the latent series by study day [-].
+    """
     out, draws = np.empty((members.size, DAYS)), np.empty(DAYS)
     innovation = np.sqrt(1.0 - phi * phi)
     own = np.sqrt(1.0 - with_sun * with_sun)
@@ -77,7 +108,19 @@ def _persistent(members, key, table, phi, latent, mean, spread, with_sun):
 
 
 def by_day(monthly, calendar):
-    """Monthly values [12], January first, drawn through the middles of the months; [365] by study day."""
+    """Monthly values interpolated linearly between the middles of the months.
+
+    Parameters
+    ----------
+    monthly : float array [12]
+        January first.
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    float64 array [365]
+        By study day.
+    """
     middles = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS / 2.0
     days = calendar.day_of_year - 0.5
     return np.round(np.interp(days, middles, np.asarray(monthly, float), period=DAYS), 6)

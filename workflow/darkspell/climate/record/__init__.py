@@ -1,4 +1,4 @@
-"""Measured years: read, checked, reported on, and cut into years that can be run as they are."""
+"""Measured series: reading, quality checks, fault report, and division into study years."""
 
 from darkspell.climate.record.record import Fault, Record
 
@@ -13,7 +13,7 @@ def record_of(study, base_dir="."):
     study : darkspell.study.Study
         With `climate.source` measured or satellite.
     base_dir : path
-        Folder that its files are relative to.
+        Folder to which file names are relative.
 
     Returns
     -------
@@ -22,7 +22,7 @@ def record_of(study, base_dir="."):
     Raises
     ------
     darkspell.core.errors.StudyError
-        If there is nothing to read, or what is there cannot be and may not be repaired.
+        If there is nothing to read, or values are impossible and repair is not allowed.
     """
     if study.climate.source == "satellite":
         from darkspell.climate.record.satellite import downloaded

@@ -1,4 +1,4 @@
-"""Rows of a measured series: a CSV with named columns, its times and numbers; told by row what is no number."""
+"""Read rows of a measured CSV series: named columns, times and numbers; errors name the row."""
 
 import re
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from darkspell.core.errors import StudyError
 
 SEPARATORS = {",": ",", ";": ";", "tab": "\t", "blank": r"\s+"}
 NOTHING = ("", "na", "n/a", "nan", "null", "none", "-", "--")
-# Wh/m2 an hour and a day in one of each unit.
+# Wh/m2 per unit, for an hourly and a daily value.
 UNITS = {
     "W/m2": (1.0, 24.0),
     "Wh/m2": (1.0, 1.0),
@@ -30,13 +30,13 @@ class Rows:
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     times : datetime64[s] array [rows]
-        As they stand in the file, or UTC where they say so themselves.
+        As in the file, or UTC where the times state their zone.
     utc : bool
-        Whether they said so.
+        Whether the times state their zone.
     ghi : float64 array [rows]
-        Global horizontal irradiation of the row's hour or day [Wh/m2]; NaN where nothing stands.
+        Global horizontal irradiation of the row's hour or day [Wh/m2]; NaN where empty.
     temps : dict of float64 arrays [rows]
         Air temperatures [degC] by key: "temp_column", "temp_min_column", "temp_max_column".
     number : int array [rows]
@@ -66,7 +66,7 @@ def read_rows(path, series):
     Raises
     ------
     StudyError
-        Naming file, row, column and cure.
+        With file, row, column and cure.
     """
     path = Path(path)
     columns = {
@@ -93,7 +93,7 @@ def read_rows(path, series):
 
 
 def _table(path, series):
-    """All cells as texts."""
+    """All cells as text."""
     import pandas as pd
 
     options = {
@@ -111,9 +111,9 @@ def _table(path, series):
         except UnicodeDecodeError:
             table = pd.read_csv(path, encoding="latin-1", **options)
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, StopIteration) as error:
-        told = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "nothing stands there"
+        reason = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "it is empty"
         raise StudyError(
-            f"{path.name}: does not read as a table ({told}); check series.separator and series.header_row, "
+            f"{path.name}: does not read as a table ({reason}); check series.separator and series.header_row, "
             "and give the file as text, not as a spreadsheet"
         ) from error
     table.columns = [str(name).strip() for name in table.columns]
@@ -121,7 +121,7 @@ def _table(path, series):
 
 
 def _encoding(path):
-    """UTF-16, as some spreadsheets write text, or UTF-8; told by the first bytes."""
+    """UTF-16, as some spreadsheets write, or UTF-8; detected from the first bytes."""
     with open(path, "rb") as file:
         first = file.read(4)
     if first[:2] in (b"\xff\xfe", b"\xfe\xff"):
@@ -145,7 +145,7 @@ def _check_columns(path, table, wanted, series):
 
 
 def _times(path, table, number, series):
-    """Times of the rows, and whether they are UTC by their own words."""
+    """Times of the rows, and whether they state their zone."""
     import pandas as pd
 
     words = table[series.time_columns[0]]

@@ -1,4 +1,4 @@
-"""Hourly rows as a record: put on the grid of hours, held against the sun, summed to days."""
+"""Hourly rows as a record: arranged by hour, compared with the sun, summed to days."""
 
 import numpy as np
 
@@ -8,7 +8,7 @@ from darkspell.climate.record.time_checks import check_shift, moved, sun_by_hour
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
-HALF = 0.5  # of the light
+MOST = 0.5  # share of the irradiation
 
 
 def hourly_record(site, rows, times, order, series, faults):
@@ -31,7 +31,7 @@ def hourly_record(site, rows, times, order, series, faults):
     Raises
     ------
     StudyError
-        If the hours do not lie where the sun says and may not be moved.
+        If the hours disagree with the sun and may not be shifted.
     """
     dates, at, late = _grid(rows, times[order], series)
     ghi = _on_grid(rows.ghi[order], dates, at, late)
@@ -60,12 +60,12 @@ def hourly_record(site, rows, times, order, series, faults):
 
 
 def check_night(name, ghi, outside, series):
-    """Refuse light while the sun is down: an offset of the sensor, or hours far from where they belong.
+    """Refuse irradiation at night: an offset of the sensor, or hours that are far off.
 
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     ghi, outside : float arrays [days, 24]
         Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
     series : darkspell.study.climate.Series
@@ -77,22 +77,24 @@ def check_night(name, ghi, outside, series):
     if not total > 0.0 or at_night <= constant("record", "night_share") * total:
         return
     level = float(np.median(ghi[dark]))
-    if at_night > HALF * total:
+    if at_night > MOST * total:
         cure = (
             "day and night are exchanged: check climate.series.time_zone, time_format and site.longitude_deg"
         )
     elif level > constant("record", "night_level"):
-        cure = f"the middling hour of the night has {level:.0f} W/m2: take the sensor's offset off every hour"
+        cure = (
+            f"the median hour of the night has {level:.0f} W/m2: subtract the sensor's offset from every hour"
+        )
     else:
-        return  # some hours off: told by the middle of the day
+        return  # some hours off: the middle of the day shows it
     raise StudyError(
-        f"{name}, column {series.ghi_column}: {100 * at_night / total:.0f} % of its light falls while the sun is "
-        f"down; {cure}"
+        f"{name}, column {series.ghi_column}: {100 * at_night / total:.0f} % of its irradiation is at "
+        f"night; {cure}"
     )
 
 
 def _inside(known):
-    """Days from the first to the last whole one: a change of time zone cuts the ends."""
+    """Days from the first to the last complete one: a change of time zone cuts the ends."""
     inside = np.zeros(known.size, bool)
     if known.any():
         inside[np.argmax(known) : known.size - np.argmax(known[::-1])] = True
@@ -100,7 +102,7 @@ def _inside(known):
 
 
 def without_impossible(dates, ghi, outside):
-    """Hours within the physically possible; the rest NaN, the sensor's small negatives 0, and the fault.
+    """Set impossible hours to NaN and small negative values of the sensor to zero.
 
     Parameters
     ----------
@@ -108,10 +110,16 @@ def without_impossible(dates, ghi, outside):
     ghi, outside : float arrays [days, 24]
         Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
 
+    Returns
+    -------
+    ghi : float64 array [days, 24]
+        [Wh/m2].
+    faults : list of Fault
+
     Notes
     -----
     Limits of Long & Dutton, BSRN Global Network recommended QC tests, V2.0 (2002): -4 W/m2 and
-    1.5 Sa mu0^1.2 + 100 W/m2, here with the hour's means.
+    1.5 Sa mu0^1.2 + 100 W/m2, here applied to hourly means.
     """
     sa = constant("climate", "solar_constant")
     height = np.clip(outside / sa, 0.0, 1.0)
@@ -127,7 +135,7 @@ def without_impossible(dates, ghi, outside):
 
 
 def _grid(rows, times, series):
-    """Days of the record, place of each row on its hours, and the part of an hour by which all begin late."""
+    """Days of the record, position of each row among its hours, and the fraction of an hour by which all are late."""
     late = (times - times.astype("datetime64[h]")).astype(int)
     if np.unique(late).size > 1:
         odd = int(np.argmax(late != np.bincount(late).argmax()))
@@ -146,7 +154,7 @@ def _grid(rows, times, series):
 
 
 def _on_grid(values, dates, at, late):
-    """Values by day and hour, NaN where none stands; hours that begin late share with their neighbours."""
+    """Values by day and hour, NaN where missing; late hours are divided between neighbours."""
     out = np.full(dates.size * 24, np.nan)
     out[at] = values
     if late:
@@ -156,7 +164,7 @@ def _on_grid(values, dates, at, late):
 
 
 def _short_gaps(dates, ghi, outside, series):
-    """Fill up to three missing hours by the clearness of their neighbours where the study allows."""
+    """Fill up to three missing hours from the clearness of their neighbours, if the study allows it."""
     lit = outside > 0.0
     gap = (lit & ~np.isfinite(ghi)).ravel()
     if not gap.any() or "short_gaps" not in series.repair:
@@ -178,7 +186,7 @@ def _short_gaps(dates, ghi, outside, series):
 
 
 def _daily_temperature(name, dates, temp, series):
-    """Daily mean and range of the temperature, and the fault of what cannot be."""
+    """Daily mean and range of temperature, and the faults of impossible values."""
     if temp is None:
         return None, None, []
     low, high = constant("climate", "temp_air_bounds")

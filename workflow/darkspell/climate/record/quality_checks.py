@@ -1,4 +1,4 @@
-"""What every record is checked for: times twice or out of order, days missing, days that no sky gives."""
+"""Quality checks of a record: repeated or unordered times, missing days, impossible days."""
 
 import numpy as np
 
@@ -8,13 +8,13 @@ from darkspell.climate.record.record import Fault, Record, day_of_year, leap_day
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
-RECKONED = "reckoned from hours of sunshine"
-MINORITY = 0.5  # of the days stand at a floor; where all have one clearness it is something else
-ENOUGH_RUNS = 30  # of two days and more, to tell how many of them go on
+ESTIMATED = "estimated from hours of sunshine"
+MINORITY = 0.5  # largest share of days at a floor; more is another fault
+ENOUGH_RUNS = 30  # of two days and more, to estimate how many continue
 
 
 def no_duplicates(rows, times, series):
-    """Rows to keep, in order of time, and the faults that this took.
+    """Sort rows by time and remove repeated times.
 
     Parameters
     ----------
@@ -26,7 +26,7 @@ def no_duplicates(rows, times, series):
     Returns
     -------
     order : int array
-        Rows that stay, by time.
+        Rows that are kept, by time.
     faults : list of Fault
     """
     faults = []
@@ -52,17 +52,17 @@ def no_duplicates(rows, times, series):
         first = order[again[int(np.argmax(unlike))] - 1]
         raise StudyError(
             f"{rows.name}, rows {rows.number[first]} and {rows.number[at]}, column {series.ghi_column}: "
-            f"{str(times[at]).replace('T', ' ')} stands there twice with unlike values; {int(unlike.sum())} such "
+            f"{str(times[at]).replace('T', ' ')} occurs twice with different values; {int(unlike.sum())} such "
             "times: remove one of each, or keep the first with climate.series.repair: [duplicates]"
         )
     when = runs_of(times[order[again]].astype("datetime64[D]"))
     done = "first row kept" if unlike.any() else "the same values, one kept"
-    faults.append(Fault("times that stand there twice", when, int(again.size), done))
+    faults.append(Fault("repeated times", when, int(again.size), done))
     return np.delete(order, again), faults
 
 
 def _check_span(rows, times, order, series):
-    """Refuse a date that lies a lifetime from the others: each day between them would count as missing."""
+    """Refuse a date that is decades from the others: each day between would count as missing."""
     if times.size < 2:
         return
     years = times[order].astype("datetime64[Y]").astype(int)
@@ -72,7 +72,7 @@ def _check_span(rows, times, order, series):
     if apart > constant("record", "longest_span"):
         raise StudyError(
             f"{rows.name}, row {rows.number[at]}, column {' and '.join(series.time_columns)}: "
-            f"{str(times[at])[:10]} lies {apart} years from the middle of the series; correct the date, or "
+            f"{str(times[at])[:10]} is {apart} years from the middle of the series; correct the date, or "
             "remove the row"
         )
 
@@ -115,14 +115,14 @@ def daily_record(site, rows, times, order, series, faults):
 
 
 def daily_clearness(name, latitude, dates, ghi, series):
-    """Clearness of each day, what lies in the polar night, and the days that are missing or cannot be.
+    """Clearness of each day, with polar night, missing days and impossible days.
 
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     latitude : float
-        Degrees.
+        [degrees].
     dates : datetime64[D] array [days]
     ghi : float array [days]
         [Wh/m2]; NaN where missing.
@@ -132,14 +132,14 @@ def daily_clearness(name, latitude, dates, ghi, series):
     Returns
     -------
     kt : float64 array [days]
-        NaN where missing, at fault or dark.
+        NaN where missing, faulty or dark.
     dark : bool array [days]
     faults : list of Fault
 
     Raises
     ------
     StudyError
-        If the year as a whole cannot be: a wrong unit.
+        If the record as a whole is impossible: a wrong unit.
     """
     extra = 1000.0 * daily_extraterrestrial(latitude, day_of_year(dates))
     dark = extra < 1000.0 * constant("climate", "polar_night")
@@ -163,7 +163,7 @@ def daily_clearness(name, latitude, dates, ghi, series):
     kt = np.where(impossible | stuck, np.nan, kt)
     floor = at_a_floor(kt)
     if floor.any():
-        kind = f"days at a floor of clearness of {np.nanmedian(kt[floor]):.2f}, as of irradiation that was {RECKONED}"
+        kind = f"days at a floor of clearness of {np.nanmedian(kt[floor]):.2f}, as of irradiation {ESTIMATED}"
         done = (
             "kept; overcast days are darker than that, so that dull spells are worse than this record shows"
         )
@@ -172,14 +172,18 @@ def daily_clearness(name, latitude, dates, ghi, series):
 
 
 def at_a_floor(kt):
-    """Days that stand at a floor of clearness, if the record has one; bool array [days].
+    """Days at a floor of clearness, if the record has one.
 
-    Where irradiation was reckoned from hours of sunshine, every day without any has the same clearness.
+    Where irradiation was estimated from hours of sunshine, all days without sunshine have the same clearness.
 
     Parameters
     ----------
     kt : float array [days]
-        Daily clearness; NaN where not known.
+        Daily clearness; NaN where unknown [-].
+
+    Returns
+    -------
+    bool array [days]
     """
     if not np.isfinite(kt).any():
         return np.zeros(kt.size, bool)
@@ -192,15 +196,20 @@ def at_a_floor(kt):
 
 
 def stuck_days(values):
-    """Days within runs of one value that are longer than chance makes them; bool array [days].
+    """Days within runs of one value that are longer than chance explains.
 
-    Roundly written values repeat by chance: where runs go on with probability p, runs of n days come about
-    days p^(n-1) times in a record. How many runs go on, not how far, tells p: a stuck one counts once.
+    Rounded values repeat by chance: if runs continue with probability p, runs of n days are expected
+    days p^(n-1) times in a record. p is estimated from how many runs continue, not from their length: a stuck
+    sensor counts once.
 
     Parameters
     ----------
     values : float array [days]
-        As they stand in the record; NaN where missing.
+        As in the record; NaN where missing.
+
+    Returns
+    -------
+    bool array [days]
     """
     same = values[1:] == values[:-1]
     known = np.isfinite(values[1:]) & np.isfinite(values[:-1])
@@ -220,7 +229,7 @@ def stuck_days(values):
 
 
 def _check_unit(name, kt, series):
-    """Refuse a record whose middling day is outside what a month can be, and say which unit would fit."""
+    """Refuse a record whose median day is outside the possible monthly range; suggest a fitting unit."""
     low, high = constant("climate", "monthly_kt_bounds")
     seen = np.isfinite(kt)
     if not seen.any():
@@ -233,26 +242,26 @@ def _check_unit(name, kt, series):
     fitting = [unit for unit, factors in UNITS.items() if 0.2 <= outside * factors[daily] <= 0.75]
     cure = f"the values look like {' or '.join(fitting)}" if fitting else "check the column"
     raise StudyError(
-        f"{name}, column {series.ghi_column}: the middling day has {middle:.3g} of the sun outside the "
-        f"atmosphere, and a month has {low:g} to {high:g}; {cure}: correct climate.series.ghi_unit, or "
+        f"{name}, column {series.ghi_column}: the median day has {middle:.3g} of the extraterrestrial "
+        f"irradiation; possible months have {low:g} to {high:g}; {cure}: correct climate.series.ghi_unit, or "
         "site.latitude_deg"
     )
 
 
 def _check_many(name, dates, kt, impossible, series):
-    """Refuse a record of which too much cannot be: not a faulty day here and there, but a wrong column or place."""
+    """Refuse a record with many impossible days: a wrong column or location, not single faults."""
     if impossible.sum() <= constant("record", "impossible_share") * np.isfinite(kt).sum():
         return
     day = int(np.argmax(impossible))
     raise StudyError(
-        f"{name}, column {series.ghi_column}: {int(impossible.sum())} of {int(np.isfinite(kt).sum())} days cannot "
-        f"be, the first {dates[day]} with {kt[day]:.2f} of the sun outside the atmosphere; check site.latitude_deg "
+        f"{name}, column {series.ghi_column}: {int(impossible.sum())} of {int(np.isfinite(kt).sum())} days are "
+        f"impossible, the first {dates[day]} with {kt[day]:.2f} of the extraterrestrial sum; check site.latitude_deg "
         "and its sign, series.ghi_unit and the column"
     )
 
 
 def _check_ends(name, dates, swing, series):
-    """Days whose lowest temperature lies above the highest, their range set aside; refused where they are many."""
+    """Set aside the range of days whose minimum exceeds the maximum; refuse many such days."""
     with np.errstate(invalid="ignore"):
         bad = swing < 0.0
     if not bad.any():
@@ -260,8 +269,8 @@ def _check_ends(name, dates, swing, series):
     if bad.sum() > constant("record", "impossible_share") * np.isfinite(swing).sum():
         day = int(np.argmax(bad))
         raise StudyError(
-            f"{name}, columns {series.temp_min_column} and {series.temp_max_column}: the lowest temperature lies "
-            f"above the highest on {int(bad.sum())} days, the first {dates[day]}; exchange "
+            f"{name}, columns {series.temp_min_column} and {series.temp_max_column}: the lowest temperature "
+            f"exceeds the highest on {int(bad.sum())} days, the first {dates[day]}; exchange "
             "climate.series.temp_min_column and temp_max_column"
         )
     swing[bad] = np.nan
@@ -270,19 +279,35 @@ def _check_ends(name, dates, swing, series):
 
 
 def check_temperatures(name, values, bad, series, column):
-    """Refuse temperatures of which too many cannot be: a wrong unit or column."""
+    """Refuse temperatures with many impossible values: a wrong unit or column.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    values : float array
+        [degC].
+    bad : bool array
+        Impossible values.
+    series : darkspell.study.climate.Series
+    column : str
+
+    Raises
+    ------
+    StudyError
+    """
     if bad.sum() <= constant("record", "impossible_share") * np.isfinite(values).sum():
         return
     low, high = constant("climate", "temp_air_bounds")
     raise StudyError(
-        f"{name}, column {column}: {int(bad.sum())} of {int(np.isfinite(values).sum())} values lie outside "
+        f"{name}, column {column}: {int(bad.sum())} of {int(np.isfinite(values).sum())} values are outside "
         f"{low:g} to {high:g} degC, read as {series.temp_unit}; correct climate.series.temp_unit (C, K or F), or "
         "the column"
     )
 
 
 def _mask_temperatures(name, dates, temps, series):
-    """Take out temperatures that no place has, in place; the faults."""
+    """Set impossible temperatures to NaN in place, and report them."""
     low, high = constant("climate", "temp_air_bounds")
     faults = []
     for key, values in temps.items():

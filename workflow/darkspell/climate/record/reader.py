@@ -1,4 +1,4 @@
-"""A measured series of a study as a checked record: hours or days of a CSV."""
+"""Read and check the measured series of a study: hourly or daily rows of a CSV file."""
 
 from pathlib import Path
 
@@ -22,9 +22,9 @@ def measured(site, climate, base_dir="."):
     site : object
         With `latitude_deg`, `longitude_deg`, `utc_offset_h`.
     climate : darkspell.study.climate.Climate
-        Its `file` and `series` are read.
+        `file` and `series` are read.
     base_dir : path
-        Folder that the file is relative to.
+        Folder to which the file name is relative.
 
     Returns
     -------
@@ -33,7 +33,7 @@ def measured(site, climate, base_dir="."):
     Raises
     ------
     StudyError
-        Naming file, row, column and cure.
+        With file, row, column and cure.
     """
     path = Path(base_dir, climate.file)
     if not path.is_file():
@@ -57,7 +57,7 @@ def measured(site, climate, base_dir="."):
 
 
 def _check_step(rows, times, series):
-    """Refuse a series whose rows do not lie an hour, or a day, apart."""
+    """Refuse a series whose rows are not an hour, or a day, apart."""
     if times.size < 2:
         raise StudyError(f"{rows.name}: holds one row; a series has many")
     usual = int(np.median(np.diff(times).astype(int)))
@@ -66,12 +66,12 @@ def _check_step(rows, times, series):
         other = {3600: "hourly", 86400: "daily"}.get(usual)
         cure = f"give climate.series.step: {other}" if other else "average them to hours or days first"
         raise StudyError(
-            f"{rows.name}: its rows lie {apart} apart, and climate.series.step is {series.step}; {cure}"
+            f"{rows.name}: its rows are {apart} apart, and climate.series.step is {series.step}; {cure}"
         )
 
 
 def _check_length(record):
-    """Refuse a record that does not know every month."""
+    """Refuse a record that does not cover every calendar month."""
     good = np.isfinite(record.kt) | record.dark
     if record.dates.size < constant("record", "fewest_days"):
         raise StudyError(
@@ -83,8 +83,8 @@ def _check_length(record):
     if count.min() < fewest:
         from darkspell.core.calendar import MONTH_NAMES
 
-        told = " ".join(record.sentences()[:2])
+        faults = " ".join(record.sentences()[:2])
         raise StudyError(
             f"{record.name}: only {count.min()} good days in {MONTH_NAMES[int(count.argmin())]}, all years "
-            f"together; {fewest} are needed; {told} Give more years, or climate.source: monthly"
+            f"together; {fewest} are needed; {faults} Give more years, or climate.source: monthly"
         )

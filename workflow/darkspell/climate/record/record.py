@@ -1,26 +1,26 @@
-"""What a measured record is once it has been read and checked."""
+"""A measured record after reading and quality checks."""
 
 from dataclasses import dataclass, field
 
 import numpy as np
 
-NAMED = 4  # runs of dates that a sentence names; the table has them all
+NAMED = 4  # runs of dates in a sentence; the table has all of them
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One kind of fault of a record: how often, when, and what was done about it.
+    """One kind of fault in a record: count, dates and treatment.
 
     Parameters
     ----------
     kind : str
-        What is wrong, in words before a number: "days without a value".
+        The fault, worded to precede a number: "days without a value".
     runs : list of (str, str)
         First and last date of each run of days with it, ISO 8601.
     count : int
-        How often; the unit stands in `kind`.
+        Number of cases; `kind` states the unit.
     done : str
-        What was done: "set aside", "first row kept", ...
+        Treatment: "set aside", "first row kept", ...
     """
 
     kind: str
@@ -29,7 +29,7 @@ class Fault:
     done: str
 
     def sentence(self):
-        """The fault with its count, first dates, and what was done."""
+        """The fault with its count, first dates and treatment."""
         names = [first if first == last else f"{first} to {last}" for first, last in self.runs[:NAMED]]
         more = f" and {len(self.runs) - NAMED} more times" if len(self.runs) > NAMED else ""
         return f"{self.kind}: {self.count} ({', '.join(names)}{more}), {self.done}."
@@ -37,15 +37,15 @@ class Fault:
 
 @dataclass(frozen=True)
 class Record:
-    """Measured days without a break in the dates, 29 February left out; what is not known is NaN.
+    """Consecutive measured days without 29 February; unknown values are NaN.
 
     Parameters
     ----------
     dates : datetime64[D] array [days]
     kt : float64 array [days]
-        Daily clearness, GHI over extraterrestrial [-]; NaN where missing, at fault, or in the polar night.
+        Daily clearness, GHI over extraterrestrial irradiation [-]; NaN where missing, faulty or polar night.
     dark : bool array [days]
-        Polar night: too little sun outside the atmosphere for a clearness.
+        Polar night: too little extraterrestrial irradiation to define clearness.
     ghi : float32 array [days, 24] or None
         Global horizontal irradiation of each hour of local standard time, labelled by its beginning [Wh/m2].
     temp_air : float64 array [days] or None
@@ -53,7 +53,7 @@ class Record:
     temp_air_hours : float32 array [days, 24] or None
         [degC].
     temp_air_range : float64 array [days] or None
-        Daily maximum less minimum [K].
+        Daily maximum minus minimum [K].
     name : str
         The file, or the service.
     step : {"hourly", "daily"}
@@ -88,12 +88,22 @@ class Record:
         return first if first == last else f"{first} to {last}"
 
     def sentences(self):
-        """What a reader should know of the record's faults."""
+        """Faults of the record, in sentences."""
         return [f"{self.name}: {fault.sentence()}" for fault in self.faults]
 
 
 def day_of_year(dates):
-    """Day of a year of 365 days, 1-365; 29 February counts as 28."""
+    """Day of a year of 365 days; 29 February counts as 28 February.
+
+    Parameters
+    ----------
+    dates : datetime64[D] array [days]
+
+    Returns
+    -------
+    int array [days]
+        1-365.
+    """
     days = (dates - dates.astype("datetime64[Y]")).astype(int) + 1
     year = dates.astype("datetime64[Y]").astype(int) + 1970
     leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
@@ -101,13 +111,32 @@ def day_of_year(dates):
 
 
 def leap_day(dates):
-    """Whether a date is a 29 February; bool array."""
+    """Whether a date is 29 February.
+
+    Parameters
+    ----------
+    dates : datetime64[D] array [days]
+
+    Returns
+    -------
+    bool array [days]
+    """
     month = dates.astype("datetime64[M]")
     return (month.astype(int) % 12 == 1) & ((dates - month).astype(int) == 28)
 
 
 def runs_of(dates):
-    """Runs of consecutive days among sorted dates; list of (first, last) in ISO 8601."""
+    """Runs of consecutive days.
+
+    Parameters
+    ----------
+    dates : datetime64[D] array [days]
+
+    Returns
+    -------
+    list of (str, str)
+        First and last date of each run, ISO 8601.
+    """
     dates = np.unique(dates)
     if not dates.size:
         return []

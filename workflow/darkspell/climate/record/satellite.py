@@ -1,8 +1,8 @@
-"""Years of satellite-derived hours, downloaded through pvlib once and kept on disk with their query.
+"""Satellite-derived hourly years, downloaded once through pvlib and cached on disk with their query.
 
-NASA POWER's service (Langley Research Center): irradiance of CERES SYN1deg, temperature of MERRA-2, on a grid
-of about a degree. One file a year, so that a broken download loses one year; each file holds its query and
-is used only while its query is the one asked for.
+NASA POWER (Langley Research Center): irradiance from CERES SYN1deg, temperature from MERRA-2, on a grid of about one
+degree. Each year has its own file, so a broken download loses one year. Each file contains its query and is used
+only for the same query.
 """
 
 import json
@@ -28,7 +28,7 @@ CURE = (
 
 
 def downloaded(site, satellite, base_dir="."):
-    """Record of a site from the downloaded years.
+    """Record of a site from downloaded years.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def downloaded(site, satellite, base_dir="."):
         With `latitude_deg`, `longitude_deg`, `utc_offset_h`.
     satellite : darkspell.study.climate.Satellite
     base_dir : path
-        Folder that `satellite.folder` is relative to.
+        Folder to which `satellite.folder` is relative.
 
     Returns
     -------
@@ -45,7 +45,7 @@ def downloaded(site, satellite, base_dir="."):
     Raises
     ------
     StudyError
-        Without a network, or where the service refuses or answers with something else.
+        Without a network, or if the service refuses or answers with something else.
     """
     years = range(satellite.first_year, satellite.last_year + 1)
     folder = Path(base_dir, satellite.folder)
@@ -60,14 +60,24 @@ def downloaded(site, satellite, base_dir="."):
 
 
 def stored_files(site, satellite, base_dir="."):
-    """Files of the years that are already on disk; list of paths."""
+    """Files of the years that are already on disk.
+
+    Parameters
+    ----------
+    site, satellite, base_dir
+        As `downloaded`.
+
+    Returns
+    -------
+    list of pathlib.Path
+    """
     years = range(satellite.first_year, satellite.last_year + 1)
     paths = [_path(Path(base_dir, satellite.folder), _query(site, year)) for year in years]
     return [path for path in paths if path.is_file()]
 
 
 def _series():
-    """How the service's rows read: mean W/m2 of hours named by their beginning, in UTC."""
+    """Format of the service's rows: hourly means in W/m2, labelled by the beginning of the hour, in UTC."""
     from darkspell.study.climate import Series
 
     return Series(step="hourly", ghi_unit="W/m2", time_columns=["time"], time_zone="UTC")
@@ -86,8 +96,8 @@ def _query(site, year):
 
 
 def _path(folder, query):
-    place = f"{query['latitude']:.4f}_{query['longitude']:.4f}"
-    return folder / f"nasa_power_{place}_{query['start'][:4]}.csv"
+    location = f"{query['latitude']:.4f}_{query['longitude']:.4f}"
+    return folder / f"nasa_power_{location}_{query['start'][:4]}.csv"
 
 
 def _year(folder, query):
@@ -108,7 +118,7 @@ def _read(path, query):
 
     try:
         with open(path, encoding="utf-8") as file:
-            kept = json.loads(file.readline().removeprefix("# "))
+            stored = json.loads(file.readline().removeprefix("# "))
         table = pd.read_csv(path, skiprows=1)
         times = pd.to_datetime(table["time"], format="%Y-%m-%dT%H:%M").to_numpy().astype("datetime64[s]")
         values = [table[name].to_numpy(float) for name in PARAMETERS]
@@ -116,13 +126,13 @@ def _read(path, query):
         raise StudyError(
             f"{path}: does not read as a downloaded year ({error}); delete it and run again"
         ) from error
-    if kept != query:
+    if stored != query:
         raise StudyError(f"{path}: was fetched with another query; delete it and run again")
     return times, *values
 
 
 def _fetch(query):
-    """One year from the service, as a table in UTC; a service that does not answer is not waited for."""
+    """One year from the service, as a table in UTC, with a time limit."""
     import requests
 
     answer = {}
@@ -145,13 +155,13 @@ def _fetch(query):
         return _checked(answer["table"], year)
     if isinstance(error, requests.HTTPError):
         raise StudyError(
-            f"climate.source: the satellite service refused the year {year} ({_told(error)}); check site and "
+            f"climate.source: the satellite service refused the year {year} ({_first_words(error)}); check site and "
             "climate.satellite"
         )
     if error is not None and not isinstance(error, requests.RequestException | OSError):
         raise StudyError(
             f"climate.source: the satellite service answered the year {year} with something that is no series "
-            f"({type(error).__name__}: {_told(error)}); try again later"
+            f"({type(error).__name__}: {_first_words(error)}); try again later"
         )
     why = "it does not answer" if error is None else f"{type(error).__name__}"
     raise StudyError(f"climate.source: the satellite service cannot be reached for {year} ({why}); {CURE}")
@@ -168,5 +178,5 @@ def _checked(table, year):
     return table[list(PARAMETERS)].tz_convert("UTC").tz_localize(None)
 
 
-def _told(error):
+def _first_words(error):
     return " ".join(str(error).split())[:160]

@@ -1,8 +1,7 @@
-"""A record cut into study years that can be run as they are.
+"""Division of a record into complete study years.
 
-A year with a few days missing or at fault has them filled with days of the same calendar month, drawn by a
-key and counted; a year with more is left out, by name. To leave out every year with a fault would leave out
-the winters.
+A few missing or faulty days of a year are filled with days of the same calendar month, drawn by a key and counted.
+A year with more such days is left out and named. Leaving out every year with a fault would leave out the winters.
 """
 
 from dataclasses import dataclass
@@ -14,7 +13,7 @@ from darkspell.core.calendar import DAYS, MONTH_LENGTHS
 from darkspell.core.errors import StudyError
 from darkspell.core.keyed_random import stream_key, uniforms
 
-USUAL_KT = 0.3  # in the polar night, where the sun is too low for a clearness to matter
+POLAR_NIGHT_KT = 0.3  # the sun is too low for its value to matter
 
 
 @dataclass(frozen=True)
@@ -24,20 +23,20 @@ class Years:
     Parameters
     ----------
     names : list of str
-        ``1980`` or ``1980/81``, by the calendar years that a study year touches.
+        ``1980`` or ``1980/81``, after the calendar years of the study year.
     kt : float64 array [years, 365]
         Daily clearness by study day [-].
     ghi : float32 array [years, 365, 24] or None
-        Hourly irradiation [Wh/m2] of a record that has hours; a filled day has those of the day it is filled
-        with, so that only their shape counts.
+        Hourly irradiation [Wh/m2] of an hourly record; a filled day has the hours of its substitute, of which
+        only the shape is used.
     temp_air : float64 array [years, 365] or None
         Daily mean air temperature [degC].
     temp_air_hours : float32 array [years, 365, 24] or None
-        Of the hour [degC]; NaN where nothing was measured.
+        Hourly air temperature [degC]; NaN where unmeasured.
     filled : int array [years]
-        Days that were filled.
+        Number of filled days.
     left_out : list of (str, int)
-        Years left out, with their days missing or at fault.
+        Years left out, with their number of missing or faulty days.
     """
 
     names: list
@@ -50,14 +49,14 @@ class Years:
 
 
 def study_years(record, calendar, fill_days, seed):
-    """Cut a record into study years.
+    """Divide a record into study years.
 
     Parameters
     ----------
     record : darkspell.climate.record.Record
     calendar : darkspell.core.calendar.Calendar
     fill_days : int
-        Days a year that may be filled.
+        Largest number of days per year that may be filled.
     seed : int
         The study's seed.
 
@@ -68,7 +67,7 @@ def study_years(record, calendar, fill_days, seed):
     Raises
     ------
     StudyError
-        If no year is whole enough.
+        If no year is complete enough.
     """
     starts, days = days_of_years(record, calendar)
     bad = np.array([_bad(record, row).sum() for row in days])
@@ -85,7 +84,7 @@ def study_years(record, calendar, fill_days, seed):
     )
     return Years(
         names=[names[i] for i in keep],
-        kt=np.where(record.dark[rows], USUAL_KT, record.kt[rows]),
+        kt=np.where(record.dark[rows], POLAR_NIGHT_KT, record.kt[rows]),
         ghi=None if record.ghi is None else np.nan_to_num(record.ghi[rows]),
         temp_air=_temperatures(record, days[keep]),
         temp_air_hours=_temperature_hours(record, days[keep]),
@@ -95,13 +94,26 @@ def study_years(record, calendar, fill_days, seed):
 
 
 def days_of_years(record, calendar):
-    """First day of each study year that the record touches, and its days' places in the record; -1 outside."""
+    """Study years that overlap a record.
+
+    Parameters
+    ----------
+    record : darkspell.climate.record.Record
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    starts : datetime64[D] array [years]
+        First day of each year.
+    days : int array [years, 365]
+        Positions of the days in the record; -1 outside it.
+    """
     first, last = record.dates[[0, -1]]
     years = np.arange(first.astype("datetime64[Y]") - 1, last.astype("datetime64[Y]") + 1)
     starts = (years.astype("datetime64[M]") + calendar.start_month - 1).astype("datetime64[D]")
-    place = np.searchsorted(record.dates, starts)
+    positions = np.searchsorted(record.dates, starts)
     rows = []
-    for start, at in zip(starts, place, strict=True):
+    for start, at in zip(starts, positions, strict=True):
         if start < first:  # counted back from the first day, all years having 365 days
             at = -_days_before(start, first)
         days = at + np.arange(DAYS)
@@ -117,12 +129,12 @@ def _days_before(start, first):
 
 
 def _bad(record, days):
-    """Which days of a year are not known."""
+    """Unknown days of a year."""
     return (days < 0) | ~(np.isfinite(record.kt[days]) | record.dark[days])
 
 
 def _filled(record, days, year, seed):
-    """Days of a year, those that are not known replaced by known ones of the same calendar month."""
+    """Days of a year, unknown ones replaced by known ones of the same calendar month."""
     out, bad = days.copy(), _bad(record, days)
     if not bad.any():
         return out
@@ -137,20 +149,20 @@ def _filled(record, days, year, seed):
 
 
 def _months(record, days):
-    """Calendar month of each day of a year of which some days lie outside the record."""
+    """Calendar month of each day of a year that may extend beyond the record."""
     inside = int(np.argmax(days >= 0))
     start = record.day_of_year[days[inside]] - 1 - inside
     return np.repeat(np.arange(12), MONTH_LENGTHS)[(start + np.arange(DAYS)) % DAYS]
 
 
 def _temperatures(record, days):
-    """Daily mean air temperature of each year; what is missing is the mean of its calendar month."""
+    """Daily mean air temperature of each year; missing values are the mean of the calendar month."""
     if record.temp_air is None:
         return None
-    usual = np.array([np.nanmean(record.temp_air[record.month == month]) for month in range(12)])
+    monthly = np.array([np.nanmean(record.temp_air[record.month == month]) for month in range(12)])
     out = np.where(days >= 0, record.temp_air[days], np.nan)
     months = np.array([_months(record, row) for row in days])
-    return np.where(np.isfinite(out), out, usual[months])
+    return np.where(np.isfinite(out), out, monthly[months])
 
 
 def _temperature_hours(record, days):

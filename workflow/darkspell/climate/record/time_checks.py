@@ -1,8 +1,8 @@
-"""The times of a record: brought to local standard time, and held against the sun.
+"""Times of a record: conversion to local standard time, and comparison with the sun.
 
-A wrong time zone, summer time or a label at the wrong end of the hour moves noon. For each month the middle
-of its clearer days, weighed by irradiation, is compared with the sun's; what is off by more than half an
-hour is told with its dates, and moved by whole hours only where the study allows.
+A wrong time zone, daylight saving time or a label at the wrong end of the hour shifts noon. For each month the
+irradiation-weighted middle of its clearer days is compared with solar noon. A difference above half an hour is
+reported with its dates, and corrected by whole hours only if the study allows it.
 """
 
 import re
@@ -15,18 +15,22 @@ from darkspell.core.errors import StudyError
 
 LABELS = {"beginning": 0, "middle": 1800, "end": 3600}
 SUB_STEPS = 6
-SEASONS = ((4, 5, 6, 7), (11, 0, 1))  # months, 0-11, that lie in and out of summer time, or out and in
+SEASONS = ((4, 5, 6, 7), (11, 0, 1))  # months, 0-11, in and out of daylight saving time, or out and in
 
 
 def to_site_time(rows, series, utc_offset):
-    """Beginning of each row's hour in local standard time of the site; datetime64[s] array [rows].
+    """Beginning of each row's hour in local standard time of the site.
 
     Parameters
     ----------
     rows : darkspell.climate.record.csv_series.Rows
     series : darkspell.study.climate.Series
     utc_offset : float
-        Local standard time less UTC [h].
+        Local standard time minus UTC [h].
+
+    Returns
+    -------
+    datetime64[s] array [rows]
     """
     times = rows.times - np.timedelta64(LABELS[series.hour_label], "s")
     zone = "UTC" if rows.utc else series.time_zone
@@ -44,15 +48,23 @@ def _to_utc(times, zone):
         ahead = (int(hours or 0) * 3600 + int(minutes or 0) * 60) * (-1 if sign == "-" else 1)
         return times - np.timedelta64(ahead, "s")
     index = pd.DatetimeIndex(times)
-    # Of the hour that comes twice in autumn the first is summer time; both lie at night.
+    # The first of the two equal hours in autumn is daylight saving time; both are at night.
     local = index.tz_localize(zone, ambiguous=~index.duplicated(), nonexistent="shift_forward")
     return local.tz_convert("UTC").tz_localize(None).to_numpy().astype("datetime64[s]")
 
 
 def sun_by_hour(site):
-    """Mean extraterrestrial irradiance on the horizontal in each hour of a year [W/m2]; float64 [365, 24].
+    """Mean extraterrestrial irradiance on the horizontal in each hour of a year.
 
-    Hours of local standard time, 1 January first; zero while the sun is down.
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg`, `utc_offset_h`.
+
+    Returns
+    -------
+    float64 array [365, 24]
+        By hour of local standard time, 1 January first; zero at night [W/m2].
     """
     from pvlib import irradiance, solarposition
 
@@ -71,7 +83,7 @@ def sun_by_hour(site):
 
 
 def lateness(dates, ghi, sun):
-    """How late the middle of each day lies against the sun [h]; NaN where it cannot be told; [days].
+    """Delay of the middle of each day relative to the sun.
 
     Parameters
     ----------
@@ -80,6 +92,13 @@ def lateness(dates, ghi, sun):
         Irradiation of each hour [Wh/m2].
     sun : float array [365, 24]
         From `sun_by_hour`.
+
+    Returns
+    -------
+    late : float64 array [days]
+        [h]; NaN where unknown.
+    clearness : float64 array [days]
+        [-].
     """
     outside = sun[day_of_year(dates) - 1]
     hours = np.arange(24)
@@ -91,7 +110,7 @@ def lateness(dates, ghi, sun):
 
 
 def monthly_lateness(dates, ghi, sun):
-    """Whole hours by which each month of the record is late.
+    """Delay of each month of the record in whole hours.
 
     Parameters
     ----------
@@ -101,7 +120,7 @@ def monthly_lateness(dates, ghi, sun):
     Returns
     -------
     dict
-        ``{month: hours}`` (numpy.datetime64[M], int) of the months that have enough clear days.
+        ``{month: hours}`` (numpy.datetime64[M], int) for months with enough clear days.
     """
     late, clearness = lateness(dates, ghi, sun)
     months = dates.astype("datetime64[M]")
@@ -116,12 +135,12 @@ def monthly_lateness(dates, ghi, sun):
 
 
 def check_shift(name, dates, ghi, sun, series):
-    """Shift of each day to be undone [h], and the fault that says so; raises where it may not be.
+    """Shift of each day to be undone, and the fault that reports it.
 
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     dates, ghi, sun : arrays
         As `lateness`.
     series : darkspell.study.climate.Series
@@ -129,7 +148,13 @@ def check_shift(name, dates, ghi, sun, series):
     Returns
     -------
     shift : int array [days]
+        [h].
     faults : list of Fault
+
+    Raises
+    ------
+    StudyError
+        If hours are shifted and the study does not allow the correction.
     """
     found = monthly_lateness(dates, ghi, sun)
     if not any(found.values()):
@@ -139,8 +164,8 @@ def check_shift(name, dates, ghi, sun, series):
     more = f"; {len(runs) - 4} more such spells" if len(runs) > 4 else ""
     if "shift" not in series.repair:
         raise StudyError(
-            f"{name}, column {' and '.join(series.time_columns)}: the middle of the day does not lie where the "
-            f"sun says: {words}{more}. {_cure(found, series)}, or allow the move with "
+            f"{name}, column {' and '.join(series.time_columns)}: the middle of the day disagrees with the "
+            f"sun: {words}{more}. {_cure(found, series)}, or allow the move with "
             "climate.series.repair: [shift]"
         )
     daily = _by_day(dates, ghi, sun, found)
@@ -152,14 +177,26 @@ def check_shift(name, dates, ghi, sun, series):
 
 
 def moved(ghi, shift):
-    """Hours taken from where they stand to where they belong; [days, 24]; NaN where nothing stood."""
+    """Shift hours by whole hours.
+
+    Parameters
+    ----------
+    ghi : float array [days, 24]
+    shift : int array [days]
+        [h].
+
+    Returns
+    -------
+    float array [days, 24]
+        NaN where nothing was measured.
+    """
     at = np.arange(ghi.size).reshape(ghi.shape) + shift[:, None]
     inside = (at >= 0) & (at < ghi.size)
     return np.where(inside, ghi.ravel()[np.clip(at, 0, ghi.size - 1)], np.nan)
 
 
 def _by_day(dates, ghi, sun, found):
-    """Shift of each day: that of its month, or of the last month that tells; a change finds its own day."""
+    """Shift of each day: that of its month or of the last known month; the date of a change is estimated."""
     late, clearness = lateness(dates, ghi, sun)
     known = np.array(list(found))
     months = dates.astype("datetime64[M]")
@@ -169,16 +206,16 @@ def _by_day(dates, ghi, sun, found):
     for change in np.flatnonzero(np.diff(shift)) + 1:
         before, after = shift[change - 1], shift[change]
         near = np.arange(max(change - reach, 0), min(change + reach, dates.size))
-        told = near[np.isfinite(late[near])]
-        told = told[clearness[told] >= np.median(clearness[told])]
-        cost = [np.abs(late[told] - np.where(told >= day, after, before)).sum() for day in near]
+        known_days = near[np.isfinite(late[near])]
+        clear = known_days[clearness[known_days] >= np.median(clearness[known_days])]
+        cost = [np.abs(late[clear] - np.where(clear >= day, after, before)).sum() for day in near]
         first = near[int(np.argmin(cost))]
         shift[near] = np.where(near >= first, after, before)
     return shift
 
 
 def _runs(found):
-    """Spells of months with one shift other than zero: first month, last month, hours."""
+    """Runs of months with one nonzero shift: first month, last month, hours."""
     months, shift = np.array(list(found)), np.array(list(found.values()))
     parts = np.split(np.arange(shift.size), np.flatnonzero(np.diff(shift)) + 1)
     return [(str(months[p[0]]), str(months[p[-1]]), int(shift[p[0]])) for p in parts if shift[p[0]]]
@@ -189,7 +226,7 @@ def _late(hours):
 
 
 def _cure(found, series):
-    """The key that would set the clock right."""
+    """The study key that would correct the times."""
     kinds = sorted(set(found.values()))
     if len(kinds) == 1:
         hours = kinds[0]
