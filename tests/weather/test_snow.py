@@ -98,7 +98,7 @@ def test_snow_falls_as_often_as_measured_days_say():
     mean, spread = (weather.groupby("month")["temp"].transform(name) for name in ("mean", "std"))
     snow = replace(
         snow_of([SLOPED], ["slides"], climate(), CALENDAR),
-        usual=mean.to_numpy()[:365],
+        mean=mean.to_numpy()[:365],
         spread=spread.to_numpy()[:365],
     )
     kt, temp = (weather[name].to_numpy().reshape(-1, 365) for name in ("kt", "temp"))

@@ -1,9 +1,8 @@
-"""THE test of a weather model: loss of load on synthetic days over that on measured ones.
+"""Storage test of a weather model: loss of load on synthetic days over that on measured days.
 
-A daily balance without loss and a constant load of one day's energy; the array is tilted ten degrees beyond
-the latitude and sized so that the measured record loses load on a given share of days with a bank of so many
-days of load. The same system then runs on synthetic years. A record is finite: a bootstrap over its years
-says how far the measured share itself may be off.
+A lossless daily balance with a constant load. The array is tilted ten degrees more than the latitude and sized so
+that the measured record loses load on a given share of days with a given bank. The same system then runs on
+synthetic years. A bootstrap over years gives the sampling error of the measured share.
 """
 
 import numpy as np
@@ -16,7 +15,7 @@ from darkspell.core.keyed_random import stream_key, uniforms
 BANKS = (2.0, 4.0, 7.0)  # days of load
 WANTED = 0.01  # share of days without load that the measured record has
 RARE = 0.001  # the same: some days of a record of decades, counted like the others
-FEWEST = 3.0  # lost days that a record must hold for a share to be counted
+FEWEST = 3.0  # lost days in a record below which a share is not evaluated
 LEVEL = 0.9  # of the bootstrap interval
 WARM_UP = 60  # days
 RESAMPLES = 1000
@@ -25,7 +24,7 @@ MONTH_OF_DATE = np.repeat(np.arange(12), MONTH_LENGTHS)
 
 
 def income(latitude, kt, day_of_year):
-    """Irradiation of the array's plane, ten degrees beyond the latitude, towards the equator [kWh/m2/day].
+    """Daily irradiation of the array's plane, tilted ten degrees more than the latitude, facing the equator.
 
     Duffie & Beckman: ratio of the beam by Liu & Jordan and Klein, isotropic sky, albedo 0.2; diffuse
     fraction by Erbs, Klein & Duffie (1982), its hourly form taken for the day.
@@ -33,11 +32,16 @@ def income(latitude, kt, day_of_year):
     Parameters
     ----------
     latitude : float
-        Degrees.
+        [degrees].
     kt : float array [..., days]
-        Daily clearness.
+        Daily clearness [-].
     day_of_year : int array [days]
         1-365.
+
+    Returns
+    -------
+    float64 array [..., days]
+        [kWh/m2/day].
     """
     tilt, phi = np.radians(min(abs(latitude) + 10.0, 85.0)), np.radians(abs(latitude))
     declination = np.radians(23.45) * np.sin(2 * np.pi * (284 + day_of_year) / 365) * np.sign(latitude)
@@ -52,12 +56,12 @@ def income(latitude, kt, day_of_year):
 
 
 def _height(slope, declination, hour):
-    """Daily sum of the cosine of incidence on a plane of such a latitude, but for a factor."""
+    """Daily sum of the cosine of incidence, up to a factor."""
     return np.cos(slope) * np.cos(declination) * np.sin(hour) + hour * np.sin(slope) * np.sin(declination)
 
 
 def filled(kt, month, seed=0):
-    """A record without holes: what is not known is a known day of the same month, drawn by a key.
+    """Fill unknown days with known days of the same calendar month, drawn by a key.
 
     Parameters
     ----------
@@ -81,18 +85,25 @@ def filled(kt, month, seed=0):
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def lost_days(income, size, bank, warm_up):
-    """Days on which a bank of so many days of load runs empty; int64 [rows, days], 0 or 1.
+    """Days on which the bank is empty.
+
+    ``store = min(bank, store + income * size - 1)``; a day is lost if the store would be negative.
 
     Parameters
     ----------
     income : float array [rows, days]
         Irradiation of the plane [kWh/m2/day].
     size : float
-        Array: days of load that a kWh/m2 brings.
+        Array size: days of load per kWh/m2.
     bank : float
-        Days of load.
+        Capacity in days of load.
     warm_up : int
-        First days that do not count.
+        First days that are not counted.
+
+    Returns
+    -------
+    uint8 array [rows, days]
+        1 on lost days.
     """
     lost = np.zeros(income.shape, np.uint8)
     for row in range(income.shape[0]):
@@ -107,7 +118,22 @@ def lost_days(income, size, bank, warm_up):
 
 
 def size_for(light, bank, wanted):
-    """Array with which the share of lost days is `wanted` [days of load per kWh/m2]."""
+    """Smallest array with at most a given share of lost days.
+
+    Parameters
+    ----------
+    light : float array [1, days]
+        Plane irradiation [kWh/m2/day].
+    bank : float
+        Capacity in days of load.
+    wanted : float
+        Share of lost days [-].
+
+    Returns
+    -------
+    float
+        Days of load per kWh/m2.
+    """
     low, high = 0.01, 20.0
     for _ in range(HALVINGS):
         middle = np.sqrt(low * high)
@@ -117,13 +143,13 @@ def size_for(light, bank, wanted):
 
 
 def measured_cells(record, latitude, start_month, seed=0):
-    """What the record says of each bank: sizes, shares and how far they may be off.
+    """Array sizes of each bank for the measured record, with their sampling error.
 
     Parameters
     ----------
     record : darkspell.climate.record.Record
     latitude : float
-        Degrees.
+        [degrees].
     start_month : int
         First month of the years that are resampled.
     seed : int
@@ -131,10 +157,9 @@ def measured_cells(record, latitude, start_month, seed=0):
     Returns
     -------
     list of dict
-        A cell a bank and a wanted share: ``bank``, ``wanted``, ``size``, ``low``, ``high`` (bootstrap interval
-        of the record's own share over the wanted one), ``years`` (of the record), ``with_loss`` (years that the
-        lost days lie in). A share of which the record would
-        hold fewer than three days has none.
+        One cell per bank and share: ``bank``, ``wanted``, ``size``, ``low``, ``high`` (bootstrap interval of
+        the record's own share over the wanted one), ``years`` (of the record), ``with_loss`` (years with lost
+        days). A share with fewer than three lost days in the record is left out.
     """
     kt = filled(record.kt, record.month, seed)
     light = income(latitude, kt, record.day_of_year)[None]
@@ -157,7 +182,7 @@ def measured_cells(record, latitude, start_month, seed=0):
 
 
 def _by_year(light, size, bank, year):
-    """Lost days of each year, and days of each year, the warm-up left out."""
+    """Lost days and all days of each year, without the warm-up."""
     names, at = np.unique(year, return_inverse=True)
     counts = np.bincount(at, lost_days(light, size, bank, WARM_UP)[0], names.size)
     return counts, np.bincount(at[WARM_UP:], minlength=names.size)
@@ -176,22 +201,27 @@ def _resamples(years, seed):
 
 
 def plane_light(latitude, kt, calendar):
-    """Light of synthetic years on the array, warm-up in front; float64 [members, 60 + 365], for `ratio_of`.
+    """Plane irradiation of synthetic years, preceded by the warm-up.
 
     Parameters
     ----------
     latitude : float
-        Degrees.
+        [degrees].
     kt : float array [members, 365]
-        Daily clearness by study day.
+        Daily clearness by study day [-].
     calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    float64 array [members, 60 + 365]
+        [kWh/m2/day].
     """
     days = np.arange(-WARM_UP, DAYS) % DAYS
     return income(latitude, kt[:, days], calendar.day_of_year[days])
 
 
 def ratio_of(light, cell):
-    """Lost days of each year over the share that the cell's array was sized for; [members].
+    """Share of lost days of each year over the share that the array was sized for.
 
     Parameters
     ----------
@@ -199,30 +229,62 @@ def ratio_of(light, cell):
         From `plane_light`.
     cell : dict
         From `measured_cells`.
+
+    Returns
+    -------
+    float64 array [members]
     """
     return lost_days(light, cell["size"], cell["bank"], WARM_UP)[:, WARM_UP:].mean(axis=1) / cell["wanted"]
 
 
 def synthetic_ratio(latitude, kt, calendar, cell):
-    """As `ratio_of`, from the days themselves."""
+    """As `ratio_of`, from daily clearness.
+
+    Parameters
+    ----------
+    latitude, kt, calendar
+        As `plane_light`.
+    cell : dict
+        From `measured_cells`.
+
+    Returns
+    -------
+    float64 array [members]
+    """
     return ratio_of(plane_light(latitude, kt, calendar), cell)
 
 
 def ratio_by_group(light, cell, group):
-    """Lost days of groups of synthetic years over the wanted share; float64 [groups].
+    """Mean of `ratio_of` over groups of synthetic years.
 
     Parameters
     ----------
     light, cell
         As `ratio_of`.
     group : int array [members]
-        From 0.
+        Group numbers from 0.
+
+    Returns
+    -------
+    float64 array [groups]
     """
     return np.bincount(group, ratio_of(light, cell)) / np.bincount(group)
 
 
 def interval_score(low, high, seen, level=LEVEL):
-    """Interval score of Gneiting & Raftery, J. Am. Stat. Assoc. 102 (2007) 359-378, eq. 43: smaller is better."""
+    """Interval score of Gneiting & Raftery, J. Am. Stat. Assoc. 102 (2007) 359-378, eq. 43; smaller is better.
+
+    Parameters
+    ----------
+    low, high, seen : float arrays
+        Interval and observed value.
+    level : float
+        Nominal coverage [-].
+
+    Returns
+    -------
+    float64 array
+    """
     low, high, seen = (np.asarray(part, float) for part in (low, high, seen))
     outside = np.maximum(low - seen, 0.0) + np.maximum(seen - high, 0.0)
     return (high - low) + 2.0 / (1.0 - level) * outside

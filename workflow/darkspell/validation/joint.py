@@ -1,10 +1,9 @@
-"""One test a station: whether the measured days as a whole are what the model would draw.
+"""Joint test of a station: whether the measured record as a whole is a plausible draw of the model.
 
-Many statistics at once, against as many pseudo-records of the model as the test needs, each as long as the
-measured one and with the same holes. The distance from the middle of all of them (Mahalanobis, with a
-covariance shrunk towards its diagonal) is a number a record; the share of pseudo-records that lie farther out
-than the measured one is the probability of the test. Measured and pseudo-records enter alike, so that it is
-exact whatever the distance.
+Many statistics are compared with those of pseudo-records of the model, each with the length and gaps of the measured
+record. The Mahalanobis distance from the mean, with a covariance shrunk towards its diagonal, ranks all records. The
+share of pseudo-records with a larger distance than the measured one is the probability of the test. Measured record
+and pseudo-records are treated equally, so the test is exact for any distance.
 """
 
 import numpy as np
@@ -38,17 +37,17 @@ def statistics(years, month):
     # The same calendar half as the spells of a winter: the four darkest months lie in the middle of the year.
     dark = years[:, _winter(month)]
     found = spells(dark)
-    told = {f"kt_{number + 1}": value for number, value in enumerate(means)}
-    told["years"] = float(np.nanmean(np.nanstd(np.log(np.maximum(by_year, 0.02)), axis=1)))
+    values = {f"kt_{number + 1}": value for number, value in enumerate(means)}
+    values["years"] = float(np.nanmean(np.nanstd(np.log(np.maximum(by_year, 0.02)), axis=1)))
     for share in QUANTILES:
-        told[f"winter_q{100 * share:g}"] = float(np.nanquantile(dark, share))
-        told[f"year_q{100 * share:g}"] = float(np.nanquantile(years, share))
+        values[f"winter_q{100 * share:g}"] = float(np.nanquantile(dark, share))
+        values[f"year_q{100 * share:g}"] = float(np.nanquantile(years, share))
     for low, high in CLASSES:
-        told[f"spells_{low}_{high}"] = float(np.sqrt(found.counts[low - 1 : high].sum() / len(years)))
-    told["longest"] = float(found.longest.mean())
+        values[f"spells_{low}_{high}"] = float(np.sqrt(found.counts[low - 1 : high].sum() / len(years)))
+    values["longest"] = float(found.longest.mean())
     apart = years - means[month]
-    told |= {f"lag_{lag}": value for lag, value in zip(LAGS, autocorrelation(apart, LAGS), strict=True)}
-    return told
+    values |= {f"lag_{lag}": value for lag, value in zip(LAGS, autocorrelation(apart, LAGS), strict=True)}
+    return values
 
 
 def _mean(rows):

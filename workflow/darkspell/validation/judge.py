@@ -1,4 +1,4 @@
-"""Every station judged: statistics side by side, one joint test, and the storage test for each climate source."""
+"""Judge the weather model at a station: statistics, a joint test, and the storage test by climate source."""
 
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
@@ -19,17 +19,17 @@ from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.typical_year import typical_days
 from darkspell.weather.daily_clearness import daily_clearness
 
-# What of the record itself each source is given, from the vaguest on.
+# What each source is given of the record itself, least informed first.
 SOURCES = {"atlas": "nothing", "typical": "months", "monthly": "means", "record": "means"}
 MEMBERS, SEED = 1000, 1
 PSEUDO = 199  # pseudo-records of the joint test
-MOST_MISSING = 120  # days of a year that enters the joint test with its holes
+MOST_MISSING = 120  # missing days in a year of the joint test
 LAGS = (1, 2, 3, 5, 10, 20)
 
 
 @dataclass(frozen=True)
 class Judged:
-    """One station judged.
+    """Results of one station.
 
     Parameters
     ----------
@@ -41,12 +41,12 @@ class Judged:
         with the years of the record; see `darkspell.validation.interval_coverage`), ``record_low``, ``record_high``
         (what the record may be off), ``years`` of the record, ``with_loss`` (years that its lost days lie in).
     statistics : dict of dict
-        Of ``measured`` and of each source: ``kt`` [12], ``spells`` [11] a winter, ``longest`` (median, 90 %),
+        For ``measured`` and each source: ``kt`` [12], ``spells`` [11] per winter, ``longest`` (median, 90 %),
         ``dark_share``, ``lags``.
     probability : dict
-        Of the joint test, by source.
+        Result of the joint test, by source.
     farthest : dict
-        Statistics that lie farthest out, by source.
+        Statistics that are farthest from the model, by source.
     """
 
     station: object
@@ -57,7 +57,16 @@ class Judged:
 
 
 def climates(station):
-    """Climates of a station by source; a source that cannot speak for the place is left out."""
+    """Climates of a station by source; a source that does not cover the location is left out.
+
+    Parameters
+    ----------
+    station : darkspell.validation.stations.Station
+
+    Returns
+    -------
+    dict of darkspell.climate.SiteClimate
+    """
     site, record = station.site, station.record
     known = np.isfinite(record.kt)
     means = [float(record.kt[known & (record.month == month)].mean()) for month in range(12)]
@@ -78,7 +87,18 @@ def climates(station):
 
 
 def typical_climate(site, record):
-    """Climate of the typical year that the record's own months make."""
+    """Climate of a typical year made of the record's own months.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg`.
+    record : darkspell.climate.record.Record
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+    """
     days, _ = typical_days(record.dates, record.kt)
     usual = temperatures(site, record, monthly_means(days))
     return climate_of_days(days, site.latitude_deg, site.longitude_deg, usual, "typical year of the record")
@@ -91,9 +111,9 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     ----------
     station : darkspell.validation.stations.Station
     known : dict of darkspell.climate.SiteClimate
-        By source, from `climates` (which opens the atlas: not for several threads).
+        By source, from `climates` (which opens the atlas: call it in one thread).
     members : int
-        Synthetic years of each source.
+        Synthetic years per source.
     pseudo : int
         Pseudo-records of the joint test.
 
@@ -106,26 +126,35 @@ def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
     years, holes = _years(station.record, calendar)
     measured = statistics(years, calendar.month_of_day)
     length = max(round(np.isfinite(station.record.kt).sum() / 365), 1)
-    rows, told, probability, far = [], {"measured": _told_of_record(station)}, {}, {}
+    rows, found, probability, far = [], {"measured": _statistics_of_record(station)}, {}, {}
     for source, climate in known.items():
         own = np.arange(members)
         plain = daily_clearness(without_uncertainty(climate), calendar, own, own * 0, SEED)
         light = plane_light(latitude, plain, calendar)
-        worlds = stated_draws(
+        draws = stated_draws(
             latitude, climate, calendar, cells, length, SOURCES[source], SEED, min(members, STATED_DRAWS)
         )
-        ends = np.exp(interval(parameter_draws)[:2]).T
+        ends = np.exp(interval(draws)[:2]).T
         rows += [_row(source, light, cell, *two) for cell, two in zip(cells, ends, strict=True)]
-        told[source] = _told(plain, calendar)
+        found[source] = _statistics_of_years(plain, calendar)
         if source != "atlas":
             drawn = _pseudo(without_uncertainty(climate), calendar, holes, pseudo)
             probability[source] = joint_test(measured, drawn)
             far[source] = farthest(measured, drawn)
-    return Judged(station, rows, told, probability, far)
+    return Judged(station, rows, found, probability, far)
 
 
 def without_uncertainty(climate):
-    """The climate taken at its word: no doubt about the source."""
+    """The climate without the uncertainty of its source.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+    """
     return replace(climate, annual_mean_sd=0.0, monthly_mean_sd=0.0, width_sd=0.0, lag_one_sd=0.0)
 
 
@@ -139,7 +168,7 @@ def _row(source, light, cell, low, high):
 
 
 def _years(record, calendar):
-    """Study years of a record with their holes; [years, 365], and where the holes are."""
+    """Study years of a record with their gaps [years, 365], and the position of the gaps."""
     _, days = days_of_years(record, calendar)
     rows = np.where(days >= 0, record.kt[days], np.nan)
     rows = rows[np.isnan(rows).sum(axis=1) <= MOST_MISSING]
@@ -147,7 +176,7 @@ def _years(record, calendar):
 
 
 def _pseudo(climate, calendar, holes, count):
-    """Statistics of pseudo-records, each with the years and the holes of the measured one."""
+    """Statistics of pseudo-records, each with the years and gaps of the measured one."""
     years = len(holes)
     found = []
     for first in range(0, count * years, 40 * years):
@@ -158,22 +187,22 @@ def _pseudo(climate, calendar, holes, count):
     return found
 
 
-def _told_of_record(station):
+def _statistics_of_record(station):
     record = station.record
     means = np.array([np.nanmean(record.kt[record.month == month]) for month in range(12)])
     rows = winters(record.dates, record.kt, station.site.latitude_deg)
     rows = rows[np.isfinite(rows).mean(axis=1) > 0.9]
-    return _told_of(means, rows, record.kt - means[record.month])
+    return _statistics_of(means, rows, record.kt - means[record.month])
 
 
-def _told(kt, calendar):
+def _statistics_of_years(kt, calendar):
     month = calendar.month_of_day
     means = np.array([kt[:, month == number].mean() for number in range(12)])
     dark = np.isin((month - month[0]) % 12, (4, 5, 6, 7))
-    return _told_of(means, kt[:, dark], kt - means[month])
+    return _statistics_of(means, kt[:, dark], kt - means[month])
 
 
-def _told_of(means, rows, apart):
+def _statistics_of(means, rows, apart):
     found = spells(rows)
     return {
         "kt": means,
@@ -185,21 +214,20 @@ def _told_of(means, rows, apart):
 
 
 def headline(judged, source, wanted=0.01):
-    """How a source does over all stations: shares of cells and means, as in the numbers to reach.
+    """Summary of a source over all stations.
 
     Parameters
     ----------
     judged : list of Judged
     source : str
     wanted : float
-        Share of days without load.
+        Share of lost days.
 
     Returns
     -------
     dict
         ``cells``, ``near`` (share within 0.6 to 1.7), ``inside`` (share within the record's own interval),
-        ``mean`` (geometric), ``median``, ``covered`` (share of cells whose parameter draws cover the
-        record), ``score``
+        ``mean`` (geometric), ``median``, ``covered`` (share of cells whose interval contains the record), ``score``
         (mean interval score of the logarithm) and ``constant_score`` (of the best interval of one width).
     """
     rows = [row for one in judged for row in one.cells if (row["source"], row["wanted"]) == (source, wanted)]

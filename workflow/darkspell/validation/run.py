@@ -1,6 +1,6 @@
-"""The whole chapter: stations read and judged, tables, figures and page written.
+"""The validation chapter: read and judge stations; write tables, figures and page.
 
-``python -m darkspell.validation.run [FOLDER] [OUT]`` does it without the pipeline.
+``python -m darkspell.validation.run [FOLDER] [OUT]`` runs it without the pipeline.
 """
 
 import sys
@@ -25,11 +25,11 @@ def write_chapter(folder, out, workers=2, **how):
     Parameters
     ----------
     folder : path-like or None
-        Of the stations; see `darkspell.validation.stations`.
+        Folder of the stations; see `darkspell.validation.stations`.
     out : pathlib.Path
-        Folder for page, tables and figures.
+        Output folder for page, tables and figures.
     workers : int
-        Threads.
+        Number of threads.
     **how
         As `darkspell.validation.judge.judge`.
 
@@ -65,19 +65,19 @@ def _pictures(judged, heads, folder):
         "lags": lambda: figures.lags_page(judged),
         "months": lambda: figures.months_page(judged),
     }
-    found = {}
+    paths = {}
     with look():
         for name, make in makers.items():
             page, finding = make()
             save_page(page, finding, folder / name)
-            found[name] = (folder / name, finding)
-    return found
+            paths[name] = (folder / name, finding)
+    return paths
 
 
 if __name__ == "__main__":
     given = sys.argv[1:]
-    told = write_chapter(
+    heads = write_chapter(
         given[0] if given else None, Path(given[1] if len(given) > 1 else "results/validation")
     )
-    for (source, wanted), head in told.items():
+    for (source, wanted), head in heads.items():
         print(f"{source:8s} {100 * wanted:g} %", {key: round(value, 2) for key, value in head.items()})

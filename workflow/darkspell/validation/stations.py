@@ -1,8 +1,8 @@
-"""Measured stations to judge the weather model by: those of a folder, and Wageningen from the package pcse.
+"""Measured stations for judging the weather model: those of a folder, and Wageningen from the package pcse.
 
-The folder holds a CSV a station with the columns ``date, ghi_MJ_m2_d``, and where they lie: in ``stations.csv``
-(columns ``file, name, latitude, longitude``), or in the table of a README.md (columns file, station, lat, lon).
-The data stay where they are; the chapter keeps only what it counts.
+The folder has one CSV file per station with the columns ``date, ghi_MJ_m2_d``. Locations are in ``stations.csv``
+(columns ``file, name, latitude, longitude``) or in a table of README.md (columns file, station, lat, lon). The data
+are not copied; the chapter stores only results.
 """
 
 import re
@@ -54,22 +54,22 @@ def read_stations(folder=None):
     Raises
     ------
     StudyError
-        If there is none, or a file cannot be read.
+        If there is no station, or a file cannot be read.
     """
-    found = []
+    stations = []
     if folder is not None:
-        place = Path(folder)
-        if not place.is_dir():
-            raise StudyError(f"stations: {folder} is no folder; give --config stations=<folder>")
-        found = [_station(place / file, name, *where) for file, name, *where in _listed(place)]
+        path = Path(folder)
+        if not path.is_dir():
+            raise StudyError(f"stations: {folder} is not a folder; give --config stations=<folder>")
+        stations = [_station(path / file, name, *where) for file, name, *where in _listed(path)]
     if find_spec("pcse"):
-        found.append(_wageningen())
-    if not found:
+        stations.append(_wageningen())
+    if not stations:
         raise StudyError(
             "stations: none; give --config stations=<folder> with daily files and a stations.csv, or install the "
             "package pcse, which carries Wageningen"
         )
-    return found
+    return stations
 
 
 def _listed(folder):
@@ -85,7 +85,7 @@ def _listed(folder):
     rows = [row for row in rows if (folder / row[0]).is_file()]
     if not rows:
         raise StudyError(
-            f"stations: {folder} does not say where its stations lie; put a stations.csv there with the columns "
+            f"stations: {folder} does not give the locations of its stations; put a stations.csv there with columns "
             "file, name, latitude, longitude"
         )
     return rows
