@@ -114,10 +114,10 @@ def stated(climate, judged, cells, scale=1.0, given="nothing"):
     calendar = Calendar(start_of(judged))
     scaled = replace(climate, **{name: scale * getattr(climate, name) for name in DOUBTS})
     years = max(round(np.isfinite(judged.kt).sum() / 365), 1)
-    worlds = stated_draws(judged.latitude_deg, scaled, calendar, cells, years, given)
+    draws = stated_draws(judged.latitude_deg, scaled, calendar, cells, years, given)
     plain = daily_clearness(without_uncertainty(climate), calendar, np.arange(YEARS), np.zeros(YEARS), 1)
     found = ratios(judged, plain, calendar.start_month, cells)
-    return np.array([*interval(parameter_draws), np.log(np.maximum(found, LEAST))])
+    return np.array([*interval(draws), np.log(np.maximum(found, LEAST))])
 
 
 def halves_of(station):
