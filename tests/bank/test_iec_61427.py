@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers, peukert_capacity
 from darkspell.core.constants import constant
 
@@ -24,7 +24,7 @@ def cycles(c, draw, charge):
     zero, controls = F(0), Controls(F(0), F(0), None)
     terms = temperature_terms(F(25), c)
     none = (zero, zero, zero, zero, zero, zero, zero)
-    state, volts = (F(1), F(1), F(1), zero, zero), c.ocv_0 * F(1.06)
+    state, volts = FULL_STATE, c.ocv_0 * F(1.06)
     out = np.zeros((4, CYCLES), np.float64)
     for cycle in range(CYCLES):
         for _ in range(OUT_H):

@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 
 from darkspell.bank.step import (
     Controls,
+    above_shortfall,
     charge_efficiency,
     open_circuit,
-    safe,
     step,
     temperature_terms,
-    withheld,
+    undeliverable_charge,
 )
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
@@ -73,12 +73,16 @@ def from_bank(case, out, c):
 @given(hours, share(0, 1))
 @settings(max_examples=600, deadline=None)
 def test_nothing_runs_short_above_the_safe_charge(case, above):
-    """From the least charge that `safe` finds up to full, by day and night: all is served, all stays connected."""
+    """From the least charge that `above_shortfall` finds up to full, all is served and all stays connected."""
     c = NUMBERS[case["chemistry"]]
     _, resistance, _, letting, _ = temperature_terms(F(case["temp"]), c)
     load, draw = F(case["essential"]) + F(case["deferrable"]), F(case["always"]) + F(case["standing"])
     heaviest = load, load + F(case["always"]), draw, F(resistance), F(case["cable"])
-    levels = [F(s) for s in np.linspace(0, 1, 101) if safe(F(s), heaviest, (F(letting), CONTROLS.shed), c)]
+    levels = [
+        F(s)
+        for s in np.linspace(0, 1, 101)
+        if above_shortfall(F(s), heaviest, (F(letting), CONTROLS.shed), c)
+    ]
     assume(levels)
     start = levels[0] + F(above) * (F(1) - levels[0])
     out, _, _ = hour(**(case | dict(soc=start, on=1.0, free=1.0)))
@@ -255,9 +259,11 @@ def test_rate_withholds_charge_as_peukert():
     """The 20 h current lets out the 20 h capacity; below the 100 h current nothing more comes."""
     c = NUMBERS["flooded"]
     one = F(1.0)
-    assert 1 - withheld(c.peukert_rate, one, c) == pytest.approx(1 / 1.15, rel=1e-5)
-    assert withheld(c.peukert_rate / F(50), one, c) == pytest.approx(0.0, abs=1e-5)
-    fast = (1 - withheld(c.peukert_rate * F(4), one, c)) / (1 - withheld(c.peukert_rate, one, c))
+    assert 1 - undeliverable_charge(c.peukert_rate, one, c) == pytest.approx(1 / 1.15, rel=1e-5)
+    assert undeliverable_charge(c.peukert_rate / F(50), one, c) == pytest.approx(0.0, abs=1e-5)
+    fast = (1 - undeliverable_charge(c.peukert_rate * F(4), one, c)) / (
+        1 - undeliverable_charge(c.peukert_rate, one, c)
+    )
     # Peukert: t = H (C/(I H))^k, so the capacity falls with (I_20/I)^(k-1); k = 1.2.
     assert fast == pytest.approx(4**-0.2, rel=0.0017)  # of the logarithm in vector code
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms, withheld
+from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms, undeliverable_charge
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
 
@@ -60,7 +60,7 @@ def _hour(soc, rate, charging, terms, controls, c):
         loads = (F(watts), *none[1:])
         _, current, voltage, *_ = step(state, None, loads, terms, controls, c)
         watts = rate * F(voltage)
-    if soc < withheld(rate, terms[3], c):
+    if soc < undeliverable_charge(rate, terms[3], c):
         return np.nan
     # Near its end the bank gives the current for a part of the hour only: its voltage meanwhile.
     return voltage - terms[1] * max(rate + current, F(0.0))

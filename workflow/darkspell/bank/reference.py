@@ -1,128 +1,305 @@
-"""The bank's hour once more, in plain NumPy over members: a yardstick for speed and a second opinion.
+"""The bank's hour in plain NumPy over members: the equations that the compiled step is held to.
 
-Follows `darkspell.bank.step` in meaning, written with masks and whole arrays as one would at first.
+Follows `darkspell.bank.step` in meaning, in double precision where its inputs are, with masks and whole arrays. Per
+ampere-hour of present capacity: s state of charge [-], I currents [1/h], P powers [W/Ah], R resistances [V h]. Tests
+compare both ways of writing the hour, for all chemistries, with everything on; the benchmark measures how much faster
+the compiled one is.
+
+Sources of the equations:
+
+- Discharge capacity: Peukert's law, t = H (C / (I H))^k, capped at the capacity of the 100 h rate.
+- Acceptance at the set point proportional to the missing charge: the form of Mas' law (1967; from memory).
+- Charge efficiency that falls towards full and with the current: Copetti, Lorenzo & Chenlo, Progress in Photovoltaics
+  1 (1993) 283-292, in a polynomial form of our own.
+- Self-discharge doubling per 10 K: US Army TM 9-6140-200-14.
+- Voltage of a source behind a resistance: V = V_oc + I R, P = V I.
 """
 
 import numpy as np
 
+from darkspell.bank.step import Dispatch, Loads, Offer, Sources, State, TemperatureTerms
+
+power = np.power  # of Peukert's law
+
 
 def temperature_terms(temp, c):
-    """As `darkspell.bank.step.temperature_terms`, over arrays."""
+    """What the bank's temperature changes; as `darkspell.bank.step.temperature_terms`, over arrays.
+
+    Parameters
+    ----------
+    temp : float array [members]
+        Bank temperature [degC].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    darkspell.bank.step.TemperatureTerms
+        Float arrays [members].
+    """
     below = np.clip(c.reference - temp, 0, None)
     clipped = np.clip(temp, c.clip_low, c.clip_high)
-    return (
-        c.setpoint + c.setpoint_per_k * (clipped - c.reference),
-        c.resistance * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
-        c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1),
-        np.maximum(
+    return TemperatureTerms(
+        setpoint=c.setpoint + c.setpoint_per_k * (clipped - c.reference),
+        resistance=c.resistance * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
+        accept_max=c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1),
+        deliverable_fraction=np.maximum(
             1 - c.capacity_per_k * below - c.capacity_per_k_below_0 * np.clip(-temp, 0, None),
             c.capacity_floor,
         ),
-        c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
+        self_discharge=c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
     )
 
 
-def step(state, sun, loads, temp, controls, c):
-    """One hour of many members; arguments and returns as `darkspell.bank.step.step`, `temp` for its terms."""
-    soc, on, free, running, absorbed = state
-    mpp, source, aux, engine = sun
-    essential, deferrable, always, heat, peak, standing, cable = loads
-    extras = controls.extras
-    setpoint, resistance, accept_max, letting, leak = temperature_terms(temp, c)
-    starts = np.array((0.0, *c.ocv_knot))
-    ocv = c.ocv_0 + np.maximum(soc[:, None], starts) @ np.array(c.ocv_slope)
-    accept = np.clip(np.minimum(accept_max, c.accept_taper * (1 - soc)), 0, None)
-    if extras is not None:
-        rested = absorbed >= extras.absorption
-        accept = np.where(rested, accept * extras.float_share, accept)
-        setpoint = np.where(rested, setpoint - extras.float_drop, setpoint)
-        start = (soc <= extras.start) | (on == 0)
-        running = np.where(start, True, (running > 0) & (soc < extras.stop))
-        engine = np.where(running, engine, 0)
-    limited = np.minimum(accept_max / np.maximum(c.accept_taper * (1 - soc), 1e-9), 1)
-    limited = np.where(accept_max > 0, limited, 1)
-    held = ocv + limited * np.maximum(setpoint - ocv, 0)
-    acceptance = np.maximum(accept, 1e-9)
-    asked = essential + deferrable
+def open_circuit(soc, c):
+    """Open-circuit voltage [V] at states of charge [-]: V_0 + sum of slope changes times max(s, knot).
 
-    bus = ocv + (held - ocv) * np.clip((source + (aux + engine - asked - always) / ocv) / acceptance, 0, 1)
-    array = np.minimum(mpp, source * bus)
-    offered = array + aux + engine
-    kept = np.clip(always - offered, 0, None)
-    rest = np.clip(offered - always, 0, None)
+    Parameters
+    ----------
+    soc : float array [members]
+    c : darkspell.chemistry.numbers.ChemistryNumbers
 
-    rate = np.maximum(np.clip(asked - rest, 0, None) / ocv / c.peukert_rate, 0.05)
-    lets_out = letting * np.minimum(c.peukert_share * rate**-c.peukert_power, 1)
-    floor = np.maximum(c.floor, 1 - lets_out)
-    sag = ocv - (resistance + cable) * np.clip(peak - offered, 0, None) / c.cut_off
-    back = soc >= c.reconnect
+    Returns
+    -------
+    float array [members]
+    """
+    return c.ocv_0 + np.maximum(soc[:, None], np.array((0.0, *c.ocv_knot))) @ np.array(c.ocv_slope)
+
+
+def undeliverable_charge(current, deliverable_fraction, c):
+    """Charge [-] that cannot leave at a discharge current: 1 - d min(p (I / I_20)^(1 - k), 1).
+
+    Parameters
+    ----------
+    current, deliverable_fraction : float arrays [members]
+        [1/h] and [-].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    float array [members]
+    """
+    rate = np.maximum(current / c.peukert_rate, 0.05)
+    return 1 - deliverable_fraction * np.minimum(c.peukert_share * power(rate, -c.peukert_power), 1)
+
+
+def charge_efficiency(soc, charge, c):
+    """Share of a charge current that is stored: e_low - max(s - s_knee, 0)^2 (f_0 + f_1 I).
+
+    Parameters
+    ----------
+    soc, charge : float arrays [members]
+        [-] and [1/h].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    float array [members]
+    """
+    excess = np.clip(soc - c.efficiency_knee, 0, None)
+    return c.efficiency_low - (c.efficiency_fall + c.efficiency_fall_rate * charge) * excess**2
+
+
+def acceptance(state, terms, extras, c):
+    """Current that the bank accepts and the voltage at which it does.
+
+    I_accept = min(I_max, (1 - exp(-1 / tau)) (1 - s)), times the float share after the absorption time; the voltage
+    reaches the set point where the missing charge limits the current, or where none is accepted.
+
+    Parameters
+    ----------
+    state : darkspell.bank.step.State
+        Arrays [members].
+    terms : darkspell.bank.step.TemperatureTerms
+        Arrays [members].
+    extras : darkspell.bank.optional_features.Extras or None
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    accept, charging_voltage, slope_in : float arrays [members]
+        [1/h], [V] and [V h].
+    """
+    ocv = open_circuit(state.soc, c)
+    share, set_at = 1.0, terms.setpoint
     if extras is not None:
-        lifted = ocv + (held - ocv) * np.clip(offered / ocv / acceptance, 0, 1)
+        rested = state.absorbed >= extras.absorption
+        share = np.where(rested, extras.float_share, 1.0)
+        set_at = np.where(rested, set_at - extras.float_drop, set_at)
+    missing = np.where(terms.accept_max > 0, c.accept_taper * (1 - state.soc), 0)
+    accept = np.clip(np.minimum(terms.accept_max, missing), 0, None) * share
+    set_at = np.maximum(set_at, ocv)
+    slope_in = (set_at - ocv) / np.maximum(missing * share, 1e-9)
+    voltage = np.where(terms.accept_max < missing, ocv + accept * slope_in, set_at)
+    return accept, voltage, slope_in
+
+
+def offered_power(state, limits, sources, loads, extras, c):
+    """Power of array, chargers and generator, and what uninterruptible loads take of it.
+
+    P_array = min(P_mpp, I_source V), V = V_oc + min(I slope, V_charge - V_oc) at the current after all loads.
+
+    Parameters
+    ----------
+    state : darkspell.bank.step.State
+    limits : tuple of float arrays
+        From `acceptance`.
+    sources : darkspell.bank.step.Sources
+    loads : darkspell.bank.step.Loads
+    extras : darkspell.bank.optional_features.Extras or None
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+        All with arrays [members].
+
+    Returns
+    -------
+    darkspell.bank.step.Offer
+    """
+    _, voltage, slope_in = limits
+    running, generator = state.generator_on, sources.generator
+    if extras is not None:
+        wanted = (state.soc <= extras.start) | (state.connected == 0)
+        running = np.where(wanted, True, (running > 0) & (state.soc < extras.stop))
+        generator = np.where(running, generator, 0)
+    ocv = open_circuit(state.soc, c)
+    other = sources.chargers + generator
+    asked = loads.essential + loads.deferrable + loads.uninterruptible
+    current = np.clip(sources.max_current + (other - asked) / ocv, 0, None)
+    array = np.minimum(
+        sources.mpp, sources.max_current * (ocv + np.minimum(current * slope_in, voltage - ocv))
+    )
+    total = array + other
+    spare = np.clip(total - loads.uninterruptible, 0, None)
+    return Offer(array, generator, running, total, spare, np.clip(loads.uninterruptible - total, 0, None))
+
+
+def connect_loads(state, limits, offer, loads, terms, controls, c):
+    """Which loads are connected, and what the bank has to accept or give.
+
+    Loads are off below the floor max(depth limit, undeliverable charge), and where the greatest load pulls the
+    terminals below the cut-off; power beyond the acceptance serves disconnected loads.
+
+    Parameters
+    ----------
+    state, limits, offer, loads, terms, controls, c
+        As above; arrays [members].
+
+    Returns
+    -------
+    darkspell.bank.step.Dispatch
+    """
+    accept, charging_voltage, slope_in = limits
+    ocv, asked, extras = open_circuit(state.soc, c), loads.essential + loads.deferrable, controls.extras
+    current = np.clip(asked - offer.spare, 0, None) / ocv
+    floor = np.maximum(c.floor, undeliverable_charge(current, terms.deliverable_fraction, c))
+    sag = (terms.resistance + loads.cable) * np.clip(loads.peak - offer.total, 0, None) / c.cut_off
+    back = state.soc >= c.reconnect
+    if extras is not None:
+        lifted = ocv + np.minimum(offer.total / ocv * slope_in, charging_voltage - ocv)
         back |= lifted >= extras.reconnect_voltage
-    on = ((on > 0) | back) & (sag >= c.cut_off) & (soc >= floor)
-    free = np.where(soc < controls.shed, False, np.where(soc > controls.resume, True, free > 0))
+    on = ((state.connected > 0) | back) & (ocv - sag >= c.cut_off) & (state.soc >= floor)
+    low, high = state.soc < controls.shed, state.soc > controls.resume
+    deferrable_on = np.where(low, False, np.where(high, True, state.deferrable_on > 0))
+    essential = np.where(on, loads.essential, 0)
+    deferrable = np.where(on & deferrable_on, loads.deferrable, 0)
+    extra = np.clip(offer.spare - essential - deferrable - accept * charging_voltage, 0, None)
+    extra_essential = np.minimum(extra, loads.essential - essential)
+    extra_deferrable = np.minimum(extra - extra_essential, loads.deferrable - deferrable)
+    essential, deferrable = essential + extra_essential, deferrable + extra_deferrable
+    net = offer.spare - essential - deferrable
+    unserved = loads.essential - essential, loads.deferrable - deferrable
+    return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved))
 
-    served_e = np.where(on, essential, 0)
-    served_d = np.where(on & free, deferrable, 0)
-    spare = np.clip(rest - served_e - served_d - accept * held, 0, None)
-    extra_e = np.minimum(spare, essential - served_e)
-    extra_d = np.minimum(spare - extra_e, deferrable - served_d)
-    served_e, served_d = served_e + extra_e, served_d + extra_d
-    net = rest - served_e - served_d
 
-    into, out = net > 0, net < 0
-    slope = np.where(into, (held - ocv) / acceptance, resistance)
-    root = ocv**2 + 4 * slope * net
+def step(state, sources, loads, temp, controls, c):
+    """One hour of many members.
+
+    Parameters
+    ----------
+    state, sources, loads : sequences of float arrays [members]
+        Fields of `darkspell.bank.step.State`, `Sources` and `Loads`.
+    temp : float array [members]
+        Bank temperature [degC].
+    controls : darkspell.bank.step.Controls
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    tuple
+        As `darkspell.bank.step.step` returns it, arrays [members].
+    """
+    state, sources, loads = State(*state), Sources(*sources), Loads(*loads)
+    extras, terms = controls.extras, temperature_terms(temp, c)
+    limits = accept, charging_voltage, slope_in = acceptance(state, terms, extras, c)
+    offer = offered_power(state, limits, sources, loads, extras, c)
+    sent = connect_loads(state, limits, offer, loads, terms, controls, c)
+    soc, ocv, net = state.soc, open_circuit(state.soc, c), sent.net
+
+    # Current: the root of P = I (V_oc + I R).
+    into = net > 0
+    root = ocv**2 + 4 * np.where(into, slope_in, terms.resistance) * net
     amps = 2 * np.abs(net) / (ocv + np.sqrt(np.clip(root, 0, None)))
-    full = into & (net >= accept * held)
+    full = into & (net >= accept * charging_voltage)
     charge = np.where(into, np.minimum(amps, accept), 0)
-    left_over = np.where(full, net - accept * held, 0)
-    engine_used = engine - np.minimum(left_over, engine)
-    left_over = np.clip(left_over - engine, 0, None)
-    aux_used = aux - np.minimum(left_over, aux)
-    spilled = np.clip(left_over - aux, 0, None)
-    rise = np.where(full, 1, np.minimum(charge / acceptance, 1))
+    left_over = np.where(full, net - accept * charging_voltage, 0)
 
-    available = np.clip(soc - floor, 0, None)
-    wanted = np.where(out, amps, 0)
+    # Discharge down to the floor; what it cannot carry is taken from deferrable loads first.
+    available, wanted = np.clip(soc - sent.floor, 0, None), np.where(into, 0, amps)
     ran_out = (wanted > available) | (root < 0)
     discharge = np.minimum(wanted, available)
-    sagging = ocv - resistance * discharge
+    sagging = ocv - terms.resistance * discharge
     short = np.where(ran_out, np.clip(-net - discharge * sagging, 0, None), 0)
-    short_d = np.minimum(short, served_d)
+    short_deferrable = np.minimum(short, loads.deferrable - sent.unserved_deferrable)
+    asked_idle = (loads.self_consumption + offer.from_bank) / ocv
+    idle = np.minimum(asked_idle, soc - discharge)
+    short_idle = np.clip(np.minimum((asked_idle - idle) * ocv, offer.from_bank - loads.heater), 0, None)
 
-    middle = np.clip(soc + 0.5 * charge - c.efficiency_knee, 0, None)
-    efficiency = c.efficiency_low - (c.efficiency_fall + c.efficiency_fall_rate * charge) * middle**2
+    left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, c) * charge
+    absorbed = state.absorbed
     if extras is not None:
-        absorbed = np.where(into, absorbed + (full & (accept < accept_max)), 0)
-    idle = np.minimum((standing + kept) / ocv, soc - discharge)
-    dark = np.clip(np.minimum(kept - heat, standing + kept - idle * ocv), 0, None)
-    left = soc + efficiency * charge - discharge - idle
+        absorbed = np.where(into, absorbed + (full & (accept < terms.accept_max)), 0)
+    voltage_in = np.where(full, charging_voltage, ocv + np.minimum(charge * slope_in, charging_voltage - ocv))
+    generator_left = np.minimum(left_over, offer.generator)
+    chargers_left = np.minimum(left_over - generator_left, sources.chargers)
+    spilled = left_over - generator_left - chargers_left
     return (
-        (np.clip(left - leak * left, 0, 1), on & ~ran_out, free, running, absorbed),
+        State(
+            np.clip(left - terms.self_discharge * left, 0, 1), sent.connected & ~ran_out, sent.deferrable_on,
+            offer.generator_on, absorbed,
+        ),
         charge - discharge - idle,
-        np.where(into, ocv + (held - ocv) * rise, sagging),
-        np.clip(net, 0, None) / held,
+        np.where(into, voltage_in, sagging),
+        np.clip(net, 0, None) / charging_voltage,
         accept,
-        np.clip(essential - served_e, 0, None) + short - short_d + dark,
-        np.clip(deferrable - served_d, 0, None) + short_d,
+        sent.unserved_essential + short - short_deferrable + short_idle,
+        sent.unserved_deferrable + short_deferrable,
         spilled,
-        array - spilled,
-        aux_used,
-        engine_used,
-    )
+        offer.array - spilled,
+        sources.chargers - chargers_left,
+        offer.generator - generator_left,
+    )  # fmt: skip
 
 
-def run_members(traces, scales, controls, c, hours):
-    """State of charge of all members over the first `hours`, from full; float32 [hours, members]."""
-    mpp, pwm, temp, essential, deferrable, peak, aux, always, heat = traces
-    a_mpp, a_pwm, limit, per_ah, standing, cable = scales
+def run_members(traces, factors, controls, c, hours):
+    """State of charge of all members over the first hours, from full.
+
+    Parameters
+    ----------
+    traces, factors, controls, c
+        As `darkspell.bank.run_years.run_members` takes them; any number of members.
+    hours : int
+
+    Returns
+    -------
+    float32 array [hours, members]
+        [-].
+    """
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces
+    of_mpp, of_pwm, limit, per_ah, self_consumption, cable = factors
     soc = np.ones(mpp.shape[1], np.float32)
     yes, no = np.ones(soc.size, bool), np.zeros(soc.size, bool)
     state, out = (soc, yes, yes, no, np.zeros(soc.size)), np.empty((hours, soc.size), np.float32)
     for h in range(hours):
-        sun = mpp[h] * a_mpp, pwm[h] * a_pwm + limit, aux[h] * per_ah, np.zeros(soc.size)
-        loads = (row[h] * per_ah for row in (essential, deferrable, always, heat, peak))
-        state, *_ = step(state, sun, (*loads, standing, cable), temp[h], controls, c)
+        sources = mpp[h] * of_mpp, pwm[h] * of_pwm + limit, chargers[h] * per_ah, np.zeros(soc.size)
+        loads = (row[h] * per_ah for row in (essential, deferrable, uninterruptible, heater, peak))
+        state, *_ = step(state, sources, (*loads, self_consumption, cable), temp[h], controls, c)
         out[h] = state[0]
     return out

@@ -6,150 +6,148 @@ short by a shorter way, which gives the same bits.
 
 import numpy as np
 
-from darkspell.bank import vector_step as lanes
 from darkspell.bank.optional_features import generator_power
+from darkspell.bank.rows import DESIGN, DESIGN_ROWS, LANES, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
-from darkspell.bank.step import HALF, ONE, TWO, ZERO, safe, temperature_terms
-from darkspell.bank.vector_step import LANES, advance, advance_calm, start_full
+from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, temperature_terms
+from darkspell.bank.vector_step import advance, advance_no_shortfall, start_full
 from darkspell.core.jit import inlined, kernel
 
 TOTALS = (
     "lolh", "short_nights", "unserved_essential", "unserved", "engine_hours", "engine_energy",
     "longest_full_charge_interval_h",
 )  # fmt: skip
-SCALES = 6
-# Rows of the sizing driver beside those of `lanes`: what is counted.
-SAFE, NIGHT, FIRST, SINCE, LOST, NIGHTS, ESSENTIAL, ALL, RUN, ENERGY, LONGEST = (
-    i * LANES for i in range(lanes.SHARED + SCALES, lanes.SHARED + SCALES + 11)
-)
-DESIGN_ROWS = lanes.SHARED + SCALES + 11
+FACTORS = len(PerAhFactors._fields)
 SERIES, TERMS = 8, 5  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
 @kernel
-def run_designs(traces, member, scales, controls, c, floors, totals):
+def run_designs(traces, member, factors, controls, c, floors, totals):
     """Run many designs over one member of a block; only what sizing asks for is kept.
 
     Parameters
     ----------
     traces, controls, c
-        As in `darkspell.bank.run_years.run_members`.
+        As `darkspell.bank.run_years.run_members` takes them.
     member : int
         Column of the block.
-    scales : float32 array [6, designs]
-        As `scales` there, a column a design; a multiple of 64 designs. More of them in one call cost less
-        apiece: the member's hours are gathered once.
+    factors : float32 array [6, designs]
+        `darkspell.bank.step.PerAhFactors`, a column for each design; a multiple of 64 designs. More of them in one
+        call cost less each: the member's hours are gathered once.
     floors : tuple of float32
-        Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state
-        of charge from which the bank counts as full [-].
+        Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state of charge
+        from which the bank counts as full [-].
     totals : float32 array [len(TOTALS), designs], written
         `TOTALS`; energies per Ah [Wh/Ah].
     """
     own = np.empty((YEAR, SERIES + TERMS), np.float32)
     _gather(traces, member, c, own)
     w = np.empty(DESIGN_ROWS * LANES, np.float32)
-    for first in range(0, scales.shape[1], LANES):
-        _design_block(own, first, scales, controls, c, floors, w, totals)
+    for first in range(0, factors.shape[1], LANES):
+        _design_block(own, first, factors, controls, c, floors, w, totals)
 
 
 @inlined
 def _gather(traces, member, c, own):
-    """A member's hours side by side: one cache line an hour in place of nine."""
-    mpp, pwm, temp, essential, deferrable, peak, aux, always, heat = traces
+    """Put a member's hours together: one cache line an hour in place of nine."""
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces
     for hour in range(YEAR):
         own[hour, 0] = mpp[hour, member]
         own[hour, 1] = pwm[hour, member]
-        own[hour, 2] = aux[hour, member]
+        own[hour, 2] = chargers[hour, member]
         own[hour, 3] = essential[hour, member]
         own[hour, 4] = deferrable[hour, member]
-        own[hour, 5] = always[hour, member]
-        own[hour, 6] = heat[hour, member]
+        own[hour, 5] = uninterruptible[hour, member]
+        own[hour, 6] = heater[hour, member]
         own[hour, 7] = peak[hour, member]
         terms = temperature_terms(temp[hour, member], c)
-        for place in range(TERMS):
-            own[hour, SERIES + place] = terms[place]
+        for term in range(TERMS):
+            own[hour, SERIES + term] = terms[term]
 
 
 @inlined
-def _design_block(own, first, scales, controls, c, floors, w, totals):
+def _design_block(own, first, factors, controls, c, floors, w, totals):
     """Run 64 designs, from the column `first` on."""
     w[:] = ZERO
     start_full(w)
-    for row in range(SCALES):
+    for row in range(FACTORS):
         for lane in range(LANES):
-            w[(lanes.SHARED + row) * LANES + lane] = scales[row, first + lane]
+            w[(SHARED_ROWS + row) * LANES + lane] = factors[row, first + lane]
     _find_safe(w, own, controls, c)
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         if count == WARM_UP:
-            w[NIGHT:] = ZERO
+            w[DESIGN.night :] = ZERO
         if hour % 24 == 12 and count > WARM_UP:
             _close_night(w, hour == 12)
         power, amps, other = own[hour, 0], own[hour, 1], own[hour, 2]
-        draws = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
+        loads = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
         terms = own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12]
         if controls.extras is None and _all_safe(w):
             if power + other == ZERO:
-                advance_calm(w, None, draws, terms, c)
+                advance_no_shortfall(w, None, loads, terms, c)
             else:
-                advance_calm(w, (power, amps, other, ZERO), draws, terms, c)
+                advance_no_shortfall(w, (power, amps, other, ZERO), loads, terms, c)
             for lane in range(LANES):
                 _count_full(w, lane, floors[2])
             continue
         if controls.extras is None and power + other == ZERO:
-            advance(w, None, draws, terms, None, controls, c)
+            advance(w, None, loads, terms, None, controls, c)
         else:
-            given = power, amps, other, generator_power(controls.extras, hour % 24)
-            advance(w, given, draws, terms, None, controls, c)
+            sources = power, amps, other, generator_power(controls.extras, hour % 24)
+            advance(w, sources, loads, terms, None, controls, c)
         for lane in range(LANES):
             _count(w, lane, floors)
         for lane in range(LANES):
             _count_full(w, lane, floors[2])
         if controls.extras is not None:
             for lane in range(LANES):
-                w[RUN + lane] += w[lanes.RUNNING + lane]
-                engine = w[lanes.ENGINE + lane]
-                w[ENERGY + lane] += engine - min(w[lanes.LEFT + lane], engine)
+                w[DESIGN.generator_h + lane] += w[MEMBER.generator_on + lane]
+                generator = w[MEMBER.generator + lane]
+                w[DESIGN.generator_energy + lane] += generator - min(w[MEMBER.left_over + lane], generator)
     for lane in range(LANES):
         at = first + lane
-        totals[0, at] = w[LOST + lane]
-        totals[1, at] = w[NIGHTS + lane] + min(w[NIGHT + lane] + w[FIRST + lane], ONE)
-        totals[2, at] = w[ESSENTIAL + lane]
-        totals[3, at] = w[ALL + lane]
-        totals[4, at] = w[RUN + lane]
-        totals[5, at] = w[ENERGY + lane]
-        totals[6, at] = w[LONGEST + lane]
+        totals[0, at] = w[DESIGN.lost + lane]
+        totals[1, at] = w[DESIGN.nights + lane] + min(
+            w[DESIGN.night + lane] + w[DESIGN.first_night + lane], ONE
+        )
+        totals[2, at] = w[DESIGN.unserved_essential + lane]
+        totals[3, at] = w[DESIGN.unserved + lane]
+        totals[4, at] = w[DESIGN.generator_h + lane]
+        totals[5, at] = w[DESIGN.generator_energy + lane]
+        totals[6, at] = w[DESIGN.longest + lane]
 
 
 @inlined
 def _find_safe(w, own, controls, c):
     """State of charge from which nothing in the member's year can run short, by design; 2 where there is none."""
-    load, peak, always, resistance, letting = ZERO, ZERO, ZERO, ZERO, ONE
+    load, peak, uninterruptible, resistance, deliverable_fraction = ZERO, ZERO, ZERO, ZERO, ONE
     for hour in range(YEAR):
         load = max(load, own[hour, 3] + own[hour, 4])
         peak = max(peak, own[hour, 7])
-        always = max(always, own[hour, 5])
+        uninterruptible = max(uninterruptible, own[hour, 5])
         resistance = max(resistance, own[hour, SERIES + 1])
-        letting = min(letting, own[hour, SERIES + 3])
+        deliverable_fraction = min(deliverable_fraction, own[hour, SERIES + 3])
     for lane in range(LANES):
-        per_ah = w[lanes.D_LOAD + lane]
-        draw = always * per_ah + w[lanes.D_STANDING + lane]
-        heaviest = load * per_ah, peak * per_ah, draw, resistance, w[lanes.D_CABLE + lane]
+        per_ah = w[DESIGN.load + lane]
+        draw = uninterruptible * per_ah + w[DESIGN.self_consumption + lane]
+        heaviest = load * per_ah, peak * per_ah, draw, resistance, w[DESIGN.cable + lane]
         low, high = ZERO, TWO
         for _ in range(8):
             middle = HALF * (low + high)
-            good = safe(middle, heaviest, (letting, controls.shed), c)
+            good = above_shortfall(middle, heaviest, (deliverable_fraction, controls.shed), c)
             low, high = (low if good else middle), (middle if good else high)
-        w[SAFE + lane] = high
+        w[DESIGN.safe_soc + lane] = high
 
 
 @inlined
 def _all_safe(w):
-    """Whether no design can run short in this hour; the sign bits tell."""
+    """Whether no design can run short in this hour, read from the sign bits."""
     signs = np.int32(0)
     for lane in range(LANES):
-        connected = w[lanes.ON + lane] * w[lanes.FREE + lane]
-        signs = np.int32(signs | np.float32(w[lanes.SOC + lane] * connected - w[SAFE + lane]).view(np.int32))
+        on = w[MEMBER.connected + lane] * w[MEMBER.deferrable_on + lane]
+        spare = np.float32(w[MEMBER.soc + lane] * on - w[DESIGN.safe_soc + lane])
+        signs = np.int32(signs | spare.view(np.int32))
     return signs >= 0
 
 
@@ -157,27 +155,27 @@ def _all_safe(w):
 def _count(w, lane, floors):
     """What one hour adds to a design's totals."""
     loss_wh, night_wh, _ = floors
-    short, per_ah = w[lanes.SHORT_ESSENTIAL + lane], w[lanes.D_LOAD + lane]
-    w[LOST + lane] += ONE if short > loss_wh * per_ah else ZERO
-    w[NIGHT + lane] += ONE if short > night_wh * per_ah else ZERO
-    w[ESSENTIAL + lane] += short
-    w[ALL + lane] += short + w[lanes.SHORT_DEFERRABLE + lane]
+    short, per_ah = w[MEMBER.short_essential + lane], w[DESIGN.load + lane]
+    w[DESIGN.lost + lane] += ONE if short > loss_wh * per_ah else ZERO
+    w[DESIGN.night + lane] += ONE if short > night_wh * per_ah else ZERO
+    w[DESIGN.unserved_essential + lane] += short
+    w[DESIGN.unserved + lane] += short + w[MEMBER.short_deferrable + lane]
 
 
 @inlined
 def _count_full(w, lane, full):
     """Hours since the bank was full, and the longest time between."""
-    since, longest = w[SINCE + lane] + ONE, w[LONGEST + lane]
-    since = since if w[lanes.SOC + lane] < full else ZERO
-    w[SINCE + lane] = since
-    w[LONGEST + lane] = max(since, longest)
+    since, longest = w[DESIGN.since_full + lane] + ONE, w[DESIGN.longest + lane]
+    since = since if w[MEMBER.soc + lane] < full else ZERO
+    w[DESIGN.since_full + lane] = since
+    w[DESIGN.longest + lane] = max(since, longest)
 
 
 @inlined
 def _close_night(w, first_morning):
     """Count the night that ends at noon; the first morning belongs to the year's last night."""
     for lane in range(LANES):
-        flag = min(w[NIGHT + lane], ONE)
-        w[FIRST + lane] = flag if first_morning else w[FIRST + lane]
-        w[NIGHTS + lane] += ZERO if first_morning else flag
-        w[NIGHT + lane] = ZERO
+        flag = min(w[DESIGN.night + lane], ONE)
+        w[DESIGN.first_night + lane] = flag if first_morning else w[DESIGN.first_night + lane]
+        w[DESIGN.nights + lane] += ZERO if first_morning else flag
+        w[DESIGN.night + lane] = ZERO

@@ -1,190 +1,208 @@
 """One hour of 64 lanes, in parts: what both drivers of the bank share.
 
-A lane is a member of one design, or a design over one member. Rows of an hour lie in one small local array:
-the compiler can then prove that nothing overlaps and packs the lanes into vector registers. The hour runs as
-a loop a part: in a single loop it is a chain of operations longer than a processor looks ahead, and runs at
-a third of the pace.
+A lane is a member of one design, or a design over one member (see `darkspell.bank.rows`). Each part of the hour is a
+loop of its own: in a single loop it would be a chain of operations longer than a processor looks ahead, and run at a
+third of the pace. Functions of one lane are those of `darkspell.bank.step`.
 """
 
 from numba import types
 from numba.extending import overload
 
-from darkspell.bank.step import FULL_STATE, ONE, ZERO, carry, cell, supply, switch, taken, temperature_terms
+from darkspell.bank.rows import DESIGN, LANES, MEMBER, STATE_ROWS
+from darkspell.bank.step import (
+    FULL_STATE,
+    ONE,
+    ZERO,
+    CellState,
+    Loads,
+    Sources,
+    TemperatureTerms,
+    cell_state,
+    connect_loads,
+    curtail,
+    exchange_charge,
+    offered_power,
+    temperature_terms,
+)
 from darkspell.core.jit import INLINED, inlined
-
-LANES = 64
-
-# Rows of both drivers: states, what the parts hand on, and what is short.
-SOC, ON, FREE, RUNNING, ABSORBED = (i * LANES for i in range(5))
-CELL = 5 * LANES
-OFFERED, REST, KEPT, ARRAY, ENGINE, FLOOR, NET, MISSED, LATE, LEFT = (i * LANES for i in range(10, 20))
-SHORT_ESSENTIAL, SHORT_DEFERRABLE = 20 * LANES, 21 * LANES
-SHARED = 22
-# Rows of members: what an hour brings, its terms, and outputs.
-MPP, PWM, TEMP, ESSENTIAL, DEFERRABLE, PEAK, AUX, ALWAYS, HEAT = (
-    i * LANES for i in range(SHARED, SHARED + 9)
-)
-TERMS = (SHARED + 9) * LANES
-CURRENT, VOLTAGE, OFFER, SPILLED, USED, AUX_USED, ENGINE_USED = (
-    i * LANES for i in range(SHARED + 14, SHARED + 21)
-)
-MEMBER_ROWS = SHARED + 21
-# Rows of designs: scales.
-D_MPP, D_PWM, D_LIMIT, D_LOAD, D_STANDING, D_CABLE = (i * LANES for i in range(SHARED, SHARED + 6))
 
 
 @inlined
 def start_full(w):
-    """Full banks, loads connected, generators at rest."""
-    for row in range(5):
+    """Set all lanes to full banks, loads connected, generators at rest.
+
+    Parameters
+    ----------
+    w : float32 array [rows x LANES], written
+    """
+    for row in range(STATE_ROWS):
         for lane in range(LANES):
             w[row * LANES + lane] = FULL_STATE[row]
 
 
 @inlined
-def advance(w, given, draws, terms, scales, controls, c):
+def advance(w, sources, loads, terms, factors, controls, c):
     """Advance all lanes by an hour.
 
     Parameters
     ----------
-    w : float32 array
+    w : float32 array [rows x LANES], written
         The local rows.
-    given : tuple of float32, or None in an hour without any charging
-        For members the generator's power alone, ``(engine,)``; for designs ``(mpp, pwm, aux, engine)``, W and A.
-    draws, terms : tuple of float32, or None
-        For designs the hour's loads [W] and temperature terms; None for members, whose rows hold them.
-    scales : tuple of float32, or None
-        For members as `darkspell.bank.run_years.run_members` takes them; None for designs, whose rows hold them.
-    controls, c
-        As `darkspell.bank.step.step` takes them.
+    sources : tuple of float32, or None in an hour without any charging
+        For members the generator's power alone, ``(generator,)`` [W]; for designs ``(mpp, pwm, chargers, generator)``
+        [W, A, W, W].
+    loads, terms : tuple of float32, or None
+        For designs the hour's loads ``(essential, deferrable, uninterruptible, heater, peak)`` [W] and
+        `TemperatureTerms`; None for members, whose rows hold them.
+    factors : darkspell.bank.step.PerAhFactors, or None
+        Of the members' design; None for designs, whose rows hold them.
+    controls : darkspell.bank.step.Controls
+    c : darkspell.chemistry.numbers.ChemistryNumbers
     """
     extras = controls.extras
-    _cells(w, given, terms, extras, c)
-    if given is None:
+    _cells(w, sources, terms, extras, c)
+    if sources is None:
         for lane in range(LANES):
-            w[KEPT + lane] = _loads(w, lane, draws, scales)[2]
+            w[MEMBER.from_bank + lane] = _loads(w, lane, loads, factors).uninterruptible
     else:
         for lane in range(LANES):
-            _supply_lane(w, lane, _sun(w, lane, given, scales), draws, scales, extras)
+            _offer_lane(w, lane, _sources(w, lane, sources, factors), loads, factors, extras)
     for lane in range(LANES):
-        state = w[SOC + lane], w[ON + lane], w[FREE + lane]
-        loads = _loads(w, lane, draws, scales)
-        free, shed_free, floor, net, missed, late = switch(
-            state, _parts(w, lane), _met(w, lane, given), loads, _terms(w, lane, terms), controls, c
-        )
-        w[ON + lane] = free
-        w[FREE + lane] = shed_free
-        w[FLOOR + lane] = floor
-        w[NET + lane] = net
-        w[MISSED + lane] = missed
-        w[LATE + lane] = late
+        state = w[MEMBER.soc + lane], w[MEMBER.connected + lane], w[MEMBER.deferrable_on + lane]
+        sent = connect_loads(
+            state, _cell(w, lane), _offered(w, lane, sources), _loads(w, lane, loads, factors),
+            _terms(w, lane, terms), controls, c,
+        )  # fmt: skip
+        w[MEMBER.connected + lane] = sent.connected
+        w[MEMBER.deferrable_on + lane] = sent.deferrable_on
+        w[MEMBER.floor + lane] = sent.floor
+        w[MEMBER.net + lane] = sent.net
+        w[MEMBER.missed_essential + lane] = sent.unserved_essential
+        w[MEMBER.missed_deferrable + lane] = sent.unserved_deferrable
     for lane in range(LANES):
-        switched = w[ON + lane], w[FLOOR + lane], w[NET + lane], w[MISSED + lane], w[LATE + lane]
-        _carry_lane(w, lane, switched, given, draws, terms, scales, None, extras, c)
-    if scales is not None:
+        dispatch = (
+            w[MEMBER.connected + lane], w[MEMBER.floor + lane], w[MEMBER.net + lane],
+            w[MEMBER.missed_essential + lane], w[MEMBER.missed_deferrable + lane],
+        )  # fmt: skip
+        _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, None, extras, c)
+    if factors is not None:
         for lane in range(LANES):
-            _take_lane(w, lane, given, scales)
+            _curtail_lane(w, lane, sources, factors)
 
 
 @inlined
-def advance_calm(w, given, draws, terms, c):
+def advance_no_shortfall(w, sources, loads, terms, c):
     """Advance designs by an hour in which none can run short: the same bits, by a shorter way.
 
-    Arguments as `advance` takes them. Flags stay, and the rows of what is short are not written.
+    Flags stay, and the rows of unserved energy are not written.
+
+    Parameters
+    ----------
+    w, sources, loads, terms, c
+        As `advance` takes them.
     """
-    if given is None:
+    if sources is None:
         for lane in range(LANES):
-            loads = _loads(w, lane, draws, None)
-            soc = w[SOC + lane]
-            parts = cell(soc, ZERO, terms, None, c)
-            switched = ONE, ZERO, -(loads[0] + loads[1]), ZERO, ZERO
-            w[SOC + lane] = carry(soc, ZERO, parts, loads[2], switched, loads, terms, None, (), None, c)[0]
+            own = _loads(w, lane, loads, None)
+            soc = w[MEMBER.soc + lane]
+            cell = cell_state(soc, ZERO, terms, None, c)
+            dispatch = ONE, ZERO, -(own.essential + own.deferrable), ZERO, ZERO
+            end = exchange_charge(
+                (soc, ZERO), cell, own.uninterruptible, dispatch, own, terms, None, (), None, c
+            )
+            w[MEMBER.soc + lane] = end.soc
         return
-    _cells(w, given, terms, None, c)
+    _cells(w, sources, terms, None, c)
     for lane in range(LANES):
-        _supply_lane(w, lane, _sun(w, lane, given, None), draws, None, None)
+        _offer_lane(w, lane, _sources(w, lane, sources, None), loads, None, None)
     for lane in range(LANES):
-        loads = _loads(w, lane, draws, None)
-        net = w[REST + lane] - (loads[0] + loads[1])
-        _carry_lane(w, lane, (ONE, ZERO, net, ZERO, ZERO), given, draws, terms, None, (), None, c)
+        own = _loads(w, lane, loads, None)
+        net = w[MEMBER.spare + lane] - (own.essential + own.deferrable)
+        _exchange_lane(w, lane, (ONE, ZERO, net, ZERO, ZERO), sources, loads, terms, None, (), None, c)
 
 
 @inlined
-def _cells(w, given, terms, extras, c):
+def member_terms(w, c):
+    """Write the temperature terms of all members from their rows of temperatures.
+
+    Parameters
+    ----------
+    w : float32 array [rows x LANES], written
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+    """
     for lane in range(LANES):
-        parts = cell(w[SOC + lane], w[ABSORBED + lane], _terms(w, lane, terms), extras, c)
-        w[CELL + lane] = parts[0]
-        w[CELL + LANES + lane] = parts[1]
-        _charging_parts(w, lane, parts, given, terms)
+        terms = temperature_terms(w[MEMBER.temp + lane], c)
+        w[MEMBER.setpoint + lane] = terms.setpoint
+        w[MEMBER.resistance + lane] = terms.resistance
+        w[MEMBER.accept_max + lane] = terms.accept_max
+        w[MEMBER.deliverable_fraction + lane] = terms.deliverable_fraction
+        w[MEMBER.self_discharge + lane] = terms.self_discharge
 
 
 @inlined
-def _supply_lane(w, lane, sun, draws, scales, extras):
-    state = w[SOC + lane], w[ON + lane], w[RUNNING + lane]
-    array, engine, running, offered, rest, kept = supply(
-        state, _parts(w, lane), sun, _loads(w, lane, draws, scales), extras
-    )
-    w[OFFERED + lane] = offered
-    w[REST + lane] = rest
-    w[KEPT + lane] = kept
-    if draws is None:
-        w[ARRAY + lane] = array
+def _cells(w, sources, terms, extras, c):
+    """Write `CellState` of all lanes."""
+    for lane in range(LANES):
+        cell = cell_state(w[MEMBER.soc + lane], w[MEMBER.absorbed + lane], _terms(w, lane, terms), extras, c)
+        w[MEMBER.ocv + lane] = cell.ocv
+        w[MEMBER.per_ocv + lane] = cell.per_ocv
+        _keep_charging_terms(w, lane, cell, sources, terms)
+
+
+@inlined
+def _offer_lane(w, lane, own, loads, factors, extras):
+    """Write `Offer` of one lane; designs need less of it, and only a generator its own row."""
+    state = w[MEMBER.soc + lane], w[MEMBER.connected + lane], w[MEMBER.generator_on + lane]
+    offer = offered_power(state, _cell(w, lane), own, _loads(w, lane, loads, factors), extras)
+    w[MEMBER.offered + lane] = offer.total
+    w[MEMBER.spare + lane] = offer.spare
+    w[MEMBER.from_bank + lane] = offer.from_bank
+    if loads is None:
+        w[MEMBER.array + lane] = offer.array
     if extras is not None:
-        w[RUNNING + lane] = running
-        w[ENGINE + lane] = engine
+        w[MEMBER.generator_on + lane] = offer.generator_on
+        w[MEMBER.generator + lane] = offer.generator
 
 
 @inlined
-def _carry_lane(w, lane, switched, given, draws, terms, scales, calm, extras, c):
-    loads = _loads(w, lane, draws, scales)
-    soc, on, absorbed, current, voltage, offer, left_over, short_e, short_d = carry(
-        w[SOC + lane], w[ABSORBED + lane], _parts(w, lane), w[KEPT + lane], switched, loads,
-        _terms(w, lane, terms), given, calm, extras, c,
+def _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, no_shortfall, extras, c):
+    """Write `Exchange` of one lane; designs need less of it."""
+    end = exchange_charge(
+        (w[MEMBER.soc + lane], w[MEMBER.absorbed + lane]), _cell(w, lane), w[MEMBER.from_bank + lane], dispatch,
+        _loads(w, lane, loads, factors), _terms(w, lane, terms), sources, no_shortfall, extras, c,
     )  # fmt: skip
-    w[SOC + lane] = soc
-    if calm is None:
-        w[ON + lane] = on
-        w[SHORT_ESSENTIAL + lane] = short_e
-        w[SHORT_DEFERRABLE + lane] = short_d
+    w[MEMBER.soc + lane] = end.soc
+    if no_shortfall is None:
+        w[MEMBER.connected + lane] = end.connected
+        w[MEMBER.short_essential + lane] = end.unserved_essential
+        w[MEMBER.short_deferrable + lane] = end.unserved_deferrable
     if extras is not None:
-        w[ABSORBED + lane] = absorbed
-        w[LEFT + lane] = left_over
-    if draws is None:
-        w[LEFT + lane] = left_over
-        w[CURRENT + lane] = current
-        w[VOLTAGE + lane] = voltage
-        w[OFFER + lane] = offer
+        w[MEMBER.absorbed + lane] = end.absorbed
+        w[MEMBER.left_over + lane] = end.left_over
+    if loads is None:
+        w[MEMBER.left_over + lane] = end.left_over
+        w[MEMBER.current + lane] = end.current
+        w[MEMBER.voltage + lane] = end.voltage
+        w[MEMBER.offer + lane] = end.offer
 
 
 @inlined
-def hour_terms(w, c):
-    """Temperature terms of all members from their rows."""
-    for lane in range(LANES):
-        setpoint, resistance, accept_max, letting, leak = temperature_terms(w[TEMP + lane], c)
-        w[TERMS + lane] = setpoint
-        w[TERMS + LANES + lane] = resistance
-        w[TERMS + 2 * LANES + lane] = accept_max
-        w[TERMS + 3 * LANES + lane] = letting
-        w[TERMS + 4 * LANES + lane] = leak
-
-
-@inlined
-def _parts(w, lane):
-    return (
-        w[CELL + lane],
-        w[CELL + LANES + lane],
-        w[CELL + 2 * LANES + lane],
-        w[CELL + 3 * LANES + lane],
-        w[CELL + 4 * LANES + lane],
+def _cell(w, lane):
+    return CellState(
+        w[MEMBER.ocv + lane],
+        w[MEMBER.per_ocv + lane],
+        w[MEMBER.charging_voltage + lane],
+        w[MEMBER.accept + lane],
+        w[MEMBER.slope_in + lane],
     )
 
 
 @inlined
-def _met(w, lane, given):
-    if given is None:
+def _offered(w, lane, sources):
+    if sources is None:
         return None
     else:
-        return w[OFFERED + lane], w[REST + lane]
+        return w[MEMBER.offered + lane], w[MEMBER.spare + lane]
 
 
 # What members read from their rows, and designs from the hour: chosen by the type of the arguments.
@@ -194,32 +212,32 @@ def _terms(w, lane, terms):
     raise NotImplementedError("compiled code only")
 
 
-def _loads(w, lane, draws, scales):
+def _loads(w, lane, loads, factors):
     raise NotImplementedError("compiled code only")
 
 
-def _sun(w, lane, given, scales):
+def _sources(w, lane, sources, factors):
     raise NotImplementedError("compiled code only")
 
 
-def _take_lane(w, lane, given, scales):
+def _curtail_lane(w, lane, sources, factors):
     raise NotImplementedError("compiled code only")
 
 
-def _charging_parts(w, lane, parts, given, terms):
+def _keep_charging_terms(w, lane, cell, sources, terms):
     raise NotImplementedError("compiled code only")
 
 
-@overload(_charging_parts, jit_options=INLINED)
-def _charging_parts_of(w, lane, parts, given, terms):
-    """What only charging asks for; members hand out the acceptance in the dark too."""
-    if isinstance(given, types.NoneType) and not isinstance(terms, types.NoneType):
-        return lambda w, lane, parts, given, terms: None
+@overload(_keep_charging_terms, jit_options=INLINED)
+def _keep_charging_terms_of(w, lane, cell, sources, terms):
+    """Write what only charging needs; members hand out the acceptance without charging too."""
+    if isinstance(sources, types.NoneType) and not isinstance(terms, types.NoneType):
+        return lambda w, lane, cell, sources, terms: None
 
-    def keep(w, lane, parts, given, terms):
-        w[CELL + 2 * LANES + lane] = parts[2]
-        w[CELL + 3 * LANES + lane] = parts[3]
-        w[CELL + 4 * LANES + lane] = parts[4]
+    def keep(w, lane, cell, sources, terms):
+        w[MEMBER.charging_voltage + lane] = cell.charging_voltage
+        w[MEMBER.accept + lane] = cell.accept
+        w[MEMBER.slope_in + lane] = cell.slope_in
 
     return keep
 
@@ -228,70 +246,74 @@ def _charging_parts_of(w, lane, parts, given, terms):
 def _terms_of(w, lane, terms):
     if not isinstance(terms, types.NoneType):
         return lambda w, lane, terms: terms
-    return lambda w, lane, terms: (
-        w[TERMS + lane],
-        w[TERMS + LANES + lane],
-        w[TERMS + 2 * LANES + lane],
-        w[TERMS + 3 * LANES + lane],
-        w[TERMS + 4 * LANES + lane],
+    return lambda w, lane, terms: TemperatureTerms(
+        w[MEMBER.setpoint + lane],
+        w[MEMBER.resistance + lane],
+        w[MEMBER.accept_max + lane],
+        w[MEMBER.deliverable_fraction + lane],
+        w[MEMBER.self_discharge + lane],
     )
 
 
 @overload(_loads, jit_options=INLINED)
-def _loads_of(w, lane, draws, scales):
-    def of_design(w, lane, draws, scales):
-        need, extra, kept, heat, top = draws
-        per_ah = w[D_LOAD + lane]
-        return (
-            need * per_ah, extra * per_ah, kept * per_ah, heat * per_ah, top * per_ah,
-            w[D_STANDING + lane], w[D_CABLE + lane],
+def _loads_of(w, lane, loads, factors):
+    def of_design(w, lane, loads, factors):
+        essential, deferrable, uninterruptible, heater, peak = loads
+        per_ah = w[DESIGN.load + lane]
+        return Loads(
+            essential * per_ah, deferrable * per_ah, uninterruptible * per_ah, heater * per_ah, peak * per_ah,
+            w[DESIGN.self_consumption + lane], w[DESIGN.cable + lane],
         )  # fmt: skip
 
-    def of_member(w, lane, draws, scales):
-        _, _, _, per_ah, standing, cable = scales
-        return (
-            w[ESSENTIAL + lane] * per_ah, w[DEFERRABLE + lane] * per_ah, w[ALWAYS + lane] * per_ah,
-            w[HEAT + lane] * per_ah, w[PEAK + lane] * per_ah, standing, cable,
+    def of_member(w, lane, loads, factors):
+        _, _, _, per_ah, self_consumption, cable = factors
+        return Loads(
+            w[MEMBER.essential + lane] * per_ah, w[MEMBER.deferrable + lane] * per_ah,
+            w[MEMBER.uninterruptible + lane] * per_ah, w[MEMBER.heater + lane] * per_ah,
+            w[MEMBER.peak + lane] * per_ah, self_consumption, cable,
         )  # fmt: skip
 
-    return of_design if isinstance(scales, types.NoneType) else of_member
+    return of_design if isinstance(factors, types.NoneType) else of_member
 
 
-@overload(_sun, jit_options=INLINED)
-def _sun_of(w, lane, given, scales):
-    def of_design(w, lane, given, scales):
-        power, amps, other, engine = given
-        per_ah = w[D_LOAD + lane]
-        source = amps * w[D_PWM + lane] + w[D_LIMIT + lane]
-        return power * w[D_MPP + lane], source, other * per_ah, engine * per_ah
+@overload(_sources, jit_options=INLINED)
+def _sources_of(w, lane, sources, factors):
+    def of_design(w, lane, sources, factors):
+        power, amps, chargers, generator = sources
+        per_ah = w[DESIGN.load + lane]
+        max_current = amps * w[DESIGN.pwm + lane] + w[DESIGN.limit + lane]
+        return Sources(power * w[DESIGN.mpp + lane], max_current, chargers * per_ah, generator * per_ah)
 
-    def of_member(w, lane, given, scales):
-        a_mpp, a_pwm, limit, per_ah, _, _ = scales
-        source = w[PWM + lane] * a_pwm + limit
-        return w[MPP + lane] * a_mpp, source, w[AUX + lane] * per_ah, given[0] * per_ah
-
-    return of_design if isinstance(scales, types.NoneType) else of_member
-
-
-@overload(_take_lane, jit_options=INLINED)
-def _take_of(w, lane, given, scales):
-    """What spills and what is taken, of one member; nothing in the dark, and designs do not ask."""
-
-    def in_the_dark(w, lane, given, scales):
-        w[SPILLED + lane] = ZERO
-        w[USED + lane] = ZERO
-        w[AUX_USED + lane] = ZERO
-        w[ENGINE_USED + lane] = ZERO
-
-    def by_day(w, lane, given, scales):
-        spilled, used, aux_used, engine_used = taken(
-            w[ARRAY + lane], w[AUX + lane] * scales[3], w[ENGINE + lane], w[LEFT + lane]
+    def of_member(w, lane, sources, factors):
+        mpp, pwm, limit, per_ah, _, _ = factors
+        max_current = w[MEMBER.pwm + lane] * pwm + limit
+        return Sources(
+            w[MEMBER.mpp + lane] * mpp, max_current, w[MEMBER.chargers + lane] * per_ah, sources[0] * per_ah
         )
-        w[SPILLED + lane] = spilled
-        w[USED + lane] = used
-        w[AUX_USED + lane] = aux_used
-        w[ENGINE_USED + lane] = engine_used
 
-    if isinstance(scales, types.NoneType):
-        return lambda w, lane, given, scales: None
-    return in_the_dark if isinstance(given, types.NoneType) else by_day
+    return of_design if isinstance(factors, types.NoneType) else of_member
+
+
+@overload(_curtail_lane, jit_options=INLINED)
+def _curtail_lane_of(w, lane, sources, factors):
+    """Write what one member spills and takes; nothing without charging, and designs do not ask."""
+
+    def without_charging(w, lane, sources, factors):
+        w[MEMBER.spilled + lane] = ZERO
+        w[MEMBER.used + lane] = ZERO
+        w[MEMBER.chargers_used + lane] = ZERO
+        w[MEMBER.generator_used + lane] = ZERO
+
+    def with_charging(w, lane, sources, factors):
+        spilled, used, chargers_used, generator_used = curtail(
+            w[MEMBER.array + lane], w[MEMBER.chargers + lane] * factors[3], w[MEMBER.generator + lane],
+            w[MEMBER.left_over + lane],
+        )  # fmt: skip
+        w[MEMBER.spilled + lane] = spilled
+        w[MEMBER.used + lane] = used
+        w[MEMBER.chargers_used + lane] = chargers_used
+        w[MEMBER.generator_used + lane] = generator_used
+
+    if isinstance(factors, types.NoneType):
+        return lambda w, lane, sources, factors: None
+    return without_charging if isinstance(sources, types.NoneType) else with_charging

@@ -1,0 +1,110 @@
+"""Where the drivers of the bank keep their numbers: offsets into one local array of rows of 64 lanes.
+
+A lane is a member of one design, or a design over one member. Rows of an hour lie in one small local array: the
+compiler can then prove that nothing overlaps and packs the lanes into vector registers. Both drivers share the first
+rows of `MEMBER`, up to `short_deferrable`; `DESIGN` follows them in the array of the sizing driver.
+"""
+
+from typing import NamedTuple
+
+LANES = 64
+
+
+class MemberRows(NamedTuple):
+    """Offset of each row of the driver over members; float32 [LANES] from there.
+
+    Attributes
+    ----------
+    soc, connected, deferrable_on, generator_on, absorbed : `darkspell.bank.step.State`
+    ocv, per_ocv, charging_voltage, accept, slope_in : `darkspell.bank.step.CellState`
+    offered, spare, from_bank, array, generator : `darkspell.bank.step.Offer`
+    floor, net, missed_essential, missed_deferrable : `darkspell.bank.step.Dispatch`
+    left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
+    setpoint, resistance, accept_max, deliverable_fraction, self_discharge : `darkspell.bank.step.TemperatureTerms`
+    spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
+    """
+
+    soc: int
+    connected: int
+    deferrable_on: int
+    generator_on: int
+    absorbed: int
+    ocv: int
+    per_ocv: int
+    charging_voltage: int
+    accept: int
+    slope_in: int
+    offered: int
+    spare: int
+    from_bank: int
+    array: int
+    generator: int
+    floor: int
+    net: int
+    missed_essential: int
+    missed_deferrable: int
+    left_over: int
+    short_essential: int
+    short_deferrable: int
+    mpp: int
+    pwm: int
+    temp: int
+    essential: int
+    deferrable: int
+    peak: int
+    chargers: int
+    uninterruptible: int
+    heater: int
+    setpoint: int
+    resistance: int
+    accept_max: int
+    deliverable_fraction: int
+    self_discharge: int
+    current: int
+    voltage: int
+    offer: int
+    spilled: int
+    used: int
+    chargers_used: int
+    generator_used: int
+
+
+class DesignRows(NamedTuple):
+    """Offset of each row that only the driver over designs has; float32 [LANES] from there.
+
+    Attributes
+    ----------
+    mpp, pwm, limit, load, self_consumption, cable : `darkspell.bank.step.PerAhFactors` of each design
+    safe_soc : state of charge from which nothing can run short [-]
+    night, first_night : whether the night so far, and the year's first morning, ran short
+    since_full : hours since the bank was full [h]
+    lost, nights, unserved_essential, unserved, generator_h, generator_energy, longest : totals of the year, as
+        `darkspell.bank.run_designs.TOTALS`
+    """
+
+    mpp: int
+    pwm: int
+    limit: int
+    load: int
+    self_consumption: int
+    cable: int
+    safe_soc: int
+    night: int
+    first_night: int
+    since_full: int
+    lost: int
+    nights: int
+    unserved_essential: int
+    unserved: int
+    generator_h: int
+    generator_energy: int
+    longest: int
+
+
+MEMBER = MemberRows(*(LANES * row for row in range(len(MemberRows._fields))))
+SHARED_ROWS = MEMBER.mpp // LANES
+MEMBER_ROWS = len(MEMBER)
+DESIGN = DesignRows(*(LANES * (SHARED_ROWS + row) for row in range(len(DesignRows._fields))))
+DESIGN_ROWS = SHARED_ROWS + len(DESIGN)
+STATE_ROWS = MEMBER.ocv // LANES
