@@ -49,9 +49,9 @@ def test_a_calm_study_has_no_warnings():
         ),
         ({"arrays.roof.power_wp": 100}, "bank.capacity_ah", ("sulphates", "10.0 A")),
         (
-            {"loads.lamp.watts": 900, "loads.lamp.hours_per_day": 0.05},
+            {"loads.lamp.watts": 1000, "loads.lamp.hours_per_day": 0.05},
             "bank.cutoff_voltage_v",
-            ("cut-off", "905 W"),
+            ("cut-off", "1005 W"),
         ),
         (
             {

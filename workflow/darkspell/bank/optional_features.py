@@ -43,27 +43,88 @@ class Extras(NamedTuple):
 
 
 def generator_power(extras, hour_of_day):
-    """Power that a running generator may give in this hour [W]."""
+    """Power that a running generator may give in this hour.
+
+    Parameters
+    ----------
+    extras : Extras or None
+    hour_of_day : int
+        0-23, local standard time.
+
+    Returns
+    -------
+    float32
+        [W]; 0 outside its hours and without a generator.
+    """
     raise NotImplementedError("compiled code only")
 
 
 def generator_state(extras, soc, on, running):
-    """1 while the generator runs in this hour, else 0: started by the charge or by disconnected loads."""
+    """Whether the generator is asked for: started by the charge or by disconnected loads, until the charge stops it.
+
+    Parameters
+    ----------
+    extras : Extras or None
+    soc, on, running : float32
+        State of charge [-]; 1 while loads are connected, and while the generator was asked for, else 0.
+
+    Returns
+    -------
+    float32
+        1 or 0.
+    """
     raise NotImplementedError("compiled code only")
 
 
 def reconnected(extras, on, soc, level, voltage):
-    """Whether loads may be connected: they were, or charge or voltage have come back."""
+    """Whether loads may be connected: they were, or charge or voltage have come back.
+
+    Parameters
+    ----------
+    extras : Extras or None
+    on, soc, level, voltage : float32
+        1 while loads are connected; state of charge and its reconnection level [-]; terminal voltage [V].
+
+    Returns
+    -------
+    bool
+    """
     raise NotImplementedError("compiled code only")
 
 
 def float_terms(extras, absorbed):
-    """Factor on the acceptance [-] and fall of the set point [V] after the absorption time."""
+    """What falling back to the float voltage after the absorption time changes.
+
+    Parameters
+    ----------
+    extras : Extras or None
+    absorbed : float32
+        Hours at the set point [h].
+
+    Returns
+    -------
+    share, drop : float32
+        Factor on the acceptance [-] and fall of the set point [V].
+    """
     raise NotImplementedError("compiled code only")
 
 
 def absorbed_hours(extras, absorbed, full_offer, charging):
-    """Hours at the set point since the chargers last rested [h]."""
+    """Hours at the set point since the chargers last rested.
+
+    Parameters
+    ----------
+    extras : Extras or None
+    absorbed : float32
+        Until this hour [h].
+    full_offer, charging : bool
+        Whether more than the acceptance is on offer, and whether anything charges.
+
+    Returns
+    -------
+    float32
+        [h].
+    """
     raise NotImplementedError("compiled code only")
 
 

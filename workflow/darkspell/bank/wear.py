@@ -47,7 +47,19 @@ def _cycles(soc, capacity, deep, power):
 
 
 def calendar_wear(temp, chemistry):
-    """Share of a life that the year itself takes, by bank temperature [degC]; float64 [L] from [8760, L]."""
+    """Share of a life that the year itself takes: mean of Q10^((T - 25) / 10) over the rated calendar life.
+
+    Parameters
+    ----------
+    temp : float32 array [8760, L]
+        Bank temperature T [degC]; below `COOLEST` as there.
+    chemistry : str
+
+    Returns
+    -------
+    float64 array [L]
+        [1/year].
+    """
     q10 = constant("bank", "common", "calendar_life_q10")
     warmth = (np.maximum(np.asarray(temp, float), COOLEST) - 25.0) / 10.0
     return np.mean(q10**warmth, axis=0) / constant("bank", chemistry, "calendar_life_y")
@@ -74,13 +86,36 @@ def yearly_wear(soc, temp, partial_pct, capacity, chemistry):
 
 
 def partial_wear(wear, partial_pct, chemistry):
-    """The part of a year's wear that time too long after a full charge brings [1/year]; as `yearly_wear`."""
+    """The part of a year's wear that time too long after a full charge brings.
+
+    Parameters
+    ----------
+    wear, partial_pct : float arrays [L]
+        As `yearly_wear` returns and takes them [1/year, %].
+    chemistry : str
+
+    Returns
+    -------
+    float64 array [L]
+        [1/year].
+    """
     toll = constant("bank", chemistry, "partial_charge_toll") * np.asarray(partial_pct) / 100.0
     return wear * toll / (1.0 + toll)
 
 
 def life_factors(members, seed):
-    """Life of each member's own bank over that of its kind [-], stream ``bank/life``; float64 [members]."""
+    """Life of each member's own bank over that of its kind: lognormal, stream ``bank/life``.
+
+    Parameters
+    ----------
+    members : int array [members]
+    seed : int
+
+    Returns
+    -------
+    float64 array [members]
+        [-].
+    """
     from darkspell.core.keyed_random import normals, stream_key
 
     key, spread = stream_key(seed, "bank/life"), constant("bank", "common", "life_spread")

@@ -33,7 +33,19 @@ def chargers_from(study, calendar, voltage):
 
 
 def chargers_ah(study, voltage):
-    """Charge on offer from each charger by calendar month [Ah/day], at a bank voltage; dict of [12]."""
+    """Charge on offer from each charger by calendar month, at a bank voltage.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    voltage : float
+        [V].
+
+    Returns
+    -------
+    dict of float arrays [12]
+        By name [Ah/day], January first.
+    """
     found = {}
     for name, one in chargers_from(study, Calendar(study.site.start_month), voltage).items():
         if one.series is None:

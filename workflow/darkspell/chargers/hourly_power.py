@@ -13,7 +13,21 @@ from darkspell.loads.hourly_loads import load_block
 
 
 def aux_block(chargers, calendar, members, parameter_draw, seed):
-    """Power on offer from all chargers together [W]; float32 [8760, lanes], or None without any."""
+    """Power on offer from all chargers together.
+
+    Parameters
+    ----------
+    chargers : dict of Appliance
+        From `darkspell.chargers.expected_charge.chargers_from`.
+    calendar : darkspell.core.calendar.Calendar
+    members, parameter_draw : int arrays [lanes]
+    seed : int
+
+    Returns
+    -------
+    float32 array [8760, lanes] or None
+        [W]; None without any charger.
+    """
     total = None
     for charger in chargers.values():
         one = charger_block(charger, calendar, members, parameter_draw, seed)

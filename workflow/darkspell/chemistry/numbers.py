@@ -129,17 +129,40 @@ def chemistry_numbers(
 
 
 def reference_capacity(chemistry, capacity, rate):
-    """Capacity at the 100 h rate [Ah] of a bank labelled `capacity` [Ah] at the `rate` [h].
+    """Capacity at the 100 h rate of a bank labelled at another one.
 
-    Peukert's law with the exponent of the chemistry, capped at the published 100 h figure: below that
-    current the law runs away. Manwell-style kinetics are not modelled.
+    Peukert's law with the exponent of the chemistry, capped at the published 100 h figure: below that current the law
+    runs away. Kinetics of two wells (Manwell & McGowan) are not modelled.
+
+    Parameters
+    ----------
+    chemistry : str
+    capacity, rate : float
+        Of the label [Ah] at its discharge time [h].
+
+    Returns
+    -------
+    float
+        [Ah].
     """
     factor = constant("bank", chemistry, "capacity_100h_factor")
     return capacity / peukert_capacity(chemistry, rate) * factor
 
 
 def peukert_capacity(chemistry, rate):
-    """Capacity at a discharge time `rate` [h] over that at 20 h: t = 20 (C / (20 I))^k, capped at 100 h."""
+    """Capacity at a discharge time over that at 20 h: t = 20 (C / (20 I))^k, capped at 100 h.
+
+    Parameters
+    ----------
+    chemistry : str
+    rate : float
+        Discharge time [h].
+
+    Returns
+    -------
+    float
+        [-].
+    """
     k = constant("bank", chemistry, "peukert_exponent")
     factor = constant("bank", chemistry, "capacity_100h_factor")
     return min((rate / 20.0) ** (1.0 - 1.0 / k), factor)

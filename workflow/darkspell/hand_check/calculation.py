@@ -97,7 +97,7 @@ def hand_check(study, climate):
     bank, site = study.bank, study.site
     planes = _planes(study, climate)
     sun = [plane.sum(axis=1) * STEP_H / 1000.0 for plane in planes]
-    voltages = hand.working_voltages(bank.chemistry, study.cells)
+    voltages = hand.working_voltages(study)
     appliances = appliances_from(study)
     load_wh = budget_of(appliances, climate)
     load_wh["standing draw"] = np.full(12, study.self_consumption_w * 24.0)

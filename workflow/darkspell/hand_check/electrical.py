@@ -2,13 +2,27 @@
 
 import numpy as np
 
+from darkspell.bank.reference import temperature_terms
+from darkspell.chemistry.numbers import chemistry_numbers, reference_capacity
 from darkspell.core.constants import constant
-from darkspell.hand_check.formulas import pwm_amps_per_watt
+from darkspell.pv.dc_power import pwm_amps_per_watt
 from darkspell.pv.ratings import rated_power
 
 
 def highest_current(study, charging_voltage):
-    """Current that the arrays can push in full sun at 25 degC, limited by the controller [A]."""
+    """Current that the arrays can push in full sun at 25 degC, limited by the controller.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    charging_voltage : float
+        Bank voltage [V].
+
+    Returns
+    -------
+    float
+        [A].
+    """
     arrays, controller = study.arrays.values(), study.controller
     if controller.kind == "pwm":
         amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v)
@@ -55,13 +69,23 @@ def charge_at_cutoff(study, peak, temp_bank):
 
 
 def bank_resistance(study, temp_bank):
-    """Resistance of the whole bank at a temperature [ohm]."""
-    chemistry, bank = study.bank.chemistry, study.bank
-    below = max(constant("bank", "common", "reference_temperature") - temp_bank, 0.0)
-    cold = 1.0 + below * constant("bank", chemistry, "resistance_cold_per_k")
-    cold += below**2 * constant("bank", chemistry, "resistance_cold_per_k2")
-    warm = constant("bank", chemistry, "resistance_mohm_ah_cell") / 1000.0 * study.cells
-    return warm * cold / (bank.capacity_ah * bank.state_of_health_pct / 100.0)
+    """Resistance of the whole bank at a temperature.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    temp_bank : float
+        [degC].
+
+    Returns
+    -------
+    float
+        [ohm].
+    """
+    bank, age = study.bank, study.bank.state_of_health_pct / 100.0
+    c = chemistry_numbers(bank.chemistry, study.system.nominal_voltage_v, age_capacity=age)
+    present = reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h) * age
+    return float(temperature_terms(temp_bank, c).resistance) / present
 
 
 def greatest_load(appliances):
@@ -77,7 +101,18 @@ def greatest_load(appliances):
 
 
 def greatest_power(rows):
-    """The same for rows of window start and length [h], months, running power and starting surge [W]."""
+    """Greatest power asked for at once: all that may run in one minute, and the largest start.
+
+    Parameters
+    ----------
+    rows : list of tuple
+        Window start and length [h], months (1-12), running power and starting surge [W].
+
+    Returns
+    -------
+    float
+        [W].
+    """
     running = np.zeros((12, 24 * 60))
     for start, length, months, power, _ in rows:
         minutes = (int(round(start * 60)) + np.arange(int(round(length * 60)))) % (24 * 60)
@@ -86,7 +121,19 @@ def greatest_power(rows):
 
 
 def cold_string_voltage(array, temp):
-    """Open-circuit voltage of an array's string at a cell temperature [V]."""
+    """Open-circuit voltage of an array's string at a cell temperature.
+
+    Parameters
+    ----------
+    array : darkspell.study.arrays.Array
+    temp : float
+        [degC].
+
+    Returns
+    -------
+    float
+        [V].
+    """
     warmer = temp - constant("pv", "reference_cell_temperature")
     factor = 1.0 + array.module_voc_temp_coefficient_pct_k / 100.0 * warmer
     return array.module_voc_v * array.modules_in_series * factor

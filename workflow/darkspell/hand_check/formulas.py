@@ -7,20 +7,27 @@ those of the loads; days of battery reserve are the days that a full bank carrie
 import numpy as np
 
 from darkspell.bank.heater import warmed
+from darkspell.bank.reference import temperature_terms
+from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import constant
 from darkspell.hand_check.mean_day_irradiance import STEP_H
-from darkspell.pv.ratings import rated_power
+from darkspell.pv.dc_power import pwm_amps_per_watt
+from darkspell.pv.ratings import charging_voltage, rated_power, rested_voltage
 
 
-def working_voltages(chemistry, cells):
-    """Bank voltages [V] at which ampere-hours are counted: discharging, charging.
+def working_voltages(study):
+    """Mean bank voltages at which ampere-hours are counted: half way down, and half way up a charge.
 
-    Discharging takes the rested voltage at half charge; charging the middle between that and the
-    absorption voltage (common practice, no source).
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    discharging, charging : float
+        [V].
     """
-    soc, volts = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
-    half = float(np.interp(0.5, soc, volts)) * cells
-    return half, (half + constant("bank", chemistry, "absorption_v_cell") * cells) / 2.0
+    return rested_voltage(study), charging_voltage(study)
 
 
 def array_power(array, irradiance, temp_air):
@@ -78,19 +85,36 @@ def _limited(amps, controller):
     return amps if controller.current_limit_a is None else np.minimum(amps, controller.current_limit_a)
 
 
-def pwm_amps_per_watt(nominal):
-    """Current of a matched array at bank voltage, per watt of its power [A/W]."""
-    module = constant("pv", "module_voltage_per_12v") * nominal / 12.0
-    return constant("pv", "pwm_current_gain") / module
-
-
 def day_ah(current):
-    """Charge of each mean day [Ah/day]; [12]."""
+    """Charge of the mean days.
+
+    Parameters
+    ----------
+    current : float array [12, steps]
+        [A].
+
+    Returns
+    -------
+    float array [12]
+        [Ah/day].
+    """
     return current.sum(axis=1) * STEP_H
 
 
 def bank_temperature(bank, temp_air):
-    """Monthly mean temperature of a bank [degC], and what its heater draws on average [W]; [12] each."""
+    """Monthly mean temperature of the bank, and the mean draw of its heater.
+
+    Parameters
+    ----------
+    bank : darkspell.study.bank.Bank
+    temp_air : float array [12]
+        [degC].
+
+    Returns
+    -------
+    temp_bank, heat : float arrays [12]
+        [degC] and [W].
+    """
     around = np.asarray(temp_air, float)
     if bank.location == "indoors":
         around = np.clip(around, bank.indoor_min_c, bank.indoor_max_c)
@@ -99,14 +123,22 @@ def bank_temperature(bank, temp_air):
 
 
 def cold_share(chemistry, temp_bank):
-    """Share of the capacity that a bank lets out at a temperature [-]."""
-    below = np.maximum(
-        constant("bank", "common", "reference_temperature") - np.asarray(temp_bank, float), 0.0
-    )
-    loss = below * constant("bank", chemistry, "capacity_loss_per_k")
-    frost = np.maximum(-np.asarray(temp_bank, float), 0.0)
-    loss = loss + frost * constant("bank", chemistry, "capacity_loss_below_0_per_k")
-    return np.maximum(1.0 - loss, constant("bank", "common", "capacity_floor"))
+    """Deliverable share of the capacity at a bank temperature.
+
+    Parameters
+    ----------
+    chemistry : str
+    temp_bank : float or float array
+        [degC].
+
+    Returns
+    -------
+    float or float array
+        [-].
+    """
+    return temperature_terms(
+        np.asarray(temp_bank, float), chemistry_numbers(chemistry, 12.0)
+    ).deliverable_fraction
 
 
 def reserve_days(capacity, depth, cold, load):

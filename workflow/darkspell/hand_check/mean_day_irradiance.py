@@ -38,7 +38,18 @@ class MeanDays:
 
 
 def declination(day_of_year):
-    """Declination of the sun [rad]; Cooper (1969), Duffie & Beckman eq. 1.6.1a."""
+    """Declination of the sun, Cooper's formula; Duffie & Beckman eq. 1.6.1a.
+
+    Parameters
+    ----------
+    day_of_year : int array
+        1-365.
+
+    Returns
+    -------
+    float array
+        [rad].
+    """
     return np.radians(23.45) * np.sin(2.0 * np.pi * (284.0 + np.asarray(day_of_year)) / 365.0)
 
 
@@ -136,7 +147,17 @@ def _arriving(days, plane, horizon, slope, month):
 
 
 def sun_azimuth(days):
-    """Direction of the sun through the mean days, clockwise from north [degrees]; [12, steps]."""
+    """Direction of the sun through the mean days, clockwise from north.
+
+    Parameters
+    ----------
+    days : MeanDays
+
+    Returns
+    -------
+    float array [12, steps]
+        [degrees].
+    """
     phi, delta, angle = days.latitude, days.declination, days.hour_angle
     east = -np.cos(delta) * np.sin(angle)
     north = np.sin(delta) * np.cos(phi) - np.cos(delta) * np.cos(angle) * np.sin(phi)
@@ -144,7 +165,19 @@ def sun_azimuth(days):
 
 
 def cos_incidence(days, slope, azimuth):
-    """Cosine of the angle of incidence, 0 behind the plane; Duffie & Beckman eq. 1.6.2."""
+    """Cosine of the angle of incidence, 0 behind the plane; Duffie & Beckman eq. 1.6.2.
+
+    Parameters
+    ----------
+    days : MeanDays
+    slope, azimuth : float array or float
+        Of the plane [rad]; azimuth from south, west positive.
+
+    Returns
+    -------
+    float array [12, steps]
+        [-].
+    """
     phi, delta, angle = days.latitude, days.declination, days.hour_angle
     east_west = np.cos(delta) * np.sin(slope) * np.sin(azimuth) * np.sin(angle)
     return np.maximum(

@@ -49,7 +49,17 @@ def page(study, check, found, source, colour=False, years=None):
 
 
 def answer(study, check):
-    """The finding in two sentences."""
+    """The result in two sentences.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+
+    Returns
+    -------
+    str
+    """
     ratio = float(check.ratio[check.month])
     takes = f"the array gives {ratio:.2f} times what the loads take"
     low, high = float(check.reserve_plan[check.month]), float(check.reserve_limit[check.month])
@@ -62,7 +72,21 @@ def answer(study, check):
 
 
 def data(study, check, found, source, years=None):
-    """The same as plain dictionaries and lists; months in the order of the study year."""
+    """The same as plain dictionaries and lists; months in the order of the study year.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+    found : list of darkspell.hand_check.warning.Finding
+    source : str
+        Where the climate comes from.
+    years : darkspell.hand_check.load_draw_check.Drawn, optional
+
+    Returns
+    -------
+    dict
+    """
 
     def listed(values):
         return [round(float(v), 3) if np.isfinite(v) else None for v in np.asarray(values)[check.month_order]]
@@ -149,7 +173,17 @@ def _charge(check):
 
 
 def leaves_snow_out(study, check):
-    """Whether snow may lie on arrays here, which the sums leave out."""
+    """Whether snow may cover arrays here, which the sums leave out.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+
+    Returns
+    -------
+    bool
+    """
     if study.climate.snow_days is not None:
         return study.climate.snow_days > 0.0
     swept = all(array.snow == "swept" for array in study.arrays.values())

@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from darkspell.bank.reference import temperature_terms
+from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.core.constants import constant
 from darkspell.hand_check.formulas import cold_share
@@ -9,7 +11,17 @@ from darkspell.hand_check.warning import Finding
 
 
 def level_findings(study, check):
-    """Warnings on levels that come too late or never: of a generator, a reconnection, monitors' full marks."""
+    """Warnings on levels that come too late or never: of a generator, a reconnection, monitors' full marks.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+
+    Yields
+    ------
+    Finding
+    """
     yield from _generator(study, check)
     chargers = charging_voltages(study, check.temp_bank)
     back = study.bank.reconnect_voltage_v
@@ -49,12 +61,21 @@ def _generator(study, check):
 
 
 def charging_voltages(study, temp_bank):
-    """Voltage that the chargers hold at the bank's monthly temperatures [V]; [12]."""
-    chemistry = study.bank.chemistry
-    low, high = (constant("bank", "common", f"setpoint_clip_{end}") for end in ("low", "high"))
-    warmer = np.clip(temp_bank, low, high) - constant("bank", "common", "reference_temperature")
-    cell = constant("bank", chemistry, "absorption_v_cell")
-    return study.cells * (cell + constant("bank", chemistry, "setpoint_v_per_k_cell") * warmer)
+    """Voltage that the chargers hold at given bank temperatures.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    temp_bank : float array
+        [degC].
+
+    Returns
+    -------
+    float array
+        [V].
+    """
+    c = chemistry_numbers(study.bank.chemistry, study.system.nominal_voltage_v)
+    return temperature_terms(np.asarray(temp_bank, float), c).setpoint
 
 
 def _months(chosen, order):

@@ -151,16 +151,39 @@ def daily_budget(appliances, climate=None):
 
 
 def budget_of(appliances, climate=None):
-    """Expected energy of appliances by name [Wh/day]; [12] each."""
+    """Expected energy of appliances by name.
+
+    Parameters
+    ----------
+    appliances : list of Appliance
+    climate : darkspell.climate.SiteClimate, optional
+        As `daily_budget` takes it.
+
+    Returns
+    -------
+    dict of float arrays [12]
+        [Wh/day], January first.
+    """
     return {one.name: row for one, row in zip(appliances, daily_budget(appliances, climate), strict=True)}
 
 
 def yearly_spread(appliances, climate=None):
-    """Standard deviation of one year's energy over the members, from day to day alone [Wh].
+    """Standard deviation of one year's energy over the members, from day to day alone.
 
     Days are independent: of a day of use with chance p and spread s the energy E has the variance
-    ``E**2 (p (1 + s**2) - p**2)``. The spread that a full window cuts off is left in, so that this is an
-    upper bound; weather and measured hours are left out, and so is the doubt about the whole.
+    ``E**2 (p (1 + s**2) - p**2)``. The spread that a full window cuts off is left in: this is an upper bound.
+    Weather, measured hours and the uncertainty of the whole budget are left out.
+
+    Parameters
+    ----------
+    appliances : list of Appliance
+    climate : darkspell.climate.SiteClimate, optional
+        As `daily_budget` takes it.
+
+    Returns
+    -------
+    float
+        [Wh].
     """
     variance = 0.0
     for one, day in zip(appliances, daily_budget(appliances, climate), strict=True):
@@ -172,7 +195,19 @@ def yearly_spread(appliances, climate=None):
 
 
 def yearly_budget(appliances, climate=None):
-    """Expected energy a year by appliance [Wh], shape [appliances]."""
+    """Expected energy of each appliance in a year.
+
+    Parameters
+    ----------
+    appliances : list of Appliance
+    climate : darkspell.climate.SiteClimate, optional
+        As `daily_budget` takes it.
+
+    Returns
+    -------
+    float array [appliances]
+        [Wh].
+    """
     return daily_budget(appliances, climate) @ np.bincount(MONTH_OF_DATE)
 
 

@@ -10,6 +10,8 @@ What follows the temperature runs its share of each hour of its window instead. 
 they are: a whole year shifted by some weeks, one shift a member; fewer days or more in a drawn order.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
 from darkspell.core.calendar import DAYS, HOURS
@@ -97,8 +99,23 @@ _ROW = np.dtype(
         ("days", np.int64),
     ]
 )
-# Where a tier's energy lies in the ring: two tiers, then running power, past the monitor, surge, always.
-_PLACE = {"essential": 0, "deferrable": 1, "uninterruptible": 5}
+
+
+class Ring(NamedTuple):
+    """Rows of the ring of two days in which runs are added up; float32 [48, lanes] each, in W."""
+
+    essential: int = 0
+    deferrable: int = 1
+    running: int = 2
+    past_monitor: int = 3
+    surge: int = 4
+    uninterruptible: int = 5
+
+
+RING = Ring()
+_TIER_ROW = {
+    "essential": RING.essential, "deferrable": RING.deferrable, "uninterruptible": RING.uninterruptible,
+}  # fmt: skip
 
 
 def _rows(appliances, seed, room):
@@ -112,7 +129,7 @@ def _rows(appliances, seed, room):
         rows[i] = (
             stream_key(seed, f"{room}/{a.name}"),
             round(a.chance_of_use * 2.0**32),
-            _PLACE[a.tier],
+            _TIER_ROW[a.tier],
             is_even(a),
             a.past_monitor,
             a.window_start_h % 24.0,
@@ -132,7 +149,16 @@ def _rows(appliances, seed, room):
 
 
 def is_even(appliance):
-    """Whether an appliance's energy is spread evenly over its window rather than placed as one run."""
+    """Whether an appliance's energy is spread evenly over its window rather than placed as one run.
+
+    Parameters
+    ----------
+    appliance : Appliance
+
+    Returns
+    -------
+    bool
+    """
     share = appliance.hours_per_day / appliance.window_length
     whole_day = appliance.window_length >= 24.0 - 1e-9
     return share >= constant("loads", "even_share_window") or (
@@ -142,9 +168,31 @@ def is_even(appliance):
 
 @kernel
 def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
+    """Walk the days, adding the runs of all appliances in a ring of two days, lanes innermost.
+
+    The same draws in plain NumPy, with the equations: `darkspell.loads.reference`.
+
+    Parameters
+    ----------
+    rows : array of `_ROW` [appliances]
+    tables : float32 array [appliances, STEPS]
+        Equally likely factors on the energy of a day of use [-].
+    series : float32 array [days, 24]
+        All measured days one after the other [W].
+    use : float32 array [appliances, 365]
+        Factor on the power by study day [-].
+    first_day : int
+        Calendar day (0-364) of the study year's first.
+    members : uint64 array [lanes]
+    doubt : float32 array [lanes]
+        Factor on all running powers [-].
+    temp : float32 array [8760, lanes]
+        Air temperature [degC].
+    out : float32 array [5, 8760, lanes], written
+        As `load_block` returns its arrays [W].
+    """
     lanes = members.size
-    # A ring of two days: tier 0, tier 1, running power, past the monitor, largest surge, always.
-    ring = np.zeros((6, _SPAN, lanes), np.float32)
+    ring = np.zeros((len(RING), _SPAN, lanes), np.float32)
     words = np.empty((3, lanes), np.uint32)
     runs = np.empty((4, lanes), np.float32)
     for step in range(DAYS + 1):
@@ -179,10 +227,10 @@ def _place_driven(row, table, words, running, temp, day, first, ring):
             share = (air - row.none) / (row.full - row.none) * factor
             mean = min(max(share, np.float32(0.0)), np.float32(1.0)) * inside * running[lane]
             ring[row.tier, at, lane] += mean
-            ring[2, at, lane] += running[lane] if mean > np.float32(0.0) else np.float32(0.0)
-            ring[3, at, lane] += mean if row.past else np.float32(0.0)
-            ring[4, at, lane] = max(
-                ring[4, at, lane], row.surge if mean > np.float32(0.0) else np.float32(0.0)
+            ring[RING.running, at, lane] += running[lane] if mean > np.float32(0.0) else np.float32(0.0)
+            ring[RING.past_monitor, at, lane] += mean if row.past else np.float32(0.0)
+            ring[RING.surge, at, lane] = max(
+                ring[RING.surge, at, lane], row.surge if mean > np.float32(0.0) else np.float32(0.0)
             )
 
 
@@ -199,13 +247,14 @@ def _place_measured(row, series, date, day, members, doubt, first, ring):
         for hour in range(24):
             mean = series[row.first + place, hour] * doubt[lane]
             ring[row.tier, first + hour, lane] += mean
-            ring[2, first + hour, lane] += mean
-            ring[3, first + hour, lane] += mean if row.past else np.float32(0.0)
-            ring[4, first + hour, lane] = max(ring[4, first + hour, lane], row.surge - mean)
+            ring[RING.running, first + hour, lane] += mean
+            ring[RING.past_monitor, first + hour, lane] += mean if row.past else np.float32(0.0)
+            ring[RING.surge, first + hour, lane] = max(ring[RING.surge, first + hour, lane], row.surge - mean)
 
 
 @part
 def _draw_words(key, day, members, words):
+    """Three random words of each lane for a day; uint32 [3, lanes], written."""
     for lane in range(members.size):
         word0, word1, word2, word3 = philox(key, np.uint64(day), members[lane])
         words[0, lane], words[1, lane], words[2, lane] = word0, word1, word2
@@ -235,20 +284,22 @@ def _set_runs(row, table, use, words, doubt, runs):
 
 @part
 def _place_runs(row, runs, first, ring):
+    """Add each lane's run (start, end [h], mean and running power [W]) to the ring, `first` being its day's row."""
     starts, ends = runs[0], runs[1]
     begin, end = int(row.start), min(_SPAN, int(np.ceil(row.start + row.length)))
     _add_energy(starts, ends, runs[2], begin, end, first, ring[row.tier])
-    _add_running(starts, ends, runs[3], begin, end, first, ring[2])
+    _add_running(starts, ends, runs[3], begin, end, first, ring[RING.running])
     if row.past:
-        _add_energy(starts, ends, runs[2], begin, end, first, ring[3])
+        _add_energy(starts, ends, runs[2], begin, end, first, ring[RING.past_monitor])
     if row.surge > np.float32(0.0):
-        _raise_surge(starts, ends, runs[3], begin, end, first, row.surge, ring[4])
+        _raise_surge(starts, ends, runs[3], begin, end, first, row.surge, ring[RING.surge])
 
 
 # One array written a loop: with more, the compiler's checks for overlap keep it from vectorising. So do
 # `min` and `max`, which mind NaN.
 @part
 def _add_energy(starts, ends, means, begin, end, first, energy):
+    """Add mean power times the share of each hour that a run covers [W]."""
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
         for lane in range(starts.size):
@@ -258,6 +309,7 @@ def _add_energy(starts, ends, means, begin, end, first, energy):
 
 @part
 def _add_running(starts, ends, powers, begin, end, first, running):
+    """Add the running power to each hour that a run touches [W]."""
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
         for lane in range(starts.size):
@@ -267,6 +319,7 @@ def _add_running(starts, ends, powers, begin, end, first, running):
 
 @part
 def _raise_surge(starts, ends, powers, begin, end, first, own, surge):
+    """Raise the largest starting surge of each hour that a run touches [W]."""
     for hour in range(begin, end):
         at, low, high = (first + hour) % _SPAN, np.float32(hour), np.float32(hour + 1)
         for lane in range(starts.size):
@@ -277,15 +330,17 @@ def _raise_surge(starts, ends, powers, begin, end, first, own, surge):
 
 @inlined
 def _within(start, end, low, high):
+    """Length of the overlap of two spans [h]; negative where they are apart."""
     return (end if end < high else high) - (start if start > low else low)
 
 
 @part
 def _emit(ring, first, hour, out):
+    """Write a finished day of the ring out."""
     for h in range(24):
         for lane in range(out.shape[2]):
-            out[0, hour + h, lane] = ring[0, first + h, lane]
-            out[1, hour + h, lane] = ring[1, first + h, lane]
-            out[2, hour + h, lane] = ring[2, first + h, lane] + ring[4, first + h, lane]
-            out[3, hour + h, lane] = ring[3, first + h, lane]
-            out[4, hour + h, lane] = ring[5, first + h, lane]
+            out[0, hour + h, lane] = ring[RING.essential, first + h, lane]
+            out[1, hour + h, lane] = ring[RING.deferrable, first + h, lane]
+            out[2, hour + h, lane] = ring[RING.running, first + h, lane] + ring[RING.surge, first + h, lane]
+            out[3, hour + h, lane] = ring[RING.past_monitor, first + h, lane]
+            out[4, hour + h, lane] = ring[RING.uninterruptible, first + h, lane]

@@ -27,7 +27,20 @@ class InverterCurve(NamedTuple):
     always_on: bool
 
     def power_in(self, power, idling=True):
-        """Power taken from the bank [W] for the power given [W]."""
+        """Power taken from the bank for the power given.
+
+        Parameters
+        ----------
+        power : float or float array
+            AC power [W].
+        idling : bool
+            Whether the idle draw is counted here.
+
+        Returns
+        -------
+        float or float array
+            [W].
+        """
         return (self.idle if idling else 0.0) + power * (self.slope + self.bend * power)
 
 

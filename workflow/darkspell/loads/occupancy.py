@@ -9,7 +9,17 @@ FIRST_WEEKDAY = 2  # 1 January of the year whose sun the study takes (2025) is a
 
 
 def weekday(calendar):
-    """Day of the week of each calendar day, Monday 0, unbroken through the study year; int [365]."""
+    """Day of the week of each calendar day, unbroken through the study year.
+
+    Parameters
+    ----------
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    int array [365]
+        Monday 0, 1 January first.
+    """
     study_day = (np.arange(DAYS) - calendar.first_day) % DAYS
     return (FIRST_WEEKDAY + calendar.first_day + study_day) % 7
 

@@ -31,7 +31,16 @@ class Warmth(NamedTuple):
 
     @classmethod
     def of(cls, row):
-        """From a study's `darkspell.study.loads.ByTemperature`, or None."""
+        """From a study's `darkspell.study.loads.ByTemperature`.
+
+        Parameters
+        ----------
+        row : darkspell.study.loads.ByTemperature or None
+
+        Returns
+        -------
+        Warmth
+        """
         if row is None:
             return cls()
         low = -np.inf if row.room_min_c is None else row.room_min_c
@@ -39,16 +48,39 @@ class Warmth(NamedTuple):
         return cls(row.full_at_c, row.none_at_c, low, high, True)
 
     def share(self, temp, most):
-        """Share of the full hours at an air temperature [degC]; 0 to `most`."""
+        """Share of the full hours at an air temperature.
+
+        Parameters
+        ----------
+        temp : float array
+            [degC].
+        most : float
+            Upper bound of the share [-].
+
+        Returns
+        -------
+        float array
+            0 to `most` [-].
+        """
         inside = np.clip(temp, self.low, self.high)
         return np.clip((inside - self.none) / (self.full - self.none), 0.0, most)
 
 
 def mean_share(appliance, climate):
-    """Expected share of the full hours on each calendar day; [365], 1 January first.
+    """Expected share of the full hours on each calendar day.
 
-    Daily means are normal about those of the day, the hours swing about the day's by half its range; the window's
-    hours count. On a route each day has the climate of its place.
+    Daily means are normal about those of the day, the hours swing about the day's by half its range; the hours of the
+    window count. On an itinerary each day has the climate of its site.
+
+    Parameters
+    ----------
+    appliance : darkspell.loads.budget.Appliance
+    climate : darkspell.climate.SiteClimate
+
+    Returns
+    -------
+    float array [365]
+        [-], 1 January first.
     """
     from darkspell.loads.random_factors import day_factors
     from darkspell.weather.temperature import daily_swing

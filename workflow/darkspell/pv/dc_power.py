@@ -145,6 +145,17 @@ def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim
 
 
 def pwm_amps_per_watt(nominal_voltage):
-    """Array current at bank voltage per watt of irradiance-scaled array power [A/W]."""
+    """Array current at bank voltage per watt of irradiance-scaled array power.
+
+    Parameters
+    ----------
+    nominal_voltage : float
+        12, 24 or 48 V.
+
+    Returns
+    -------
+    float
+        [A/W].
+    """
     module = constant("pv", "module_voltage_per_12v") * nominal_voltage / 12.0
     return constant("pv", "pwm_current_gain") / module
