@@ -23,7 +23,7 @@ def test_nothing_asked_for_leaves_the_plain_step():
 
 def test_a_generator_alone_never_floats_and_never_reconnects_by_voltage():
     """Levels as fractions, hours of the day, power of the charger."""
-    given = {"charge_w": 600, "start_soc_pct": 35, "stop_soc_pct": 80, "hours": ["09:30", "21:00"]}
+    given = {"charge_w": 600, "start_soc_pct": 35, "stop_soc_pct": 80, "window": ["09:30", "21:00"]}
     found = extras_of(study_from(spoilt({"generator": given})))
     assert (found.power, found.start, found.stop) == (600.0, F(0.35), F(0.8))
     assert (found.begin, found.end) == (9.5, 21.0)
