@@ -5,6 +5,7 @@ beginning, 1 January first. EPW and TMY3 name the hour by its end, TMY2 counts 1
 pvlib has already moved EPW and TMY2 to the beginning, TMY3 not.
 """
 
+import warnings
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -126,7 +127,9 @@ def _read(path, kind):
     # One common year: in a leap year pvlib takes the last hour of 28 February for 1 March.
     options = {"coerce_year": COMMON_YEAR} if kind == "TMY3" else {}
     try:
-        table, place = reader(str(path), **options)
+        with warnings.catch_warnings():  # pandas' warnings on odd cells; the columns read are checked below
+            warnings.simplefilter("ignore")
+            table, place = reader(str(path), **options)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         raise StudyError(
             f"{path.name}: starts as {kind} but does not read on as {kind} ({str(error).split('. ')[0]}); "

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints, field_validator
 
+from darkspell.core.timestamps import format_fault
 from darkspell.study.base import Section, key
 
 Temperature = Annotated[float, Field(ge=-70, le=55)]
@@ -33,7 +34,7 @@ class Series(Section):
         max_length=4,
     )
     time_format: str | None = key(
-        'How the joined time reads, such as "%d.%m.%Y %H:%M" or "%Y %j".',
+        'How the joined time reads, such as "%d.%m.%Y %H:%M" or "%Y %j"; seconds for seconds since 1970.',
         default=None,
         note="ISO 8601 (2019-07-31, 2019-07-31 14:00)",
         max_length=60,
@@ -72,6 +73,14 @@ class Series(Section):
         note="nothing",
         max_length=3,
     )
+
+    @field_validator("time_format")
+    @classmethod
+    def _is_format(cls, value):
+        fault = format_fault(value) if value not in (None, "seconds") else None
+        if fault:
+            raise ValueError(fault)
+        return value
 
     @field_validator("time_zone")
     @classmethod

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from darkspell.core.errors import StudyError
+from darkspell.core.timestamps import read_epoch, read_times, time_cure
 
 SEPARATORS = {",": ",", ";": ";", "tab": "\t", "blank": r"\s+"}
 NOTHING = ("", "na", "n/a", "nan", "null", "none", "-", "--")
@@ -19,8 +20,8 @@ UNITS = {
     "kJ/m2": (1.0 / 3.6, 1.0 / 3.6),
     "MJ/m2": (1000.0 / 3.6, 1000.0 / 3.6),
 }
+SPARE = 8  # cells beyond the header's that a row may have before pandas gives up on it
 MIDNIGHT = re.compile(r"\b24(?::00){0,2}$")
-ZONE = re.compile(r"\d(Z|[+-]\d\d:?\d\d)$")
 
 
 @dataclass(frozen=True)
@@ -93,31 +94,49 @@ def read_rows(path, series):
 
 
 def _table(path, series):
-    """All cells as text."""
+    """All cells as text, under the names of the header row."""
+    try:
+        try:
+            table = _cells(path, series, _encoding(path))
+        except UnicodeDecodeError:
+            table = _cells(path, series, "latin-1")
+    except (ValueError, StopIteration) as error:  # pandas' own errors are ValueErrors too
+        reason = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "it is empty"
+        raise StudyError(
+            f"{path.name}: does not read as a table ({reason[:120]}); check series.separator and series.header_row, "
+            "and give the file as text, not as a spreadsheet"
+        ) from error
+    table = table.fillna("").apply(lambda cells: cells.str.strip())
+    names, table = table.iloc[0].tolist(), table.iloc[1:]
+    while names and names[-1] == "":
+        names.pop()
+    beyond = (table.iloc[:, len(names) :] != "").any(axis=1).to_numpy()
+    if beyond.any():
+        row = int(np.argmax(beyond)) + series.header_row + 1
+        raise StudyError(
+            f"{path.name}, row {row}: more cells than the {len(names)} names in row {series.header_row}; name every "
+            "column, or check series.decimal and series.separator"
+        )
+    return table.iloc[:, : len(names)].set_axis(names, axis=1)
+
+
+def _cells(path, series, encoding):
+    """Cells of the file from its header row on; a few columns more than the header names."""
     import pandas as pd
 
     options = {
         "sep": SEPARATORS[series.separator],
-        "header": series.header_row - 1,
+        "header": None,
+        "skiprows": series.header_row - 1,
         "dtype": str,
         "keep_default_na": False,
         "skip_blank_lines": False,
         "index_col": False,
+        "encoding": encoding,
         "engine": "python" if series.separator == "blank" else "c",
     }
-    try:
-        try:
-            table = pd.read_csv(path, encoding=_encoding(path), **options)
-        except UnicodeDecodeError:
-            table = pd.read_csv(path, encoding="latin-1", **options)
-    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, StopIteration) as error:
-        reason = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "it is empty"
-        raise StudyError(
-            f"{path.name}: does not read as a table ({reason}); check series.separator and series.header_row, "
-            "and give the file as text, not as a spreadsheet"
-        ) from error
-    table.columns = [str(name).strip() for name in table.columns]
-    return table.fillna("").apply(lambda cells: cells.str.strip())
+    width = pd.read_csv(path, nrows=1, **options).shape[1]
+    return pd.read_csv(path, names=range(width + SPARE), **options)
 
 
 def _encoding(path):
@@ -131,7 +150,13 @@ def _encoding(path):
 
 
 def _check_columns(path, table, wanted, series):
-    missing = [name for name in wanted if name not in table.columns]
+    names = list(table.columns)
+    twice = [name for name in wanted if names.count(name) > 1]
+    if twice:
+        raise StudyError(
+            f"{path.name}, row {series.header_row}: names column {twice[0]} {names.count(twice[0])} times; rename one"
+        )
+    missing = [name for name in wanted if name not in names]
     if missing:
         from difflib import get_close_matches
 
@@ -146,26 +171,35 @@ def _check_columns(path, table, wanted, series):
 
 def _times(path, table, number, series):
     """Times of the rows, and whether they state their zone."""
-    import pandas as pd
-
     words = table[series.time_columns[0]]
     for name in series.time_columns[1:]:
         words = words + " " + table[name]
     midnight = words.str.contains(MIDNIGHT) & (series.step == "hourly")
     words = words.where(~midnight, words.str.replace(MIDNIGHT, lambda at: "00" + at[0][2:], regex=True))
-    utc = bool(ZONE.search(words.iloc[0])) and ":" in words.iloc[0]
-    times = pd.to_datetime(words, format=series.time_format or "ISO8601", errors="coerce", utc=utc)
-    if times.isna().any():
-        at = int(np.argmax(times.isna().to_numpy()))
+    columns = " and ".join(series.time_columns)
+    try:
+        if series.time_format == "seconds":
+            times, offset = read_epoch(words), np.ones(len(words), bool)
+        else:
+            times, offset = read_times(words, series.time_format)
+    except StudyError as fault:
+        raise StudyError(f"climate.series.time_format: {fault}") from None
+    bad = np.isnat(times)
+    if bad.any():
+        at = int(np.argmax(bad))
+        cure = time_cure(words.iloc[at]) or 'give climate.series.time_format, such as "%d.%m.%Y %H:%M"'
         raise StudyError(
-            f"{path.name}, row {number[at]}, column {' and '.join(series.time_columns)}: "
-            f'"{words.iloc[at][:40]}" does not read as {series.time_format or "an ISO 8601 time"}; '
-            'give climate.series.time_format, such as "%d.%m.%Y %H:%M"'
+            f"{path.name}, row {number[at]}, column {columns}: "
+            f'"{words.iloc[at][:40]}" does not read as {series.time_format or "an ISO 8601 time"}; {cure}'
         )
-    times = times.dt.tz_localize(None) if utc else times
-    return times.to_numpy().astype("datetime64[s]") + 86400 * midnight.to_numpy().astype(
-        "timedelta64[s]"
-    ), utc
+    if offset.any() and not offset.all():
+        at = int(np.argmax(offset != offset[0]))
+        raise StudyError(
+            f"{path.name}, row {number[at]}, column {columns}: some times have an offset from UTC, others do not; "
+            "export them alike"
+        )
+    shifted = times + 86400 * midnight.to_numpy().astype("timedelta64[s]")
+    return shifted, bool(offset.all())
 
 
 def _numbers(path, cells, column, number, series):
