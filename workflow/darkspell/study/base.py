@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 NAME_PATTERN = r"^[A-Za-z0-9_][A-Za-z0-9_-]*$"
 Name = Annotated[str, StringConstraints(pattern=NAME_PATTERN, max_length=40)]
@@ -17,6 +17,16 @@ class Section(BaseModel):
     model_config = ConfigDict(
         extra="forbid", frozen=True, strict=True, allow_inf_nan=False, validate_default=True
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _null_is_the_default(cls, given):
+        """A key that says null, or nothing, counts as left out."""
+        if not isinstance(given, dict):
+            return given
+        return {
+            name: value for name, value in given.items() if value is not None or name not in cls.model_fields
+        }
 
 
 class Faults(ValueError):

@@ -7,6 +7,10 @@ from difflib import get_close_matches
 from darkspell.study.base import NAME_PATTERN, Faults
 from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys
 from darkspell.study.renamed_keys import new_name
+from darkspell.study.typing_slips import number_cure, word_cure
+
+FULL = 20  # faults in full; the rest is counted
+LONGEST = 280  # characters of one fault
 
 KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
 _PATTERNS = {  # what a pattern asks for, by what such a text looks like
@@ -48,15 +52,38 @@ def faults_of(error):
     list of str
         One sentence or two each, beginning with the dotted key.
     """
-    items = (item for item in error.errors(include_url=False) if item["type"] != _FOLLOWS)
-    return [fault for item in items for fault in _sentences(item)]
+    items = [item for item in error.errors(include_url=False) if item["type"] != _FOLLOWS]
+    faults = [fault for item in items[:FULL] for fault in _sentences(item)]
+    # Beyond these only the number counts; a search for the nearest key would take minutes.
+    return faults + [f"{_dotted(_path(item['loc']), '')}: is not allowed" for item in items[FULL:]]
 
 
 def report(name, faults):
-    """All faults as one message, headed by the name of the file."""
+    """Faults as one message of a screen at most, headed by the name of the file.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    faults : list of str
+
+    Returns
+    -------
+    str
+        The first `FULL` faults, each cut to `LONGEST` characters, and how many more there are.
+    """
     if len(faults) == 1:
-        return f"{name}: {faults[0]}"
-    return "\n".join([f"{name}: {len(faults)} faults", *(f"  - {fault}" for fault in faults)])
+        return f"{name}: {_cut(faults[0])}"
+    lines = [f"{name}: {len(faults)} faults", *(f"  - {_cut(fault)}" for fault in faults[:FULL])]
+    if len(faults) > FULL:
+        lines.append(f"  and {len(faults) - FULL} more; correct these first")
+    return "\n".join(lines)
+
+
+def _cut(fault):
+    """One fault on one line of bounded length."""
+    fault = " ".join(fault.split())
+    return fault if len(fault) <= LONGEST else f"{fault[: LONGEST - 60]} ... {fault[-55:]}"
 
 
 def shown(value, unit=""):
@@ -169,8 +196,9 @@ def _allowed(item, place, unit):
         return f"give {_PATTERNS['18:30']}"
     if kind == "list_type" and unit == "HH:MM":
         return 'give a list of two times, as in ["17:00", "23:00"]'
-    if kind == "float_type" and re.fullmatch(r"-?\d+,\d+", str(item["input"])):
-        return f"give it with a point: {item['input'].replace(',', '.')}"
+    cure = _typing_cure(item, unit)
+    if cure:
+        return cure
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         return "give it kind: " + " or kind: ".join(KINDS[item["loc"][0]])
     if kind in _KINDS:
@@ -185,6 +213,17 @@ def _allowed(item, place, unit):
         thing = thing if bound == 1 else {"character": "characters", "entry": "entries"}[thing]
         return f"give {lengths.get(kind, 'at most')} {bound} {thing}"
     return item["msg"]
+
+
+def _typing_cure(item, unit):
+    """What was probably meant by a text where a number, a time or true is asked for; "" if unknown."""
+    kind, value = item["type"], item["input"]
+    if not isinstance(value, str):
+        return ""
+    if kind in ("float_type", "int_type"):
+        return number_cure(value, unit)
+    word = word_cure(value) if kind == "bool_type" else ""
+    return f"give true or false; did you mean {word}?" if word else ""
 
 
 def _range(kind, ctx, place, unit):

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from darkspell.core.errors import StudyError
 from darkspell.study.base import NAME_PATTERN
-from darkspell.study.errors import faults_of, report
+from darkspell.study.errors import FULL, faults_of, report
 from darkspell.study.files import file_faults
 from darkspell.study.model import Study
 from darkspell.study.sweeps import with_sweeps
@@ -82,7 +82,9 @@ def study_from(given, name="study", folder=None, label=None):
         raise StudyError(f"{label}: holds no keys; a study is a mapping (study:, site:, climate:, ...)")
     given, sweep_faults = with_sweeps(given)
     study, faults = validated(given, name, folder)
-    faults = sweep_faults + faults + own_faults(study) + whatif_faults(given, name, folder, faults)
+    faults = sweep_faults + faults + own_faults(study)
+    if len(faults) < FULL:
+        faults += whatif_faults(given, name, folder, faults)
     if faults:
         raise StudyError(report(label, faults))
     return study
@@ -119,4 +121,6 @@ def whatif_faults(given, name, folder, known):
         mapping, own = changed(given, changes)
         new = own or [fault for fault in validated(mapping, name, folder)[1] if fault not in known]
         faults += [f"whatifs.{title}: {fault}" for fault in new]
+        if len(faults) > 5 * FULL:
+            break
     return faults

@@ -5,6 +5,7 @@ import re
 import yaml
 
 from darkspell.core.errors import StudyError
+from darkspell.study.typing_slips import line_cure
 
 LARGEST_FILE = 1_000_000
 DEEPEST = 12
@@ -80,7 +81,14 @@ _Reader.add_constructor("tag:yaml.org,2002:float", _Reader.construct_decimal)
 _Reader.add_constructor("tag:yaml.org,2002:map", _Reader.construct_map)
 
 
-def _cure(problem):
+def _cure(problem, text, mark):
+    """What to do about a fault: seen in its line or the line before it, or known from the parser's words."""
+    if mark is not None:
+        lines = text.splitlines()
+        for number in (mark.line, mark.line - 1):
+            cure = line_cure(lines[number]) if 0 <= number < len(lines) else ""
+            if cure:
+                return f"; line {number + 1}: {cure}"
     return next((f"; {cure}" for words, cure in CURES.items() if words in problem), "")
 
 
@@ -111,9 +119,11 @@ def read_yaml(text):
         mark = error.problem_mark or error.context_mark
         where = f"line {mark.line + 1}, column {mark.column + 1}: " if mark else ""
         problem = error.problem or error.context
-        raise StudyError(f"{where}not readable as YAML ({problem}){_cure(problem)}") from None
+        raise StudyError(f"{where}not readable as YAML ({problem}){_cure(problem, text, mark)}") from None
     except yaml.YAMLError as error:
-        raise StudyError(f"not readable as YAML ({' '.join(str(error).split())})") from None
+        raise StudyError(f"not readable as YAML ({' '.join(str(error).split())[:200]})") from None
+    except (ValueError, OverflowError):
+        raise StudyError(r"not readable as YAML (an escape such as \U00110000 names no character)") from None
 
 
 def read_file(path):

@@ -1,0 +1,95 @@
+"""Slips of typing in a value: what was probably meant."""
+
+import re
+
+COMPASS = (
+    "north", "north-northeast", "northeast", "east-northeast", "east", "east-southeast", "southeast",
+    "south-southeast", "south", "south-southwest", "southwest", "west-southwest", "west", "west-northwest",
+    "northwest", "north-northwest",
+)  # fmt: skip
+LETTERS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+MINUS = "\u2212\u2013\u2014\u2010\u2011"
+QUOTES = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u00ab\u00bb"
+BLANKS = "\u00a0\u2007\u2009\u202f\u2002\u2003\u3000\u200b"
+_NUMBER = re.compile(r"([-+]?[0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([^\d\s].*)?")
+
+
+def compass_degrees(word):
+    """Direction of a compass word.
+
+    Parameters
+    ----------
+    word : object
+        Such as ``"south"``, ``"SSW"`` or ``"south-west"``.
+
+    Returns
+    -------
+    float or None
+        Clockwise from north [deg]; None where it is no such word.
+    """
+    if not isinstance(word, str):
+        return None
+    plain = re.sub(r"[\s_-]", "", word).lower()
+    for names in (COMPASS, LETTERS):
+        points = [name.replace("-", "").lower() for name in names]
+        if plain in points:
+            return 22.5 * points.index(plain)
+    return None
+
+
+def number_cure(text, unit=""):
+    """What to write in place of a text where a number is asked for.
+
+    Parameters
+    ----------
+    text : str
+    unit : str
+        Unit of the number; "" or "-" without one.
+
+    Returns
+    -------
+    str
+        A cure, or "" if nothing like a number stands there.
+    """
+    plain = "".join("-" if mark in MINUS else mark for mark in text if mark not in QUOTES + BLANKS).strip()
+    if re.fullmatch(r"-?\d{1,3}([,' ]\d{3})+", plain):
+        whole = re.sub(r"[,' ]", "", plain)
+        point = (
+            f", or {plain.replace(',', '.')} if the comma is a decimal mark" if plain.count(",") == 1 else ""
+        )
+        return f"give it without marks between the thousands: {whole}{point}"
+    if re.fullmatch(r"-?\d+,\d+", plain):
+        return f"give it with a point: {plain.replace(',', '.')}"
+    match = _NUMBER.fullmatch(plain)
+    if match is None:
+        return ""
+    number, rest = match.groups()
+    if rest is None and number != text:
+        return f"give it in plain characters: {number}"
+    same = rest is None or rest.strip().lower() == unit.lower()
+    return f"give a number without quotes or unit: {number}" if same else ""
+
+
+def word_cure(text):
+    """What to write in place of a word where true or false is asked for; "" if it is none of the usual ones."""
+    meant = {"yes": "true", "on": "true", "y": "true", "no": "false", "off": "false", "n": "false"}
+    return meant.get(text.strip().lower(), "")
+
+
+def line_cure(line):
+    """What is wrong with a line that does not read as YAML; "" where nothing is seen.
+
+    Parameters
+    ----------
+    line : str
+
+    Returns
+    -------
+    str
+    """
+    if any(mark in line for mark in BLANKS):
+        return "it holds a blank that is none (a no-break space); type a plain one"
+    match = re.match(r"\s*([A-Za-z0-9_-]+):([^\s/\\].*)$", line)
+    if match:
+        return f"put a blank after the colon: {match[1]}: {match[2][:30].strip()}"
+    return ""
