@@ -11,7 +11,7 @@ from darkspell.core.jit import lowest_bit, shared_part
 WORK = """
 import sys
 from numba.core import event
-from darkspell.draws import normals_of_members
+from darkspell.core.keyed_random import normals_of_members
 import numpy as np
 compiled = []
 

@@ -339,7 +339,7 @@ def test_a_file_without_keys_is_refused(tmp_path, text):
 
 def test_texts_are_data_of_any_characters():
     title = "<b>&\"'{{ x }} \u202e $(ls) ; DROP TABLE 雪\n"
-    assert study_from(spoilt({"document.title": title})).study.title == title
+    assert study_from(spoilt({"document.title": title})).document.title == title
 
 
 VALUES = st.recursive(

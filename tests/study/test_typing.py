@@ -108,4 +108,4 @@ def test_words_for_true_and_false():
     """As they are typed elsewhere."""
     for word, meant in (("yes", "true"), ("off", "false")):
         with pytest.raises(StudyError, match=f"did you mean {meant}"):
-            study_from(spoilt({"loads.lamp.wired_past_monitor": word}))
+            study_from(spoilt({"loads.lamp.bypasses_shunt": word}))
