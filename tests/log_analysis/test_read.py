@@ -40,7 +40,7 @@ def seconds(*when, zone=UTC):
         ("time,current\n2025-01-01T00:00Z,1\n2025-01-01T00:10,1\n", {}, "carry an offset"),
         ("time,soc\n2025-01-01 00:00,130\n2025-01-01 00:10,90\n", {"soc_unit": "fraction"}, "log.soc_unit"),
         ("time,current\n2025-01-01 00:00,=1+1\n2025-01-01 00:10,2\n", {}, '"=1+1" is no number'),
-        (b"\x00\x01\x02\x00\n", {}, "no text"),
+        (b"\x00\x01\x02\x00\n", {}, "not a text file"),
     ],
 )
 def test_a_bad_log_gets_one_clear_message(tmp_path, text, keys, word):
@@ -75,7 +75,7 @@ def test_units_and_signs(tmp_path):
 
 def test_newest_first_and_steps_back(tmp_path):
     rows = written(tmp_path, "time,current\n2025-01-01 02:00,3\n2025-01-01 01:00,2\n2025-01-01 00:00,1\n")
-    assert list(rows.values["current"]) == [1, 2, 3] and "turned round" in rows.notes[0]
+    assert list(rows.values["current"]) == [1, 2, 3] and "order was reversed" in rows.notes[0]
     rows = written(tmp_path, "time,current\n2025-01-01 02:00,1\n2025-01-01 01:30,2\n2025-01-01 03:00,3\n")
     assert list(rows.values["current"]) == [2, 1, 3] and "went back by 30 min" in rows.notes[0]
 

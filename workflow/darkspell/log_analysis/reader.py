@@ -1,4 +1,4 @@
-"""Rows of a log: a CSV whose columns the study names, read in blocks, told by row what cannot be read."""
+"""Rows of a log: a CSV as loggers and spreadsheets write it, read in blocks; what is set aside is counted."""
 
 import io
 import re
@@ -8,14 +8,13 @@ from pathlib import Path
 import numpy as np
 
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis.timestamps import first_column_stamps
-from darkspell.study.errors import shown
+from darkspell.log_analysis.cells import numbers
+from darkspell.log_analysis.layout import COMMENT, HEAD_BYTES, layout_of
+from darkspell.log_analysis.timestamps import first_column_stamps, parsed_times
 
 BLOCK = 32_000_000  # bytes
-KINDS = ("soc", "current", "voltage", "power", "temperature")
-NOTHING = ("", "na", "NA", "n/a", "N/A", "nan", "NaN", "null", "NULL", "none", "None", "-", "--")
-SEPARATORS = ",;\t"
 FACTORS = {"mA": 1e-3, "mV": 1e-3, "kW": 1e3}
+SMALL = ("mA", "mV")
 
 
 @dataclass(frozen=True)
@@ -29,9 +28,10 @@ class Rows:
     seconds : float64 array [n]
         Local standard time, seconds since 1970, rising.
     values : dict of float64 arrays [n]
-        By `KINDS`, those that the log has: fraction, A (charging positive), V, W, degC; NaN where nothing stands.
+        By kind (soc, current, voltage, power, temperature), those that the log has: fraction, A (charging
+        positive), V, W, degC; NaN where not known.
     notes : list of str
-        What was found and done on the way, in sentences.
+        What was found, done and set aside on the way, in sentences.
     """
 
     name: str
@@ -63,192 +63,219 @@ def read_log(path, log, utc_offset):
     if not path.is_file():
         raise StudyError(f"{path}: no such file; give the log as a CSV")
     with path.open("rb") as file:
-        header, mark = _header(path, file)
-        columns = _columns(path, header, log)
-        times, parts, row = [], [], 2
-        for block in _blocks(file):
-            stamps, values = _block(path, block, header, mark, columns, log, row)
-            times.append(stamps)
-            parts.append(values)
-            row += stamps.size
-    if not times or sum(part.size for part in times) < 2:
-        count = sum(part.size for part in times)
+        layout = layout_of(path, file.read(HEAD_BYTES), log)
+    counts, parts, utc, forms = {}, [], set(), set()
+    row = layout.first_row
+    for block in _blocks(path, layout):
+        part, lines = _block(path, block, layout, log, row, counts, utc, forms)
+        if part is not None:
+            parts.append(part)
+        row += lines
+    total = sum(part[0].size for part in parts)
+    if total < 2:
         raise StudyError(
-            f"{path.name}: holds {count or 'no'} row{'s' * (count != 1)} below its header; a log needs days"
+            f"{path.name}: holds {total or 'no'} row{'s' * (total != 1)} below its header; a log needs days"
         )
-    seconds = np.concatenate(times)
-    values = {kind: np.concatenate([part[kind] for part in parts]) for kind in columns if kind != "time"}
-    notes = []
+    if len(utc) > 1:
+        raise StudyError(
+            f"{path.name}: some times carry an offset from UTC, others do not; export them alike"
+        )
+    kinds = {kind for _, values in parts for kind in values}
+    seconds = np.concatenate([part[0] for part in parts])
+    values = {
+        kind: np.concatenate([part[1].get(kind, np.full(part[0].size, np.nan)) for part in parts])
+        for kind in kinds
+    }
+    notes = [*layout.notes, *_counted_notes(counts)]
+    if "milliseconds" in forms and log.time_format is None:
+        notes.append("Times were taken for milliseconds since 1970, UTC.")
+    elif "seconds" in forms and log.time_format is None:
+        notes.append("Times were taken for seconds since 1970, UTC.")
+    seconds, values = _merged(*_local(seconds, values, utc.pop(), log, utc_offset, notes), layout)
     values = _units(path, values, log, notes)
-    seconds, values = _in_order(path, *_local(seconds, values, log, utc_offset, notes), notes)
+    seconds, values = _in_order(path, seconds, values, notes)
     return Rows(path.name, seconds, values, notes)
 
 
-def _header(path, file):
-    """Names of the columns, and separator and decimal mark."""
-    line = file.readline(100_000)
-    if not line.strip():
-        raise StudyError(f"{path.name}: is empty; give a CSV whose first row names the columns")
-    text = _text(path, line).lstrip("\ufeff").strip()
-    separator = max(SEPARATORS, key=text.count)
-    names = [name.strip().strip('"').strip() for name in text.split(separator)]
-    place = file.tell()
-    sample = [_text(path, file.readline(100_000)).strip() for _ in range(20)]
-    file.seek(place)
-    cells = [line.split(separator) for line in sample if line]
-    if separator == "," and cells and all(len(row) > len(names) for row in cells):
-        raise StudyError(
-            f"{path.name}, row 2: {len(cells[0])} cells below {len(names)} names; if the numbers carry a decimal "
-            "comma, the columns must be parted by semicolons: export it so"
-        )
-    comma = separator != "," and any(
-        re.fullmatch(r'"?\s*[+-]?\d+,\d+\s*"?', cell) for row in cells for cell in row
-    )
-    return names, (separator, "," if comma else ".")
+def _blocks(path, layout):
+    """Blocks of whole lines from the first row of values on, in UTF-8 or a superset of ASCII; bytes."""
+    with path.open("rb") as file:
+        if layout.encoding.startswith("utf-16"):
+            text = file.read().decode(layout.encoding, errors="replace").lstrip("\ufeff")
+            lines = text.splitlines(keepends=True)[layout.first_row - 1 :]
+            yield "".join(lines).replace("\r\n", "\n").encode("utf-8")
+            return
+        for _ in range(layout.first_row - 1):
+            file.readline()
+        rest = b""
+        while block := file.read(BLOCK):
+            cut = block.rfind(b"\n") + 1
+            if cut == 0:
+                rest += block
+                continue
+            yield rest + block[:cut]
+            rest = block[cut:]
+        if rest.strip():
+            yield rest
 
 
-def _text(path, line):
-    if b"\x00" in line:
-        raise StudyError(f"{path.name}: is no text in UTF-8; export it as CSV, UTF-8")
-    try:
-        return line.decode("utf-8")
-    except UnicodeDecodeError:
-        return line.decode("latin-1")
+def _block(path, block, layout, log, row, counts, utc, forms):
+    """Seconds and values of one block of lines, and the number of its lines."""
+    names, columns = layout.names, layout.columns
+    lines = block.count(b"\n") + (not block.endswith(b"\n"))
+    time = columns["time"]
+    quick = log.time_format is None and time == [names[0]] and "name" not in columns
+    stamps = first_column_stamps(block) if quick else None
+    wanted = [name for kind, part in columns.items() for name in part if kind != "time" or stamps is None]
+    table, number = _table(path, block, layout, wanted, stamps is None, row, counts)
+    if table is None:
+        return None, lines
 
+    def rows(at):
+        return int(number[at])
 
-def _columns(path, names, log):
-    """Column of each kind, by the study or by its usual name."""
-    out, lower = {}, [name.lower() for name in names]
-    for kind in ("time", *KINDS):
-        wanted = getattr(log, f"{kind}_column")
-        if wanted is None and kind in lower:
-            wanted = names[lower.index(kind)]
-        if wanted is None:
-            continue
-        if wanted not in names:
-            have = ", ".join(shown(name) for name in names[:12])
+    if stamps is None:
+        texts = table[names.index(time[0])].fillna("").astype(str).str.strip()
+        for name in time[1:]:
+            texts = texts + " " + table[names.index(name)].fillna("").astype(str).str.strip()
+        seconds, is_utc, form = parsed_times(path, texts.str.strip(), " and ".join(time), log, rows)
+        utc.add(is_utc)
+        forms.add(form)
+    else:
+        if stamps.size != len(table):
             raise StudyError(
-                f"{path.name}: has no column {shown(wanted)}; it has {have}: set log.{kind}_column"
+                f"{path.name}: some of rows {row} to {row + len(table)} are broken; export the log again"
             )
-        if names.count(wanted) > 1:
-            raise StudyError(f"{path.name}: names column {shown(wanted)} twice; rename one")
-        out[kind] = wanted
-    if not set(out) & {"soc", "current", "voltage", "power"}:
+        seconds = stamps.astype(float)
+        utc.add(False)
+    values = {}
+    if "name" in columns:
+        values = _long_values(path, table, layout, log, rows, counts)
+    else:
+        for kind in columns.keys() - {"time"}:
+            name = columns[kind][0]
+            values[kind] = _column(path, table[names.index(name)], name, kind, layout, log, rows, counts)
+    with np.errstate(invalid="ignore"):
+        known = (seconds >= 0.0) & (seconds < 1e10)
+    _count(counts, "without a readable time", int((~known).sum()))
+    return (seconds[known], {kind: part[known] for kind, part in values.items()}), lines
+
+
+def _column(path, cells, name, kind, layout, log, rows, counts):
+    small = getattr(log, f"{_unit_kind(kind)}_unit", None) in SMALL
+    values, aside = numbers(path, cells, name, rows, layout.decimal, log, small)
+    for what, count in aside.items():
+        _count(counts, (kind, what), count)
+    return values
+
+
+def _unit_kind(kind):
+    return "current" if kind in ("charge_current", "load_current") else kind
+
+
+def _long_values(path, table, layout, log, rows, counts):
+    """Values of rows that hold one value each, named by a column; NaN in the other kinds."""
+    from darkspell.log_analysis.layout import KINDS
+
+    names = layout.names
+    label = table[names.index(layout.columns["name"][0])].fillna("").astype(str).str.strip()
+    cells = table[names.index(layout.columns["value"][0])]
+    wanted = {(getattr(log, f"{kind}_column") or kind).lower(): kind for kind in KINDS}
+    kinds = label.str.lower().map(wanted)
+    use = kinds.notna().to_numpy()
+    _count(counts, "with a value that is not read", int((~use).sum()))
+    if not use.any():
+        have = ", ".join(sorted(set(label))[:12])
         raise StudyError(
-            f"{path.name}: none of its columns ({', '.join(shown(name) for name in names[:12])}) is known "
-            "as state of charge, current, voltage or power; name them in the study under log:"
+            f"{path.name}: none of its values ({have}) is known; name them in the study under log:"
         )
+    values = {kind: np.full(len(table), np.nan) for kind in sorted(set(kinds.dropna()))}
+    for kind, out in values.items():
+        at = np.flatnonzero((kinds == kind).to_numpy())
+        out[at] = _column(path, cells.iloc[at], kind, kind, layout, log, lambda i, at=at: rows(at[i]), counts)
+    return values
+
+
+def _table(path, block, layout, wanted, check, row, counts):
+    """Cells of a block, and the row of the file of each line; comments and repeated headers dropped.
+
+    `check` is False where every line is known to begin with a time: then no line is anything else.
+    """
+    import pandas as pd
+
+    number = None
+    if check:
+        lines = block.splitlines()
+        kept = [
+            at
+            for at, line in enumerate(lines)
+            if line.strip() and not line.lstrip().startswith(COMMENT.encode())
+        ]
+        _count(counts, "beginning with #", sum(line.lstrip().startswith(COMMENT.encode()) for line in lines))
+        if not kept:
+            return None, None
+        if len(kept) < len(lines):
+            block = b"\n".join(lines[at] for at in kept) + b"\n"
+        number = np.array(kept) + row
+    names = layout.names
+    at = sorted({names.index(name) for name in wanted})
+    how = dict(
+        sep=layout.separator, decimal=layout.decimal, header=None, usecols=at, keep_default_na=False, na_values=[""],
+        skip_blank_lines=False, engine="c", index_col=False, names=range(len(names)), low_memory=False,
+        encoding="latin-1" if layout.encoding == "latin-1" else "utf-8", encoding_errors="replace",
+    )  # fmt: skip
+    if check:
+        how["dtype"] = {names.index(name): str for name in layout.columns["time"]}
+    try:
+        table = pd.read_csv(io.BytesIO(block), **how)
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        found = re.search(r"line (\d+)", str(error))
+        where = "" if not found else f", row {row + int(found[1]) - 1}"
+        raise StudyError(
+            f"{path.name}{where}: does not read as rows of {len(names)} cells; correct that row"
+        ) from None
+    if number is None:
+        number = np.arange(len(table)) + row
+    if check:
+        first = names.index(layout.columns["time"][0])
+        again = table[first].fillna("").str.strip().str.strip('"') == names[first]
+        if again.any():
+            _count(counts, "repeating the header", int(again.sum()))
+            keep = ~again.to_numpy()
+            table, number = table[keep].reset_index(drop=True), number[keep]
+            for column in table.columns:
+                if table[column].dtype == object and column not in [
+                    names.index(n) for n in layout.columns["time"]
+                ]:
+                    plain = pd.to_numeric(table[column], errors="coerce")
+                    if not (plain.isna() & table[column].notna()).any():
+                        table[column] = plain
+    return (table, number) if len(table) else (None, None)
+
+
+def _count(counts, what, number):
+    counts[what] = counts.get(what, 0) + number
+
+
+def _counted_notes(counts):
+    """What was set aside while reading, in sentences."""
+    out = []
+    for what, count in counts.items():
+        if not count:
+            continue
+        if isinstance(what, str):
+            out.append(f"{_counted(count, 'row')} {what} {'was' if count == 1 else 'were'} left out.")
+        else:
+            kind = what[0].replace("_", " ")
+            words = "a code for a missing value" if what[1] == "code" else "no readable number"
+            out.append(f"{_counted(count, 'cell')} of {kind} held {words}.")
     return out
 
 
-def _blocks(file):
-    """Blocks of whole lines."""
-    rest = b""
-    while True:
-        block = file.read(BLOCK)
-        if not block:
-            break
-        cut = block.rfind(b"\n") + 1
-        if cut == 0:
-            rest += block
-            continue
-        yield rest + block[:cut]
-        rest = block[cut:]
-    if rest.strip():
-        yield rest
-
-
-def _block(path, block, names, mark, columns, log, row):
-    """Stamps [s] and values of one block of lines."""
-    import pandas as pd
-
-    separator, decimal = mark
-    quick = log.time_format is None and names[0] == columns["time"]
-    stamps = first_column_stamps(block) if quick else None
-    wanted = [name for kind, name in columns.items() if kind != "time" or stamps is None]
-    at = [names.index(name) for name in wanted]
-    how = dict(
-        sep=separator, decimal=decimal, header=None, usecols=at, na_values=list(NOTHING), keep_default_na=False,
-        skip_blank_lines=stamps is None, engine="c", encoding_errors="replace",
-    )  # fmt: skip
-    if "time" in columns and stamps is None:
-        how["dtype"] = {names.index(columns["time"]): str}
-    try:
-        table = pd.read_csv(io.BytesIO(block), names=range(len(names)), index_col=False, **how)
-    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
-        number = re.search(r"line (\d+)", str(error))
-        where = f", row {row + int(number[1]) - 1}" if number else ""
-        raise StudyError(
-            f"{path.name}{where}: does not read as rows of {len(names)} cells; mend that row"
-        ) from None
-    values = {}
-    for kind, name in columns.items():
-        if kind != "time":
-            values[kind] = _numbers(path, table[names.index(name)], name, row, decimal)
-    if stamps is None:
-        stamps = _stamps(path, table[names.index(columns["time"])], columns["time"], log, row)
-    elif stamps.size != len(table):
-        raise StudyError(
-            f"{path.name}: some of rows {row} to {row + len(table)} are broken; export the log again"
-        )
-    return stamps, values
-
-
-def _numbers(path, cells, name, row, decimal):
-    import pandas as pd
-
-    if pd.api.types.is_numeric_dtype(cells.dtype):
-        return cells.to_numpy(float)
-    numbers = pd.to_numeric(cells, errors="coerce")
-    bad = numbers.isna() & cells.notna() & (cells.astype(str).str.strip() != "")
-    if bad.any():
-        first = int(np.argmax(bad.to_numpy()))
-        text = str(cells.iloc[first])
-        hint = (
-            "; decimal commas and points are mixed" if re.fullmatch(r"[+-]?\d+[.,]\d+", text.strip()) else ""
-        )
-        raise StudyError(
-            f"{path.name}, row {row + first}, column {shown(name)}: {shown(text)} is no number{hint}; "
-            f"{_cells(bad)} in this part: correct them, or leave them empty"
-        )
-    return numbers.to_numpy(float)
-
-
-def _stamps(path, cells, name, log, row):
-    """Seconds since 1970: UTC if the texts carry offsets (marked by a fraction), else as they stand."""
-    import pandas as pd
-
-    texts = cells.fillna("").astype(str).str.strip()
-    if log.time_format == "seconds":
-        found = pd.to_datetime(pd.to_numeric(texts, errors="coerce"), unit="s", errors="coerce", utc=True)
-        offset = np.ones(len(texts), bool)
-    else:
-        offset = texts.str.contains(r"\d\s?(?:Z|[+-]\d\d:?\d\d)$", regex=True).to_numpy(bool)
-        form = log.time_format or "ISO8601"
-        found = pd.to_datetime(texts, format=form, errors="coerce", utc=True)
-    bad = found.isna().to_numpy()
-    if bad.any():
-        first = int(np.argmax(bad))
-        raise StudyError(
-            f"{path.name}, row {row + first}, column {shown(name)}: {shown(texts.iloc[first])} is no time"
-            f"{'' if log.time_format else ' in ISO 8601'}; {_cells(bad)} in this part: correct "
-            "them, or set log.time_format"
-        )
-    if offset.any() and not offset.all():
-        first = int(np.argmax(offset != offset[0]))
-        raise StudyError(
-            f"{path.name}, row {row + first}: some times carry an offset from UTC, others do not; export them alike"
-        )
-    seconds = found.dt.as_unit("ns").astype("int64").to_numpy() / 1e9
-    return np.floor(seconds) + (0.5 if offset.all() and offset.size else 0.0)
-
-
-def _local(seconds, values, log, utc_offset, notes):
-    """Seconds of local standard time; those that carried an offset are marked by half a second."""
-    marked = seconds % 1 == 0.5
-    seconds = np.floor(seconds)
-    if marked.all():
-        notes.append("Times carry their offset from UTC; they were brought to local standard time.")
+def _local(seconds, values, utc, log, utc_offset, notes):
+    """Seconds of local standard time."""
+    if utc:
+        notes.append("Times are relative to UTC; they were converted to local standard time.")
         return seconds + 3600.0 * utc_offset, values
     if log.time_zone is None:
         return seconds.astype(float), values
@@ -263,16 +290,30 @@ def _local(seconds, values, log, utc_offset, notes):
     # Within the hour that comes twice, a step back marks the change to standard time.
     back = np.concatenate([[False], np.diff(seconds) < 0])
     summer = ~(np.cumsum(back) > 0)
-    utc = index.tz_localize(log.time_zone, ambiguous=summer, nonexistent="shift_forward").tz_convert("UTC")
-    notes.append(f"Times were brought from {log.time_zone} to local standard time, summer time included.")
-    return utc.as_unit("s").asi8 + 3600.0 * utc_offset, values
+    utc_index = index.tz_localize(log.time_zone, ambiguous=summer, nonexistent="shift_forward").tz_convert(
+        "UTC"
+    )
+    notes.append(f"Times were converted from {log.time_zone} to local standard time, summer time included.")
+    return utc_index.as_unit("s").asi8 + 3600.0 * utc_offset, values
+
+
+def _merged(seconds, values, layout):
+    """Rows of one time each: where a row holds one value, those of the same time are put together."""
+    if "name" not in layout.columns:
+        return seconds, values
+    times, at = np.unique(seconds, return_inverse=True)
+    out = {kind: np.full(times.size, np.nan) for kind in values}
+    for kind, part in values.items():
+        good = np.isfinite(part)
+        out[kind][at[good]] = part[good]
+    return times, out
 
 
 def _in_order(path, seconds, values, notes):
     """Rising times, one row each; what was turned, moved or dropped is noted."""
     steps = np.diff(seconds)
     if (steps <= 0).all() and (steps < 0).any():
-        notes.append("The newest row stood first; the log was turned round.")
+        notes.append("The newest row came first; the order was reversed.")
         seconds, values = seconds[::-1], {kind: part[::-1] for kind, part in values.items()}
         steps = np.diff(seconds)
     back = np.flatnonzero(steps < 0)
@@ -298,17 +339,17 @@ def _in_order(path, seconds, values, notes):
 
 
 def _units(path, values, log, notes):
-    """Values in the units of the room, what cannot be set aside."""
+    """Values in the units of the room; charge and load current joined to one net current."""
     out = {}
     sign = 1.0 if log.charging == "positive" else -1.0
     for kind, part in values.items():
-        unit = getattr(log, f"{kind}_unit")
+        unit = getattr(log, f"{_unit_kind(kind)}_unit")
         part = part * FACTORS.get(unit, 1.0)
         if kind == "soc":
-            top = np.nanmax(part, initial=0.0)
+            top = np.nanquantile(part, 0.99) if np.isfinite(part).any() else 0.0
             unit = unit or ("fraction" if top <= 1.0 else "%")
             part = part / 100.0 if unit == "%" else part
-            if np.nanmax(part, initial=0.0) > 1.05:
+            if np.isfinite(part).any() and np.nanquantile(part, 0.99) > 1.05:
                 raise StudyError(
                     f"{path.name}: state of charge up to {top:g}; set log.soc_unit to % or fraction"
                 )
@@ -319,7 +360,18 @@ def _units(path, values, log, notes):
         out[kind] = part
         missing = int(np.isnan(part).sum())
         if missing:
-            notes.append(f"{_counted(missing, 'cell')} of {kind} hold{'s' * (missing == 1)} nothing.")
+            words = kind.replace("_", " ")
+            notes.append(f"{_counted(missing, 'row')} {'has' if missing == 1 else 'have'} no {words}.")
+    charge, load = out.pop("charge_current", None), out.pop("load_current", None)
+    if "current" not in out and charge is not None and load is not None:
+        out["current"] = np.abs(charge) - np.abs(load)
+        notes.append("The net current was taken as charge current less load current.")
+    elif "current" not in out and (charge is not None or load is not None):
+        notes.append("A charge current or a load current alone gives no net current; it was not used.")
+    if not out.keys() & {"soc", "current", "voltage", "power"}:
+        raise StudyError(
+            f"{path.name}: holds no state of charge, net current, voltage or power; add one of these"
+        )
     return out
 
 
@@ -330,10 +382,6 @@ def stamp(seconds):
 
 def _length(seconds):
     return f"{seconds / 3600:.3g} h" if seconds >= 3600 else f"{seconds / 60:.3g} min"
-
-
-def _cells(bad):
-    return _counted(int(bad.sum()), "such cell")
 
 
 def _counted(count, what):

@@ -1,7 +1,129 @@
-"""Times in ISO 8601 read straight from a file's bytes: ten million texts need not become objects."""
+"""Times of a log: ISO 8601 read straight from a file's bytes, other formats through pandas.
+
+Ten million texts need not become objects: `first_column_stamps` reads the usual form from the bytes.
+"""
+
+import re
 
 import numpy as np
 from numba import njit
+
+from darkspell.core.errors import StudyError
+from darkspell.study.errors import shown
+
+UNREADABLE = 0.01  # share of rows beyond which the times are refused
+SECONDS = (1e8, 1e10)  # of 1973 to 2286, since 1970
+MILLISECONDS = (1e11, 1e13)
+OFFSET = r"\d\s?(?:Z|[+-]\d\d:?\d\d)$"
+COMMON = (
+    "ISO8601", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M", "%Y%m%d %H:%M:%S", "%Y%m%d %H:%M",
+    "%Y%m%d%H%M%S", "%Y%m%d %H%M",
+)  # fmt: skip
+
+
+def looks_like_time(text, form=None):
+    """Whether a text may be a time of day and date, or seconds since 1970."""
+    import pandas as pd
+
+    if re.fullmatch(r"\d{9,14}(\.\d*)?", text):
+        return True
+    if form in ("seconds", "milliseconds"):
+        return False
+    forms = COMMON if form is None else (form,)
+    return any(pd.notna(pd.to_datetime(text, format=one, errors="coerce", utc=True)) for one in forms) or (
+        form is None and re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}.*", text) is not None
+    )
+
+
+def parsed_times(path, texts, name, log, rows):
+    """Seconds since 1970 of a column of texts.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    texts : pandas.Series of str
+    name : str
+        Of the column, for the message.
+    log : darkspell.study.log_format.Log
+    rows : callable
+        Row of the file of a position in `texts`.
+
+    Returns
+    -------
+    seconds : float64 array
+        NaN where a text is no time.
+    utc : bool
+        Whether they are UTC, by their own offset or by counting since 1970; else they are as written.
+    form : str
+        "ISO8601", "seconds", "milliseconds" or the study's format.
+
+    Raises
+    ------
+    StudyError
+        If more than one text in a hundred is no time, or some carry an offset and others do not.
+    """
+    import pandas as pd
+
+    form = log.time_format or _form_of(texts)
+    if form in ("seconds", "milliseconds"):
+        values = pd.to_numeric(texts, errors="coerce").to_numpy(float) / (
+            1000.0 if form == "milliseconds" else 1.0
+        )
+        low, high = SECONDS
+        with np.errstate(invalid="ignore"):
+            values = np.where((values >= low) & (values < high), np.floor(values), np.nan)
+        _refuse(path, texts, np.isnan(values), name, log, rows)
+        return values, True, form
+    offset = texts.str.contains(OFFSET, regex=True).to_numpy(bool)
+    found = pd.to_datetime(texts, format=form, errors="coerce", utc=True)
+    bad = np.array(found.isna(), bool)
+    whole = np.where(bad, np.nan, found.dt.as_unit("s").astype("int64").to_numpy())
+    with np.errstate(invalid="ignore"):
+        bad |= ~((whole >= 0.0) & (whole < SECONDS[1]))
+    _refuse(path, texts, bad, name, log, rows)
+    known = offset[~bad]
+    if known.any() and not known.all():
+        good = np.flatnonzero(~bad)
+        first = int(good[np.argmax(known != known[0])])
+        raise StudyError(
+            f"{path.name}, row {rows(first)}: some times carry an offset from UTC, others do not; export them alike"
+        )
+    seconds = np.full(len(texts), np.nan)
+    seconds[~bad] = whole[~bad]
+    return seconds, bool(known.size and known.all()), form
+
+
+def _form_of(texts):
+    """Format of the times by the first of them."""
+    import pandas as pd
+
+    sample = texts[texts != ""].head(50)
+    numbers = pd.to_numeric(sample, errors="coerce")
+    if (
+        sample.size
+        and numbers.notna().mean() > 0.9
+        and sample.str.fullmatch(r"\d{9,14}(\.\d*)?").mean() > 0.9
+    ):
+        middle = float(numbers.median())
+        if MILLISECONDS[0] <= middle < MILLISECONDS[1]:
+            return "milliseconds"
+        if SECONDS[0] <= middle < SECONDS[1]:
+            return "seconds"
+    for form in COMMON:
+        if pd.to_datetime(sample, format=form, errors="coerce", utc=True).notna().mean() > 0.9:
+            return form
+    return "ISO8601"
+
+
+def _refuse(path, texts, bad, name, log, rows):
+    if bad.sum() <= UNREADABLE * bad.size:
+        return
+    first, count = int(np.argmax(bad)), int(bad.sum())
+    given = "" if log.time_format else " in ISO 8601"
+    raise StudyError(
+        f"{path.name}, row {rows(first)}, column {shown(name)}: {shown(texts.iloc[first])} is no time{given}; "
+        f"{count} such cell{'' if count == 1 else 's'} in this part: correct them, or set log.time_format"
+    )
 
 
 def first_column_stamps(block):

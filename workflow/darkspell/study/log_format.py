@@ -1,8 +1,8 @@
 """The section on a monitor's log: which columns mean what, and where the weather of its dates comes from."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import field_validator
+from pydantic import Field, field_validator
 
 from darkspell.study.base import Section, key
 from darkspell.study.climate import Column, Series
@@ -11,11 +11,15 @@ from darkspell.study.climate import Column, Series
 class Log(Section):
     """How to read a log of the system, for `darkspell compare`."""
 
-    time_column: Column = key("Column that holds the time.", default="time")
+    time_column: Column | Annotated[list[Column], Field(min_length=1, max_length=3)] = key(
+        "Column that holds the time, or several that are joined by a blank, such as [date, time].",
+        default="time",
+        note="`time`, or `date` and `time`",
+    )
     time_format: str | None = key(
-        'How the time reads, such as "%d.%m.%Y %H:%M"; seconds for seconds since 1970.',
+        'How the time reads, such as "%d.%m.%Y %H:%M"; seconds or milliseconds where it counts from 1970.',
         default=None,
-        note="ISO 8601 (2025-03-31 14:00:00)",
+        note="ISO 8601 (2025-03-31 14:00:00), or counted from 1970 where it is a large number",
         max_length=60,
         min_length=2,
     )
@@ -37,6 +41,14 @@ class Log(Section):
     charging: Literal["positive", "negative"] = key(
         "Sign of current and power while the bank is charged.", default="positive"
     )
+    charge_current_column: Column | None = key(
+        "Column of the current that charges, where charge and load are logged apart.",
+        default=None,
+        note="`charge_current` if there",
+    )
+    load_current_column: Column | None = key(
+        "Column of the current that the loads take.", default=None, note="`load_current` if there"
+    )
     voltage_column: Column | None = key(
         "Column of the bank's voltage.", default=None, note="`voltage` if there"
     )
@@ -49,6 +61,30 @@ class Log(Section):
         "Column of the bank's temperature.", default=None, note="`temperature` if there"
     )
     temperature_unit: Literal["C", "K", "F"] = key("Its unit.", default="C")
+    header_row: int | None = key(
+        "Row that names the columns, counted from 1.",
+        default=None,
+        note="found by the names",
+        low=1,
+        high=1000,
+    )
+    skip_rows: int | None = key(
+        "Rows between that one and the first values, such as a row of units.",
+        default=None,
+        note="those without a time",
+        low=0,
+        high=1000,
+    )
+    missing: list[str] = key(
+        "Texts or numbers that stand for a missing value, beside empty cells, nan, -999, -9999, 7999 and the like.",
+        default=[],
+        max_length=20,
+    )
+    name_column: Column | None = key(
+        "Column that names the quantity, where each row holds one value; the other keys then name quantities.",
+        default=None,
+    )
+    value_column: Column | None = key("Column of that value.", default=None)
     weather_file: str | None = key(
         "CSV of irradiation over the log's dates, relative to the study file.",
         default=None,
@@ -66,6 +102,18 @@ class Log(Section):
     @classmethod
     def _known_zone(cls, value):
         return Series._known_zone(value)
+
+    @field_validator("missing", mode="before")
+    @classmethod
+    def _as_texts(cls, value):
+        return [str(one) for one in value] if isinstance(value, list) else value
+
+    @field_validator("value_column")
+    @classmethod
+    def _named_values(cls, value, info):
+        if (value is None) != (info.data.get("name_column") is None):
+            raise ValueError("and name_column go together; give both or neither")
+        return value
 
     @field_validator("weather_series")
     @classmethod

@@ -1,0 +1,203 @@
+"""How the rows of a log's file are laid out: encoding, separator, decimal mark, header, rows to skip."""
+
+import re
+from dataclasses import dataclass
+
+from darkspell.core.errors import StudyError
+from darkspell.log_analysis.timestamps import looks_like_time
+from darkspell.study.errors import shown
+
+SEPARATORS = ",;\t|"
+COMMENT = "#"
+HEADER_REACH = 80  # rows
+UNIT_ROWS = 6  # at most, below the header
+HEAD_BYTES = 200_000
+MARKS = {b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be", b"\xef\xbb\xbf": "utf-8"}
+KINDS = ("soc", "current", "charge_current", "load_current", "voltage", "power", "temperature")
+CLOCK = re.compile(r"\d{1,2}:\d\d")
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Layout of one file.
+
+    Parameters
+    ----------
+    encoding : str
+    names : list of str
+        Columns in the order of the file.
+    separator, decimal : str
+    header_row : int
+        Row of the names, counted from 1.
+    first_row : int
+        First row of values, counted from 1.
+    columns : dict of str to list of str
+        Columns of ``time`` (several where date and time stand apart), of each kind of value, and of ``name`` and
+        ``value`` where a row holds one value.
+    notes : list of str
+    """
+
+    encoding: str
+    names: list
+    separator: str
+    decimal: str
+    header_row: int
+    first_row: int
+    columns: dict
+    notes: list
+
+
+def layout_of(path, head, log):
+    """Layout of a file from its first bytes; `Layout`.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    head : bytes
+    log : darkspell.study.log_format.Log
+
+    Raises
+    ------
+    StudyError
+        If no header with a time and a value is there.
+    """
+    encoding = encoding_of(path, head)
+    text = head.decode(encoding, errors="replace").lstrip("\ufeff")
+    lines = text.splitlines()
+    if len(head) == HEAD_BYTES and lines:
+        lines = lines[:-1]
+    if not any(line.strip() for line in lines):
+        raise StudyError(f"{path.name}: is empty; give a CSV whose first row names the columns")
+    at = _header_at(lines, log)
+    separator = max(SEPARATORS, key=lines[at].count)
+    names = [name.strip().strip('"').strip() for name in lines[at].split(separator)]
+    columns = columns_of(path, names, log)
+    first, skipped = _first_row(lines, at, separator, names, columns, log)
+    sample = [line.split(separator) for line in lines[first : first + 20] if line.strip()]
+    if separator == "," and sample and all(len(row) > len(names) for row in sample):
+        raise StudyError(
+            f"{path.name}, row {first + 1}: {len(sample[0])} cells below {len(names)} names; if the numbers carry a "
+            "decimal comma, the columns must be separated by semicolons: export it so"
+        )
+    comma = separator != "," and any(
+        re.fullmatch(r'"?\s*[+-]?\d+,\d+\s*\D{0,3}"?', cell) for row in sample for cell in row
+    )
+    notes = []
+    if at:
+        notes.append(f"{_rows(at)} above the header {'was' if at == 1 else 'were'} skipped.")
+    if skipped:
+        notes.append(
+            f"{_rows(skipped)} between header and values {'was' if skipped == 1 else 'were'} skipped."
+        )
+    return Layout(encoding, names, separator, "," if comma else ".", at + 1, first + 1, columns, notes)
+
+
+def encoding_of(path, head):
+    """Encoding of a text by its first bytes; raises `StudyError` where they are no text."""
+    for mark, name in MARKS.items():
+        if head.startswith(mark):
+            return name
+    sample = head[:2000]
+    if b"\x00" in sample:
+        zeros = sample[0::2].count(0), sample[1::2].count(0)
+        half = len(sample) // 2
+        if half > 8 and max(zeros) > 0.7 * half and min(zeros) < 0.1 * half:
+            return "utf-16-be" if zeros[0] > zeros[1] else "utf-16-le"
+        raise StudyError(f"{path.name}: is not a text file; export it as CSV, UTF-8")
+    try:
+        head.decode("utf-8")
+    except UnicodeDecodeError as error:
+        if error.start < len(head) - 4:
+            return "latin-1"
+    return "utf-8"
+
+
+def _rows(count):
+    return f"{count} row{'' if count == 1 else 's'}"
+
+
+def _wanted(log):
+    """Names that the study gives, and those that are known without."""
+    given = [getattr(log, f"{kind}_column") for kind in (*KINDS, "name", "value")]
+    given += log.time_column if isinstance(log.time_column, list) else [log.time_column]
+    return {name for name in given if name}, {*KINDS, "time", "date"}
+
+
+def _header_at(lines, log):
+    """Index of the header among the first lines: the row with most of the wanted names."""
+    if log.header_row is not None:
+        return min(log.header_row, len(lines)) - 1
+    given, usual = _wanted(log)
+    best, most = None, 0
+    for at, line in enumerate(lines[:HEADER_REACH]):
+        text = line.strip().lstrip(COMMENT).strip()
+        cells = {cell.strip().strip('"').strip() for cell in re.split(r"[,;\t|]", text)}
+        score = 2 * len(cells & given) + len({cell.lower() for cell in cells} & usual)
+        if score > most:
+            best, most = at, score
+    if best is None:
+        best = next(
+            i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith(COMMENT)
+        )
+    return best
+
+
+def columns_of(path, names, log):
+    """Columns of each kind, by the study or by their usual names; dict of lists."""
+    lower = [name.lower() for name in names]
+    out = {"time": _time_columns(path, names, lower, log)}
+    if log.name_column is not None:
+        return {**out, "name": [_named(path, names, log.name_column, "name")],
+                "value": [_named(path, names, log.value_column, "value")]}  # fmt: skip
+    for kind in KINDS:
+        wanted = getattr(log, f"{kind}_column")
+        if wanted is not None:
+            out[kind] = [_named(path, names, wanted, kind)]
+        elif kind in lower:
+            out[kind] = [_named(path, names, names[lower.index(kind)], kind)]
+    if len(out) == 1 or set(out) == {"time", "temperature"}:
+        raise StudyError(
+            f"{path.name}: none of its columns ({_listed(names)}) is known as state of charge, current, voltage or "
+            "power; name them in the study under log:"
+        )
+    return out
+
+
+def _time_columns(path, names, lower, log):
+    wanted = log.time_column
+    if isinstance(wanted, list):
+        return [_named(path, names, name, "time") for name in wanted]
+    if wanted == "time" and "date" in lower and "time" in lower:
+        return [names[lower.index("date")], names[lower.index("time")]]
+    if wanted == "time" and "time" in lower:
+        return [_named(path, names, names[lower.index("time")], "time")]
+    return [_named(path, names, wanted, "time")]
+
+
+def _named(path, names, wanted, kind):
+    if wanted not in names:
+        raise StudyError(
+            f"{path.name}: has no column {shown(wanted)}; it has {_listed(names)}: set log.{kind}_column"
+        )
+    if names.count(wanted) > 1:
+        raise StudyError(f"{path.name}: names column {shown(wanted)} twice; rename one")
+    return wanted
+
+
+def _listed(names):
+    return ", ".join(shown(name) for name in names[:12])
+
+
+def _first_row(lines, header, separator, names, columns, log):
+    """Index of the first row of values, and how many rows between it and the header are none."""
+    if log.skip_rows is not None:
+        return header + 1 + log.skip_rows, log.skip_rows
+    at = [names.index(name) for name in columns["time"]]
+    for skipped in range(UNIT_ROWS + 1):
+        row = header + 1 + skipped
+        if row >= len(lines):
+            break
+        cells = [cell.strip().strip('"').strip() for cell in lines[row].split(separator)]
+        if len(cells) > max(at) and looks_like_time(" ".join(cells[i] for i in at), log.time_format):
+            return row, skipped
+    return header + 1, 0
