@@ -1,32 +1,34 @@
-"""From intervals to a finding: what differs, what is as designed, what cannot be told from this log."""
+"""From draws to a verdict: what differs, what is as designed, what this log cannot tell."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.log_analysis.inference import TARGETS
+from darkspell.log_analysis.evidence import CAUSES
 
 LEAST_OFFSET = 4.0  # mA: no log tells less
 DIFFERS, FITS, UNTOLD = "differs", "as designed", "cannot be told"
 
 
 @dataclass(frozen=True)
-class Told:
-    """What is known of one thing.
+class Verdict:
+    """What is known of one cause.
 
     Parameters
     ----------
     name : str
-        One of ``load``, ``array``, ``capacity``, ``offset``, ``efficiency``.
+        One of `darkspell.log_analysis.evidence.CAUSES`.
     middle, low, high : float
-        Median and 95 % interval; NaN where the log says nothing.
+        Median and 95 % interval; NaN where the log has no evidence.
     design : float
         What the study says.
     tolerance : float
         What is off without being a fault, in the unit of the value.
     state : str
         `DIFFERS`, `FITS` or `UNTOLD`.
+    reason : str
+        Why it cannot be told; empty otherwise.
     """
 
     name: str
@@ -36,47 +38,70 @@ class Told:
     design: float
     tolerance: float
     state: str
+    reason: str = ""
+
+    @property
+    def above(self):
+        """Whether the value lies above the design."""
+        return self.middle > self.design
 
     @property
     def excess(self):
-        """Distance of the interval's nearer end from the band of tolerance, over the tolerance; 0 within."""
-        band = self.design - self.tolerance, self.design + self.tolerance
-        return max(self.low - band[1], band[0] - self.high, 0.0) / self.tolerance
+        """Distance of the median from the design, in tolerances; 0 where nothing is shown to differ."""
+        return abs(self.middle - self.design) / self.tolerance if self.state == DIFFERS else 0.0
 
 
-def told(name, middle, low, high, design, tolerance):
-    """State of one thing from its interval; `Told`."""
-    wide = constant("log_analysis", "telling_share") * tolerance
-    if not np.isfinite([low, high]).all():
-        state = UNTOLD
-    elif low > design + tolerance or high < design - tolerance:
-        state = DIFFERS
-    elif low >= design - wide and high <= design + wide:
-        state = FITS
-    else:
-        state = UNTOLD
-    return Told(name, float(middle), float(low), float(high), design, tolerance, state)
-
-
-def findings(posterior, offset_ma):
-    """What is told of load, array, capacity and offset; list of `Told`.
+def classify(name, draws, design, tolerance, reason=""):
+    """Verdict on one cause from its draws.
 
     Parameters
     ----------
-    posterior : darkspell.log_analysis.inference.Posterior
-    offset_ma : float
-        What the study takes the monitor's offset for, one standard deviation [mA].
+    name : str
+    draws : float array or None
+        What the log says; None where it has no evidence.
+    design, tolerance : float
+    reason : str
+        Why there is no evidence.
+
+    Returns
+    -------
+    Verdict
+        It differs if it lies beyond the tolerance with probability `sure`; it is as designed if it lies within
+        `telling_share` tolerances with that probability.
+    """
+    if draws is None:
+        return Verdict(name, np.nan, np.nan, np.nan, design, tolerance, UNTOLD, reason)
+    sure, wide = constant("log_analysis", "sure"), constant("log_analysis", "telling_share") * tolerance
+    low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
+    beyond = max((draws > design + tolerance).mean(), (draws < design - tolerance).mean())
+    if beyond >= sure:
+        state, why = DIFFERS, ""
+    elif (np.abs(draws - design) <= wide).mean() >= sure:
+        state, why = FITS, ""
+    else:
+        state, why = UNTOLD, "its interval is too wide"
+    return Verdict(name, float(middle), float(low), float(high), design, tolerance, state, why)
+
+
+def verdicts(found, offset_sd):
+    """Verdicts on all causes; list of `Verdict`.
+
+    Parameters
+    ----------
+    found : darkspell.log_analysis.evidence.Evidence
+    offset_sd : float
+        Ordinary offset of the monitor, standard deviation [A].
     """
     out = []
-    for at, name in enumerate(TARGETS[:4]):
+    for name in CAUSES:
         tolerance = constant("log_analysis", f"{name}_tolerance")
-        tolerance *= max(offset_ma, LEAST_OFFSET) * 1e-3 if name == "offset" else 1.0
+        tolerance *= max(offset_sd, LEAST_OFFSET * 1e-3) if name == "offset" else 1.0
         design = 0.0 if name == "offset" else 1.0
-        out.append(told(name, posterior.middle[at], posterior.low[at], posterior.high[at], design, tolerance))
+        out.append(classify(name, found.draws.get(name), design, tolerance, found.reasons.get(name, "")))
     return out
 
 
 def main_cause(found):
-    """Name of what differs most, in tolerances beyond its own; None if nothing does."""
+    """Name of what differs most, in tolerances; None if nothing does."""
     differing = [one for one in found if one.state == DIFFERS]
     return max(differing, key=lambda one: one.excess).name if differing else None

@@ -1,19 +1,27 @@
-"""Hold a log against a study: everything from the file to the findings; the command writes them out."""
+"""Compare a log with a study: everything from the file to the findings; the command writes them out."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from darkspell.core.constants import constant
-from darkspell.log_analysis.classification import findings, told
+from darkspell.climate.itinerary import by_place, parts_of
+from darkspell.log_analysis.alignment import aligned_evidence
+from darkspell.log_analysis.classification import verdicts
+from darkspell.log_analysis.clock import clock_note
+from darkspell.log_analysis.consistency import misfits
+from darkspell.log_analysis.design_bands import DesignBands, design_bands
+from darkspell.log_analysis.evidence import Evidence, Hours
+from darkspell.log_analysis.expectation import expected_of
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
-from darkspell.log_analysis.inference import Bench, HourLog, Posterior, expected_sun, infer
-from darkspell.log_analysis.log_simulator import LANES
-from darkspell.log_analysis.reader import read_log
-from darkspell.log_analysis.settings_estimate import Setting, setting
-from darkspell.log_analysis.weather import known_clearness
+from darkspell.log_analysis.log_simulator import LogSimulator
+from darkspell.log_analysis.overview import Overview, overview
+from darkspell.log_analysis.plausibility import plausible
+from darkspell.log_analysis.reader import Rows, read_log
+from darkspell.log_analysis.weather import KnownWeather, known_weather
+from darkspell.weather.daily_clearness import daily_clearness
 
 MEMBERS = 256
+COARSE = 1800.0  # s
 
 
 @dataclass(frozen=True)
@@ -25,44 +33,45 @@ class Comparison:
     name : str
         Of the log's file.
     hours : LogHours
-    found : list of darkspell.log_analysis.classification.Told
-        Load, array, capacity, offset, efficiency.
-    posterior : Posterior
-    setting : Setting
-    weather_known : bool
-    weather_words : str
-    clearness : (float, float, float)
-        Mean clearness of the log's days over the climate's, and its interval.
+    seen : Overview
+        What the log shows without inference.
+    bands : DesignBands
+    inferred : bool
+        Whether causes were asked for: a log of voltage alone carries none.
+    misfit : list of str
+        Features that no fitted system returns; causes are then not stated.
+    verdicts : list of darkspell.log_analysis.classification.Verdict
+    evidence : Evidence or None
+    weather : KnownWeather
+    clearness : float
+        Mean clearness of the log's days over the climate's [-]; NaN where not known.
     clearness_rank : float
-        Share of years of the climate that are duller over the same dates.
-    expected : float64 array [lanes, days, 2]
-        Charge in and out of the bank by day as designed, under the same weather [Ah].
-    logged : float64 array [days, 2]
-        The same from the log; NaN on days with gaps.
+        Share of years of the climate that are duller over the same dates [-]; NaN where not known.
     notes : list of str
+        What the reader found, did and set aside.
     """
 
     name: str
     hours: LogHours
-    found: list
-    posterior: Posterior
-    setting: Setting
-    weather_known: bool
-    weather_words: str
-    clearness: tuple
+    seen: Overview
+    bands: DesignBands
+    inferred: bool
+    misfit: list
+    verdicts: list
+    evidence: Evidence | None
+    weather: KnownWeather
+    clearness: float
     clearness_rank: float
-    expected: np.ndarray
-    logged: np.ndarray
     notes: list
 
 
-def compare_log(study, assembly, path, seed=None):
+def compare_log(study, system, path, seed=None):
     """Compare a log with a study.
 
     Parameters
     ----------
     study : darkspell.study.Study
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.Assembly
     path : path-like
         The log, a CSV.
     seed : int, optional
@@ -77,87 +86,61 @@ def compare_log(study, assembly, path, seed=None):
     darkspell.core.errors.StudyError
         If the log cannot be read.
     """
-    seed = study.engine.seed if seed is None else seed
-    shunt = study.monitors[study.monitor]
     rows = read_log(path, study.log, study.site.utc_offset_h)
-    hours = hours_of(rows, assembly.calendar, study.system.nominal_voltage_v, shunt.capacity_set_ah)
-    known, words = known_clearness(study, assembly.calendar, hours.dates)
-    bench = Bench(assembly, hours.log.hours, known, seed)
-    log, late = in_step(bench, hours.log, known is not None)
-    posterior = infer(assembly, log, known, seed, bench)
-    found = findings(posterior, shunt.offset_ma)
-    counted = setting(hours.flows, hours.last_soc, hours.jumps, seed)
-    found.append(
-        told(
-            "efficiency", counted.efficiency, counted.efficiency_low, counted.efficiency_high,
-            shunt.ah_efficiency_set_pct / 100.0, constant("log_analysis", "efficiency_tolerance"),
-        )
-    )  # fmt: skip
-    rank, ratio = clearness_rank(assembly, hours.log.hours, known)
-    weather = (
-        (ratio,) * 3
-        if known is not None
-        else tuple(getattr(posterior, k)[4] for k in ("middle", "low", "high"))
-    )
+    seed = study.engine.seed if seed is None else seed
+    hours = log_hours(study, system, rows)
+    return compare_rows(study, system, *hours, known_weather(study, system.calendar, hours[1].dates), seed)
+
+
+def log_hours(study, system, rows):
+    """Rows with impossible values set aside, and their hours; (`Rows`, `LogHours`)."""
+    nominal = study.system.nominal_voltage_v
+    values, aside = plausible(rows.values, nominal, system.capacity)
+    rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside])
+    return rows, hours_of(rows, system.calendar, nominal, study.monitors[study.monitor].capacity_set_ah)
+
+
+def compare_rows(study, system, rows, hours, weather, seed):
+    """Compare rows that were read; `Comparison`. Parameters as `compare_log` makes them."""
+    shunt, log = study.monitors[study.monitor], hours.log
+    expected = expected_of(system, log.hours, weather, seed)
+    dark = expected.envelope <= 0.0
+    seen = overview(rows, hours, dark, float(system.chemistry.cut_off), shunt.full_voltage_v)
+    simulator = LogSimulator(system, log.hours, weather.clearness, seed)
+    as_designed = np.ones((4, simulator.count))
+    as_designed[3] = 0.0
+    bands = design_bands(hours, simulator.lanes(as_designed, np.random.default_rng([seed, 29])))
+    found, out, misfit = None, [], []
+    inferred = log.has_current
+    if inferred:
+        rng = np.random.default_rng([seed, 17])
+        found = aligned_evidence(evidence_hours(hours, seen.step_s), expected, rng)
+        out = verdicts(found, shunt.offset_ma * 1e-3)
+        misfit = misfits(simulator, log, expected, found, rng)
+    rank, ratio = clearness_rank(system, log.hours, weather.clearness)
+    notes = [*rows.notes, *hours.events, *clock_note(log, expected)]
     return Comparison(
-        rows.name, hours, found, posterior, counted, known is not None, words, weather, rank,
-        as_designed(bench), daily_charge(log), [*rows.notes, *hours.events, *late],
+        rows.name, hours, seen, bands, inferred, misfit, out, found, weather, ratio, rank, notes
+    )
+
+
+def evidence_hours(hours, step_s):
+    """Hours of a log, whose rows are `step_s` seconds apart, as the evidence takes them."""
+    log = hours.log
+    return Hours(
+        log.current.astype(float), log.voltage.astype(float), hours.soc, hours.current_sd,
+        hours.measured_current, step_s >= COARSE,
     )  # fmt: skip
 
 
-def clearness_rank(assembly, hours, known):
+def clearness_rank(system, hours, known):
     """Share of the climate's years that are duller than the known days, and their ratio to its mean."""
-    from darkspell.climate.itinerary import by_place, parts_of
-    from darkspell.weather.daily_clearness import daily_clearness
-
     if known is None:
         return np.nan, np.nan
     members, days = np.arange(MEMBERS), np.unique(hours // 24)
     days = days[np.isfinite(known[days])]
-    climate, calendar, seed = assembly.climate, assembly.calendar, assembly.study.engine.seed
+    climate, calendar, seed = system.climate, system.calendar, system.study.engine.seed
     drawn = [daily_clearness(one, calendar, members, members, seed) for one in parts_of(climate)]
     usual = by_place(drawn, climate, calendar)[:, days].mean(1)
     own = known[days].mean()
     return float((usual < own).mean()), float(own / usual.mean())
-
-
-def in_step(bench, log, known):
-    """The log moved by whole hours to where the sun says it belongs, and what was done in a sentence."""
-    if not log.has_current:
-        return log, []
-    sun = expected_sun(bench, known)
-    level = np.nan_to_num(log.current, nan=0.0)
-    # The rise in the morning, before the bank is full, is what a clock is judged by.
-    rise, light = (np.maximum(np.diff(part, prepend=part[0]), 0.0) for part in (level, sun))
-    rise, light = (part.reshape(-1, 24).sum(0) for part in (rise, light))
-    if rise.sum() <= 0.0 or light.sum() <= 0.0:
-        return log, []
-    shifts = np.arange(-11, 13)
-    late = int(shifts[np.argmax([np.roll(rise, -by) @ light for by in shifts])])
-    if abs(late) < 2:
-        return log, []
-    moved = [np.roll(part, -late) for part in (log.current, log.voltage)]
-    for part in moved:
-        part[slice(-late, None) if late > 0 else slice(-late)] = np.nan  # what the roll brought round
-    way = "late" if late > 0 else "early"
-    note = f"By the sun the log's clock is about {abs(late)} h {way}; it was moved. Set log.time_zone if that is why."
-    return HourLog(log.hours, *moved, log.has_current, log.has_voltage), [note]
-
-
-def as_designed(bench):
-    """Charge in and out by day of lanes in which nothing differs [Ah]; float64 [lanes, days, 2]."""
-    count = LANES * bench.copies * len(bench.blocks)
-    asked = np.ones((4, count))
-    asked[3] = 0.0
-    lanes = bench.lanes(asked, np.random.default_rng([bench.seed, 29]))
-    current = lanes.current[:MEMBERS].reshape(min(count, MEMBERS), -1, 24)
-    return np.stack([np.maximum(current, 0).sum(2), np.maximum(-current, 0).sum(2)], axis=2)
-
-
-def daily_charge(log):
-    """Charge in and out by day [Ah], days with more than two hours missing NaN; float64 [days, 2]."""
-    current = log.current.reshape(-1, 24)
-    whole = np.isfinite(current).sum(1) >= 22
-    with np.errstate(invalid="ignore"):
-        parts = np.nansum(np.maximum(current, 0), 1), np.nansum(np.maximum(-current, 0), 1)
-    return np.where(whole[:, None], np.stack(parts, axis=1), np.nan)

@@ -8,11 +8,40 @@ from numba import njit
 from darkspell.climate.record.record import day_of_year, leap_day
 from darkspell.core.calendar import DAYS
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis.inference import HourLog
 from darkspell.log_analysis.reader import stamp
 
 LEAST_DAYS = 3
 JUMP = 0.04  # of the reading, that no current explains
+
+
+@dataclass(frozen=True)
+class HourLog:
+    """A log as hours of the study's calendar.
+
+    Parameters
+    ----------
+    hours : int array [H]
+        Hour of the study year of each row, in order, without gaps.
+    current, voltage : float32 arrays [H]
+        Means of the hour [A, V]; NaN where not known.
+    has_current, has_voltage : bool
+    """
+
+    hours: np.ndarray
+    current: np.ndarray
+    voltage: np.ndarray
+    has_current: bool = True
+    has_voltage: bool = True
+
+    @property
+    def valid(self):
+        """Hours with every column that the log has; bool [H]."""
+        out = np.ones(self.hours.size, bool)
+        if self.has_current:
+            out &= np.isfinite(self.current)
+        if self.has_voltage:
+            out &= np.isfinite(self.voltage)
+        return out
 
 
 @dataclass(frozen=True)
@@ -32,6 +61,10 @@ class LogHours:
         Charge in and out (negative) since the last sample of the hour before [Ah]; NaN where not known.
     temperature : float64 array [H]
         [degC]; NaN where not known.
+    measured_current : bool
+        Whether the current was measured (or follows from a measured power), not derived from the reading.
+    current_sd : float
+        Sampling error of an hour's mean current, standard deviation [A].
     events : list of str
         Gaps, jumps, resets in sentences.
     """
@@ -43,6 +76,8 @@ class LogHours:
     jumps: np.ndarray
     flows: np.ndarray
     temperature: np.ndarray
+    measured_current: bool
+    current_sd: float
     events: list
 
 
@@ -94,7 +129,8 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
         raise StudyError(f"{rows.name}: only {int(log.valid.sum())} hours have values; give a longer log")
     return LogHours(
         log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
-        cut(means.get("temperature", nothing)), [*notes, *_gaps(seconds), *told],
+        cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
+        hour_errors(seconds, values, nominal_voltage), [*notes, *_gaps(seconds), *told],
     )  # fmt: skip
 
 
@@ -128,6 +164,30 @@ def hour_means(seconds, values, hours):
     _share(seconds, values, min(max(1.25 * usual, 30.0), 2700.0), weight, total)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(weight >= 1800.0, total / weight, np.nan)[:hours]
+
+
+def hour_errors(seconds, values, nominal):
+    """Standard deviation of an hour's mean current from sampling [A]; 0 where no current was measured.
+
+    Within an hour of several samples, from their spread. With one sample an hour, from the change between
+    neighbouring hours: too much rather than too little.
+    """
+    current = values.get("current")
+    if current is None:
+        current = values["power"] / nominal if "power" in values else None
+    if current is None or np.isfinite(current).sum() < 48:
+        return 0.0
+    good = np.isfinite(current)
+    seconds, current = seconds[good], current[good]
+    hour = (seconds // 3600.0).astype(np.int64)
+    hour -= hour[0]
+    count = np.bincount(hour)
+    if np.median(count[count > 0]) < 2:
+        return float(0.6 * np.sqrt(0.5 * np.mean(np.diff(current) ** 2)))
+    total, square = np.bincount(hour, current), np.bincount(hour, current**2)
+    many = count >= 2
+    spread = (square[many] - total[many] ** 2 / count[many]) / (count[many] - 1.0)
+    return float(np.sqrt(np.mean(np.maximum(spread, 0.0) / count[many])))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

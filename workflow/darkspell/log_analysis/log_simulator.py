@@ -34,15 +34,18 @@ class Lanes:
         Logarithm of the mean clearness of the log's days over that of the climate.
     current, voltage : float32 arrays [lanes, hours]
         At the shunt and voltmeter, errors included [A, V].
+    soc : float32 array [lanes, hours]
+        State of charge of the bank [-].
     """
 
     asked: np.ndarray
     clearness: np.ndarray
     current: np.ndarray
     voltage: np.ndarray
+    soc: np.ndarray
 
 
-class Bench:
+class LogSimulator:
     """Traces of one study for one log, kept, so that several rounds of draws meet them.
 
     Parameters
@@ -72,6 +75,11 @@ class Bench:
             mean = block.clearness[:, days].mean(1) / max(usual, 0.01)
             self.clearness.append(np.log(np.maximum(mean, 0.01)))
 
+    @property
+    def count(self):
+        """How many draws one call of `lanes` takes."""
+        return LANES * self.copies * len(self.blocks)
+
     def lanes(self, asked, rng):
         """Run draws of what is asked; `Lanes`, as many as there are blocks and copies for.
 
@@ -87,7 +95,7 @@ class Bench:
             which = count % len(self.blocks)
             part = self._run(self.blocks[which], asked[:, first : first + group], rng)
             parts.append((np.tile(self.clearness[which], self.copies), *part))
-        return Lanes(asked, *(np.concatenate([part[i] for part in parts]) for i in range(3)))
+        return Lanes(asked, *(np.concatenate([part[i] for part in parts]) for i in range(4)))
 
     def _run(self, block, asked, rng):
         load, array, capacity, offset = (row.reshape(self.copies, LANES) for row in asked)
@@ -99,7 +107,7 @@ class Bench:
 
 
 def logged(assembly, rows, past, capacity, offset, rng):
-    """Current and voltage that are logged [A, V], float32 [copies x lanes, hours] each.
+    """Current and voltage that are logged [A, V], and the charge held [-]; float32 [copies x lanes, hours] each.
 
     Parameters
     ----------
@@ -117,36 +125,62 @@ def logged(assembly, rows, past, capacity, offset, rng):
     gain = 1.0 + constant("log_analysis", "gain_sd") * rng.standard_normal(shape)
     stored = 1.0 - constant("log_analysis", "efficiency_sd") * rng.standard_normal(shape)
     out *= np.where(out > 0, (gain * stored)[:, None], gain[:, None])
-    nominal = assembly.study.system.nominal_voltage_v
-    volts = constant("log_analysis", "voltmeter_sd_per_12v") * nominal / 12.0 * rng.standard_normal(shape)
-    stiff = np.exp(constant("log_analysis", "resistance_sd") * rng.standard_normal(shape)) - 1.0
-    curve = constant("log_analysis", "curve_sd") * rng.standard_normal(shape)
-    shown = voltage + doubtful_voltage(assembly, current, soc, stiff[:, None], curve[:, None])
+    blocks = assembly.study.system.nominal_voltage_v / 12.0
+    volts = constant("log_analysis", "voltmeter_sd_per_12v") * blocks * rng.standard_normal(shape)
+    spread = bank_spread(assembly.study.bank.chemistry)
+    draws = (
+        spread["offset"] * blocks * rng.standard_normal(shape),
+        np.exp(spread["slope"] * rng.standard_normal(shape)) - 1.0,
+        np.exp(spread["resistance"] * rng.standard_normal(shape)) - 1.0,
+        spread["charge"] * blocks * rng.standard_normal(shape),
+    )
+    shown = voltage + bank_voltage_change(assembly, current, soc, [part[:, None] for part in draws])
     out, shown = out + offset[:, None], shown + volts[:, None]
     return tuple(
         np.ascontiguousarray(np.moveaxis(part, 1, 2), np.float32).reshape(shape[0] * shape[1], -1)
-        for part in (out, shown)
+        for part in (out, shown, soc)
     )
 
 
-def doubtful_voltage(assembly, current, soc, stiff, curve):
-    """What other resistance and another curve of open-circuit voltage change while discharging [V].
+def bank_spread(kind):
+    """What real banks of a kind differ by; dict of floats.
+
+    ``offset`` and ``charge``: constant error of the open-circuit curve and of the charging voltage of a 12 V bank,
+    standard deviation [V]; ``slope`` and ``resistance``: standard deviation of the logarithm of the curve's fall
+    from full and of the resistance [-].
+    """
+    lithium = constant("bank", kind, "coulombic_efficiency_pct") > 98.0
+    names = ("curve_offset_sd", "curve_slope_sd")
+    offset, slope = (
+        constant("log_analysis", f"{name}_{'lithium' if lithium else 'other'}") for name in names
+    )
+    return dict(
+        offset=offset, slope=slope, charge=constant("log_analysis", "charge_voltage_sd"),
+        resistance=constant("log_analysis", "resistance_sd"),
+    )  # fmt: skip
+
+
+def bank_voltage_change(system, current, soc, draws):
+    """What another curve, resistance and charging voltage change of the terminal voltage [V].
 
     Parameters
     ----------
+    system : darkspell.simulation.system.Assembly
     current : float32 array
         Of the bank [A].
     soc : float32 array
         [-], same shape.
-    stiff, curve : float arrays
-        Excess of the resistance, and of the curve's fall from full, over the table's [-].
+    draws : tuple of float arrays
+        Curve's offset [V], excess of its fall from full [-], excess of the resistance [-], change of the charging
+        voltage [V]; each to broadcast with `current`.
     """
-    c = assembly.chemistry
+    offset, slope, resistance, charge = draws
+    c = system.chemistry
     knots = np.linspace(0.0, 1.0, 41)
     volts = np.array([open_circuit(np.float32(knot), c) for knot in knots])
     fall = np.interp(soc, knots, volts - volts[-1])
-    change = stiff * float(c.resistance) / assembly.capacity * current + curve * fall
-    return np.where(current < 0, change, 0.0).astype(np.float32)
+    discharged = offset + slope * fall + resistance * float(c.resistance) / system.capacity * current
+    return np.where(current < 0, discharged, charge).astype(np.float32)
 
 
 def asked_bank(assembly, block, load, array, capacity):
@@ -215,11 +249,15 @@ class DatedDays:
         return replace(days, kt=kt)
 
 
-def traces_of(assembly, members, known, seed):
-    """Traces of some members under a seed; where `known` says so, under the clearness of the dates."""
+def traces_of(assembly, members, known, seed, days=None):
+    """Traces of some members under a seed; where `known` says so, under the clearness of the dates.
+
+    `days` (with a method ``of``) gives the days in place of drawn ones.
+    """
     study = assembly.study
     engine = study.engine.model_copy(update={"seed": seed})
     study = study.model_copy(update={"engine": engine, "load_uncertainty_pct": 0.0})
-    days = None if known is None else DatedDays(assembly.climate, assembly.calendar, seed, known)
+    if days is None and known is not None:
+        days = DatedDays(assembly.climate, assembly.calendar, seed, known)
     # Every lane is a parameter draw of its own.
     return replace(assembly, study=study, measured=days).traces(members, members)

@@ -2,9 +2,10 @@
 
 from pathlib import Path
 
+import numpy as np
+
 from darkspell.core.atomic_files import replacing, write_table, write_text
 from darkspell.log_analysis import report_text as words
-from darkspell.log_analysis.classification import DIFFERS
 from darkspell.report.wording import given
 
 CAUTION = (
@@ -12,8 +13,8 @@ CAUTION = (
     "code, and leave work on them to a licensed practitioner."
 )
 LIMIT = (
-    "The intervals hold if the system behaves as the model does, with the loads' daily course as in the study. "
-    "What is not asked (a charger at another voltage, a load at new hours) may show as one of the five."
+    "The intervals allow for other banks, other daily courses of the loads and errors of the weather record, as far "
+    "as they are ordinary. They do not allow for what the study leaves out, such as a charger that it does not list."
 )
 
 
@@ -22,32 +23,54 @@ def text(study, comparison, colour=False):
     dates = comparison.hours.dates
     head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
-    lines = [f"{bold}{head}{plain}", "", *words.answer(comparison), "", comparison.weather_words, ""]
-    width = max(len(name) for name in words.NAMES.values())
-    for one in comparison.found:
-        lines.append(
-            f"  {words.NAMES[one.name]:{width}}  {_found(one):>9}  {words.interval(one):>18}  {one.state}"
-        )
-    extra = [*words.settings(comparison, study.monitors[study.monitor]), *comparison.notes]
-    return "\n".join([*lines, *([""] if extra else []), *extra]) + "\n"
-
-
-def _found(one):
-    return words.value(one, one.middle) if one.middle == one.middle else "-"
+    lines = [f"{bold}{head}{plain}", "", *words.answer(comparison), ""]
+    lines += [f"  {name}: {value}" for name, value in words.facts(comparison)]
+    if comparison.inferred and not comparison.misfit:
+        width = max(len(name) for name in words.NAMES.values())
+        lines += ["", "Against the study:"]
+        lines += [
+            f"  {words.NAMES[one.name]:{width}}  {words.interval(one):>18}  {one.state}"
+            for one in comparison.verdicts
+        ]
+    for head, part in (("Next:", words.steps(comparison)), ("Cannot be told:", words.untold(comparison))):
+        if part:
+            lines += ["", head, *(f"  {i}. {one}" for i, one in enumerate(part, 1))]
+    lines += ["", given(words.weather(comparison))]
+    lines += [part for part in [words.log_next(comparison)] if part]
+    if comparison.notes:
+        lines += ["", "What was read:", *(f"  {given(note)}" for note in comparison.notes)]
+    return "\n".join(lines) + "\n"
 
 
 def table(comparison):
-    """One row a thing asked; pandas table of the CSV."""
+    """Facts and causes, one row each; pandas table of the CSV."""
     import pandas as pd
 
-    rows = [
-        {
-            "asked": one.name, "unit": "A" if one.name == "offset" else "-", "design": one.design,
-            "found": one.middle, "low": one.low, "high": one.high, "tolerance": one.tolerance, "verdict": one.state,
-        }
-        for one in comparison.found
-    ]  # fmt: skip
-    return pd.DataFrame(rows)
+    seen, bands = comparison.seen, comparison.bands
+    gap = 0 if not seen.longest_gap else seen.longest_gap[0]
+    facts = [
+        ("lowest_voltage", "V", seen.lowest_voltage),
+        ("hours_below_cut_off", "h", seen.hours_below),
+        ("lowest_reading", "-", seen.lowest_soc),
+        ("days", "d", seen.days),
+        ("days_with_full_charge", "d", np.nan if seen.full_days is None else seen.full_days),
+        ("longest_without_full_charge", "d", np.nan if seen.full_days is None else gap),
+        ("nights_stopped", "nights", seen.nights_stopped),
+        ("days_outside_band", "-", bands.outside),
+        ("days_outside_band_1_in_20", "-", bands.most),
+    ]
+    rows = [{"quantity": name, "unit": unit, "value": value} for name, unit, value in facts]
+    if not comparison.misfit:
+        rows += [
+            {
+                "quantity": one.name, "unit": "A" if one.name == "offset" else "-", "design": one.design,
+                "value": one.middle, "low": one.low, "high": one.high,
+                "tolerance": one.tolerance, "verdict": one.state,
+            }
+            for one in comparison.verdicts
+        ]  # fmt: skip
+    columns = ["quantity", "unit", "value", "design", "low", "high", "tolerance", "verdict"]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def write(study, comparison, folder):
@@ -84,9 +107,11 @@ def _figures(study, comparison, base):
     from darkspell.log_analysis.figures import days_page, intervals_page
     from darkspell.report.figures.style import look
 
-    out = []
+    out, asked = [], [("days", days_page)]
+    if comparison.inferred and not comparison.misfit:
+        asked.append(("differs", intervals_page))
     with look():
-        for name, make in (("days", days_page), ("differs", intervals_page)):
+        for name, make in asked:
             page, finding = make(comparison, given(study.site.name))
             FigureCanvasAgg(page.figure)
             path = base.with_name(f"{base.name}_{name}")
@@ -99,29 +124,31 @@ def _figures(study, comparison, base):
 
 def document(study, comparison, figures):
     """The page as a tree; `darkspell.report.document.tree.Document`."""
-    from darkspell.report.document.tree import Document, Figure, Listing, Paragraph, Section, Table
+    from darkspell.report.document.tree import Document, Figure, Listing, Paragraph, Section
 
-    first, *rest = words.answer(comparison)
     dates = comparison.hours.dates
     pictures = [
         Figure(path, finding.title, f"{finding.note.rstrip('.')}. {finding.caption}", finding.alt, head)
         for path, finding, head in figures
     ]
-    rows = [
-        [words.NAMES[one.name], words.value(one, one.design), _found(one), words.interval(one), one.state]
-        for one in comparison.found
-    ]
-    marked = next((i for i, one in enumerate(comparison.found) if one.state == DIFFERS), None)
-    listed = Table(
-        "What the log tells of the system", ["", "design", "found", "95 % interval", "verdict"], rows,
-        "lrrrl", marked, "Loads, array and bank in per cent of what the study says.",
-    )  # fmt: skip
-    happened = [*words.settings(comparison, study.monitors[study.monitor]), *comparison.notes]
-    blocks = (
-        [Listing([given(note) for note in happened])]
-        if happened
-        else [Paragraph("The log runs without a gap.")]
-    )
+    seen = [_facts_table(comparison), pictures[0]]
+    seen += [part for part in [_weeks_table(comparison)] if part is not None]
+    sections = [Section("What the log shows", seen)]
+    steps, untold = words.steps(comparison), words.untold(comparison)
+    if len(pictures) > 1:
+        sections.append(Section("Against the study", [pictures[1]]))
+    if steps:
+        sections.append(Section("Next steps", [Listing([f"{i}. {step}" for i, step in enumerate(steps, 1)])]))
+    if untold:
+        sections.append(Section("What this log cannot tell", [Listing(untold)]))
+    about = [Paragraph(given(words.weather(comparison)))]
+    about += [Paragraph(part) for part in [words.log_next(comparison)] if part]
+    if comparison.notes:
+        about.append(Listing([given(note) for note in comparison.notes]))
+    sections.append(Section("Weather, and what was read", about))
+    keep = [Paragraph(CAUTION)] if not comparison.inferred else [Paragraph(LIMIT), Paragraph(CAUTION)]
+    sections.append(Section("What to keep in mind", keep))
+    first, *rest = words.answer(comparison)
     return Document(
         title=f"What the log shows: {given(study.document.title)}",
         facts=[
@@ -134,15 +161,33 @@ def document(study, comparison, figures):
             *(Paragraph(part) for part in rest),
             *([Paragraph(given(study.document.note), "note")] if study.document.note else []),
         ],
-        sections=[
-            Section(
-                "Owner, weather or fault",
-                [listed, pictures[1], Listing([words.sentence(one) for one in comparison.found])],
-            ),
-            Section(
-                "Day by day against the design", [Paragraph(given(comparison.weather_words)), pictures[0]]
-            ),
-            Section("What happened in the log", blocks),
-            Section("What to keep in mind", [Paragraph(LIMIT), Paragraph(CAUTION)]),
-        ],
+        sections=sections,
     )
+
+
+def _facts_table(comparison):
+    from darkspell.report.document.tree import Table
+
+    rows = [[name, value] for name, value in words.facts(comparison)]
+    return Table("What needs no model", ["", "in this log"], rows, "ll")
+
+
+def _weeks_table(comparison):
+    from darkspell.report.document.tree import Table
+    from darkspell.report.figures.number_format import number
+
+    weeks = comparison.seen.weeks
+    if not weeks:
+        return None
+    energy = any(np.isfinite(week.wh_in) for week in weeks)
+    header = ["week from", "Ah in", "Ah out", *(["kWh in", "kWh out"] if energy else []), "hours logged"]
+    rows = []
+    for week in weeks:
+        parts = [number(week.ah_in, 0), number(week.ah_out, 0)]
+        if energy:
+            parts += [number(week.wh_in / 1000.0, 2), number(week.wh_out / 1000.0, 2)]
+        rows.append([str(week.first), *parts, f"{week.hours}"])
+    return Table(
+        "Charge and energy by week", header, rows, "l" + "r" * (len(header) - 1), None,
+        "Net current of the bank; what the loads take while the sun serves them does not pass the shunt.",
+    )  # fmt: skip

@@ -1,138 +1,213 @@
-"""What the comparison says, in plain sentences: owner, weather, monitor, or a fault to look for."""
+"""What the comparison says, in plain sentences: what is seen, what differs, what to do next."""
 
 import numpy as np
 
-from darkspell.core.constants import constant
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
+from darkspell.log_analysis.design_bands import UNITS, WORDS
 from darkspell.report.figures.number_format import number
 
 NAMES = {
-    "load": "What is used",
-    "array": "What the array gives",
-    "capacity": "What the bank holds",
+    "load": "Energy use",
+    "array": "Array output",
+    "capacity": "Bank capacity",
     "offset": "Current shown when none flows",
-    "efficiency": "Charge efficiency set in the monitor",
 }
-CURES = {
-    "load": "Ask the owner what has been added or runs longer; put it into the study, or take it out of use.",
-    "array": "Look at the modules first: dirt, snow, a shadow that is new, a string that is off, a fuse.",
-    "capacity": "Charge the bank fully, then count what a discharge to the usual depth gives; check single cells.",
-    "offset": "Set the shunt's zero with every load and charger off; look for a wire that passes the shunt.",
-    "efficiency": "Set it in the monitor to what the setting sheet says.",
+STEPS = {
+    (
+        "load",
+        True,
+    ): "Ask the owner which appliances were added or run longer. Put them into the study, or stop using them.",
+    (
+        "load",
+        False,
+    ): "Ask the owner which appliances of the study are not used. Nothing is wrong with a smaller load.",
+    (
+        "array",
+        True,
+    ): "Check the array's power and losses in the study; the array gives more than the study counts on.",
+    (
+        "array",
+        False,
+    ): "Look at the modules: dirt, snow, a new shadow, a string that is off, a fuse, a connector.",
+    ("capacity", True): "Check the capacity in the study; the bank holds more than the study counts on.",
+    (
+        "capacity",
+        False,
+    ): "Charge the bank fully and measure what a discharge to the usual depth gives; check single cells.",
+    (
+        "offset",
+        True,
+    ): "With every load and charger off, set the zero of the shunt. If it was set: look for a charger wired past it.",
+    (
+        "offset",
+        False,
+    ): "With every load and charger off, set the zero of the shunt. If it was set: look for a load wired past it.",
 }
+NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
+VOLTAGE_ONLY = (
+    "Voltage alone does not tell load, array, capacity and offset apart; none of them is judged here."
+)
 
 
 def value(one, at):
-    """A value of one finding with its unit."""
+    """A value of one verdict with its unit."""
     if not np.isfinite(at):
         return "not known"
-    if one.name == "offset":
-        return f"{number(1000 * at, 0)} mA"
-    if one.name == "efficiency":
-        return f"{number(100 * at, 1)} %"
-    return f"{number(100 * at, 0)} %"
+    return f"{number(1000 * at, 0)} mA" if one.name == "offset" else f"{number(100 * at, 0)} %"
 
 
 def interval(one):
-    """The interval of one finding, in words."""
+    """The interval of one verdict, in words."""
     if not np.isfinite(one.low):
-        return "not known"
+        return "-"
     return f"{value(one, one.low).removesuffix(' %').removesuffix(' mA')} to {value(one, one.high)}"
 
 
-def sentence(one):
-    """One finding as a sentence with its uncertainty."""
-    if one.state == UNTOLD:
-        if not np.isfinite(one.low):
-            return f"{NAMES[one.name]}: cannot be told from this log; it lacks the columns."
-        return f"{NAMES[one.name]}: cannot be told from this log (anything from {interval(one)})."
-    if one.state == FITS:
-        return f"{NAMES[one.name]}: as designed, within what is ordinary ({interval(one)})."
-    return f"{_difference(one)} (95 % interval {interval(one)})."
-
-
-def _difference(one):
-    of = f"{value(one, one.middle)} of what the study says"
-    more = one.middle > one.design
+def difference(one):
+    """One verdict that differs, as a sentence without its stop."""
+    of = f"{value(one, one.middle)} of what the study says ({interval(one)})"
     if one.name == "load":
-        return f"The owner uses {'more' if more else 'less'} than planned: {of}"
+        return f"The loads use {'more' if one.above else 'less'} than planned: {of}"
     if one.name == "array":
-        return f"The array gives {'more' if more else 'less'} than it should: {of}"
+        return f"The array gives {'more' if one.above else 'less'} than it should: {of}"
     if one.name == "capacity":
-        return f"The bank holds {'more' if more else 'less'} than it should: {of}"
-    if one.name == "offset":
-        return f"The monitor shows {value(one, one.middle)} when no current flows"
-    return f"The monitor counts with a charge efficiency of {value(one, one.middle)}, not {value(one, one.design)}"
+        return f"The bank holds {'more' if one.above else 'less'} than it should: {of}"
+    return f"The monitor shows {value(one, one.middle)} when no current flows ({interval(one)})"
+
+
+def ranked(found):
+    """What differs, the greatest first; list of verdicts."""
+    return sorted((one for one in found if one.state == DIFFERS), key=lambda one: -one.excess)
 
 
 def answer(comparison):
-    """Owner, weather or fault: the opening sentences; list of str."""
-    found = comparison.found
-    out = [f"{_difference(one)} ({interval(one)})." for one in ranked(found)]
-    out += [CURES[one.name] for one in ranked(found)[:1]]
-    if not out:
-        fits, untold = (
-            [NAMES[one.name][0].lower() + NAMES[one.name][1:] for one in found if one.state == state]
-            for state in (FITS, UNTOLD)
-        )
+    """Opening sentences: what differs, or that nothing is shown to; list of str."""
+    if not comparison.inferred:
+        return [VOLTAGE_ONLY]
+    if comparison.misfit:
+        return [
+            f"{NOT_OF_THIS_KIND}: the fitted system does not return {_listed(comparison.misfit)}. "
+            "No cause is named. Check columns, units, sign of the current and the study before reading on."
+        ]
+    found = comparison.verdicts
+    differing = ranked(found)
+    if differing:
+        return [f"{difference(differing[0])}."]
+    fits = [NAMES[one.name].lower() for one in found if one.state == FITS]
+    if fits:
+        return [
+            f"Nothing is shown to differ from the study. As designed, within what is ordinary: {_listed(fits)}."
+        ]
+    return ["Nothing is shown to differ from the study, but this log cannot show that all is as designed."]
+
+
+def steps(comparison):
+    """Numbered next steps, one for each finding; list of str."""
+    if not comparison.inferred or comparison.misfit:
+        return []
+    return [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+
+
+def untold(comparison):
+    """What cannot be told, and why; list of str."""
+    if not comparison.inferred or comparison.misfit:
+        return []
+    out = []
+    for one in comparison.verdicts:
+        if one.state == UNTOLD:
+            why = one.reason
+            if np.isfinite(one.low):
+                why = f"anything from {interval(one)} agrees with the log"
+            out.append(f"{NAMES[one.name]}: {why}.")
+    return out
+
+
+def facts(comparison):
+    """What the log shows by itself; list of (name, value)."""
+    seen = comparison.seen
+    out = []
+    if np.isfinite(seen.lowest_voltage):
+        out.append(("Lowest voltage", f"{number(seen.lowest_voltage, 2)} V on {seen.lowest_at}"))
         out.append(
-            f"Nothing that this log tells differs from the design beyond the ordinary: {_listed(fits)} as designed."
-            if fits
-            else "This log does not tell whether anything differs from the design."
+            (f"Time below {seen.cut_off:.1f} V, the study's cut-off", f"{number(seen.hours_below, 1)} h")
         )
-        if fits and untold:
-            out.append(f"It does not tell: {_listed(untold)}.")
-    out.append(weather(comparison))
-    if comparison.posterior.odd > constant("log_analysis", "odd_limit"):
+    if np.isfinite(seen.lowest_soc):
+        out.append(("Lowest reading", f"{number(100 * seen.lowest_soc, 0)} % on {seen.lowest_soc_at}"))
+    if seen.full_days is not None:
+        out.append((f"Days with a full charge ({seen.full_mark})", f"{seen.full_days} of {seen.days}"))
+        if seen.longest_gap is None:
+            out.append(("Longest time without a full charge", "none: every day has one"))
+        else:
+            count, first, last = seen.longest_gap
+            out.append(
+                ("Longest time without a full charge", f"{count} day{'s' * (count != 1)}, {first} to {last}")
+            )
+    out.append(("Nights in which logging stopped", f"{seen.nights_stopped} of {seen.nights}"))
+    bands = comparison.bands
+    out.append(
+        (
+            f"Days outside the design's band ({WORDS[bands.quantity]})",
+            f"{100 * bands.outside:.0f} %; usual {100 * bands.usual:.0f} %, more than {100 * bands.most:.0f} % in "
+            "one log of twenty of a system as designed",
+        )
+    )
+    trip = None if comparison.evidence is None else comparison.evidence.round_trip
+    if trip is not None:
         out.append(
-            "Parts of this log lie outside everything that was simulated for it. Something is at work that is not "
-            "asked here, or a column or unit is mapped wrongly: do not trust the intervals before that is found."
+            (
+                "Charge out over charge in, from full to full",
+                f"{number(100 * trip[0], 1)} % "
+                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling)",
+            )
         )
     return out
 
 
-def ranked(found):
-    """What differs, the greatest excess first."""
-    return sorted((one for one in found if one.state == DIFFERS), key=lambda one: -one.excess)
+def outside_design(comparison):
+    """Whether more days lie outside the design's band than one log in twenty has."""
+    return comparison.bands.outside > comparison.bands.most
+
+
+def band_title(comparison):
+    """Title of the picture of the days."""
+    bands = comparison.bands
+    share = f"{100 * bands.outside:.0f} % of the days lie outside the design's band"
+    return share if outside_design(comparison) else f"The days are as in the design: {share}, which is usual"
+
+
+def log_next(comparison):
+    """What to log next time; str, empty where nothing is missing."""
+    log, wanted = comparison.hours, []
+    if not log.measured_current:
+        wanted.append("the net current of the bank")
+    if not log.log.has_voltage:
+        wanted.append("its voltage")
+    if comparison.seen.step_s > 300.0:
+        wanted.append("a row every 1 to 5 minutes")
+    if not comparison.weather.known:
+        wanted.append("hourly irradiation of the dates (log.weather_file)")
+    return f"For the next log: {_listed(wanted)}." if wanted else ""
 
 
 def weather(comparison):
     """What the weather of the dates was, as a sentence."""
-    middle, low, high = comparison.clearness
-    if comparison.weather_known:
-        rank = comparison.clearness_rank
-        share = f"{100 * middle:.0f} % of the clearness that these dates usually have"
-        if rank < 0.1:
-            return f"The weather was duller than in nine years of ten: {share}. That alone empties a bank further."
-        if rank > 0.9:
-            return f"The weather was brighter than in nine years of ten: {share}."
-        return f"The weather was ordinary for these dates: {share}."
-    if high < 0.92:
-        return f"The days seem duller than usual, by the log: {100 * low:.0f} to {100 * high:.0f} % of usual."
-    if low > 1.08:
-        return (
-            f"The days seem brighter than usual, by the log: {100 * low:.0f} to {100 * high:.0f} % of usual."
-        )
-    return (
-        f"The weather of these dates is not known; by the log itself it had {100 * low:.0f} to "
-        f"{100 * high:.0f} % of the usual clearness. A series for the dates would narrow what the array gives."
-    )
+    if not comparison.weather.known:
+        return comparison.weather.words
+    share = f"{100 * comparison.clearness:.0f} % of the clearness that these dates usually have"
+    if comparison.clearness_rank < 0.1:
+        way = "duller than in nine years of ten"
+    elif comparison.clearness_rank > 0.9:
+        way = "brighter than in nine years of ten"
+    else:
+        way = "ordinary for these dates"
+    return f"{comparison.weather.words} It was {way}: {share}."
 
 
-def settings(comparison, shunt):
-    """What the monitor's own count says of its settings; list of str."""
-    one, out = comparison.setting, []
-    if np.isfinite(one.capacity) and abs(one.capacity / shunt.capacity_set_ah - 1.0) > 0.03:
-        low, high = number(one.capacity_low, 0), number(one.capacity_high, 0)
-        out.append(
-            f"The monitor counts with a capacity of about {number(one.capacity, 0)} Ah ({low} to {high} Ah), "
-            f"where the study has {shunt.capacity_set_ah:g} Ah set."
-        )
-    if one.change is not None:
-        date = comparison.hours.dates[min(one.change, comparison.hours.dates.size - 1)]
-        out.append(f"The monitor's settings seem to have been changed about {date}.")
-    return out
+def unit(bands):
+    """Unit of the quantity of the picture."""
+    return UNITS[bands.quantity]
 
 
 def _listed(words):
+    words = list(words)
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -1,18 +1,52 @@
-"""Clearness of a log's own dates, where a series, the study's record or a download knows it."""
+"""Weather of a log's own dates, where a series, the study's record or a download knows it."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from darkspell.climate.record.record import day_of_year
 from darkspell.core.calendar import DAYS
+from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
 LEAST_SHARE = 0.8
 
 
-def known_clearness(study, calendar, dates):
-    """Daily clearness of the log's dates.
+@dataclass(frozen=True)
+class KnownWeather:
+    """Weather of the log's dates.
+
+    Parameters
+    ----------
+    clearness : float64 array [365] or None
+        Daily clearness by study day [-], NaN where not known; None if fewer than four days in five are.
+    ghi : float64 array [8760] or None
+        Global horizontal irradiance by study hour as measured [W/m2], NaN where not known; None without hours.
+    level_sd : float
+        Relative uncertainty of the record's level [-].
+    words : str
+        Where it comes from, or that it is not known.
+    """
+
+    clearness: np.ndarray | None
+    ghi: np.ndarray | None
+    level_sd: float
+    words: str
+
+    @property
+    def known(self):
+        """Whether the weather of the dates is known."""
+        return self.clearness is not None
+
+
+NOT_KNOWN = KnownWeather(
+    None, None, 0.0, "The weather of these dates is not known; the climate's usual weather is used instead."
+)
+
+
+def known_weather(study, calendar, dates):
+    """Weather of the log's dates.
 
     Parameters
     ----------
@@ -22,47 +56,61 @@ def known_clearness(study, calendar, dates):
 
     Returns
     -------
-    clearness : float64 array [365] or None
-        By study day, NaN where not known; None if fewer than four days in five are.
-    words : str
-        Where it comes from, or that it is not known.
+    KnownWeather
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the series named in the study does not cover the log.
     """
-    record, words = (
-        None,
-        "Nothing is known of the weather of these dates; that of the climate stands in for it.",
-    )
     folder = study.folder or "."
+    record = None
     if study.log.weather_file is not None:
         record = _own(study, folder)
     elif study.climate.source in ("measured", "satellite"):
         from darkspell.climate.record import record_of
 
         record = record_of(study, folder)
-    found = _on(record, calendar, dates)
+    found = on_calendar(record, calendar, dates)
     if found is None and study.log.download:
-        record = _downloaded(study, dates, folder)
-        found = _on(record, calendar, dates)
+        found = on_calendar(_downloaded(study, dates, folder), calendar, dates)
     if found is None:
         if study.log.weather_file is not None:
             raise StudyError(
-                f"log.weather_file: {record.name} knows fewer than four in five of the log's days "
+                f"log.weather_file: {record.name} covers fewer than four in five of the log's days "
                 f"({dates[0]} to {dates[-1]}); give a series that covers them, or leave it out"
             )
-        return None, words
-    return found, f"The weather of these dates comes from {record.name}."
+        return NOT_KNOWN
+    return found
 
 
-def _on(record, calendar, dates):
+def on_calendar(record, calendar, dates):
+    """A record's days on the study's calendar; `KnownWeather`, None where it covers too few of `dates`.
+
+    Parameters
+    ----------
+    record : darkspell.climate.record.Record or None
+    calendar : darkspell.core.calendar.Calendar
+    dates : datetime64[D] array [days]
+    """
     if record is None:
         return None
-    at = np.searchsorted(record.dates, dates)
-    inside = (at < record.dates.size) & (record.dates[np.minimum(at, record.dates.size - 1)] == dates)
-    kt = np.where(inside, record.kt[np.minimum(at, record.dates.size - 1)], np.nan)
+    at = np.minimum(np.searchsorted(record.dates, dates), record.dates.size - 1)
+    inside = record.dates[at] == dates
+    kt = np.where(inside, record.kt[at], np.nan)
     if np.isfinite(kt).mean() < LEAST_SHARE:
         return None
-    out = np.full(DAYS, np.nan)
-    out[(day_of_year(dates) - 1 - calendar.first_day) % DAYS] = kt
-    return out
+    day = (day_of_year(dates) - 1 - calendar.first_day) % DAYS
+    clearness, ghi = np.full(DAYS, np.nan), None
+    clearness[day] = kt
+    if record.ghi is not None:
+        ghi = np.full((DAYS, 24), np.nan)
+        ghi[day] = np.where((inside & np.isfinite(kt))[:, None], record.ghi[at], np.nan)
+        ghi = ghi.reshape(-1)
+    level = constant(
+        "log_analysis", "weather_level_sd" if record.ghi is not None else "weather_level_sd_daily"
+    )
+    return KnownWeather(clearness, ghi, level, f"The weather of these dates comes from {record.name}.")
 
 
 def _own(study, folder):

@@ -1,0 +1,92 @@
+"""The days of a log against the days of the system as designed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+SHARES = (0.1, 0.25, 0.5, 0.75, 0.9)
+WORDS = {"lowest_soc": "lowest reading of the day", "lowest_voltage": "lowest hourly voltage of the day",
+         "ah_out": "charge out of the bank by day"}  # fmt: skip
+UNITS = {"lowest_soc": "%", "lowest_voltage": "V", "ah_out": "Ah"}
+
+
+@dataclass(frozen=True)
+class DesignBands:
+    """One daily quantity of the log over the bands of the design.
+
+    Parameters
+    ----------
+    quantity : str
+        One of `WORDS`.
+    logged : float64 array [days]
+        NaN on days with more than four hours missing.
+    bands : float64 array [5, days]
+        Quantiles `SHARES` of the simulated days.
+    outside : float
+        Share of the log's days outside the band of eight days in ten [-].
+    usual, most : float
+        The same in simulated logs of the system as designed: median, and exceeded by one in twenty [-].
+    """
+
+    quantity: str
+    logged: np.ndarray
+    bands: np.ndarray
+    outside: float
+    usual: float
+    most: float
+
+
+def design_bands(hours, lanes):
+    """Daily quantity of the log over the bands of the design.
+
+    Parameters
+    ----------
+    hours : darkspell.log_analysis.hourly_means.LogHours
+    lanes : darkspell.log_analysis.log_simulator.Lanes
+        Of the system as designed.
+
+    Returns
+    -------
+    DesignBands
+    """
+    log = hours.log
+    if np.isfinite(hours.soc).any():
+        name, seen, made = "lowest_soc", hours.soc[None] * 100.0, lanes.soc * 100.0
+    elif log.has_voltage:
+        name, seen, made = "lowest_voltage", log.voltage[None].astype(float), lanes.voltage
+    else:
+        name, seen, made = (
+            "ah_out",
+            -np.minimum(log.current[None].astype(float), 0.0),
+            -np.minimum(lanes.current, 0.0),
+        )
+    missing = ~np.isfinite(seen[0])
+    made = np.where(missing, np.nan, made)
+    logged, simulated = (_daily(part, name) for part in (seen, made))
+    bands = np.quantile(np.nan_to_num(simulated), SHARES, axis=0)
+    share = outside(simulated, bands)
+    return DesignBands(
+        name,
+        logged[0],
+        bands,
+        float(outside(logged, bands)[0]),
+        float(np.median(share)),
+        float(np.quantile(share, 0.95)),
+    )
+
+
+def _daily(values, name):
+    days = values.reshape(values.shape[0], -1, 24)
+    whole = np.isfinite(days).sum(2) >= 20
+    with np.errstate(invalid="ignore"):
+        filled = np.where(np.isfinite(days), days, 0.0 if name == "ah_out" else np.inf)
+    out = filled.sum(2) if name == "ah_out" else filled.min(2)
+    return np.where(whole, out, np.nan)
+
+
+def outside(days, bands):
+    """Share of the known days outside the band of eight in ten; float64 [lanes]."""
+    known = np.isfinite(days)
+    with np.errstate(invalid="ignore"):
+        out = (days < bands[0]) | (days > bands[4])
+    return (out & known).sum(1) / np.maximum(known.sum(1), 1)

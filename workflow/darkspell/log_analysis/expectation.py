@@ -1,0 +1,209 @@
+"""What a study expects in the hours of a log: load, array current and the bounds of its bank."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from darkspell.core.calendar import HOURS
+from darkspell.core.constants import constant
+from darkspell.loads.hourly_loads import is_even
+from darkspell.log_analysis.evidence import DRAWS, Expected
+from darkspell.log_analysis.log_simulator import SEED_SHIFT, traces_of
+
+LANES = 64
+ENVELOPE = 0.97  # quantile of drawn years that stands for a clear sky
+
+
+@dataclass(frozen=True)
+class HourlyDays:
+    """Drawn days whose hours of irradiance are those of a record; it takes the place of measured years.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.Assembly
+    ghi : float32 array [8760]
+        Global horizontal irradiance by study hour [W/m2].
+    seed : int
+    """
+
+    system: object
+    ghi: np.ndarray
+    seed: int
+
+    def of(self, members):
+        """Days of some members; `darkspell.simulation.input_series.Days`."""
+        from darkspell.simulation.input_series import stochastic_days
+
+        days = stochastic_days(self.system.climate, self.system.calendar, members, members, self.seed)
+        hours = np.repeat(self.ghi[:, None], len(members), axis=1)
+        return replace(days, ghi=np.ascontiguousarray(hours, np.float32))
+
+
+def expected_of(system, log_hours, weather, seed):
+    """Expectation of one study for one log.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.Assembly
+    log_hours : int array [H]
+        Study hour of each hour of the log.
+    weather : darkspell.log_analysis.weather.KnownWeather
+    seed : int
+
+    Returns
+    -------
+    darkspell.log_analysis.evidence.Expected
+    """
+    study = system.study
+    members = np.arange(LANES)
+    drawn = traces_of(system, members, None, seed + SEED_SHIFT)
+    envelope = _envelope(array_amps(system, drawn))[log_hours]
+    if weather.ghi is not None:
+        light = np.nan_to_num(weather.ghi).astype(np.float32)
+        dated = traces_of(
+            system, members, None, seed + SEED_SHIFT, HourlyDays(system, light, seed + SEED_SHIFT)
+        )
+        array = array_amps(system, dated)[log_hours]
+    elif weather.clearness is not None:
+        array = array_amps(system, traces_of(system, members, weather.clearness, seed + SEED_SHIFT))[
+            log_hours
+        ]
+    else:
+        array = array_amps(system, drawn)[log_hours]
+    load = (
+        drawn.essential
+        + drawn.deferrable
+        + drawn.uninterruptible
+        - drawn.past_monitor
+        + study.self_consumption_w
+    )
+    load = load[log_hours].astype(float)
+    dark = envelope <= 0.0
+    rng = np.random.default_rng([seed, 31])
+    return Expected(
+        load=load,
+        array=array,
+        envelope=envelope,
+        weather_known=weather.known,
+        weather_sd=weather.level_sd,
+        **daily_course(system, log_hours, dark, rng),
+        offset_sd=study.monitors[study.monitor].offset_ma * 1e-3,
+        freezing=freezing_chance(system, drawn, log_hours),
+        **bank_bounds(system),
+    )
+
+
+def freezing_chance(system, traces, log_hours):
+    """Chance of a daily mean below 1 degC on each day of the log [-]; 0 where no snow is expected."""
+    means = traces.temp_air.reshape(365, 24, -1).mean(1)[log_hours[::24] // 24]
+    return (means < 1.0).mean(1) * (system.study.climate.snow_days != 0.0)
+
+
+def array_amps(system, traces):
+    """Current of the array at the bank, within the controller's limit [A]; float64 [8760, lanes]."""
+    study = system.study
+    nominal, controller = study.system.nominal_voltage_v, study.controller
+    if controller.kind == "pwm":
+        out = traces.pwm.astype(float)
+    else:
+        out = traces.mpp * (controller.efficiency_pct / 100.0) / (charging_level(study) * nominal)
+    limit = controller.current_limit_a
+    return out if limit is None else np.minimum(out, limit)
+
+
+def charging_level(study):
+    """Voltage of a bank while it is charged in bulk, over the nominal one [-]."""
+    level = constant("bank", study.bank.chemistry, "ocv_v_cell")
+    cells = constant("bank", study.bank.chemistry, "cells_per_12v")
+    middle = float(np.interp(0.75, constant("bank", study.bank.chemistry, "ocv_soc"), level))
+    top = constant("bank", study.bank.chemistry, "absorption_v_cell")
+    return cells * (0.7 * middle + 0.3 * top) / 12.0
+
+
+def _envelope(amps):
+    """Current under a clear sky by study hour [A], from the brightest of the drawn years; float64 [8760]."""
+    top = np.quantile(amps, ENVELOPE, axis=1).reshape(365, 24)
+    reach = 7
+    padded = np.concatenate([top[-reach:], top, top[:reach]])
+    smooth = np.stack([padded[i : i + 365] for i in range(2 * reach + 1)]).max(0)
+    return np.where(amps.max(1) > 0.0, smooth.reshape(HOURS), 0.0)
+
+
+def bank_bounds(system):
+    """What the evidence needs of the study's bank; dict of `Expected`'s fields."""
+    study, kind = system.study, system.study.bank.chemistry
+
+    def of(name):
+        return constant("bank", kind, name)
+
+    cells = study.system.nominal_voltage_v / 12.0 * of("cells_per_12v")
+    lithium = of("coulombic_efficiency_pct") > 98.0
+    efficiency = of("coulombic_efficiency_pct") / 100.0
+    sag = of("ocv_v_cell")[1]
+    resting = float(np.interp(0.7, of("ocv_soc"), of("ocv_v_cell"))) * cells
+    return dict(
+        capacity=system.capacity,
+        nominal=float(study.system.nominal_voltage_v),
+        absorption=of("absorption_v_cell") * cells,
+        float_voltage=of("float_v_cell") * cells,
+        steep=not lithium,
+        compensation=0.2 + 25.0 * abs(of("setpoint_v_per_k_cell")) * of("cells_per_12v"),
+        knee=sag * cells if lithium else np.nan,
+        resting=resting,
+        knee_charge=constant("log_analysis", "knee_charge"),
+        efficiency=efficiency,
+        efficiency_sd=constant("log_analysis", "loss_doubt") * (1.0 - efficiency) + 0.002,
+        bulk_depth=constant("log_analysis", "bulk_depth_lithium" if lithium else "bulk_depth_other"),
+        shed_depth=1.0 - study.deferrable.resume_above_soc_pct / 100.0,
+    )
+
+
+def daily_course(system, log_hours, dark, rng):
+    """Steady loads by the hour, and how much of the others' energy may fall into the night; dict for `Expected`.
+
+    A load that runs through its whole window is steady. The others are planned evenly over their windows, but
+    people use most of them in the evening, some in the morning: between an even spread and a pronounced evening
+    (daily courses of households: Widen & Wackelgard, Applied Energy 87 (2010) 1880-1892) every course is drawn.
+    """
+    hour = log_hours % 24
+    night = np.array([dark[hour == h].mean() if (hour == h).any() else 0.0 for h in range(24)])
+    days = np.unique(log_hours // 24)
+    steady = np.full(log_hours.size, system.study.self_consumption_w)
+    moving, energies = [], []
+    for one in system.appliances:
+        use = one.use_by_date()[system.calendar.day_of_year - 1]
+        energy = one.daily_energy * one.chance_of_use
+        if one.series is not None:
+            energy, use = float(one.series.sum(axis=1).mean()), np.ones(365)
+        if one.series is not None or is_even(one):
+            steady = steady + (energy * _window(one))[hour] * use[log_hours // 24]
+        elif energy > 0.0:
+            moving.append(_window(one))
+            energies.append(energy * use[days].mean())
+    total = float(np.sum(energies))
+    if total <= 0.0:
+        return dict(steady=steady, movable_share=np.ones(DRAWS), movable_planned=0.0)
+    shares = np.zeros(DRAWS)
+    middle = np.arange(24) + 0.5
+    strength, evening = rng.uniform(0.0, 4.0, DRAWS), rng.normal(19.5, 1.2, DRAWS)
+    away = (middle[None] - evening[:, None] + 12.0) % 24.0 - 12.0
+    habit = 1.0 + strength[:, None] * np.exp(-0.5 * (away / 2.2) ** 2)
+    habit += rng.uniform(0.0, 2.5, DRAWS)[:, None] * np.exp(-0.5 * ((middle[None] - 8.0) / 1.8) ** 2)
+    spread = constant("log_analysis", "course_logit_sd")
+    for window, energy in zip(moving, energies, strict=True):
+        course = window * habit
+        share = np.clip((course @ night) / course.sum(1), 0.01, 0.99)
+        odds = share / (1.0 - share) * np.exp(spread * rng.standard_normal(DRAWS))
+        shares += energy * odds / (1.0 + odds)
+    return dict(steady=steady, movable_share=np.maximum(shares / total, 0.02), movable_planned=total / 24.0)
+
+
+def _window(appliance):
+    """Share of each hour of the day in an appliance's window; float64 [24], sum 1."""
+    edges = np.arange(25.0)
+    out = np.zeros(24)
+    for shift in (-24.0, 0.0, 24.0):
+        start = appliance.window_start_h + shift
+        stop = start + appliance.window_length
+        out += np.maximum(np.minimum(edges[1:], stop) - np.maximum(edges[:-1], start), 0.0)
+    return out / out.sum()
