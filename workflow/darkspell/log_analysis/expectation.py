@@ -70,13 +70,7 @@ def expected_of(system, log_hours, weather, seed):
         ]
     else:
         array = array_amps(system, drawn)[log_hours]
-    load = (
-        drawn.essential
-        + drawn.deferrable
-        + drawn.uninterruptible
-        - drawn.past_monitor
-        + study.self_consumption_w
-    )
+    load = drawn.essential + drawn.deferrable + drawn.always - drawn.past_monitor + study.self_consumption_w
     load = load[log_hours].astype(float)
     dark = envelope <= 0.0
     rng = np.random.default_rng([seed, 31])

@@ -211,7 +211,7 @@ def asked_bank(assembly, block, load, array, capacity):
     rows = {}
     for name, part in block.items():
         many = part[None] * scale[name][:, None] if name in scale else np.tile(part, (len(load), 1, 1))
-        if name == "uninterruptible":
+        if name == "always":
             warm = block["heat"][None]
             many = (
                 (part[None] - warm) * draw[:, None] + warm * size[:, None] + (standing * (size - 1))[:, None]
