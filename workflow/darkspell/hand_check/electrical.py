@@ -83,7 +83,7 @@ def bank_resistance(study, temp_bank):
         [ohm].
     """
     bank, age = study.bank, study.bank.state_of_health_pct / 100.0
-    c = chemistry_numbers(bank.chemistry, study.system.nominal_voltage_v, age_capacity=age)
+    c = chemistry_numbers(bank.chemistry, study.system.nominal_voltage_v, state_of_health=age)
     present = reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h) * age
     return float(temperature_terms(temp_bank, c).resistance) / present
 
