@@ -5,9 +5,10 @@ import pytest
 
 from darkspell.bank.optional_features import Extras
 from darkspell.bank.run_designs import TOTALS, run_designs
-from darkspell.bank.run_years import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
+from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
 from darkspell.bank.step import Controls
 from darkspell.chemistry.numbers import chemistry_numbers, trimmed
+from darkspell.core.batches import LANES
 from darkspell.core.constants import CHEMISTRIES
 
 F = np.float32

@@ -5,9 +5,10 @@ import pytest
 
 from darkspell.bank.heater import warmed
 from darkspell.bank.optional_features import NEVER, extras_of
-from darkspell.bank.run_years import LANES, OUTPUTS, run_members
+from darkspell.bank.run_years import OUTPUTS, run_members
 from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.batches import LANES
 from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.study import study_from
 from darkspell.study.bank import Heater

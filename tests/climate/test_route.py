@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from darkspell.climate import site_climate
-from darkspell.core.atomic_files import load_site, save_sites, site_key
 from darkspell.core.calendar import Calendar
 from darkspell.simulation.input_series import stochastic_days
 from darkspell.simulation.run import simulate
 from darkspell.simulation.system import assemble, sky_of
 from darkspell.study import study_from
+from darkspell.weather.stored_sites import load_site, save_sites, site_key
 from study.example import spoilt
 
 MEMBERS = np.arange(32)

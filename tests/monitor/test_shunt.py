@@ -7,8 +7,8 @@ import pytest
 from scipy.stats import kstest, norm
 
 import darkspell.monitor.shunt as shunt_module
-from darkspell.bank.run_years import LANES as WALKED
 from darkspell.chemistry.numbers import chemistry_numbers
+from darkspell.core.batches import LANES as WALKED
 from darkspell.core.keyed_random import short_philox
 from darkspell.monitor.full_detection import draw_places, flicker_table, place_of, steps_within
 from darkspell.monitor.settings import ShuntSettings, instrument_errors, shunt_settings

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from darkspell.bank.run_years import LANES
 from darkspell.climate import site_climate
+from darkspell.core.batches import LANES
 from darkspell.core.errors import StudyError
 from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table

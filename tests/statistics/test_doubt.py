@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from darkspell.report.tables.uncertainty import doubt_table, weight_of
 from darkspell.statistics.summary import MEANS
-from darkspell.statistics.variance_decomposition import doubt_table, parts_of_doubt, weight_of
+from darkspell.statistics.variance_decomposition import parts_of_doubt
 
 WORLDS, YEARS = 4000, 10
 

@@ -11,10 +11,10 @@ from darkspell.report.tables.main import (
     MEMBER_COLUMNS,
     MONTH_STATISTICS,
     autonomy_table,
-    event_size,
     members_table,
     months_table,
 )
+from darkspell.statistics.bounded_means import event_size
 from darkspell.statistics.intervals import BOOTSTRAP, EXACT, mean_interval
 from darkspell.statistics.summary import ORDER, summary
 

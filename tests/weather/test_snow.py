@@ -11,8 +11,9 @@ from numba import njit
 from climate.record.series import wageningen_weather
 from darkspell.core.calendar import Calendar
 from darkspell.pv.dc_power import array_numbers
-from darkspell.simulation.input_series import BankPlace, Days, fill_hours, stochastic_days
+from darkspell.simulation.input_series import BankPlace, fill_hours, stochastic_days
 from darkspell.study.arrays import Array, Controller
+from darkspell.weather.days import Days
 from darkspell.weather.snow import (
     caught,
     falling_days,

@@ -11,11 +11,11 @@ from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
 from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
 from darkspell.report.tables.monitors import drift_table, monitors_table
 from darkspell.report.tables.snow import snow_table
+from darkspell.report.tables.uncertainty import doubt_table
 from darkspell.simulation.run import merged, simulate
 from darkspell.statistics.event_lengths import lengths_table
 from darkspell.statistics.recovery import recovery_table
 from darkspell.statistics.summary import summary
-from darkspell.statistics.variance_decomposition import doubt_table
 
 with job(snakemake) as (_, study):
     parts = assembled(study, snakemake.input.sites)

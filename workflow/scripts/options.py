@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from darkspell.core.atomic_files import load_site, site_key
 from darkspell.pipeline.script_context import jobs
 from darkspell.report.document.write import write_all
 from darkspell.report.proposal.options import options
 from darkspell.report.results import read_results
+from darkspell.weather.stored_sites import load_site, site_key
 
 with jobs(snakemake, snakemake.params.studies) as entries:
     many = []

@@ -2,13 +2,14 @@
 
 from pathlib import Path
 
-from darkspell.core.atomic_files import load_site, site_key, write_bytes, write_text
+from darkspell.core.atomic_files import write_bytes, write_text
 from darkspell.pipeline.script_context import job
 from darkspell.report.document.write import write_all
 from darkspell.report.proposal import proposal
 from darkspell.report.proposal.chapters.year_sheet import year_sheet
 from darkspell.report.results import read_results
 from darkspell.report.workbook import workbook_of
+from darkspell.weather.stored_sites import load_site, site_key
 
 with job(snakemake) as (path, study):
     climate, _ = load_site(snakemake.input.sites, site_key(study))

@@ -4,11 +4,12 @@ import numpy as np
 import pandas as pd
 
 from darkspell.climate import site_climate
-from darkspell.core.atomic_files import site_key, write_numbers, write_table
+from darkspell.core.atomic_files import write_numbers, write_table
 from darkspell.design.sensitivity import COLUMNS, point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
 from darkspell.pipeline.script_context import assembled, job, telling
 from darkspell.simulation.system import sky_of
+from darkspell.weather.stored_sites import site_key
 
 with job(snakemake) as (path, study), telling(snakemake) as tell:
     known, points, part = {}, points_of(study), snakemake.wildcards.get("part")

@@ -1,9 +1,9 @@
 """Sun, clear sky and climate of a study's site, and of those that its what-ifs go to."""
 
 from darkspell.climate import site_climate
-from darkspell.core.atomic_files import save_sites, site_key
 from darkspell.pipeline.script_context import job
 from darkspell.simulation.system import sky_of
+from darkspell.weather.stored_sites import save_sites, site_key
 
 with job(snakemake) as (path, study):
     sites = {}

@@ -2,11 +2,12 @@
 
 import pandas as pd
 
-from darkspell.core.atomic_files import join_tables, load_site, site_key, write_table
+from darkspell.core.atomic_files import join_tables, write_table
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.chunks import some_of
 from darkspell.pipeline.script_context import assembled, job, telling
 from darkspell.statistics.paired_comparison import COLUMNS
+from darkspell.weather.stored_sites import load_site, site_key
 
 with job(snakemake) as (_, study):
     sites, whatifs, rows = snakemake.input.sites, study.whatifs, []

@@ -6,8 +6,8 @@ import numpy as np
 
 from darkspell.bank.optional_features import NEVER
 from darkspell.bank.run_years import OUTPUTS, run_members
+from darkspell.core.batches import no_power
 from darkspell.core.calendar import HOURS
-from darkspell.simulation.input_series import no_power
 
 NOT_PER_AH = ("soc", "voltage", "running")
 

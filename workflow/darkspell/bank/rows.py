@@ -7,7 +7,7 @@ rows of `MEMBER`, up to `short_deferrable`; `DESIGN` follows them in the array o
 
 from typing import NamedTuple
 
-LANES = 64
+from darkspell.core.batches import LANES
 
 
 class MemberRows(NamedTuple):

@@ -7,10 +7,11 @@ short by a shorter way, which gives the same bits.
 import numpy as np
 
 from darkspell.bank.optional_features import generator_power
-from darkspell.bank.rows import DESIGN, DESIGN_ROWS, LANES, MEMBER, SHARED_ROWS
+from darkspell.bank.rows import DESIGN, DESIGN_ROWS, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
 from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, temperature_terms
 from darkspell.bank.vector_step import advance, advance_no_shortfall, start_full
+from darkspell.core.batches import LANES
 from darkspell.core.jit import inlined, kernel
 
 TOTALS = (

@@ -7,9 +7,10 @@ either driver.
 import numpy as np
 
 from darkspell.bank.optional_features import generator_power
-from darkspell.bank.rows import LANES, MEMBER, MEMBER_ROWS
+from darkspell.bank.rows import MEMBER, MEMBER_ROWS
 from darkspell.bank.step import ONE
 from darkspell.bank.vector_step import advance, member_terms, start_full
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS, WARM_UP_HOURS
 from darkspell.core.jit import inlined, kernel
 

@@ -8,7 +8,7 @@ third of the pace. Functions of one lane are those of `darkspell.bank.step`.
 from numba import types
 from numba.extending import overload
 
-from darkspell.bank.rows import DESIGN, LANES, MEMBER, STATE_ROWS
+from darkspell.bank.rows import DESIGN, MEMBER, STATE_ROWS
 from darkspell.bank.step import (
     FULL_STATE,
     ONE,
@@ -24,6 +24,7 @@ from darkspell.bank.step import (
     offered_power,
     temperature_terms,
 )
+from darkspell.core.batches import LANES
 from darkspell.core.jit import INLINED, inlined
 
 

@@ -17,11 +17,12 @@ from darkspell.bank import reference
 from darkspell.bank import run_years as drive
 from darkspell.bank.bank_results import run_block
 from darkspell.bank.run_designs import TOTALS, run_designs
-from darkspell.bank.run_years import FROM_FULL, LANES, NEVER, OUTPUTS, run_members, run_until
+from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
 from darkspell.benchmark import everything, packed
 from darkspell.benchmark.c_limit import c_kernel
 from darkspell.chemistry.numbers import trimmed
 from darkspell.climate import site_climate
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.design.grid import scales_of
 from darkspell.loads.hourly_loads import load_block

@@ -15,7 +15,7 @@ import numpy as np
 
 from darkspell.bank import run_years as drive
 from darkspell.bank.step import temperature_terms
-from darkspell.bank.vector_step import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 
 FLAGS = (

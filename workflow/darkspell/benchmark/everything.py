@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.system import assemble

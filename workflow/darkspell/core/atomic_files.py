@@ -3,7 +3,6 @@
 import json
 import os
 from contextlib import contextmanager
-from dataclasses import fields
 from hashlib import sha256
 from pathlib import Path
 from shutil import rmtree
@@ -11,10 +10,6 @@ from tempfile import mkstemp
 
 import numpy as np
 
-# What of an array decides how the light falls on it.
-LIGHT_KEYS = (
-    "tilt_deg", "azimuth_deg", "tilt_by_date", "any_heading", "soiling_pct", "shades", "shade_groups", "shade_wiring",
-)  # fmt: skip
 HALF_MADE = ".half-made-"
 
 
@@ -84,61 +79,3 @@ def write_numbers(path, numbers):
 def file_hash(path):
     """SHA-256 of a file's contents, 64 hexadecimal digits."""
     return sha256(Path(path).read_bytes()).hexdigest()
-
-
-def site_key(study):
-    """Name of a study's site among those stored: place, climate and planes, nothing else."""
-    planes = [[array[name] for name in LIGHT_KEYS] for array in study.resolved()["arrays"].values()]
-    text = f"{study.subtree_hash('site', 'climate', 'itinerary')} {json.dumps(planes)}"
-    return sha256(text.encode()).hexdigest()[:12]
-
-
-def save_sites(path, sites):
-    """Store climates and skies by key.
-
-    Parameters
-    ----------
-    path : path-like
-        An .npz file.
-    sites : dict
-        ``{key: (SiteClimate or Route, SiteSky)}``.
-    """
-    arrays = {}
-    for key, (climate, sky) in sites.items():
-        arrays |= _flat(f"{key}/sky", sky)
-        for number, one in enumerate(getattr(climate, "climates", (climate,))):
-            arrays |= _flat(f"{key}/climate/{number}", one)
-        if hasattr(climate, "where"):
-            arrays |= {f"{key}/latitudes": climate.latitudes, f"{key}/where": climate.where}
-    with replacing(path) as temporary:
-        np.savez(temporary, **arrays)
-
-
-def load_site(path, key):
-    """Climate (a `darkspell.climate.itinerary.Route` where there is an itinerary) and sky of one stored site."""
-    from darkspell.climate.itinerary import Route
-    from darkspell.climate.site_climate import SiteClimate
-    from darkspell.weather.solar_geometry import SiteSky
-
-    with np.load(path, allow_pickle=False) as stored:
-        sky = _read(stored, f"{key}/sky", SiteSky)
-        if f"{key}/where" not in stored:
-            return _read(stored, f"{key}/climate/0", SiteClimate), sky
-        latitudes, where = stored[f"{key}/latitudes"], stored[f"{key}/where"]
-        climates = tuple(_read(stored, f"{key}/climate/{n}", SiteClimate) for n in range(latitudes.size))
-        return Route(climates, latitudes, where), sky
-
-
-def _flat(prefix, part):
-    return {f"{prefix}/{field.name}": np.asarray(getattr(part, field.name)) for field in fields(part)}
-
-
-def _read(stored, prefix, kind):
-    return kind(**{field.name: _plain(stored[f"{prefix}/{field.name}"]) for field in fields(kind)})
-
-
-def _plain(value):
-    """Arrays as they are, single numbers and texts as Python's own, lists of texts as lists."""
-    if value.ndim == 0:
-        return value.item()
-    return value.tolist() if value.dtype.kind == "U" else value

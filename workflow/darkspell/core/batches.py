@@ -2,10 +2,13 @@
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.calendar import HOURS
+
+LANES = 64  # members computed side by side
 
 
 def batches(members, parameter_draw):
@@ -53,3 +56,9 @@ def over_batches(work, assembly, workers=None, tell=None):
             pool.shutdown(cancel_futures=True)
             raise
     return results
+
+
+@cache
+def no_power(lanes):
+    """Zeros in the shape of a trace, shared: not to be written to; float32 [8760, lanes]."""
+    return np.zeros((HOURS, lanes), np.float32)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.design.grid import run_scales
 

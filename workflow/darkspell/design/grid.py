@@ -5,11 +5,9 @@ from itertools import product
 import numpy as np
 
 from darkspell.bank.run_designs import TOTALS, run_designs
-from darkspell.bank.run_years import LANES
 from darkspell.chemistry.numbers import trimmed
-from darkspell.core.batches import over_batches
+from darkspell.core.batches import LANES, no_power, over_batches
 from darkspell.core.constants import constant
-from darkspell.simulation.input_series import no_power
 from darkspell.statistics.reliability import LOSS_FLOOR
 
 COUNTS = ("lolh", "short_nights", "eue_essential_kwh", "eue_kwh", "longest_full_charge_interval_days")

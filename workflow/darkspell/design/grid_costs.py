@@ -2,6 +2,9 @@
 
 import numpy as np
 
+from darkspell.core.batches import LANES
+from darkspell.statistics.bounded_means import bounded_intervals
+
 COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights", "longest_full_charge_interval_days")
 # Columns of the members' table, whose endings tell the size of an event.
 UNIT = {"lolh": "lolh"} | {name: name for name in COUNTS[1:]}
@@ -75,8 +78,6 @@ def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
     """
     import pandas as pd
 
-    from darkspell.bank.run_years import LANES
-
     blocks = [
         _block(
             designs[at : at + LANES],
@@ -95,7 +96,6 @@ def _block(designs, counts, parameter_draw, demand, seed, full_charge):
     import pandas as pd
 
     from darkspell.core.calendar import HOURS
-    from darkspell.report.tables.main import bounded_intervals
     from darkspell.statistics.proportions import share_interval
 
     table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})

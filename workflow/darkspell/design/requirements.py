@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from darkspell.report.tables.main import bounded_intervals
 from darkspell.statistics.autonomy import by_month, survival
+from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.proportions import share_interval
 from darkspell.study.catalogue import AUTONOMY
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from darkspell.bank.bank_results import run_block
-from darkspell.bank.run_years import LANES
 from darkspell.bank.step import open_circuit
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.core.constants import constant
 from darkspell.simulation.input_series import TraceBlock, stochastic_days

@@ -7,7 +7,7 @@ reading of the bank's hours and one draw of the flicker.
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.fast_math import rate_share
 from darkspell.core.jit import inlined, kernel
 from darkspell.monitor.full_detection import (  # fmt: skip

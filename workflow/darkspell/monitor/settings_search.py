@@ -6,7 +6,7 @@ the years show that it is better. One batch of members is read again by each val
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.constants import constant
 from darkspell.monitor.all_monitors import power_past, read_one, seen_current
 from darkspell.monitor.reading_errors import reading_errors

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS, WARM_UP_HOURS
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel

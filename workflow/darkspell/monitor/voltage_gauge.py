@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
+from darkspell.core.batches import LANES
 from darkspell.core.constants import constant
 from darkspell.core.jit import inlined, kernel
 from darkspell.monitor.settings import member_normals

@@ -5,8 +5,8 @@ from math import ceil
 
 import numpy as np
 
-from darkspell.bank.run_years import LANES
 from darkspell.core.atomic_files import replacing
+from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError

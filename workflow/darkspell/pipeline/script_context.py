@@ -5,12 +5,12 @@ import traceback
 from contextlib import contextmanager
 from pathlib import Path
 
-from darkspell.core.atomic_files import load_site, site_key
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.progress_file import Teller
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.system import assemble
+from darkspell.weather.stored_sites import load_site, site_key
 
 
 @contextmanager

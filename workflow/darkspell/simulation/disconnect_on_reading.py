@@ -12,6 +12,7 @@ import numpy as np
 
 from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.system import Assembly
+from darkspell.statistics.bounded_means import bounded_intervals, event_size
 
 PASSES = 400
 COUNTS = {
@@ -236,7 +237,6 @@ def cut_outs_table(base, runs, parameter_draw, seed=0):
     import pandas as pd
 
     from darkspell.core.rounding import significant
-    from darkspell.report.tables.main import bounded_intervals, event_size
     from darkspell.statistics.intervals import difference_interval, verdict
     from darkspell.statistics.paired_comparison import COMPARED
 

@@ -5,7 +5,6 @@ Traces are made anew wherever they are needed: that costs less than storing them
 """
 
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from darkspell.core.jit import inlined, kernel, part
 from darkspell.core.keyed_random import stream_key
 from darkspell.pv.dc_power import dc_power, dim_light
 from darkspell.weather.daily_clearness import daily_latent_and_clearness
+from darkspell.weather.days import Days
 from darkspell.weather.hourly_clearness import near_normals, noise_numbers, spread_day
 from darkspell.weather.irradiance import erbs, haydavies
 from darkspell.weather.snow import bare, melting, sliding_irradiance, snow_about, snow_hour, snowfalls
@@ -66,12 +66,6 @@ class TraceBlock:
         return self.essential + (self.always - self.heat) if self.always.any() else self.essential
 
 
-@cache
-def no_power(lanes):
-    """Zeros in the shape of a trace, shared: not to be written to; float32 [8760, lanes]."""
-    return np.zeros((HOURS, lanes), np.float32)
-
-
 @dataclass(frozen=True)
 class BankPlace:
     """Where the bank stands: how slowly it follows the air, and the limits of its room.
@@ -87,29 +81,6 @@ class BankPlace:
     lag: float
     low: float = -np.inf
     high: float = np.inf
-
-
-@dataclass(frozen=True)
-class Days:
-    """Daily weather of a block of members, drawn or measured; by study day.
-
-    Parameters
-    ----------
-    kt : float64 array [lanes, 365]
-        Clearness [-].
-    temp_air_mean, temp_air_range : float64 arrays [lanes, 365]
-        Air temperature: daily mean [degC], maximum less minimum [K].
-    ghi : float32 array [8760, lanes], optional
-        Global horizontal irradiance, where its hours are known [W/m2]; `kt` then says nothing to them.
-    temp_air : float32 array [8760, lanes], optional
-        Air temperature, where its hours are known [degC].
-    """
-
-    kt: np.ndarray
-    temp_air_mean: np.ndarray
-    temp_air_range: np.ndarray
-    ghi: np.ndarray | None = None
-    temp_air: np.ndarray | None = None
 
 
 def stochastic_days(climate, calendar, members, parameter_draw, seed):

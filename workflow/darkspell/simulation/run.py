@@ -6,15 +6,15 @@ from threading import Lock
 import numpy as np
 
 from darkspell.bank.maintenance import bank_care, generator_use
-from darkspell.bank.run_years import FROM_FULL, LANES, NEVER, run_members, run_until
-from darkspell.core.batches import over_batches
+from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
+from darkspell.core.batches import LANES, no_power, over_batches
 from darkspell.core.calendar import DAYS
 from darkspell.core.constants import constant
 from darkspell.core.jit import on_disk
 from darkspell.monitor.all_monitors import error_statistics, readings
 from darkspell.monitor.reading_errors import classes_since_full, joint_counts
-from darkspell.report.tables.energy_sources import taken_from_chargers
-from darkspell.simulation.input_series import TraceBlock, no_power
+from darkspell.simulation.charger_energy import taken_from_chargers
+from darkspell.simulation.input_series import TraceBlock
 from darkspell.statistics.autonomy import HORIZON_DAYS, START_HOUR, start_hours
 from darkspell.statistics.charge_summary import DAWN_HOUR, charge_summary, throughput
 from darkspell.statistics.histogram import SocHistogram

@@ -13,6 +13,7 @@ import numpy as np
 from darkspell.core.calendar import DAYS
 from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.system import Assembly
+from darkspell.statistics.bounded_means import bounded_intervals
 
 LOOK_HOUR = 18
 PASSES = 60
@@ -167,7 +168,6 @@ def saving_table(base, other, answers, parameter_draw, seed):
     """
     import pandas as pd
 
-    from darkspell.report.tables.main import bounded_intervals
     from darkspell.statistics.intervals import difference_interval, verdict
     from darkspell.statistics.paired_comparison import compare
 

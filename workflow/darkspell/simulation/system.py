@@ -12,13 +12,14 @@ from darkspell.chargers.expected_charge import chargers_from
 from darkspell.chargers.hourly_power import aux_block
 from darkspell.chemistry.numbers import ChemistryNumbers, chemistry_numbers, reference_capacity
 from darkspell.climate import SiteClimate
+from darkspell.core.batches import no_power
 from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.hourly_loads import load_block
 from darkspell.pv.dc_power import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage
-from darkspell.simulation.input_series import BankPlace, TraceBlock, fill_hours, no_power, stochastic_days
+from darkspell.simulation.input_series import BankPlace, TraceBlock, fill_hours, stochastic_days
 from darkspell.study.itinerary import place_by_date, places
 from darkspell.weather.snow import Snow, scaled, snow_of
 from darkspell.weather.solar_geometry import SiteSky, composed, site_sky

@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.core.rounding import significant
-from darkspell.report.tables.main import bounded_intervals
+from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.proportions import share_interval
 
 CLASSES = ((1, 2), (3, 6), (7, 12), (13, 24), (25, 72), (73, 8760))  # h, both included; our choice

@@ -2,6 +2,8 @@
 
 import json
 
+from darkspell.statistics.bounded_means import event_size
+
 COMPARED = {
     "short_nights": "nights/year",
     "lolh": "h/year",
@@ -43,7 +45,6 @@ def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
     """
     import numpy as np
 
-    from darkspell.report.tables.main import event_size
     from darkspell.statistics.intervals import difference_interval, verdict
 
     rows = []

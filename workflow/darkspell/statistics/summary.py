@@ -11,8 +11,8 @@ import numpy as np
 from darkspell.core.calendar import HOURS, MONTH_NAMES
 from darkspell.core.constants import constant
 from darkspell.core.rounding import jsonable
-from darkspell.report.tables.main import bounded_intervals
 from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
+from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, share_interval, year_interval
 
 DEEPEST = constant("statistics", "deepest_quantile")

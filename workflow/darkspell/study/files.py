@@ -50,7 +50,7 @@ def weather_inputs(study):
         ``{name: pathlib.Path}``; downloaded years only as far as they are on disk.
     """
     if study.climate.source == "satellite":
-        from darkspell.climate.record.satellite import stored_files
+        from darkspell.study.satellite_files import stored_files
 
         paths = stored_files(study.site, study.climate.satellite, study.folder or ".")
         return {f"{study.climate.satellite.folder}/{path.name}": path for path in paths}

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Section, key
+from darkspell.study.section_names import SECTIONS
 
 Height = Annotated[float, Field(ge=0, le=80)]
 
@@ -78,11 +79,9 @@ class Document(Section):
 
 
 def _check_section(name):
-    from darkspell.report.proposal.sections import NAMES  # late: a study without such keys needs no proposal
-
-    if name not in NAMES:
-        near = get_close_matches(name, NAMES, n=1)
-        guess = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(NAMES)}"
+    if name not in SECTIONS:
+        near = get_close_matches(name, SECTIONS, n=1)
+        guess = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(SECTIONS)}"
         raise ValueError(f'"{name}" is no section of the proposal; {guess}')
 
 

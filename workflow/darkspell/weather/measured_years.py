@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.core.calendar import DAYS, HOURS
-from darkspell.simulation.input_series import Days
 from darkspell.weather.daily_clearness import latent_of
+from darkspell.weather.days import Days
 from darkspell.weather.temperature import daily_means, daily_range, daily_swing
 
 

@@ -17,9 +17,9 @@ from darkspell.climate.record.quality_checks import no_duplicates
 from darkspell.climate.record.time_checks import to_site_time
 from darkspell.core.atomic_files import write_text
 from darkspell.core.errors import StudyError
+from darkspell.study.satellite_files import PARAMETERS, query_of, year_path
 
 URL = "https://power.larc.nasa.gov/api/temporal/hourly/point"
-PARAMETERS = ("ghi", "temp_air")
 PATIENCE_S = 180.0
 CURE = (
     "connect to the network and run again (years already fetched are kept), or give climate.source: monthly or "
@@ -49,7 +49,7 @@ def downloaded(site, satellite, base_dir="."):
     """
     years = range(satellite.first_year, satellite.last_year + 1)
     folder = Path(base_dir, satellite.folder)
-    parts = [_year(folder, _query(site, year)) for year in years]
+    parts = [_year(folder, query_of(site, year)) for year in years]
     times, ghi, temp = (np.concatenate(columns) for columns in zip(*parts, strict=True))
     name = f"NASA POWER, {satellite.first_year} to {satellite.last_year}"
     rows = Rows(name, times, True, ghi, {"temp_column": temp}, np.arange(times.size))
@@ -59,23 +59,6 @@ def downloaded(site, satellite, base_dir="."):
     return hourly_record(site, rows, local, order, series, faults)
 
 
-def stored_files(site, satellite, base_dir="."):
-    """Files of the years that are already on disk.
-
-    Parameters
-    ----------
-    site, satellite, base_dir
-        As `downloaded`.
-
-    Returns
-    -------
-    list of pathlib.Path
-    """
-    years = range(satellite.first_year, satellite.last_year + 1)
-    paths = [_path(Path(base_dir, satellite.folder), _query(site, year)) for year in years]
-    return [path for path in paths if path.is_file()]
-
-
 def _series():
     """Format of the service's rows: hourly means in W/m2, labelled by the beginning of the hour, in UTC."""
     from darkspell.study.climate import Series
@@ -83,26 +66,9 @@ def _series():
     return Series(step="hourly", ghi_unit="W/m2", time_columns=["time"], time_zone="UTC")
 
 
-def _query(site, year):
-    return {
-        "service": "NASA POWER hourly point",
-        "latitude": round(float(site.latitude_deg), 4),
-        "longitude": round(float(site.longitude_deg), 4),
-        "start": f"{year}-01-01",
-        "end": f"{year}-12-31",
-        "parameters": list(PARAMETERS),
-        "time_standard": "UTC",
-    }
-
-
-def _path(folder, query):
-    location = f"{query['latitude']:.4f}_{query['longitude']:.4f}"
-    return folder / f"nasa_power_{location}_{query['start'][:4]}.csv"
-
-
 def _year(folder, query):
     """Times [datetime64[s]], irradiation [Wh/m2] and temperature [degC] of one year, from disk or the service."""
-    path = _path(folder, query)
+    path = year_path(folder, query)
     if path.is_file():
         return _read(path, query)
     table = _fetch(query)

@@ -4,12 +4,13 @@ import argparse
 import sys
 from pathlib import Path
 
-from darkspell.core.atomic_files import load_site, site_key, write_bytes
+from darkspell.core.atomic_files import write_bytes
 from darkspell.core.errors import StudyError
-from darkspell.pipeline.stages import load_studies
 from darkspell.report.document.pdf import pages
 from darkspell.report.proposal.build import proposal
 from darkspell.report.results import read_results
+from darkspell.study import load_study
+from darkspell.weather.stored_sites import load_site, site_key
 
 
 def main(words=None):
@@ -20,9 +21,9 @@ def main(words=None):
     asked.add_argument("--dpi", type=int, default=80, help="dots an inch (80)")
     given = asked.parse_args(words)
     try:
-        for path, study in load_studies(given.studies).values():
-            folder = Path(given.results, study.name)
-            _write(folder, path, study, given.dpi)
+        for path in map(Path, given.studies):
+            study = load_study(path)
+            _write(Path(given.results, study.name), path, study, given.dpi)
     except StudyError as fault:
         print(fault, file=sys.stderr)
         return 1

@@ -21,6 +21,7 @@ from darkspell.report.proposal.chapters import outages_recovery as after_dark
 from darkspell.report.proposal.chapters import system as proposed
 from darkspell.report.proposal.chapters import uncertainty as certainty
 from darkspell.report.proposal.chapters import whatifs as changes
+from darkspell.study.section_names import SECTIONS
 
 
 def always(results):
@@ -82,13 +83,12 @@ CHAPTERS = (
     Chapter("out_of_scope", certainty.left_out),
     Chapter("cautions", cautions.section),
 )
-NAMES = (*(chapter.name for chapter in CHAPTERS), "appendix")
 
 
 def sections(results):
     """The sections that the study asks for and has tables for, in their order; list of `Section`."""
     about = results.study.document
-    order = about.sections or NAMES
+    order = about.sections or SECTIONS
     chapters = {one.name: one for one in CHAPTERS}
     made = []
     for name in order:
@@ -100,4 +100,4 @@ def sections(results):
 
 def has_appendix(study):
     """Whether the study asks for the appendix."""
-    return "appendix" in (study.document.sections or NAMES) and "appendix" not in study.document.without
+    return "appendix" in (study.document.sections or SECTIONS) and "appendix" not in study.document.without

@@ -2,50 +2,17 @@
 
 import numpy as np
 
-from darkspell.chargers.hourly_power import charger_block
 from darkspell.core.batches import batches
 from darkspell.core.rounding import significant
-from darkspell.report.tables.main import bounded_intervals
 from darkspell.report.tables.snow import array_alone
+from darkspell.simulation.charger_energy import GENERATOR
+from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.reliability import monthly_energy
 
-GENERATOR = "the generator"  # no name of a study's own has a space
 COLUMNS = (
     "month", "source", "kind", "hours", "hours_low", "hours_high", "offered_kwh", "taken_kwh",
     "taken_low", "taken_high", "n",
 )  # fmt: skip
-
-
-def taken_from_chargers(assembly, members, parameter_draw, traces, bank):
-    """Energy of each charger by month, of a block of members.
-
-    What the bank and the loads take of all chargers together is shared out hour by hour as they offer it.
-
-    Parameters
-    ----------
-    assembly : darkspell.simulation.system.Assembly
-    members, parameter draw : int arrays [lanes]
-    traces : darkspell.simulation.input_series.TraceBlock
-    bank : darkspell.bank.bank_results.BankBlock
-
-    Returns
-    -------
-    dict of float arrays [lanes, 12]
-        ``<name>/offered`` and ``<name>/taken`` [kWh], January first; of the generator ``<name>/taken`` and
-        ``<name>/hours``.
-    """
-    seed, out = assembly.study.engine.seed, {}
-    if assembly.study.generator is not None:
-        out[f"{GENERATOR}/taken"] = monthly_energy(bank.engine_used, assembly.calendar)
-        out[f"{GENERATOR}/hours"] = 1000.0 * monthly_energy(bank.running, assembly.calendar)
-    if not assembly.chargers:
-        return out
-    share = np.divide(bank.aux_used, traces.aux, out=np.zeros_like(traces.aux), where=traces.aux > 0.0)
-    for name, charger in assembly.chargers.items():
-        power = charger_block(charger, assembly.calendar, members, parameter_draw, seed)
-        out[f"{name}/offered"] = monthly_energy(power, assembly.calendar)
-        out[f"{name}/taken"] = monthly_energy(power * share, assembly.calendar)
-    return out
 
 
 def array_shares(assembly):

@@ -3,12 +3,10 @@
 import numpy as np
 
 from darkspell.core.calendar import MONTH_LENGTHS
-from darkspell.core.constants import constant
 from darkspell.core.rounding import significant
 from darkspell.statistics.autonomy import HORIZON_DAYS, survival
-from darkspell.statistics.intervals import mean_intervals
+from darkspell.statistics.bounded_means import bounded_intervals
 
-UNSEEN_EVENT = constant("statistics", "unseen_event")
 MEMBER_COLUMNS = (
     "demand_kwh", "eue_kwh", "eue_essential_kwh", "lolh", "lold",
     "short_nights", "events", "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct",
@@ -35,58 +33,6 @@ MONTH_STATISTICS = {
     "generator_h": "h",
     "fuel_l": "l",
 }
-
-
-def event_size(statistic, demand):
-    """Size of an event where none was seen: one day of load, or one of what is counted.
-
-    Parameters
-    ----------
-    statistic : str
-        Name of a column; its ending tells the unit.
-    demand : float
-        Mean energy asked for in a year [kWh].
-
-    Returns
-    -------
-    float
-        Size in the unit of the statistic, for ``unit_size`` of `mean_intervals`.
-    """
-    if statistic.endswith("_kwh"):
-        return demand / 365 * UNSEEN_EVENT / 24
-    return float(UNSEEN_EVENT) if statistic == "lolh" or statistic.endswith("_h") else 1.0
-
-
-def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
-    """Intervals of means, kept within what the quantity can be.
-
-    Parameters
-    ----------
-    values : array_like
-        Statistics by member; shape [members, K].
-    parameter_draw : array_like of int
-        World of each member; shape [members].
-    statistics : sequence of str
-        Name of each column; length K.
-    demand : float
-        Mean energy asked for in a year [kWh].
-    seed : int
-        The study's seed.
-
-    Returns
-    -------
-    low, high : ndarray
-        Bounds of the means; shape [K].
-    method : list of str
-        As `mean_intervals`.
-    """
-    sizes = [event_size(name, demand) for name in statistics]
-    low, high, method = mean_intervals(values, parameter_draw, seed=seed, unit_size=sizes)
-    with np.errstate(invalid="ignore"):
-        signed = (np.asarray(values) < 0).any(axis=0)
-    share = [name.endswith("_pct") and not name.startswith("reading_error") for name in statistics]
-    low = np.where(signed, low, np.maximum(low, 0))
-    return low, np.where(share, np.minimum(high, 100), high), method
 
 
 def members_table(members, parameter_draw):

@@ -1,0 +1,60 @@
+"""Intervals of means, kept within what a statistic can be, by its name."""
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.statistics.intervals import mean_intervals
+
+UNSEEN_EVENT = constant("statistics", "unseen_event")
+
+
+def event_size(statistic, demand):
+    """Size of an event where none was seen: one day of load, or one of what is counted.
+
+    Parameters
+    ----------
+    statistic : str
+        Name of a column; its ending tells the unit.
+    demand : float
+        Mean energy asked for in a year [kWh].
+
+    Returns
+    -------
+    float
+        Size in the unit of the statistic, for ``unit_size`` of `mean_intervals`.
+    """
+    if statistic.endswith("_kwh"):
+        return demand / 365 * UNSEEN_EVENT / 24
+    return float(UNSEEN_EVENT) if statistic == "lolh" or statistic.endswith("_h") else 1.0
+
+
+def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
+    """Intervals of means, kept within what the quantity can be.
+
+    Parameters
+    ----------
+    values : array_like
+        Statistics by member; shape [members, K].
+    parameter_draw : array_like of int
+        World of each member; shape [members].
+    statistics : sequence of str
+        Name of each column; length K.
+    demand : float
+        Mean energy asked for in a year [kWh].
+    seed : int
+        The study's seed.
+
+    Returns
+    -------
+    low, high : ndarray
+        Bounds of the means; shape [K].
+    method : list of str
+        As `mean_intervals`.
+    """
+    sizes = [event_size(name, demand) for name in statistics]
+    low, high, method = mean_intervals(values, parameter_draw, seed=seed, unit_size=sizes)
+    with np.errstate(invalid="ignore"):
+        signed = (np.asarray(values) < 0).any(axis=0)
+    share = [name.endswith("_pct") and not name.startswith("reading_error") for name in statistics]
+    low = np.where(signed, low, np.maximum(low, 0))
+    return low, np.where(share, np.minimum(high, 100), high), method
