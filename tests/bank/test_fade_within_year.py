@@ -11,7 +11,7 @@ from darkspell.bank.maintenance import bank_care
 from darkspell.bank.wear import years_at
 from darkspell.climate import site_climate
 from darkspell.simulation.lifetime import ages, run_age
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -28,7 +28,7 @@ def hungry():
     """Function of the capacity over rated: the study with a bank of that age, put together."""
     study = study_from(spoilt(HUNGRY))
     climate, sky = site_climate(study, Path(".")), sky_of(study)
-    return lambda capacity: assemble(
+    return lambda capacity: build_system(
         study.with_changes({"bank.state_of_health_pct": round(100 * capacity, 6)}), climate, sky
     )
 
@@ -57,9 +57,11 @@ def test_a_bank_that_has_lost_a_tenth_is_a_bank_of_nine_tenths(hungry):
     """Larger traces on the old scales against the same traces on the scales of the smaller bank; no cable."""
     parts = hungry(1.0)
     traces = parts.traces(np.arange(64), np.arange(64) % 8).for_bank()
-    small = run_block(traces, parts.scales(bank_ah=0.9 * 150), parts.controls, parts.chemistry)
+    small = run_block(traces, parts.per_ah_factors(bank_ah=0.9 * 150), parts.controls, parts.chemistry)
     left = np.full(traces[0].shape, 0.9, np.float32)
-    soc, essential, deferrable = run_wearing(traces, left, parts.scales(), parts.controls, parts.chemistry)
+    soc, essential, deferrable = run_wearing(
+        traces, left, parts.per_ah_factors(), parts.controls, parts.chemistry
+    )
     # Single precision, carried over a year of hours.
     np.testing.assert_allclose(soc, small.soc, atol=2e-4)
     assert essential.sum(0) == pytest.approx(small.unserved_essential.sum(0), rel=1e-3, abs=5.0)

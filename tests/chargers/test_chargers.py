@@ -10,7 +10,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -87,7 +87,7 @@ def worked():
         }
     )
     study = study_from(given)
-    parts = assemble(study, site_climate(study), sky_of(study))
+    parts = build_system(study, site_climate(study), sky_of(study))
     return parts, simulate(parts, workers=2)
 
 
@@ -127,7 +127,7 @@ def test_chargers_leave_the_draws_of_the_rest(worked):
     """Demand and weather of the members are those of the study without them."""
     parts, result = worked
     study = parts.study.with_changes({"chargers": None})
-    alone = simulate(assemble(study, parts.climate, parts.sky), autonomy=False, workers=2)
+    alone = simulate(build_system(study, parts.climate, parts.sky), autonomy=False, workers=2)
     np.testing.assert_array_equal(alone.members["demand_kwh"], result.members["demand_kwh"])
     assert alone.members["eue_kwh"].mean() > result.members["eue_kwh"].mean()
 
@@ -143,7 +143,7 @@ def test_a_generator_is_among_the_sources():
         }
     )
     study = study_from(given)
-    parts = assemble(study, site_climate(study), sky_of(study))
+    parts = build_system(study, site_climate(study), sky_of(study))
     result = simulate(parts, workers=2)
     table = sources_table(parts, result.months, result.sources)
     rows = table[table["kind"] == "generator"]

@@ -7,7 +7,7 @@ from darkspell.climate import site_climate
 from darkspell.core.calendar import Calendar
 from darkspell.simulation.input_series import stochastic_days
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import study_from
 from darkspell.weather.stored_sites import load_site, save_sites, site_key
 from study.example import spoilt
@@ -81,9 +81,9 @@ def test_a_route_comes_back_from_its_file(moving, tmp_path):
 
 def test_a_winter_in_the_north_costs_more(moving):
     """The same boat, members and loads; staying is the what-if."""
-    parts = assemble(moving, site_climate(moving), sky_of(moving))
+    parts = build_system(moving, site_climate(moving), sky_of(moving))
     still = moving.with_changes({"itinerary.north": None})
-    home = assemble(still, site_climate(still), sky_of(still))
+    home = build_system(still, site_climate(still), sky_of(still))
     away, stays = (simulate(one, autonomy=False, workers=2).members for one in (parts, home))
     np.testing.assert_array_equal(away["demand_kwh"], stays["demand_kwh"])
     assert away["array_kwh"].mean() < stays["array_kwh"].mean()

@@ -15,7 +15,7 @@ from darkspell.design.requirements import measured
 from darkspell.design.sensitivity import point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import study_from
 from darkspell.study.yaml_reader import read_file
 from study.example import spoilt
@@ -39,7 +39,7 @@ def parts_of(**changes):
     given["sizing"]["catalogue"] = SHELF
     given |= changes
     study = study_from(given)
-    return assemble(study, site_climate(study, CONFIG), sky_of(study))
+    return build_system(study, site_climate(study, CONFIG), sky_of(study))
 
 
 @pytest.fixture(scope="module")
@@ -102,7 +102,7 @@ def test_a_full_charge_in_time_as_by_brute_force():
     for one in (one for column in ladders(parts.study) for one in column):
         changed = parts.study.with_changes(one.changes(parts.study))
         changed = changed.model_copy(update={"engine": parts.study.engine, "target": parts.study.target})
-        result = simulate(assemble(changed, parts.climate, parts.sky), autonomy=False, workers=2)
+        result = simulate(build_system(changed, parts.climate, parts.sky), autonomy=False, workers=2)
         nights, again = measured(changed, result, parts.parameter_draw)
         late += nights["meets"] and not again["meets"]
         good += [(one.cost, one.modules, one.blocks)] * (nights["meets"] and again["meets"])
@@ -127,7 +127,7 @@ def test_several_targets_and_slopes_as_by_brute_force():
         for one in (one for column in ladders(here.study) for one in column):
             changed = here.study.with_changes(one.changes(here.study))
             changed = changed.model_copy(update={"engine": here.study.engine, "target": here.study.target})
-            result = simulate(assemble(changed, here.climate, here.sky), autonomy=False, workers=2)
+            result = simulate(build_system(changed, here.climate, here.sky), autonomy=False, workers=2)
             tried += 1
             if all(row["meets"] for row in measured(changed, result, here.parameter_draw)):
                 good.append((one.cost, one.modules, one.blocks, turned[0]))

@@ -11,7 +11,7 @@ from darkspell.design.catalogue_design import full_charge_most, waits_of
 from darkspell.design.frontier import find_frontier, target_values
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study.catalogue import Also
 from darkspell.study.targets import FullAgain
 
@@ -24,7 +24,7 @@ DESIGNS = np.array([(a, b) for a in ARRAYS for b in BANKS])
 def whole():
     """A study and its counts over the whole grid, which knows nothing of the search."""
     entry = load_studies([CONFIG / "tarn_hut.yaml"], 96)["tarn_hut"]
-    parts = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    parts = build_system(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
     return parts, run_grid(parts, DESIGNS, workers=2)
 
 

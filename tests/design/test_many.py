@@ -11,7 +11,7 @@ from darkspell.design.whatif_runner import looks_of, run_whatifs, trace_key
 from darkspell.pipeline.chunks import some_of
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.statistics.intervals import difference_interval
 from darkspell.statistics.paired_comparison import compare
 from darkspell.study import study_from
@@ -29,7 +29,7 @@ CHANGES = {
 def parts():
     """The hut on a batch and a bit."""
     entry = load_studies([CONFIG / "tarn_hut.yaml"], 70)["tarn_hut"]
-    return assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    return build_system(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
 
 
 def test_together_as_one_by_one(parts):
@@ -39,7 +39,7 @@ def test_together_as_one_by_one(parts):
     base = simulate(parts, autonomy=False, workers=2).members
     alone = []
     for name, changes in CHANGES.items():
-        other = assemble(study.with_changes(changes), parts.climate, parts.sky)
+        other = build_system(study.with_changes(changes), parts.climate, parts.sky)
         other = simulate(other, autonomy=False, workers=2).members
         alone += compare(name, changes, base, other, parts.parameter_draw, study.engine.seed)
     np.testing.assert_equal(rows, alone)
@@ -62,7 +62,7 @@ def test_years_are_added_until_the_budget_is_spent(parts):
     assert precision and looks_of(engine) == [16, 32, 64]
     study = parts.study.model_copy(update={"engine": engine})
     study._given = parts.study._given
-    few = assemble(study, parts.climate, parts.sky)
+    few = build_system(study, parts.climate, parts.sky)
     rows = run_whatifs(few, lambda _: (parts.climate, parts.sky), {"bank": CHANGES["bank"]}, workers=2)
     assert {row["years"] for row in rows} == {64}
     assert {row["level"] for row in rows} == {round(1 - 0.05 / 3, 6)}
@@ -76,7 +76,7 @@ def test_each_ends_by_itself_however_they_are_cut(parts):
     engine = engine.model_copy(update={"precision": given.engine.precision})
     study = parts.study.model_copy(update={"engine": engine})
     study._given = parts.study._given
-    few = assemble(study, parts.climate, parts.sky)
+    few = build_system(study, parts.climate, parts.sky)
     changes = {"same": {"bank.capacity_ah": parts.study.bank.capacity_ah}, "small": CHANGES["bank"]}
 
     def site(_):

@@ -20,7 +20,7 @@ from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.report import table, text, write
 from darkspell.log_analysis.weather import NOT_KNOWN, known_weather
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import load_study
 from dev.log_trial.example import write_example
 
@@ -39,7 +39,7 @@ def case(tmp_path_factory):
     path = folder / "hut.yaml"
     path.write_text(CONFIG.read_text() + LOG)
     study = load_study(path)
-    system = assemble(study, site_climate(study, folder), sky_of(study))
+    system = build_system(study, site_climate(study, folder), sky_of(study))
     log = folder / "<b>log.csv"
     _, truth = write_example(study, system.climate, log, "load", seed=3)
     return study, system, log, compare_log(study, system, log), truth
@@ -190,7 +190,7 @@ def test_the_weather_of_the_dates_is_downloaded_and_used(tmp_path, service):  # 
 def test_a_moving_home_has_a_usual_clearness_place_by_place():
     """Days known to be as clear as the mean of their own place rank in the middle, wherever they were spent."""
     study = load_study(CONFIG.with_name("cruise.yaml"))
-    system = assemble(study, site_climate(study, study.folder), sky_of(study))
+    system = build_system(study, site_climate(study, study.folder), sky_of(study))
     calendar = system.calendar
     places = [one.monthly_kt()[calendar.month_of_day] for one in system.climate.climates]
     known = by_place(places, system.climate, calendar)

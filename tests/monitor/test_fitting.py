@@ -14,7 +14,7 @@ from darkspell.monitor.settings_comparison import fitted_shunt, kinds_table, set
 from darkspell.monitor.settings_explanations import GROUPS
 from darkspell.monitor.settings_search import candidates, tuned
 from darkspell.report.figures.monitor_drift import draw_drift, finding
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.statistics.intervals import mean_intervals
 from darkspell.study import study_from
 from study.example import spoilt
@@ -28,7 +28,7 @@ SMALL = {
 
 def built(changes=()):
     study = study_from(spoilt(SMALL | dict(changes)))
-    return assemble(study, site_climate(study), sky_of(study))
+    return build_system(study, site_climate(study), sky_of(study))
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +48,7 @@ def cost_of(parts, monitor):
     members = np.arange(64)
     some = np.minimum(members, 31)
     traces = parts.traces(some, parts.parameter_draw[some])
-    bank = parts.bank(traces, some)
+    bank = parts.bank(traces)
     read = read_one("panel", monitor, parts.study, parts.chemistry, bank, traces.temp_bank, some, None)
     shown, true = read.soc[:, :32].astype(float), bank.soc[:, :32]
     error = 100 * np.quantile(np.abs(shown - true), 0.95, axis=0).mean()
@@ -161,7 +161,7 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
     """From the keys to the reading: an array past the shunt is charge that never shows."""
     past, members = built({"controller.bypasses_shunt": True}), np.arange(64)
     traces = past.traces(members, members)
-    bank = past.bank(traces, members)
+    bank = past.bank(traces)
     np.testing.assert_allclose(power_past(past.study, bank, traces, members), bank.array_used)
     read = readings(past.study, past.chemistry, bank, traces, members)["panel"]
     seen = built().study
@@ -180,5 +180,5 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
     quay = {"chargers.quay": {"kind": "shore", "charger_a": 10, "bypasses_shunt": True}}
     shore = built(quay)
     traces = shore.traces(members, members)
-    bank = shore.bank(traces, members)
+    bank = shore.bank(traces)
     np.testing.assert_allclose(power_past(shore.study, bank, traces, members), bank.aux_used, atol=0.05)

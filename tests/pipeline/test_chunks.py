@@ -17,7 +17,7 @@ from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table
 from darkspell.pipeline.chunks import load_part, parts_of, save_part, slices, some_designs, some_members
 from darkspell.simulation.run import merged, simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import load_study
 
 
@@ -39,7 +39,7 @@ def test_how_many_parts():
 @pytest.fixture(scope="module")
 def hut():
     study = load_study(Path(__file__).parents[2] / "config" / "tarn_hut.yaml")
-    whole = assemble(study, site_climate(study), sky_of(study))
+    whole = build_system(study, site_climate(study), sky_of(study))
     few = np.arange(2 * LANES + 9)
     return replace(whole, members=few, parameter_draw=few % 50)
 

@@ -9,7 +9,7 @@ from darkspell.climate import site_climate
 from darkspell.hand_check.electrical import highest_current
 from darkspell.pv.dc_power import pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -19,7 +19,7 @@ MEMBERS = np.arange(64)
 def weather(**changes):
     """Study, and its array power [W] and current at bank voltage [A]."""
     study = study_from(spoilt({"controller.efficiency_pct": 100} | changes))
-    parts = assemble(study, site_climate(study, Path()), sky_of(study))
+    parts = build_system(study, site_climate(study, Path()), sky_of(study))
     mpp, pwm, *_ = parts.weather(MEMBERS, MEMBERS % 10)
     return study, mpp, pwm
 

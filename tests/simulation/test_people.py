@@ -4,9 +4,18 @@ import numpy as np
 import pytest
 
 from darkspell.climate import site_climate
+from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.run import simulate
-from darkspell.simulation.saving_on_reading import adapting, answers, saved, saving_table
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.saving_on_reading import (
+    LOOK_HOUR,
+    WRONG,
+    answers,
+    saved,
+    saving_table,
+    wrong_answers,
+    year_with_saving,
+)
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.simulation.unattended import days_that_last, hours_alone, left_alone, unattended_table
 from darkspell.study import study_from
 from study.example import spoilt
@@ -15,7 +24,7 @@ from study.example import spoilt
 def built(changes):
     """Parts of the example study, changed."""
     study = study_from(spoilt({"engine": {"members": 64, "seed": 1}, **changes}))
-    return assemble(study, site_climate(study), sky_of(study))
+    return build_system(study, site_climate(study), sky_of(study))
 
 
 @pytest.fixture(scope="module")
@@ -120,9 +129,8 @@ def test_they_stop_where_it_reads_well_again():
 def test_people_who_save_have_fewer_dark_hours_and_forgo_energy(small):
     """Both results stand side by side; the answers agree with the readings that they gave rise to."""
     base = simulate(small, autonomy=False, workers=2)
-    parts = adapting(small)
-    other = simulate(parts, autonomy=False, workers=2)
-    table = saving_table(base.members, other.members, parts.answers, parts.parameter_draw, 1).set_index(
+    other = simulate(small, autonomy=False, workers=2, year=year_with_saving)
+    table = saving_table(base.members, other.members, other.feedback, small.parameter_draw, 1).set_index(
         "statistic"
     )
     assert table.loc["eue_kwh", "difference"] < 0
@@ -139,35 +147,37 @@ def test_people_who_save_have_fewer_dark_hours_and_forgo_energy(small):
 
 def test_answers_are_those_of_the_last_reading(small):
     """Run once more, the same people read the same and answer the same, where nothing is left open."""
-    parts = adapting(small)
-    traces = parts.traces(np.arange(64), np.arange(64))
-    seen = parts._answers(traces, np.arange(64))
-    settled = [lane for lane in range(64) if parts.answers[lane][1] == 0]
-    assert len(settled) == 64
-    assert all(seen[:, lane].sum() == parts.answers[lane][0] for lane in settled)
+    lanes, rule = np.arange(64), small.study.occupancy.saving
+    year = year_with_saving(small, lanes, lanes)
+    own = {small.study.monitor: small.study.monitors[small.study.monitor]}
+    read = readings(small.study, small.chemistry, year.bank, year.traces, lanes, own)[small.study.monitor].soc
+    seen = answers(read[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100, rule.until_soc_pct / 100)
+    assert not year.feedback["unsettled_days"].any()
+    np.testing.assert_array_equal(seen.sum(0), year.feedback["saving_days"])
 
 
 def test_without_a_low_reading_nothing_changes():
     """A large array: nobody ever saves, and the years are the same bits."""
     parts = built({"arrays.roof.power_wp": 3000, "occupancy.saving": {"below_soc_pct": 1}})
-    same = simulate(adapting(parts), autonomy=False, workers=2)
+    same = simulate(parts, autonomy=False, workers=2, year=year_with_saving)
     base = simulate(parts, autonomy=False, workers=2)
     np.testing.assert_array_equal(same.members["demand_kwh"], base.members["demand_kwh"])
 
 
 def test_days_saved_for_nothing_and_begun_too_late(small):
     """A reading that stands at nought has them save every day; one that stands at full never (arithmetic)."""
-    parts = adapting(small)
-    traces = small.traces(np.arange(64), np.arange(64))
-    bank = small.bank(traces, np.arange(64))
-    right = parts._answered(bank.soc)
+    traces, rule = small.traces(np.arange(64), np.arange(64)), small.study.occupancy.saving
+    bank, planning = small.bank(traces), small.study.bank.planning_depth_pct / 100
+    right = answers(bank.soc[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100, rule.until_soc_pct / 100)
     always, never = np.ones((365, 64), bool), np.zeros((365, 64), bool)
     given = saved(traces, always, small.study.occupancy.saving)
-    needless, forgone, late, _ = parts._wrong(always, traces, given, bank)
+    wrong = wrong_answers(always, right, traces, given, bank, planning)
+    needless, forgone, late, _ = (wrong[name] for name in WRONG)
     np.testing.assert_array_equal(needless, 365 - right.sum(0))
     whole = (traces.essential + traces.deferrable).sum(0) / 1000
     assert (forgone <= 0.5 * whole * (1 + 1e-5)).all() and forgone.sum() > 0 and not late.any()
-    needless, forgone, late, beyond = parts._wrong(never, traces, traces, bank)
+    wrong = wrong_answers(never, right, traces, traces, bank, planning)
+    needless, forgone, late, beyond = (wrong[name] for name in WRONG)
     np.testing.assert_array_equal(late, right.sum(0))
     deepest = 100 * (1 - bank.soc.min(0)) - small.study.bank.planning_depth_pct
     np.testing.assert_allclose(beyond, np.maximum(deepest, 0), atol=1e-3)

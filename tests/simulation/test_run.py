@@ -9,49 +9,49 @@ from darkspell.climate import site_climate
 from darkspell.design.grid import run_grid
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 
 CONFIG = Path(__file__).parents[2] / "config"
 
 
 @pytest.fixture(scope="module", params=["tarn_hut", "sloop", "ridge_relay", "cruise", "lake_cabin"])
-def assembly(request):
+def system(request):
     """Each shipped study on 70 members."""
     entry = load_studies([CONFIG / f"{request.param}.yaml"], 70)[request.param]
-    return assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    return build_system(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
 
 
 @pytest.fixture(scope="module")
-def result(assembly):
+def result(system):
     """Its simulation on two threads."""
-    return simulate(assembly, workers=2)
+    return simulate(system, workers=2)
 
 
-def test_the_same_bits_on_one_thread(assembly, result):
+def test_the_same_bits_on_one_thread(system, result):
     """Threads and batches leave no trace in a result."""
-    alone = simulate(assembly, workers=1)
+    alone = simulate(system, workers=1)
     for part in ("members", "months", "autonomy"):
         for key, values in getattr(result, part).items():
             np.testing.assert_array_equal(values, getattr(alone, part)[key], err_msg=key)
 
 
-def test_fewer_members_are_the_first_of_many(assembly, result):
+def test_fewer_members_are_the_first_of_many(system, result):
     """A member does not know how many others there are."""
     from dataclasses import replace
 
     few = simulate(
-        replace(assembly, members=assembly.members[:5], parameter_draw=assembly.parameter_draw[:5]),
+        replace(system, members=system.members[:5], parameter_draw=system.parameter_draw[:5]),
         autonomy=False,
     )
     for key, values in few.members.items():
         np.testing.assert_array_equal(values, result.members[key][:5], err_msg=key)
 
 
-def test_the_sizing_driver_gives_the_study_its_own_counts(assembly, result):
+def test_the_sizing_driver_gives_the_study_its_own_counts(system, result):
     """The study's design as a point of a grid loses the same hours and nights."""
-    study = assembly.study
+    study = system.study
     design = np.array([[study.array_wp, study.bank.capacity_ah]])
-    counts = run_grid(assembly, design, workers=2)
+    counts = run_grid(system, design, workers=2)
     np.testing.assert_array_equal(counts["lolh"][:, 0], result.members["lolh"])
     np.testing.assert_array_equal(counts["short_nights"][:, 0], result.members["short_nights"])
     longest = result.members["longest_full_charge_interval_days"]
@@ -60,22 +60,22 @@ def test_the_sizing_driver_gives_the_study_its_own_counts(assembly, result):
     np.testing.assert_allclose(counts["eue_kwh"][:, 0], result.members["eue_kwh"], rtol=2e-4, atol=1e-5)
 
 
-def test_the_year_balances(assembly, result):
+def test_the_year_balances(system, result):
     """Array energy used covers what was served, and at most the losses of a bank that is always near full."""
     m = result.members
     served = m["demand_kwh"] - m["eue_kwh"]
     ratio = m["array_kwh"] / served
-    c = assembly.chemistry
+    c = system.chemistry
     at_full = c.efficiency_low - c.efficiency_fall * (1 - c.efficiency_knee) ** 2
     worst = (c.setpoint / c.ocv_0) / at_full  # all of it charged at the top and drawn at the bottom
     assert np.all((ratio > 1.0) & (ratio < worst))
 
 
-def test_the_list_of_events_adds_up(assembly, result):
+def test_the_list_of_events_adds_up(system, result):
     """Events by member, their hours and their energy are those of the members' table; dates are their own."""
     from darkspell.report.tables.main import events_table
 
-    table = events_table(result.events, assembly.calendar)
+    table = events_table(result.events, system.calendar)
     by_member = table.groupby("member").agg({"length_h": "sum", "unserved_essential_wh": "sum"})
     by_member = by_member.reindex(range(70), fill_value=0)
     np.testing.assert_array_equal(by_member["length_h"], result.members["lolh"])

@@ -13,7 +13,7 @@ from darkspell.climate.record.study_years import study_years
 from darkspell.core.calendar import Calendar
 from darkspell.report.tables.measured_comparison import difference_of
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.statistics.intervals import mean_interval
 from darkspell.study import study_from
 from darkspell.weather.measured_years import hours_of_energy, replayed
@@ -34,7 +34,7 @@ def wageningen(tmp_path_factory):
     folder = tmp_path_factory.mktemp("replay")
     write_wageningen(folder / "wageningen.csv")
     study = study_from(spoilt(SYSTEM), folder=folder)
-    parts = assemble(study, site_climate(study, folder), sky_of(study))
+    parts = build_system(study, site_climate(study, folder), sky_of(study))
     years = study_years(record_of(study, folder), parts.calendar, study.climate.fill_days, 3)
     return parts, replayed(parts, years)
 

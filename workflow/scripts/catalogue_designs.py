@@ -4,9 +4,9 @@ import pandas as pd
 
 from darkspell.core.atomic_files import write_table
 from darkspell.design.catalogue_design import COLUMNS, design
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.simulation.system import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
-    rows = design(assembled(study, snakemake.input.sites), sky_of, snakemake.threads, tell)
+    rows = design(load_system(study, snakemake.input.sites), sky_of, snakemake.threads, tell)
     write_table(snakemake.output[0], pd.DataFrame(rows, columns=COLUMNS))

@@ -7,14 +7,14 @@ from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table
 from darkspell.loads.budget import yearly_budget
 from darkspell.pipeline.chunks import some_designs
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.simulation.run import compile_year
 
 with job(snakemake) as (_, study):
     if snakemake.input.get("pieces"):
         table = pd.concat([pd.read_csv(piece) for piece in snakemake.input.pieces], ignore_index=True)
     else:
-        parts, designs = assembled(study, snakemake.input.sites), designs_of(study)
+        parts, designs = load_system(study, snakemake.input.sites), designs_of(study)
         if snakemake.wildcards.get("part"):
             designs = some_designs(designs, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
         compile_year(parts)

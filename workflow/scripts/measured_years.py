@@ -6,7 +6,7 @@ from pathlib import Path
 from darkspell.climate.record import record_of
 from darkspell.climate.record.study_years import study_years
 from darkspell.core.atomic_files import write_json, write_table
-from darkspell.pipeline.script_context import assembled, job
+from darkspell.pipeline.script_context import job, load_system
 from darkspell.report.tables.measured_comparison import comparison
 from darkspell.report.tables.measured_years import faults_table, replay_table
 from darkspell.simulation.run import simulate
@@ -15,7 +15,7 @@ from darkspell.weather.measured_years import replayed
 
 with job(snakemake) as (path, study):
     record = record_of(study, path.parent)
-    parts = assembled(study, snakemake.input.sites)
+    parts = load_system(study, snakemake.input.sites)
     seed, out = study.engine.seed, snakemake.output
     years = study_years(record, parts.calendar, study.climate.fill_days, seed)
     measured = replayed(parts, years)

@@ -4,7 +4,7 @@ from darkspell.bank.maintenance import asked_of_owner
 from darkspell.core.atomic_files import write_json, write_table
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
 from darkspell.pipeline.chunks import load_part
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.report.tables.expected_year import expected_year
 from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
@@ -18,7 +18,7 @@ from darkspell.statistics.recovery import recovery_table
 from darkspell.statistics.summary import summary
 
 with job(snakemake) as (_, study):
-    parts = assembled(study, snakemake.input.sites)
+    parts = load_system(study, snakemake.input.sites)
     if snakemake.input.get("pieces"):
         result = merged(map(load_part, snakemake.input.pieces))
     else:

@@ -1,10 +1,10 @@
 """One part of the years of a study's own design."""
 
 from darkspell.pipeline.chunks import save_part, some_members
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.simulation.run import simulate
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
-    whole = assembled(study, snakemake.input.sites)
+    whole = load_system(study, snakemake.input.sites)
     some = some_members(whole, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
     save_part(snakemake.output[0], simulate(some, workers=snakemake.threads, tell=tell))

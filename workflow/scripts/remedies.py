@@ -4,11 +4,11 @@ from darkspell.core.atomic_files import write_table
 from darkspell.design.remedies import cures_of, cures_table
 from darkspell.design.requirements import OWN
 from darkspell.design.whatif_runner import run_whatifs
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.simulation.system import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
-    parts = assembled(study, snakemake.input.sites)
+    parts = load_system(study, snakemake.input.sites)
     cures = cures_of(study)
     changes = {name: made for name, (made, _) in cures.items()}
     rows = run_whatifs(parts, lambda one: (parts.climate, sky_of(one)), changes, snakemake.threads, tell)

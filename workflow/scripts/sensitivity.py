@@ -7,7 +7,7 @@ from darkspell.climate import site_climate
 from darkspell.core.atomic_files import write_numbers, write_table
 from darkspell.design.sensitivity import COLUMNS, point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.simulation.system import sky_of
 from darkspell.weather.stored_sites import site_key
 
@@ -26,7 +26,7 @@ with job(snakemake) as (path, study), telling(snakemake) as tell:
     else:
         if part:
             points = some_of(points, int(part), int(snakemake.wildcards.parts))
-        base = assembled(study, snakemake.input.sites)
+        base = load_system(study, snakemake.input.sites)
         values = point_values(base, site_of, points, snakemake.threads, tell)
     if part:
         write_numbers(snakemake.output[0], values)

@@ -5,7 +5,7 @@ import pandas as pd
 from darkspell.core.atomic_files import join_tables, write_table
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.chunks import some_of
-from darkspell.pipeline.script_context import assembled, job, telling
+from darkspell.pipeline.script_context import job, load_system, telling
 from darkspell.statistics.paired_comparison import COLUMNS
 from darkspell.weather.stored_sites import load_site, site_key
 
@@ -18,7 +18,7 @@ with job(snakemake) as (_, study):
             whatifs = some_of(whatifs, int(snakemake.wildcards.part), int(snakemake.wildcards.parts))
         if whatifs:
             with telling(snakemake) as tell:
-                base = assembled(study, sites)
+                base = load_system(study, sites)
                 rows = run_whatifs(
                     base, lambda one: load_site(sites, site_key(one)), whatifs, snakemake.threads, tell
                 )

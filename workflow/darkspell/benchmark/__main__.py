@@ -29,7 +29,7 @@ from darkspell.loads.hourly_loads import load_block
 from darkspell.monitor.all_monitors import error_statistics, readings
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 from darkspell.statistics.autonomy import start_hours
 
 YEAR = HOURS + drive.WARM_UP
@@ -43,15 +43,15 @@ def main(arguments=None):
     parser.add_argument("--members", type=int, default=1000, help="for the whole chain (1000)")
     asked = parser.parse_args(arguments)
     entry = next(iter(load_studies([asked.study], asked.members).values()))
-    assembly = assemble(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
-    rows = stages(assembly)
+    system = build_system(entry.study, site_climate(entry.study, entry.path.parent), sky_of(entry.study))
+    rows = stages(system)
     print(f"{'stage, one thread unless it says two':<58}{'ns per member-hour':>20}")
     for name, nanoseconds in rows:
         print(f"{name:<58}{nanoseconds:>20.2f}")
     by_name = dict(rows)
     ratio = by_name[NUMPY] / by_name[MEMBERS]
     print(f"\nThe NumPy hour costs {ratio:.1f} times the compiled one on the same members.")
-    seconds = timed(lambda: simulate(assembly), 3, perf_counter)
+    seconds = timed(lambda: simulate(system), 3, perf_counter)
     print(f"{asked.members} members, weather to statistics, all threads: {seconds:.2f} s")
     return report_packing()
 
@@ -63,17 +63,17 @@ BOTH = "bank, sizing, two threads at once (a pair)"
 NUMPY = "bank, NumPy reference over 1,024 members"
 
 
-def stages(assembly):
+def stages(system):
     """Cost of each stage on one batch of members; list of (name, ns per member-hour)."""
-    study, calendar = assembly.study, assembly.calendar
+    study, calendar = system.study, system.calendar
     members = np.arange(LANES)
     parameter_draw = members % study.engine.parameter_draws
-    traces = assembly.traces(members, parameter_draw)
-    scales, controls, c = assembly.scales(), assembly.controls, assembly.chemistry
+    traces = system.traces(members, parameter_draw)
+    scales, controls, c = system.per_ah_factors(), system.controls, system.chemistry
     given, short_c = traces.for_bank(), trimmed(c)
     bank = run_block(given, scales, controls, c)
     out = np.empty((len(OUTPUTS), HOURS, LANES), np.float32)
-    lanes = sizing_lanes(assembly)
+    lanes = sizing_lanes(system)
     totals, first = np.empty((len(TOTALS), lanes.shape[1]), np.float32), np.empty((36, LANES), np.int32)
     starts, ends = start_hours(calendar), (1440, np.float32(1e-4), NEVER)
     floors = tuple(map(np.float32, (0.01, 5.0, 0.97)))
@@ -90,10 +90,10 @@ def stages(assembly):
     first_reading = read_all()[study.monitor][0]
     monitor = study.monitors[study.monitor]
     work = (
-        ("weather, array and loads", lambda: assembly.traces(members, parameter_draw), HOURS),
+        ("weather, array and loads", lambda: system.traces(members, parameter_draw), HOURS),
         (
             "of which loads",
-            lambda: load_block(assembly.appliances, calendar, *seed_args(), study.load_uncertainty_pct),
+            lambda: load_block(system.appliances, calendar, *seed_args(), study.load_uncertainty_pct),
             HOURS,
         ),
         (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
@@ -113,7 +113,7 @@ def stages(assembly):
             HOURS,
         ),
         ("monitor's errors", lambda: error_statistics(monitor, calendar, bank, first_reading), HOURS),
-        *everything.rows(assembly),
+        *everything.rows(system),
     )
     return [(name, timed(call, *timing(name)) / hours / LANES * 1e9) for name, call, hours in work]
 
@@ -123,12 +123,12 @@ def timing(name):
     return 3 if name == NUMPY else 7, perf_counter if "two threads" in name else thread_time
 
 
-def sizing_lanes(assembly):
+def sizing_lanes(system):
     """Factors of a grid of designs about the study's own, in the order in which sizing runs them."""
-    study = assembly.study
+    study = system.study
     arrays = np.linspace(0.4, 2.0, BLOCKS) * study.array_wp
     banks = np.linspace(0.3, 2.0, LANES) * study.bank.capacity_ah
-    return np.ascontiguousarray(scales_of(assembly, list(product(arrays, banks))).T)
+    return np.ascontiguousarray(scales_of(system, list(product(arrays, banks))).T)
 
 
 def two_at_once(given, lanes, controls, c, floors):

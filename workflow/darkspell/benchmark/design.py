@@ -6,7 +6,6 @@ what-ifs with their intervals. Each is run once after a small run that compiles.
 
 import argparse
 import sys
-from dataclasses import replace
 from time import perf_counter, process_time
 
 import numpy as np
@@ -16,7 +15,7 @@ from darkspell.design.frontier import find_frontier
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import assemble, sky_of
+from darkspell.simulation.system import build_system, sky_of
 
 
 def main(arguments=None):
@@ -29,26 +28,26 @@ def main(arguments=None):
     asked = parser.parse_args(arguments)
     entry = next(iter(load_studies([asked.study], asked.members).values()))
     site = site_climate(entry.study, entry.path.parent), sky_of(entry.study)
-    assembly = assemble(entry.study, *site)
-    for name, work in works(assembly, site, asked):
+    system = build_system(entry.study, *site)
+    for name, work in works(system, site, asked):
         wall, busy = timed(work)
         print(f"{name:<58}{wall:>8.1f} s{busy:>8.1f} s of processor", flush=True)
     return 0
 
 
-def works(assembly, site, asked):
+def works(system, site, asked):
     """What is timed, after a small run of each that compiles; (name, callable)."""
-    study, side, years = assembly.study, asked.side, f"{asked.members} years"
+    study, side, years = system.study, asked.side, f"{asked.members} years"
     arrays = np.linspace(0.4, 2.0, side) * study.array_wp
     banks = np.linspace(0.3, 2.0, side) * study.bank.capacity_ah
     designs = np.array([(a, b) for a in arrays for b in banks])
-    scales = scales_of(assembly, designs).reshape(side, side, -1)
-    few = replace(assembly, members=assembly.members[:64], parameter_draw=assembly.parameter_draw[:64])
+    scales = scales_of(system, designs).reshape(side, side, -1)
+    few = system.with_members(slice(64))
     target, threads = study.target, asked.threads
     run_grid(few, designs[:64], threads)
 
     def frontier():
-        found = find_frontier(assembly, scales, target.statistic, target.at_most, threads)
+        found = find_frontier(system, scales, target.statistic, target.at_most, threads)
         share = found.runs / (side * side * asked.members)
         print(f"(the frontier ran {share:.1%} of the grid's years)")
 
@@ -56,11 +55,11 @@ def works(assembly, site, asked):
         f"bank_{ah:.0f}": {"bank.capacity_ah": round(float(ah), 1)}
         for ah in np.linspace(0.5, 2.0, 40) * study.bank.capacity_ah
     }
-    yield f"{side * side} designs x {years}, full bank", lambda: run_grid(assembly, designs, threads)
+    yield f"{side * side} designs x {years}, full bank", lambda: run_grid(system, designs, threads)
     yield f"the frontier of {side} arrays x {side} banks x {years}", frontier
     yield (
         f"40 what-ifs x {years}, with intervals",
-        lambda: run_whatifs(assembly, lambda _: site, sets, threads),
+        lambda: run_whatifs(system, lambda _: site, sets, threads),
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.monitor.all_monitors import readings
-from darkspell.simulation.system import assemble
+from darkspell.simulation.system import build_system
 
 THREADS, BATCHES = 2, 4
 BANK = "everything on: bank and all monitors, two threads"
@@ -51,22 +51,22 @@ def with_all_monitors(study):
     )
 
 
-def rows(assembly):
+def rows(system):
     """What is timed; list of (name, callable, hours that it runs `LANES` members).
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
         Of the plain study.
     """
-    full = assemble(everything_on(assembly.study), assembly.climate, assembly.sky)
+    full = build_system(everything_on(system.study), system.climate, system.sky)
     blocks = [np.arange(LANES) + LANES * n for n in range(BATCHES)]
     ready = [
         full.traces(members, members % full.study.engine.parameter_draws) for members in blocks[:THREADS]
     ]
 
     def read(members, traces):
-        return readings(full.study, full.chemistry, full.bank(traces, members), traces, members)
+        return readings(full.study, full.chemistry, full.bank(traces), traces, members)
 
     def whole(members, _traces):
         return read(members, full.traces(members, members % full.study.engine.parameter_draws))

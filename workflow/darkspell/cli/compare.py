@@ -34,20 +34,20 @@ def compare(study_path, logs):
         raise StudyError(f"{missing}: no such file; give the log as a CSV")
     from darkspell.climate import site_climate
     from darkspell.core.jit_cache import use_keyed_cache
-    from darkspell.simulation.system import assemble, sky_of
+    from darkspell.simulation.system import build_system, sky_of
 
     use_keyed_cache()
     from darkspell.log_analysis.compare import compare_log
     from darkspell.log_analysis.report import text, write
 
-    assembly = assemble(study, site_climate(study, study.folder), sky_of(study))
+    system = build_system(study, site_climate(study, study.folder), sky_of(study))
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
     for number, path in enumerate(logs, 1):
         count = f"{number} of {len(logs)}, " if len(logs) > 1 else ""
         print(
             f"{count}{path}: held against many simulated logs of its dates, some 10 to 60 s", file=sys.stderr
         )
-        comparison = compare_log(study, assembly, path)
+        comparison = compare_log(study, system, path)
         page = write(study, comparison, Path("results") / study.name)
         print(text(study, comparison, colour))
         print(f"The page is {page}.")

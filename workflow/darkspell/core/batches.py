@@ -27,13 +27,13 @@ def batches(members, parameter_draw):
         yield members[part][fill], parameter_draw[part][fill], count
 
 
-def over_batches(work, assembly, workers=None, tell=None):
-    """Call ``work(members, parameter draw, count)`` for every batch of an assembly.
+def over_batches(work, system, workers=None, tell=None):
+    """Call ``work(members, parameter draw, count)`` for every batch of a system.
 
     Parameters
     ----------
     work : callable
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     workers : int, optional
         Threads; all processors if not given.
     tell : callable, optional
@@ -44,7 +44,7 @@ def over_batches(work, assembly, workers=None, tell=None):
     list
         Results in the order of the members, whatever the order of their making.
     """
-    parts = list(batches(assembly.members, assembly.parameter_draw))
+    parts = list(batches(system.members, system.parameter_draw))
     results = []
     with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
         try:

@@ -138,19 +138,14 @@ def string_voltage(study):
     return max(volts, default=None)
 
 
-def scales_of_ladders(assembly, columns):
+def scales_of_ladders(system, columns):
     """Factors per Ah, padded with each column's last design; float32 [columns, banks, 6]."""
     longest = max(map(len, columns))
     filled = [column + [column[-1]] * (longest - len(column)) for column in columns]
-    return np.array([[_scales(assembly, one) for one in column] for column in filled], np.float32)
-
-
-def _scales(assembly, design):
-    from dataclasses import replace
-
-    study = assembly.study
-    if design.limit_a is not None:
-        limit = design.limit_a * study.array_wp / design.array_wp
-        controller = study.controller.model_copy(update={"current_limit_a": limit})
-        assembly = replace(assembly, study=study.model_copy(update={"controller": controller}))
-    return assembly.scales(design.array_wp, design.bank_ah)
+    return np.array(
+        [
+            [system.per_ah_factors(one.array_wp, one.bank_ah, one.limit_a) for one in column]
+            for column in filled
+        ],
+        np.float32,
+    )

@@ -8,7 +8,7 @@ from darkspell.design.catalogue_search import Column, cheapest_first
 from darkspell.design.frontier import find_frontier
 from darkspell.design.requirements import measured
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import assemble
+from darkspell.simulation.system import build_system
 from darkspell.study.catalogue import AUTONOMY
 
 ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
@@ -20,12 +20,12 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def design(assembly, sky_of, workers=None, tell=None):
+def design(system, sky_of, workers=None, tell=None):
     """Find the cheapest design on the study's list; rows of `COLUMNS`, one a design and target.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     sky_of : callable
         From a study to its `SiteSky`, for the slopes and directions tried.
     workers, tell
@@ -47,7 +47,7 @@ def design(assembly, sky_of, workers=None, tell=None):
     with one) lack such a bound.
     """
     columns = []
-    for turned, here in oriented(assembly, sky_of):
+    for turned, here in oriented(system, sky_of):
         stacks = ladders(here.study)
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
@@ -102,12 +102,12 @@ def waits_of(target):
     return waits
 
 
-def full_charge_most(assembly, scales, waits, workers=None):
+def full_charge_most(system, scales, waits, workers=None):
     """Place of the largest bank of each column that is full again in time; -1 where none is.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     scales : float32 array [columns, banks, 6]
         As `find_frontier` takes them.
     waits : list
@@ -120,13 +120,13 @@ def full_charge_most(assembly, scales, waits, workers=None):
     last = scales.shape[1] - 1
     most = np.full(len(scales), last)
     for wait, limit in waits:
-        most = np.minimum(most, last - find_frontier(assembly, scales[:, ::-1], wait, limit, workers).least)
+        most = np.minimum(most, last - find_frontier(system, scales[:, ::-1], wait, limit, workers).least)
     return most
 
 
-def oriented(assembly, sky_of):
-    """The study with its arrays at every slope and direction tried; (label, Assembly)."""
-    study, shelf = assembly.study, assembly.study.sizing.catalogue
+def oriented(system, sky_of):
+    """The study with its arrays at every slope and direction tried; (label, System)."""
+    study, shelf = system.study, system.study.sizing.catalogue
     if shelf is None:
         raise StudyError("sizing.catalogue: is missing; list the modules and batteries to choose from")
     for tilt in shelf.tilts_deg or [None]:
@@ -136,10 +136,10 @@ def oriented(assembly, sky_of):
                 changes |= {} if tilt is None else {f"arrays.{name}.tilt_deg": tilt}
                 changes |= {} if azimuth is None else {f"arrays.{name}.azimuth_deg": azimuth}
             if not changes:
-                yield (tilt, azimuth), assembly
+                yield (tilt, azimuth), system
                 continue
             turned = _changed(study, changes)
-            yield (tilt, azimuth), assemble(turned, assembly.climate, sky_of(turned))
+            yield (tilt, azimuth), build_system(turned, system.climate, sky_of(turned))
 
 
 def _changed(study, changes):
@@ -151,7 +151,7 @@ def _changed(study, changes):
 def _whole(one, here, workers):
     """A design simulated whole: what it reaches, and the month with most hours lost (0: none)."""
     study = _changed(here.study, one.changes(here.study))
-    parts = assemble(study, here.climate, here.sky)
+    parts = build_system(study, here.climate, here.sky)
     days = any(one.statistic in AUTONOMY for one in study.target.additional.values())
     result = simulate(parts, autonomy=days, workers=workers)
     lost = np.asarray(result.months["lolh"], float).mean(axis=0)

@@ -24,7 +24,7 @@ class Column:
         Banks and prices ascending.
     turned : tuple
         Slope and direction of the arrays.
-    here : darkspell.simulation.system.Assembly
+    here : darkspell.simulation.system.System
         The study turned so.
     low : int
         Place of the last design known to fail; -1 if none is.

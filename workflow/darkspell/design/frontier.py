@@ -42,12 +42,12 @@ def target_values(counts, statistic):
     return counts["lolh"] / HOURS if statistic == "lolp" else counts[statistic]
 
 
-def find_frontier(assembly, scales, statistic, at_most, workers=None):
+def find_frontier(system, scales, statistic, at_most, workers=None):
     """Find the smallest bank of each column that meets the target on the mean of all members.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     scales : float32 array [columns, banks, 6]
         Factors per Ah (`darkspell.design.grid.scales_of`); banks ascending within each column.
     statistic : str or callable
@@ -59,9 +59,9 @@ def find_frontier(assembly, scales, statistic, at_most, workers=None):
     -------
     Frontier
     """
-    search = _Search(assembly, scales, statistic, at_most, workers)
+    search = _Search(system, scales, statistic, at_most, workers)
     banks = scales.shape[1]
-    pilot = slice(0, min(PILOT, assembly.members.size))
+    pilot = slice(0, min(PILOT, system.members.size))
     low = np.full(len(scales), -1)  # fails, or lies below the smallest bank
     high = np.full(len(scales), banks)  # meets, or lies above the largest
     while (high - low > 1).any():
@@ -82,21 +82,21 @@ def find_frontier(assembly, scales, statistic, at_most, workers=None):
 class _Search:
     """Runs what is asked for once, and remembers it."""
 
-    def __init__(self, assembly, scales, statistic, at_most, workers):
-        self.assembly, self.scales, self.workers = assembly, scales, workers
+    def __init__(self, system, scales, statistic, at_most, workers):
+        self.system, self.scales, self.workers = system, scales, workers
         self.statistic, self.at_most = statistic, at_most
         self.counts, self.good, self.asked, self.apart, self.runs = {}, {}, [], {}, 0
 
     def meets(self, pairs, members):
         """Whether the mean over some members meets the target, by design."""
         part = replace(
-            self.assembly,
-            members=self.assembly.members[members],
-            parameter_draw=self.assembly.parameter_draw[members],
+            self.system,
+            members=self.system.members[members],
+            parameter_draw=self.system.parameter_draw[members],
         )
         counts = run_scales(part, np.array([self.scales[pair] for pair in pairs]), self.workers)
         self.runs += part.members.size * len(pairs)
-        if part.members.size == self.assembly.members.size:
+        if part.members.size == self.system.members.size:
             for place, pair in enumerate(pairs):
                 self.counts[pair] = {name: values[:, place] for name, values in counts.items()}
         means = target_values(counts, self.statistic).astype(float).mean(axis=0)

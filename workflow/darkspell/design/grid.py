@@ -21,12 +21,12 @@ def designs_of(study):
     return np.array(list(product(study.sizing.array_wp, study.sizing.bank_ah)), float)
 
 
-def run_grid(assembly, designs, workers=None, tell=None):
+def run_grid(system, designs, workers=None, tell=None):
     """Run every design over every member.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     designs : float array [designs, 2]
         Array size [Wp] and bank size [Ah on the label]; the controller grows with the array.
     workers, tell
@@ -40,41 +40,41 @@ def run_grid(assembly, designs, workers=None, tell=None):
 
     Notes
     -----
-    A member's row and a design's column depend on nothing else: blocks of members (an assembly with fewer
+    A member's row and a design's column depend on nothing else: blocks of members (a system with fewer
     of them) and blocks of designs, run apart and set side by side, give the same bits.
     """
-    return run_scales(assembly, scales_of(assembly, designs), workers, tell)
+    return run_scales(system, scales_of(system, designs), workers, tell)
 
 
-def scales_of(assembly, designs):
-    """Factors per Ah of each design; float32 [designs, 6], see `darkspell.simulation.system.Assembly.scales`."""
-    return np.array([assembly.scales(*design) for design in designs], np.float32)
+def scales_of(system, designs):
+    """Factors per Ah of each design; float32 [designs, 6], see `darkspell.simulation.system.System.scales`."""
+    return np.array([system.per_ah_factors(*design) for design in designs], np.float32)
 
 
-def run_scales(assembly, scales, workers=None, tell=None):
+def run_scales(system, scales, workers=None, tell=None):
     """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6]."""
 
     def work(members, parameter_draw, count):
-        return _batch(assembly, scales, assembly.traces(members, parameter_draw).for_bank(), count)
+        return _batch(system, scales, system.traces(members, parameter_draw).for_bank(), count)
 
     if not run_designs.signatures:  # compiled before the traces are, which another job may be at
-        _batch(assembly, scales[:1], (no_power(LANES),) * 9, 1)
-    parts = over_batches(work, assembly, workers, tell)
+        _batch(system, scales[:1], (no_power(LANES),) * 9, 1)
+    parts = over_batches(work, system, workers, tell)
     return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
 
 
-def _batch(assembly, scales, traces, count):
+def _batch(system, scales, traces, count):
     """Counts of one batch; float32 [5, count, designs]."""
-    study = assembly.study
+    study = system.study
     full = constant("bank", study.bank.chemistry, "full_soc")
     floors = tuple(map(np.float32, (LOSS_FLOOR, study.short_night_floor_wh, full)))
     out = np.empty((len(COUNTS), count, len(scales)), np.float32)
     width = -(-len(scales) // LANES) * LANES
     fill = np.minimum(np.arange(width), len(scales) - 1)
     lanes, totals = np.ascontiguousarray(scales[fill].T), np.empty((len(TOTALS), width), np.float32)
-    c = trimmed(assembly.chemistry)
+    c = trimmed(system.chemistry)
     for member in range(count):
-        run_designs(traces, member, lanes, assembly.controls, c, floors, totals)
+        run_designs(traces, member, lanes, system.controls, c, floors, totals)
         out[:, member] = totals[KEPT, : len(scales)]
     out[2:4] /= scales[:, 3] * 1000.0
     out[4] /= np.float32(24.0)

@@ -9,7 +9,7 @@ import numpy as np
 
 from darkspell.core.errors import StudyError
 from darkspell.design.whatif_runner import run_studies
-from darkspell.simulation.system import assemble
+from darkspell.simulation.system import build_system
 
 LEVELS = 4  # grid levels of Morris (1991)
 COLUMNS = (
@@ -58,12 +58,12 @@ def points_of(study):
     return sample(_problem(asked), N=asked.trajectories, num_levels=LEVELS, seed=study.engine.seed % 2**32)
 
 
-def point_values(assembly, site_of, points, workers=None, tell=None):
+def point_values(system, site_of, points, workers=None, tell=None):
     """Mean of the statistic at some points; float64 [points]. Whole-number keys get whole numbers.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     site_of : callable
         From a study to ``(climate, sky)``.
     points : float array [points, inputs]
@@ -71,7 +71,7 @@ def point_values(assembly, site_of, points, workers=None, tell=None):
     workers, tell
         As in `darkspell.core.batches.over_batches`.
     """
-    study = assembly.study
+    study = system.study
     asked = study.sensitivity
     engine = study.engine.model_copy(update={"members": asked.members})
     means = np.empty(len(points))
@@ -81,7 +81,7 @@ def point_values(assembly, site_of, points, workers=None, tell=None):
             for one, value in zip(asked.inputs.values(), point, strict=True)
         }
         changed = study.with_changes(changes).model_copy(update={"engine": engine})
-        result = run_studies([assemble(changed, *site_of(changed))], 0, asked.members, workers)[0]
+        result = run_studies([build_system(changed, *site_of(changed))], 0, asked.members, workers)[0]
         means[place] = np.mean(result[asked.statistic])
         if tell:
             tell((place + 1) / len(points))

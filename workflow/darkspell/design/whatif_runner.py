@@ -6,7 +6,7 @@ import numpy as np
 
 from darkspell.core.batches import over_batches
 from darkspell.simulation.run import merged, simulate_batch
-from darkspell.simulation.system import assemble
+from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import MEAN_LEVEL, difference_interval
 from darkspell.statistics.paired_comparison import COMPARED, GENERATOR, compare
 
@@ -29,12 +29,12 @@ def trace_key(study):
     return f"{study.subtree_hash(*TRACED)} {bank}"
 
 
-def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
+def run_whatifs(system, site_of, whatifs, workers=None, tell=None):
     """Run a study and its what-ifs side by side; rows of `darkspell.statistics.paired_comparison.COLUMNS`.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
         Of the study.
     site_of : callable
         From a study to ``(climate, sky)``.
@@ -56,16 +56,16 @@ def run_whatifs(assembly, site_of, whatifs, workers=None, tell=None):
     look, so also the last, is then one of level 1 - (1 - 0.95) / K: by Bonferroni's inequality all K cover at
     once with 95 %, so that stopping on what they show takes nothing from it.
     """
-    study = assembly.study
+    study = system.study
     going = {}
     for name, changes in whatifs.items():
         changed = study.with_changes(changes).model_copy(update={"engine": study.engine})
-        going[name] = assemble(changed, *site_of(changed))
+        going[name] = build_system(changed, *site_of(changed))
     looks = looks_of(study.engine)
     level = 1.0 - (1.0 - MEAN_LEVEL) / len(looks)
     base, found, rows, done = {}, {name: {} for name in going}, {}, 0
     for members in looks:
-        more = run_studies([assembly, *going.values()], done, members, workers, tell)
+        more = run_studies([system, *going.values()], done, members, workers, tell)
         base, done = _longer(base, more[0]), members
         found = {name: _longer(found[name], one) for name, one in zip(going, more[1:], strict=True)}
         parameter_draw = np.arange(members) % study.engine.parameter_draws
@@ -88,12 +88,12 @@ def looks_of(engine):
     return looks
 
 
-def run_studies(assemblies, first, last, workers=None, tell=None):
+def run_studies(systems, first, last, workers=None, tell=None):
     """Statistics by member of several studies from one member to another; traces are made once for each key.
 
     Parameters
     ----------
-    assemblies : list of darkspell.simulation.system.Assembly
+    systems : list of darkspell.simulation.system.System
         The first one's number of parameter draws holds for all.
     first, last : int
     workers, tell
@@ -105,17 +105,17 @@ def run_studies(assemblies, first, last, workers=None, tell=None):
     """
     members = np.arange(first, last)
     part = replace(
-        assemblies[0], members=members, parameter_draw=members % assemblies[0].study.engine.parameter_draws
+        systems[0], members=members, parameter_draw=members % systems[0].study.engine.parameter_draws
     )
-    keys = [trace_key(one.study) for one in assemblies]
+    keys = [trace_key(one.study) for one in systems]
     order = sorted(range(len(keys)), key=lambda place: (keys[place], place))
 
     def work(members, parameter_draw, count):
         found, last_key, traces = [], None, None
         for place in order:
             if keys[place] != last_key:
-                last_key, traces = keys[place], assemblies[place].traces(members, parameter_draw)
-            found.append(simulate_batch(assemblies[place], members, parameter_draw, count, traces))
+                last_key, traces = keys[place], systems[place].traces(members, parameter_draw)
+            found.append(simulate_batch(systems[place], members, parameter_draw, count, traces))
         return found
 
     parts = over_batches(work, part, workers, tell)

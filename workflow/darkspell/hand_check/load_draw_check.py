@@ -48,10 +48,10 @@ def drawn(study, climate):
     Drawn
     """
     from darkspell.loads.budget import yearly_budget
-    from darkspell.simulation.system import assemble, sky_of
+    from darkspell.simulation.system import build_system, sky_of
 
     certain = study.model_copy(update={"load_uncertainty_pct": 0.0})
-    parts = assemble(certain, climate, sky_of(study))
+    parts = build_system(certain, climate, sky_of(study))
     members = np.arange(YEARS)
     traces = parts.traces(members, members % study.engine.parameter_draws)
     years = sum(

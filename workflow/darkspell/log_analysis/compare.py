@@ -71,7 +71,7 @@ def compare_log(study, system, path, seed=None):
     Parameters
     ----------
     study : darkspell.study.Study
-    system : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     path : path-like
         The log, a CSV.
     seed : int, optional

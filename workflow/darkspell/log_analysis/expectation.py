@@ -20,7 +20,7 @@ class HourlyDays:
 
     Parameters
     ----------
-    system : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     ghi : float32 array [8760]
         Global horizontal irradiance by study hour [W/m2].
     seed : int
@@ -44,7 +44,7 @@ def expected_of(system, log_hours, weather, seed):
 
     Parameters
     ----------
-    system : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     log_hours : int array [H]
         Study hour of each hour of the log.
     weather : darkspell.log_analysis.weather.KnownWeather

@@ -50,7 +50,7 @@ class LogSimulator:
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     hours : int array [H]
         Hours of the study year that the log covers, in order, at most a year of them.
     known : float array [365] or None
@@ -60,17 +60,17 @@ class LogSimulator:
         A multiple of 64.
     """
 
-    def __init__(self, assembly, hours, known=None, seed=0, lanes=None):
-        self.assembly, self.hours, self.seed = assembly, hours, int(seed) + SEED_SHIFT
+    def __init__(self, system, hours, known=None, seed=0, lanes=None):
+        self.system, self.hours, self.seed = system, hours, int(seed) + SEED_SHIFT
         lanes = constant("log_analysis", "lanes") if lanes is None else lanes
         self.run_in = min(24 * RUN_IN_DAYS, HOURS - hours.size)
         self.window = (hours[0] - self.run_in + np.arange(self.run_in + hours.size)) % HOURS
         self.copies = HOURS // self.window.size
         days = np.unique(hours // 24)
-        usual = assembly.climate.monthly_kt()[assembly.calendar.month_of_day][days].mean()
+        usual = system.climate.monthly_kt()[system.calendar.month_of_day][days].mean()
         self.blocks, self.clearness = [], []
         for first in range(0, lanes, LANES):
-            block = traces_of(assembly, np.arange(first, first + LANES), known, self.seed)
+            block = traces_of(system, np.arange(first, first + LANES), known, self.seed)
             self.blocks.append(_cut(block, self.window))
             mean = block.clearness[:, days].mean(1) / max(usual, 0.01)
             self.clearness.append(np.log(np.maximum(mean, 0.01)))
@@ -99,14 +99,14 @@ class LogSimulator:
 
     def _run(self, block, asked, rng):
         load, array, capacity, offset = (row.reshape(self.copies, LANES) for row in asked)
-        bank = asked_bank(self.assembly, block, load, array, capacity)
+        bank = asked_bank(self.system, block, load, array, capacity)
         shape = (self.copies, self.window.size, LANES)
         rows = [row[: shape[0] * shape[1]].reshape(shape)[:, self.run_in :] for row in bank]
         past = block["past_monitor"][self.run_in :] * load[:, None]
-        return logged(self.assembly, rows, past, capacity, offset, rng)
+        return logged(self.system, rows, past, capacity, offset, rng)
 
 
-def logged(assembly, rows, past, capacity, offset, rng):
+def logged(system, rows, past, capacity, offset, rng):
     """Current and voltage that are logged [A, V], and the charge held [-]; float32 [copies x lanes, hours] each.
 
     Parameters
@@ -125,16 +125,16 @@ def logged(assembly, rows, past, capacity, offset, rng):
     gain = 1.0 + constant("log_analysis", "gain_sd") * rng.standard_normal(shape)
     stored = 1.0 - constant("log_analysis", "efficiency_sd") * rng.standard_normal(shape)
     out *= np.where(out > 0, (gain * stored)[:, None], gain[:, None])
-    blocks = assembly.study.system.nominal_voltage_v / 12.0
+    blocks = system.study.system.nominal_voltage_v / 12.0
     volts = constant("log_analysis", "voltmeter_sd_per_12v") * blocks * rng.standard_normal(shape)
-    spread = bank_spread(assembly.study.bank.chemistry)
+    spread = bank_spread(system.study.bank.chemistry)
     draws = (
         spread["offset"] * blocks * rng.standard_normal(shape),
         np.exp(spread["slope"] * rng.standard_normal(shape)) - 1.0,
         np.exp(spread["resistance"] * rng.standard_normal(shape)) - 1.0,
         spread["charge"] * blocks * rng.standard_normal(shape),
     )
-    shown = voltage + bank_voltage_change(assembly, current, soc, [part[:, None] for part in draws])
+    shown = voltage + bank_voltage_change(system, current, soc, [part[:, None] for part in draws])
     out, shown = out + offset[:, None], shown + volts[:, None]
     return tuple(
         np.ascontiguousarray(np.moveaxis(part, 1, 2), np.float32).reshape(shape[0] * shape[1], -1)
@@ -165,7 +165,7 @@ def bank_voltage_change(system, current, soc, draws):
 
     Parameters
     ----------
-    system : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     current : float32 array
         Of the bank [A].
     soc : float32 array
@@ -183,7 +183,7 @@ def bank_voltage_change(system, current, soc, draws):
     return np.where(current < 0, discharged, charge).astype(np.float32)
 
 
-def asked_bank(assembly, block, load, array, capacity):
+def asked_bank(system, block, load, array, capacity):
     """Current per unit of capacity scale [A], voltage [V] and charge [-] of a block with scaled parts.
 
     Parameters
@@ -197,7 +197,7 @@ def asked_bank(assembly, block, load, array, capacity):
     tuple of three float32 arrays [8760, 64]
         The copies one after the other.
     """
-    standing = assembly.study.self_consumption_w
+    standing = system.study.self_consumption_w
     sun, draw, size = ((row / capacity).astype(np.float32) for row in (array, load, np.ones_like(load)))
     scale = {
         "mpp": sun,
@@ -219,7 +219,7 @@ def asked_bank(assembly, block, load, array, capacity):
         many = many.reshape(-1, part.shape[1])
         rows[name] = np.ascontiguousarray(np.resize(many, (HOURS, part.shape[1])), np.float32)
     traces = TraceBlock(**rows, clearness=np.zeros(0))
-    bank = run_block(traces.for_bank(), assembly.scales(), assembly.controls, assembly.chemistry)
+    bank = run_block(traces.for_bank(), system.per_ah_factors(), system.controls, system.chemistry)
     return bank.current, bank.voltage, bank.soc
 
 
@@ -231,7 +231,7 @@ def _cut(traces, window):
 class DatedDays:
     """Drawn days, those whose clearness is known put in, with the error of a series drawn anew in every lane.
 
-    It stands in an assembly where measured years do.
+    It stands in an system where measured years do.
     """
 
     climate: object
@@ -249,15 +249,12 @@ class DatedDays:
         return replace(days, kt=kt)
 
 
-def traces_of(assembly, members, known, seed, days=None):
+def traces_of(system, members, known, seed, days=None):
     """Traces of some members under a seed; where `known` says so, under the clearness of the dates.
 
     `days` (with a method ``of``) gives the days in place of drawn ones.
     """
-    study = assembly.study
-    engine = study.engine.model_copy(update={"seed": seed})
-    study = study.model_copy(update={"engine": engine, "load_uncertainty_pct": 0.0})
     if days is None and known is not None:
-        days = DatedDays(assembly.climate, assembly.calendar, seed, known)
+        days = DatedDays(system.climate, system.calendar, seed, known)
     # Every lane is a parameter draw of its own.
-    return replace(assembly, study=study, measured=days).traces(members, members)
+    return replace(system, seed=seed, load_uncertainty_pct=0.0, measured=days).traces(members, members)

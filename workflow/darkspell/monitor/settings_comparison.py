@@ -93,12 +93,12 @@ def variants(study, fitted):
     return tried
 
 
-def try_variants(assembly, workers=None):
+def try_variants(system, workers=None):
     """Read up to `MEMBERS` years of a study's own design through all variants.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     workers : int, optional
 
     Returns
@@ -107,17 +107,13 @@ def try_variants(assembly, workers=None):
     results : list of dict of float arrays [members]
         Of error statistics, in the order of `tried`.
     """
-    from dataclasses import replace
-
-    some = replace(
-        assembly, members=assembly.members[:MEMBERS], parameter_draw=assembly.parameter_draw[:MEMBERS]
-    )
-    study = assembly.study
+    some = system.with_members(slice(MEMBERS))
+    study = system.study
     tried = variants(study, tuned(some, fitted_shunt(study)))
 
     def work(members, parameter_draw, count):
         traces = some.traces(members, parameter_draw)
-        bank = some.bank(traces, members)
+        bank = some.bank(traces)
         asked = traces.all_essential + traces.deferrable
         seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
         out = []

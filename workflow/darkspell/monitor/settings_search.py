@@ -15,7 +15,7 @@ from darkspell.study.monitor_defaults import usual_settings
 ROUNDS = 2
 
 
-def tuned(assembly, monitor):
+def tuned(system, monitor):
     """A shunt with the capacity, the efficiency and the criteria of full that suit the study's years.
 
     What a setting costs is the error that is passed for 5 hours of 100 [points] and `missed_warning_weight` for each
@@ -24,7 +24,7 @@ def tuned(assembly, monitor):
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     monitor : darkspell.study.monitors.Shunt
         Every setting filled, as `darkspell.monitor.settings_comparison.fitted_shunt` gives it.
 
@@ -32,12 +32,12 @@ def tuned(assembly, monitor):
     -------
     darkspell.study.monitors.Shunt
     """
-    judge = _judge(assembly)
+    judge = _judge(system)
     slack = constant("monitor", "tuning_slack")
     best, (least, comfort) = monitor, judge(monitor)
     for _ in range(ROUNDS):
         begun = best
-        for name, values in candidates(assembly.study, best).items():
+        for name, values in candidates(system.study, best).items():
             tried = [best.model_copy(update={name: value}) for value in values]
             found = [(least, comfort) if one == best else judge(one) for one in tried]
             costs = [cost if hours <= comfort else np.inf for cost, hours in found]
@@ -77,14 +77,14 @@ def capacities(study):
     }
 
 
-def _judge(assembly):
+def _judge(system):
     """Function of a monitor: cost [points] and false comfort [h/year] on the first batch of the study's years."""
-    study, some = assembly.study, slice(0, LANES)
-    count = assembly.members[some].size
+    study, some = system.study, slice(0, LANES)
+    count = system.members[some].size
     fill = np.minimum(np.arange(LANES), count - 1)
-    members, parameter_draw = assembly.members[fill], assembly.parameter_draw[fill]
-    traces = assembly.traces(members, parameter_draw)
-    bank = assembly.bank(traces, members)
+    members, parameter_draw = system.members[fill], system.parameter_draw[fill]
+    traces = system.traces(members, parameter_draw)
+    bank = system.bank(traces)
     asked = traces.all_essential + traces.deferrable
     seen = seen_current(bank, asked, traces.past_monitor, power_past(study, bank, traces, members))
     warn = study.monitors[study.monitor].warn_below_soc_pct / 100.0
@@ -93,9 +93,9 @@ def _judge(assembly):
 
     def judge(monitor):
         read = read_one(
-            study.monitor, monitor, study, assembly.chemistry, bank, traces.temp_bank, members, seen
+            study.monitor, monitor, study, system.chemistry, bank, traces.temp_bank, members, seen
         )
-        errors = reading_errors(read.soc, bank.soc, warn, assembly.calendar)
+        errors = reading_errors(read.soc, bank.soc, warn, system.calendar)
         error, comfort = (float(part[:count].mean()) for part in (errors.p95_pct, errors.missed_warning_h))
         return error + weight * comfort, comfort
 

@@ -1,6 +1,6 @@
 """A study's years cut into parts, each a job of its own, and put together again bit for bit."""
 
-from dataclasses import fields, replace
+from dataclasses import fields
 from math import ceil
 
 import numpy as np
@@ -95,20 +95,20 @@ def slices(units, parts):
     return [slice(*pair) for pair in zip(edges[:-1], edges[1:], strict=True)]
 
 
-def some_members(assembly, part, parts):
-    """An assembly with one part of its members, cut where batches end.
+def some_members(system, part, parts):
+    """A system with one part of its members, cut where batches end.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     part : int
         From 1.
     parts : int
     """
-    members = assembly.members.size
+    members = system.members.size
     batch = slices(ceil(members / LANES), parts)[part - 1]
     here = slice(batch.start * LANES, min(batch.stop * LANES, members))
-    return replace(assembly, members=assembly.members[here], parameter_draw=assembly.parameter_draw[here])
+    return system.with_members(here)
 
 
 def save_part(path, simulation):

@@ -9,7 +9,7 @@ from darkspell.core.errors import StudyError
 from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.progress_file import Teller
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import assemble
+from darkspell.simulation.system import build_system
 from darkspell.weather.stored_sites import load_site, site_key
 
 
@@ -51,9 +51,9 @@ def _log(snakemake, text):
         Path(snakemake.log[0]).write_text(text, encoding="utf-8")
 
 
-def assembled(study, sites):
+def load_system(study, sites):
     """Parts of a study, its site taken from the stored ones (path of sites.npz)."""
-    return assemble(study, *load_site(sites, site_key(study)))
+    return build_system(study, *load_site(sites, site_key(study)))
 
 
 @contextmanager

@@ -1,17 +1,16 @@
-"""A cut-out that hangs on a monitor's reading: the only way in which a monitor reaches back to the bank.
+"""Loads that a monitor's reading disconnects: the only way in which a monitor acts on the bank.
 
-Loads are disconnected in an hour if the reading at the end of the hour before says so. A reading depends on
-what came before it alone, so the year is run again with the cut-outs of the pass before until none changes any
-more: each pass settles every hour up to the first that it changed, and that hour. The result is the one that a
-walk hour by hour would give, reading and bank together. What `PASSES` passes leave unsettled is counted.
+Loads are disconnected in an hour if the reading at the end of the hour before says so; see
+`darkspell.simulation.settle`. What `PASSES` passes leave unsettled is counted.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 
 from darkspell.monitor.all_monitors import readings
-from darkspell.simulation.system import Assembly
+from darkspell.simulation.run import Year, simulate
+from darkspell.simulation.settle import iterate_until_settled
 from darkspell.statistics.bounded_means import bounded_intervals, event_size
 
 PASSES = 400
@@ -32,101 +31,86 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def truth(parts, bank, traces, members):
+def true_charge(system, bank, traces, members):
     """A monitor that is always right: state of charge [-], float32 [8760, lanes]."""
     return bank.soc
 
 
-def by_reading(name):
-    """What the study's monitor `name` reads, in the form of `truth`."""
+def reading_of(name):
+    """What the study's monitor `name` reads, in the form of `true_charge`."""
 
-    def read(parts, bank, traces, members):
-        one = {name: parts.study.monitors[name]}
-        return readings(parts.study, parts.chemistry, bank, traces, members, one)[name].soc
+    def read(system, bank, traces, members):
+        monitor = {name: system.study.monitors[name]}
+        return readings(system.study, system.chemistry, bank, traces, members, monitor)[name].soc
 
     return read
 
 
-@dataclass(frozen=True)
-class Acting(Assembly):
-    """An assembly whose loads a reading disconnects.
+def disconnecting(rule, read):
+    """A simulation's year in which a reading disconnects loads.
 
     Parameters
     ----------
     rule : darkspell.study.monitors.Disconnect
     read : callable
-        As `truth`: what the cut-out goes by.
-    acts : dict
-        Filled as banks are run: by member, its `COUNTS` and `WRONG`.
+        As `true_charge`: what the disconnection follows.
+
+    Returns
+    -------
+    callable
+        From ``(system, members, parameter_draw)`` to a `darkspell.simulation.run.Year`, whose ``feedback``
+        holds `COUNTS`, `WRONG` and `UNSETTLED`. Energy that is withheld counts as unserved.
     """
 
-    rule: object = None
-    read: object = truth
-    acts: dict = field(default_factory=dict)
+    def year(system, members, parameter_draw):
+        traces = system.traces(members, parameter_draw)
 
-    def bank(self, traces, members):
-        """Years of some members; energy that the cut-out withholds counts as unserved."""
-        connected = np.ones(traces.mpp.shape, bool)
-        for _ in range(PASSES):
-            bank = _run(super().bank, traces, members, connected, self.rule.loads)
-            seen = connected_by(self.read(self, bank, traces, members), self.rule)
-            changed = seen != connected
-            connected = seen
-            if not changed.any():
-                break
-        asked = traces.deferrable if self.rule.loads == "deferrable" else traces.essential + traces.deferrable
-        counts = judged(connected, bank, asked, self.rule, self.study.bank.planning_depth_pct / 100.0)
-        counts[UNSETTLED] = changed.sum(0)
-        for lane, member in enumerate(members):
-            self.acts[int(member)] = {name: float(values[lane]) for name, values in counts.items()}
-        return bank
+        def respond(connected):
+            bank = _run(system.bank, traces, connected, rule.loads)
+            return connected_by(read(system, bank, traces, members), rule), bank
 
-    def counts(self):
-        """`COUNTS`, `WRONG` and `UNSETTLED` of all members; dict of float64 arrays [members]."""
-        names = (*COUNTS, *WRONG, UNSETTLED)
-        return {name: np.array([self.acts[int(m)][name] for m in self.members]) for name in names}
+        start = np.ones(traces.mpp.shape, bool)
+        connected, bank, unsettled = iterate_until_settled(respond, start, PASSES)
+        asked = traces.deferrable if rule.loads == "deferrable" else traces.essential + traces.deferrable
+        planning = system.study.bank.planning_depth_pct / 100.0
+        counts = judged(connected, bank, asked, rule, planning)
+        return Year(traces, bank, counts | {UNSETTLED: unsettled.sum(0)})
+
+    return year
 
 
-def acting(assembly, rule, read):
-    """The assembly of a study whose loads a reading disconnects; `Acting`."""
-    return Acting(
-        **{name: getattr(assembly, name) for name in assembly.__dataclass_fields__}, rule=rule, read=read
-    )
-
-
-def try_cut_outs(assembly, workers=None):
-    """Run a study's years with each of its cut-outs, going by the truth and by the reading.
+def run_disconnects(system, workers=None):
+    """Run a study's years with each of its disconnections, following the true charge and the reading.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     workers : int, optional
 
     Returns
     -------
     dict
-        As `cut_outs_table` takes it.
+        As `disconnects_table` takes it.
     """
-    from darkspell.simulation.run import simulate
 
     def years(rule, read):
-        parts = acting(assembly, rule, read)
-        return simulate(parts, autonomy=False, workers=workers).members | parts.counts()
+        result = simulate(system, autonomy=False, workers=workers, year=disconnecting(rule, read))
+        return result.members | result.feedback
 
-    study = assembly.study
+    study = system.study
     rules = {name: study.monitors[name].disconnect for name in study.disconnects}
-    return {name: (years(rule, truth), years(rule, by_reading(name))) for name, rule in rules.items()}
+    return {name: (years(rule, true_charge), years(rule, reading_of(name))) for name, rule in rules.items()}
 
 
-def _run(run, traces, members, connected, loads):
+def _run(run, traces, connected, loads):
     """A year with loads disconnected where `connected` is false."""
     if connected.all():
-        return run(traces, members)
+        return run(traces)
     part = {"deferrable": np.where(connected, traces.deferrable, np.float32(0.0))}
     if loads == "all":
         part["essential"] = np.where(connected, traces.essential, np.float32(0.0))
         part["peak"] = np.where(connected, traces.peak, traces.always)
-    bank = run(replace(traces, **part), members)
+    bank = run(replace(traces, **part))
     withheld = {
         f"unserved_{tier}": getattr(bank, f"unserved_{tier}") + (getattr(traces, tier) - part[tier])
         for tier in ("essential", "deferrable")
@@ -170,7 +154,7 @@ def judged(connected, bank, asked, rule, planning):
     connected : bool array [8760, lanes]
     bank : darkspell.bank.bank_results.BankBlock
     asked : float array [8760, lanes]
-        What the cut-out can withhold [W].
+        What the disconnection can withhold [W].
     rule : darkspell.study.monitors.Disconnect
     planning : float
         Planning depth [-].
@@ -179,7 +163,7 @@ def judged(connected, bank, asked, rule, planning):
     -------
     dict of arrays [lanes]
         `COUNTS` and `WRONG`; ``late_beyond_planning_pct`` is how far beyond the planning
-        depth the bank goes at most while the cut-out is late [points].
+        depth the bank goes at most while the disconnection is late [points].
     """
     off, late = ~connected, connected & ~connected_by(bank.soc, rule)
     level = rule.below_soc_pct / 100.0
@@ -199,7 +183,7 @@ def judged(connected, bank, asked, rule, planning):
 
 
 def _lost(early, left, withheld, off):
-    """Energy lost by early cut-outs of each lane [Wh]."""
+    """Energy lost by early disconnections of each lane [Wh]."""
     total = np.zeros(early.shape[1])
     for lane in np.flatnonzero(early.any(0)):
         up_to = np.cumsum(np.r_[withheld[:, lane], withheld[:, lane]], dtype=float)  # past the year's end
@@ -215,8 +199,8 @@ def _starts(hours):
     return (hours & ~np.roll(hours, 1, axis=0)).sum(0) + hours.all(0)
 
 
-def cut_outs_table(base, runs, parameter_draw, seed=0):
-    """Rows of disconnects.csv: the year without a cut-out, with one that goes by the truth, and by the reading.
+def disconnects_table(base, runs, parameter_draw, seed=0):
+    """Rows of disconnects.csv: the year without a disconnection, with one that goes by the truth, and by the reading.
 
     Parameters
     ----------
@@ -231,7 +215,7 @@ def cut_outs_table(base, runs, parameter_draw, seed=0):
     -------
     pandas.DataFrame
         `COLUMNS`; ``difference`` is that of the reading against the truth, with its 95 % interval. What the
-        truth cannot be, early or late, is bounded below by nought; what is
+        truth cannot be, early or late, is bounded below by zero; what is
         left unsettled has no interval.
     """
     import pandas as pd

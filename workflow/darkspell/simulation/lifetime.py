@@ -1,6 +1,5 @@
 """The study at three ages of its bank, and the year in which its target stops being met."""
 
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -42,12 +41,12 @@ class Age(NamedTuple):
     partial: np.ndarray
 
 
-def run_age(assembly, capacity, workers=None, fed_back=False):
+def run_age(system, capacity, workers=None, fed_back=False):
     """The target's statistic and the wear of each member at one age.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
         Of the study with the bank of that age.
     capacity : float
         Present capacity over rated [-].
@@ -58,10 +57,10 @@ def run_age(assembly, capacity, workers=None, fed_back=False):
     -------
     Age, or a pair of them where `fed_back`
     """
-    study = assembly.study
-    count = min(study.ageing.members, assembly.members.size)
-    few = replace(assembly, members=assembly.members[:count], parameter_draw=assembly.parameter_draw[:count])
-    given = few.scales(), few.controls, few.chemistry
+    study = system.study
+    count = min(study.ageing.members, system.members.size)
+    few = system.with_members(slice(count))
+    given = few.per_ah_factors(), few.controls, few.chemistry
     to_lose = 1.0 - ages(study)[-1] / capacity
 
     def work(members, parameter_draw, real):
@@ -81,11 +80,11 @@ def run_age(assembly, capacity, workers=None, fed_back=False):
     return found if fed_back else found[0]
 
 
-def _judged(assembly, capacity, traces, soc, unserved):
+def _judged(system, capacity, traces, soc, unserved):
     """`Age` of one block."""
-    study, chemistry = assembly.study, assembly.study.bank.chemistry
+    study, chemistry = system.study, system.study.bank.chemistry
     lost, _ = reliability(
-        *unserved, traces.all_essential, traces.deferrable, assembly.calendar, study.short_night_floor_wh
+        *unserved, traces.all_essential, traces.deferrable, system.calendar, study.short_night_floor_wh
     )
     care = bank_care(soc, traces.temp_bank, chemistry)
     wear = yearly_wear(soc, traces.temp_bank, care["partial_charge_pct"], capacity, chemistry)

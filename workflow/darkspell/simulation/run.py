@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields
 from threading import Lock
+from typing import NamedTuple
 
 import numpy as np
 
@@ -56,6 +57,8 @@ class Simulation:
         `darkspell.statistics.recovery.Spells`; empty if not asked for.
     sources : dict of float arrays [members, 12]
         What the chargers beside the arrays offered and what was taken, see `darkspell.report.tables.energy_sources`.
+    feedback : dict of arrays [members]
+        What a reading that acts on the loads brought, see `Year`; empty without one.
     errors : dict of int arrays [classes since full, 12, bins]
         Hours of all members by error of each monitor, see `darkspell.monitor.reading_errors.joint_counts`.
     soc_true, soc_reported : SocHistogram or None
@@ -71,6 +74,7 @@ class Simulation:
     recovery: dict
     spells: dict
     sources: dict
+    feedback: dict
     errors: dict
     soc_true: SocHistogram | None
     soc_reported: SocHistogram | None
@@ -78,16 +82,40 @@ class Simulation:
     shown_reported: np.ndarray
 
 
-def simulate(assembly, autonomy=True, workers=None, tell=None):
+class Year(NamedTuple):
+    """A year of some members, before it is reduced to statistics.
+
+    Parameters
+    ----------
+    traces : darkspell.simulation.input_series.TraceBlock
+    bank : darkspell.bank.bank_results.BankBlock
+    feedback : dict of arrays [lanes]
+        What a feedback counted; empty without one.
+    """
+
+    traces: TraceBlock
+    bank: object
+    feedback: dict
+
+
+def plain_year(system, members, parameter_draw):
+    """A `Year` in which no reading acts on the loads."""
+    traces = system.traces(members, parameter_draw)
+    return Year(traces, system.bank(traces), {})
+
+
+def simulate(system, autonomy=True, workers=None, tell=None, year=plain_year):
     """Run the study's own design over all its members.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     autonomy : bool
         Whether to walk the starts of autonomy and recovery, list events and count state of charge by hour as well.
     workers, tell
         As in `darkspell.core.batches.over_batches`.
+    year : callable
+        As `plain_year`; another one where a reading acts on the loads.
 
     Returns
     -------
@@ -96,9 +124,9 @@ def simulate(assembly, autonomy=True, workers=None, tell=None):
     counted = (SocHistogram(), SocHistogram(), {}, Lock()) if autonomy else None
 
     def work(members, parameter_draw, count):
-        return _batch(assembly, members, parameter_draw, count, counted)
+        return _batch(system, members, parameter_draw, count, counted, year(system, members, parameter_draw))
 
-    parts = over_batches(work, assembly, workers, tell)
+    parts = over_batches(work, system, workers, tell)
     return merged(
         [Simulation(**part, errors={}, soc_true=None, soc_reported=None) for part in parts], counted
     )
@@ -133,13 +161,13 @@ def merged(parts, counted=None):
     return Simulation(**arrays, errors=errors, soc_true=true, soc_reported=reported)
 
 
-def simulate_batch(assembly, members, parameter_draw, count, traces):
+def simulate_batch(system, members, parameter_draw, count, traces):
     """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
-    part = _batch(assembly, members, parameter_draw, count, None, traces)
+    part = _batch(system, members, parameter_draw, count, None, Year(traces, system.bank(traces), {}))
     return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
 
 
-def compile_year(assembly):
+def compile_year(system):
     """Compile the bank's walks and the monitors' on a year of nothing, unless they lie on disk.
 
     For a job that begins beside the members' and would else wait while those compile the weather.
@@ -149,19 +177,16 @@ def compile_year(assembly):
     none, days = no_power(LANES), np.zeros((LANES, DAYS))
     nothing = TraceBlock(*[none] * 8, days, none, none, none)
     members = np.arange(LANES)
-    readings(assembly.study, assembly.chemistry, assembly.bank(nothing, members), nothing, members)
-    _autonomy(
-        assembly, nothing, 1
-    )  # shares most of its parts with the bank's year: cheap in the same process
+    readings(system.study, system.chemistry, system.bank(nothing), nothing, members)
+    _autonomy(system, nothing, 1)  # shares most of its parts with the bank's year: cheap in the same process
 
 
-def _batch(assembly, members, parameter_draw, count, counted, traces=None):
+def _batch(system, members, parameter_draw, count, counted, year):
     """Statistics of one batch of 64 lanes, of which `count` are members; state of charge goes to `counted`."""
     whole = counted is not None
-    study, calendar = assembly.study, assembly.calendar
-    traces = assembly.traces(members, parameter_draw) if traces is None else traces
-    bank = assembly.bank(traces, members)
-    read = readings(study, assembly.chemistry, bank, traces, members)
+    study, calendar = system.study, system.calendar
+    traces, bank = year.traces, year.bank
+    read = readings(study, system.chemistry, bank, traces, members)
     first = read[study.monitor][0]
     by_member, by_month = _statistics(study, calendar, traces, bank, first)
     since = (
@@ -181,7 +206,7 @@ def _batch(assembly, members, parameter_draw, count, counted, traces=None):
             for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
                 histogram.update(soc, count)
             _add_counts(errors, joint)
-    sources = taken_from_chargers(assembly, members, parameter_draw, traces, bank) if whole else {}
+    sources = taken_from_chargers(system, members, parameter_draw, traces, bank) if whole else {}
     shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
         "members": {key: values[:count] for key, values in by_member.items()},
@@ -190,10 +215,11 @@ def _batch(assembly, members, parameter_draw, count, counted, traces=None):
             name: {key: values[:count] for key, values in parts.items()} for name, parts in monitors.items()
         },
         "events": _events(bank, members, count) if whole else {},
-        "autonomy": _autonomy(assembly, traces, count) if whole else {},
-        "recovery": {"empty": _recovery(assembly, traces, count)} if whole else {},
+        "autonomy": _autonomy(system, traces, count) if whole else {},
+        "recovery": {"empty": _recovery(system, traces, count)} if whole else {},
         "spells": _spells(study, calendar, bank, members, count) if whole else {},
         "sources": {key: values[:count] for key, values in sources.items()},
+        "feedback": {key: values[:count] for key, values in year.feedback.items()},
         "shown_true": bank.soc[:, :shown].copy(),
         "shown_reported": first[:, :shown].copy(),
     }
@@ -249,28 +275,28 @@ def _spells(study, calendar, bank, members, count):
     return found._asdict() | {"member": members[found.member]}
 
 
-def _recovery(assembly, traces, count):
+def _recovery(system, traces, count):
     """Hours from dawn with an empty bank, its loads cut off, to a full one; int32 [36, count]."""
-    starts, horizon = start_hours(assembly.calendar, DAWN_HOUR), RECOVERY_DAYS * 24
-    full = np.float32(constant("bank", assembly.study.bank.chemistry, "full_soc"))
-    chemistry = assembly.chemistry
+    starts, horizon = start_hours(system.calendar, DAWN_HOUR), RECOVERY_DAYS * 24
+    full = np.float32(constant("bank", system.study.bank.chemistry, "full_soc"))
+    chemistry = system.chemistry
     first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
     empty = chemistry.floor, np.float32(0.0)
-    bank = traces.for_bank(), assembly.scales(), assembly.controls, chemistry
+    bank = traces.for_bank(), system.per_ah_factors(), system.controls, chemistry
     run_until(*bank, starts, empty, (horizon, NEVER, full), first)
     return np.minimum(first[:, :count] + 1, horizon)  # full at the end of that hour
 
 
-def _autonomy(assembly, traces, count):
+def _autonomy(system, traces, count):
     """Hours of autonomy from each start, with the sun and without; int32 [36, count]."""
-    starts = start_hours(assembly.calendar, START_HOUR)
-    scales = assembly.scales()
+    starts = start_hours(system.calendar, START_HOUR)
+    scales = system.per_ah_factors()
     loss = np.float32(LOSS_FLOOR) * scales[3]
     ends = HORIZON_DAYS * 24, loss, NEVER
     found = {}
     lit = traces.for_bank()
     dark = (*lit[:6], no_power(lit[0].shape[1]), *lit[7:])
-    controls = assembly.controls
+    controls = system.controls
     if controls.extras is not None:  # in the dark no generator runs either
         still = controls._replace(extras=controls.extras._replace(power=np.float32(0.0)))
     else:
@@ -279,7 +305,7 @@ def _autonomy(assembly, traces, count):
         sun = (scales[0] * np.float32(share), scales[1] * np.float32(share), *scales[2:])
         first = np.empty((starts.size, traces.mpp.shape[1]), np.int32)
         switched = controls if share else still
-        run_until(given, sun, switched, assembly.chemistry, starts, FROM_FULL, ends, first)
+        run_until(given, sun, switched, system.chemistry, starts, FROM_FULL, ends, first)
         found[kind] = first[:, :count]
     return found
 

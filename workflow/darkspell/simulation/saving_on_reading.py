@@ -1,22 +1,21 @@
-"""People who see the reading and save: the loads of a further pass answer the reading of the pass before.
+"""People who look at the monitor at 18:00, save while it reads low, and stop once it reads well again.
 
-At 18:00 they look at the monitor: once it reads low they save, until it reads well again. A reading depends
-on what was asked for before it alone, so the year is run again with the answers of the pass before until no
-answer changes any more: each pass settles every day up to the first whose answer it changed, and that day.
-What `PASSES` passes leave unsettled is counted.
+See `darkspell.simulation.settle`; what `PASSES` passes leave unsettled is counted.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 
 from darkspell.core.calendar import DAYS
 from darkspell.monitor.all_monitors import readings
-from darkspell.simulation.system import Assembly
+from darkspell.simulation.run import Year
+from darkspell.simulation.settle import iterate_until_settled
 from darkspell.statistics.bounded_means import bounded_intervals
 
 LOOK_HOUR = 18
 PASSES = 60
+UNSETTLED = "unsettled_days"
 # Days on which they save though the true charge would not have them do so, and what they then go without; days on
 # which they do not though it would, and how far beyond the planning depth the bank then goes.
 WRONG = {
@@ -27,58 +26,74 @@ WRONG = {
 }
 
 
-@dataclass(frozen=True)
-class Adapting(Assembly):
-    """An assembly whose people answer their monitor.
+def year_with_saving(system, members, parameter_draw):
+    """Years of some members whose people save while the first shunt reads low.
 
-    `answers` is filled as traces are made: by member, its `WRONG` and what comes before it there.
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+        Of a study with ``occupancy.saving``.
+    members, parameter_draw : int arrays [lanes]
+
+    Returns
+    -------
+    darkspell.simulation.run.Year
+        Its ``feedback`` holds `COUNTS` and `WRONG`.
     """
+    rule = system.study.occupancy.saving
+    levels = rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0
+    asked = system.traces(members, parameter_draw)
 
-    answers: dict = field(default_factory=dict)
+    def respond(saving):
+        given = saved(asked, saving, rule) if saving.any() else asked
+        reading = _reading(system, given, members)
+        return answers(reading[LOOK_HOUR - 1 :: 24], *levels), None
 
-    def traces(self, members, parameter_draw):
-        """Traces of some members, their people's answers in the loads."""
-        asked = super().traces(members, parameter_draw)
-        saving = np.zeros((DAYS, len(members)), bool)
-        given, changed = asked, saving
-        for _ in range(PASSES):
-            seen = self._answers(given, members)
-            changed = seen != saving
-            saving = seen
-            if not changed.any():
-                break
-            given = saved(asked, saving, self.study.occupancy.saving)
-        wrong = self._wrong(saving, asked, given, self.bank(given, members))
-        for lane, member in enumerate(members):
-            days = int(saving[:, lane].sum()), int(changed[:, lane].sum())
-            self.answers[int(member)] = *days, *(float(values[lane]) for values in wrong)
-        return given
+    start = np.zeros((DAYS, len(members)), bool)
+    saving, _, unsettled = iterate_until_settled(respond, start, PASSES)
+    given = saved(asked, saving, rule) if saving.any() else asked
+    bank = system.bank(given)
+    right = answers(bank.soc[LOOK_HOUR - 1 :: 24], *levels)
+    counts = {"saving_days": saving.sum(0), UNSETTLED: unsettled.sum(0)}
+    planning = system.study.bank.planning_depth_pct / 100.0
+    return Year(given, bank, counts | wrong_answers(saving, right, asked, given, bank, planning))
 
-    def _answers(self, traces, members):
-        """Whether they save after their look at the first shunt at 18:00 of each day; bool [365, lanes]."""
-        bank = self.bank(traces, members)
-        own = {self.study.monitor: self.study.monitors[self.study.monitor]}
-        return self._answered(
-            readings(self.study, self.chemistry, bank, traces, members, own)[self.study.monitor].soc
-        )
 
-    def _answered(self, soc):
-        """Answers to a state of charge by hour, read or true; bool [365, lanes]."""
-        rule = self.study.occupancy.saving
-        return answers(soc[LOOK_HOUR - 1 :: 24], rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0)
+def _reading(system, traces, members):
+    """What the first shunt reads; float32 [8760, lanes]."""
+    study = system.study
+    own = {study.monitor: study.monitors[study.monitor]}
+    return readings(study, system.chemistry, system.bank(traces), traces, members, own)[study.monitor].soc
 
-    def _wrong(self, saving, asked, given, bank):
-        """`WRONG` of a block; arrays [lanes]."""
-        right = self._answered(bank.soc)
-        needless, late = saving & ~right, right & ~saving
-        forgone = (asked.essential + asked.deferrable) - (given.essential + given.deferrable)
-        beyond = np.maximum(1.0 - bank.soc - self.study.bank.planning_depth_pct / 100.0, 0.0)
-        return (
-            needless.sum(0),
-            np.where(_hours(needless), forgone, 0.0).sum(0) / 1000.0,
-            late.sum(0),
-            100.0 * np.where(_hours(late), beyond, 0.0).max(0),
-        )
+
+def wrong_answers(saving, right, asked, given, bank, planning):
+    """Days of needless and of missing saving, and what they cost.
+
+    Parameters
+    ----------
+    saving, right : bool arrays [365, lanes]
+        Days of saving by the reading, and by the true charge.
+    asked, given : darkspell.simulation.input_series.TraceBlock
+        Loads as wanted, and as they are with the saving.
+    bank : darkspell.bank.bank_results.BankBlock
+    planning : float
+        Planning depth [-].
+
+    Returns
+    -------
+    dict of arrays [lanes]
+        `WRONG`.
+    """
+    needless, late = saving & ~right, right & ~saving
+    forgone = (asked.essential + asked.deferrable) - (given.essential + given.deferrable)
+    beyond = np.maximum(1.0 - bank.soc - planning, 0.0)
+    values = (
+        needless.sum(0),
+        np.where(_hours(needless), forgone, 0.0).sum(0) / 1000.0,
+        late.sum(0),
+        100.0 * np.where(_hours(late), beyond, 0.0).max(0),
+    )
+    return dict(zip(WRONG, values, strict=True))
 
 
 def answers(seen, low, well):
@@ -103,20 +118,6 @@ def answers(seen, low, well):
             saving = (reading < low) | (saving & (reading < well))
             out[day] = saving
     return out
-
-
-def adapting(assembly):
-    """The assembly of a study whose people answer their monitor.
-
-    Parameters
-    ----------
-    assembly : darkspell.simulation.system.Assembly
-
-    Returns
-    -------
-    Adapting
-    """
-    return Adapting(**{name: getattr(assembly, name) for name in assembly.__dataclass_fields__})
 
 
 def saved(traces, saving, rule):
@@ -149,15 +150,15 @@ def _hours(days):
     return np.roll(np.repeat(days, 24, axis=0), LOOK_HOUR, axis=0)
 
 
-def saving_table(base, other, answers, parameter_draw, seed):
+def saving_table(base, other, feedback, parameter_draw, seed):
     """Rows of saving.csv: every statistic without and with the saving, and the saving itself.
 
     Parameters
     ----------
     base, other : mappings of float arrays [members]
         Statistics of the members without and with it.
-    answers : dict
-        Of `Adapting`.
+    feedback : dict of float arrays [members]
+        Of the simulation with it: ``saving_days``, `UNSETTLED` and `WRONG`.
     parameter_draw : int array [members]
     seed : int
 
@@ -171,10 +172,9 @@ def saving_table(base, other, answers, parameter_draw, seed):
     from darkspell.statistics.intervals import difference_interval, verdict
     from darkspell.statistics.paired_comparison import compare
 
-    rows = pd.DataFrame(compare("adapting", {}, base, other, parameter_draw, seed))
+    rows = pd.DataFrame(compare("saving", {}, base, other, parameter_draw, seed))
     rows = rows.rename(columns={"study_value": "without", "whatif_value": "with"})
-    members = range(len(parameter_draw))
-    days, open_days = (np.array([answers[m][at] for m in members], float) for at in (0, 1))
+    days, open_days = (np.asarray(feedback[name], float) for name in ("saving_days", UNSETTLED))
     extra = [
         ("demand_kwh", "kWh/year", np.asarray(base["demand_kwh"]), np.asarray(other["demand_kwh"])),
         ("saving_days", "days/year", np.zeros(len(parameter_draw)), days),
@@ -184,13 +184,13 @@ def saving_table(base, other, answers, parameter_draw, seed):
         low, high = difference_interval(a, b, parameter_draw, seed=seed, unit_size=1.0)
         numbers = (a.mean(), b.mean(), (b - a).mean(), low, high, verdict(low, high))
         made.append(dict(zip(COLUMNS, (name, unit, *numbers), strict=True)))
-    wrong = np.array([answers[m][2:] for m in members], float)
+    wrong = np.stack([np.asarray(feedback[name], float) for name in WRONG], axis=1)
     low, high, _ = bounded_intervals(
         wrong, parameter_draw, list(WRONG), float(np.mean(base["demand_kwh"])), seed
     )
     for (name, unit), mean, *bounds in zip(WRONG.items(), wrong.mean(0), low, high, strict=True):
         made.append(dict(zip(COLUMNS, (name, unit, 0.0, mean, mean, *bounds, verdict(*bounds)), strict=True)))
-    left = ("unsettled_days", "days/year", 0.0, open_days.mean(), open_days.mean(), np.nan, np.nan, "")
+    left = (UNSETTLED, "days/year", 0.0, open_days.mean(), open_days.mean(), np.nan, np.nan, "")
     made.append(dict(zip(COLUMNS, left, strict=True)))
     return pd.concat([rows[list(COLUMNS)], pd.DataFrame(made)], ignore_index=True)
 

@@ -1,6 +1,6 @@
-"""From a validated study to the numbers that the rooms take; no arithmetic of its own."""
+"""A study's system: all that a simulation needs, derived once; no arithmetic of its own."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,12 +30,36 @@ YEARS_OF_SNOW = 64  # to scale it by
 
 
 @dataclass(frozen=True)
-class Assembly:
-    """A study's parts, ready to run.
+class System:
+    """All that a simulation of one study needs, derived once from the study; see `build_system`.
 
-    `site` is what needs pvlib and the climate's files: made once, stored, and shared by all what-ifs that
-    leave place and planes alone. `measured` (`darkspell.weather.measured_years.MeasuredDays`) takes the place
-    of drawn weather.
+    Parameters
+    ----------
+    study : darkspell.study.Study
+        What everything below was derived from; never exchanged by itself, see `with_study`.
+    calendar : darkspell.core.calendar.Calendar
+    climate : darkspell.climate.SiteClimate
+    sky : darkspell.weather.solar_geometry.SiteSky
+        Sun and clear sky on the planes of the arrays. What-ifs that leave site and planes alone share it.
+    arrays : darkspell.pv.dc_power.ArrayNumbers
+    appliances : list of darkspell.loads.budget.Appliance
+    chargers : dict of darkspell.loads.budget.Appliance
+        Chargers other than the arrays, by name.
+    chemistry : darkspell.chemistry.numbers.ChemistryNumbers
+    controls : darkspell.bank.step.Controls
+        Thresholds that switch loads, chargers and generator.
+    surroundings : darkspell.simulation.input_series.BankPlace
+        Temperatures about the bank.
+    snow : darkspell.weather.snow.Snow or None
+    seed : int
+        Of all random draws.
+    load_uncertainty_pct : float
+        Standard deviation of the scale of the whole energy budget [%].
+    members, parameter_draw : int arrays [members]
+        Numbers of the synthetic years, and the parameter draw of each.
+    measured : optional
+        Days that replace simulated weather: an object with ``of(members)`` that returns
+        `darkspell.simulation.input_series.Days`, such as `darkspell.weather.measured_years.MeasuredDays`.
     """
 
     study: object
@@ -46,50 +70,93 @@ class Assembly:
     appliances: list[Appliance]
     chargers: dict[str, Appliance]
     chemistry: ChemistryNumbers
-    place: BankPlace
+    controls: Controls
+    surroundings: BankPlace
+    snow: Snow | None
+    seed: int
+    load_uncertainty_pct: float
     members: np.ndarray
     parameter_draw: np.ndarray
     measured: object = None
-    snow: Snow | None = None
-
-    @property
-    def controls(self):
-        """Thresholds that switch loads and chargers, as the bank step takes them."""
-        d = self.study.deferrable
-        levels = d.shed_below_soc_pct / 100.0, d.resume_above_soc_pct / 100.0
-        return Controls(*map(np.float32, levels), extras_of(self.study))
 
     @property
     def capacity(self):
         """Present capacity of the bank at the reference rate and temperature [Ah]."""
         return present_capacity(self.study, self.study.bank.capacity_ah)
 
+    def with_study(self, study, sky=None):
+        """The system of a changed study with the same climate, and the same sky unless one is given.
+
+        Parameters
+        ----------
+        study : darkspell.study.Study
+        sky : darkspell.weather.solar_geometry.SiteSky, optional
+            Needed where the change moves a plane.
+
+        Returns
+        -------
+        System
+            Everything is derived anew; measured weather stays.
+        """
+        fresh = build_system(study, self.climate, self.sky if sky is None else sky)
+        if self.measured is None:
+            return fresh
+        return replace(
+            fresh, measured=self.measured, members=self.members, parameter_draw=self.parameter_draw
+        )
+
+    def with_members(self, chosen):
+        """The system with some of its members.
+
+        Parameters
+        ----------
+        chosen : slice or int array
+            Positions among the members.
+
+        Returns
+        -------
+        System
+        """
+        return replace(self, members=self.members[chosen], parameter_draw=self.parameter_draw[chosen])
+
     def days(self, members, parameter_draw):
-        """Days of some members, drawn or measured; `darkspell.simulation.input_series.Days`."""
+        """Days of some members, simulated or measured; `darkspell.simulation.input_series.Days`."""
         if self.measured is not None:
             return self.measured.of(members)
-        return stochastic_days(self.climate, self.calendar, members, parameter_draw, self.study.engine.seed)
+        return stochastic_days(self.climate, self.calendar, members, parameter_draw, self.seed)
 
     def weather(self, members, parameter_draw):
         """Array output, temperatures and clearness; see `darkspell.simulation.input_series.fill_hours`."""
-        study, seed = self.study, self.study.engine.seed
-        system = self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.place, study.site.albedo
+        study = self.study
+        given = (
+            self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.surroundings,
+            study.site.albedo,
+        )  # fmt: skip
         days = self.days(members, parameter_draw)
-        mpp, pwm, *rest = fill_hours(self.sky, days, *system, members, seed, self.snow)
+        mpp, pwm, *rest = fill_hours(self.sky, days, *given, members, self.seed, self.snow)
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)
         return mpp, pwm, *rest
 
     def traces(self, members, parameter_draw):
-        """Traces of some members; see `darkspell.simulation.input_series`."""
+        """Input series of some members.
+
+        Parameters
+        ----------
+        members, parameter_draw : int arrays [lanes]
+
+        Returns
+        -------
+        darkspell.simulation.input_series.TraceBlock
+        """
         study = self.study
         mpp, pwm, temp_bank, temp_air, kt = self.weather(members, parameter_draw)
-        seed, doubt = study.engine.seed, study.load_uncertainty_pct
         *loads, always = load_block(
-            self.appliances, self.calendar, members, parameter_draw, seed, doubt, temp_air=temp_air
-        )
-        aux = aux_block(self.chargers, self.calendar, members, parameter_draw, seed)
+            self.appliances, self.calendar, members, parameter_draw, self.seed, self.load_uncertainty_pct,
+            temp_air=temp_air,
+        )  # fmt: skip
+        aux = aux_block(self.chargers, self.calendar, members, parameter_draw, self.seed)
         if study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s"):
             loads[2] = loads[0] + loads[1] + always  # the cut-off outlasts any peak
         none = no_power(len(members))
@@ -103,20 +170,45 @@ class Assembly:
             always + heat, heat,
         )  # fmt: skip
 
-    def bank(self, traces, members):
-        """Years of the study's own design under its members' traces; `darkspell.bank.bank_results.BankBlock`."""
-        return run_block(traces.for_bank(), self.scales(), self.controls, self.chemistry)
+    def bank(self, traces):
+        """Years of the study's own design.
 
-    def scales(self, array_wp=None, bank_ah=None):
-        """Factors per Ah of one design, as `darkspell.bank.run_years.run_members` takes them.
+        Parameters
+        ----------
+        traces : darkspell.simulation.input_series.TraceBlock
 
-        The controller grows with the array.
+        Returns
+        -------
+        darkspell.bank.bank_results.BankBlock
+        """
+        return run_block(traces.for_bank(), self.per_ah_factors(), self.controls, self.chemistry)
+
+    def per_ah_factors(self, array_wp=None, bank_ah=None, limit_a=None):
+        """Factors per ampere-hour of present capacity of one design of this study.
+
+        Parameters
+        ----------
+        array_wp : float, optional
+            Power of all arrays [Wp]; the study's if not given. The controller grows with the array.
+        bank_ah : float, optional
+            Rated capacity [Ah]; the study's if not given.
+        limit_a : float, optional
+            Current limit of that design's controller [A]; the study's, grown with the array, if not given.
+
+        Returns
+        -------
+        tuple of numpy.float32
+            As `darkspell.bank.run_years.run_members` takes them.
         """
         study, controller = self.study, self.study.controller
         share = 1.0 if array_wp is None else array_wp / study.array_wp
-        ah = self.capacity if bank_ah is None else present_capacity(study, bank_ah)
+        ah = present_capacity(study, study.bank.capacity_ah if bank_ah is None else bank_ah)
         pwm = controller.kind == "pwm"
-        limit = None if any(a.own_controller for a in study.arrays.values()) else controller.current_limit_a
+        limit = controller.current_limit_a
+        if limit_a is not None:
+            limit = limit_a * study.array_wp / array_wp
+        if any(array.own_controller for array in study.arrays.values()):
+            limit = None
         return tuple(
             np.float32(value)
             for value in (
@@ -130,22 +222,32 @@ class Assembly:
         )
 
 
-def assemble(study, climate, sky):
-    """Put a study's parts together.
+def build_system(study, climate, sky, occupied=True):
+    """The one way from a study to what its simulation needs.
 
     Parameters
     ----------
     study : darkspell.study.Study
     climate : darkspell.climate.SiteClimate
     sky : darkspell.weather.solar_geometry.SiteSky
+    occupied : bool
+        False while nobody is there: loads that need people or guests stop, and engines, generators and shore
+        lines do not run; the sun and turbines go on.
 
     Returns
     -------
-    Assembly
+    System
     """
+    if not occupied:
+        study = study.model_copy(update={"generator": None})
     bank, members = study.bank, np.arange(study.engine.members)
-    calendar = Calendar(study.site.start_month)
-    return Assembly(
+    calendar, voltage = Calendar(study.site.start_month), charging_voltage(study)
+    chargers = chargers_from(study, calendar, voltage)
+    if not occupied:
+        chargers = {name: c for name, c in chargers.items() if study.chargers[name].kind == "turbine"}
+    deferrable = study.deferrable
+    levels = deferrable.shed_below_soc_pct / 100.0, deferrable.resume_above_soc_pct / 100.0
+    return System(
         study=study,
         calendar=calendar,
         climate=climate,
@@ -153,11 +255,11 @@ def assemble(study, climate, sky):
         arrays=array_numbers(
             study.arrays.values(),
             study.controller,
-            charging_voltage(study),
+            voltage,
             pwm_amps_per_watt(study.system.nominal_voltage_v),
         ),
-        appliances=appliances_from(study),
-        chargers=chargers_from(study, calendar, charging_voltage(study)),
+        appliances=appliances_from(study, left=not occupied),
+        chargers=chargers,
         chemistry=chemistry_numbers(
             bank.chemistry,
             study.system.nominal_voltage_v,
@@ -166,10 +268,13 @@ def assemble(study, climate, sky):
             depth_limit=bank.depth_limit_pct / 100.0,
             state_of_health=bank.state_of_health_pct / 100.0,
         ),
-        place=bank_place(bank),
+        controls=Controls(*map(np.float32, levels), extras_of(study)),
+        surroundings=bank_surroundings(bank),
+        snow=snow_on(study, climate, calendar),
+        seed=study.engine.seed,
+        load_uncertainty_pct=study.load_uncertainty_pct,
         members=members,
         parameter_draw=members % study.engine.parameter_draws,
-        snow=snow_on(study, climate, calendar),
     )
 
 
@@ -183,8 +288,8 @@ def snow_on(study, climate, calendar):
     return scaled(snow, stochastic_days(climate, calendar, years, years, study.engine.seed), wanted)
 
 
-def bank_place(bank):
-    """Thermal surroundings of a study's bank."""
+def bank_surroundings(bank):
+    """Temperatures about a study's bank, `darkspell.simulation.input_series.BankPlace`."""
     lag = constant("bank", "common", "thermal_lag_h")
     if bank.location == "indoors":
         return BankPlace(lag, bank.indoor_min_c, bank.indoor_max_c)

@@ -11,7 +11,7 @@ import numpy as np
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_until
 from darkspell.core.batches import over_batches
 from darkspell.core.rounding import significant
-from darkspell.loads.budget import appliances_from
+from darkspell.simulation.system import build_system
 from darkspell.statistics.proportions import share_interval
 from darkspell.statistics.reliability import LOSS_FLOOR
 
@@ -19,20 +19,20 @@ LEAVING_HOUR = 12
 COLUMNS = ("start_month", "days", "probability", "low", "high", "n")
 
 
-def left_alone(assembly):
-    """The assembly of a study's place while nobody is there."""
-    study = assembly.study
-    alone = {name: c for name, c in assembly.chargers.items() if study.chargers[name].kind == "turbine"}
-    unminded = study.model_copy(update={"generator": None})
-    return replace(assembly, study=unminded, appliances=appliances_from(study, left=True), chargers=alone)
+def left_alone(system):
+    """The system of a study's site while nobody is there, its members and weather as given."""
+    alone = build_system(system.study, system.climate, system.sky, occupied=False)
+    return replace(
+        alone, measured=system.measured, members=system.members, parameter_draw=system.parameter_draw
+    )
 
 
-def hours_alone(assembly, workers=None, tell=None):
+def hours_alone(system, workers=None, tell=None):
     """Hours from noon on the first of each start month to the first unserved one.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
         Of the study as it is; what nobody uses is taken out here.
     workers, tell
         As in `darkspell.core.batches.over_batches`.
@@ -42,10 +42,10 @@ def hours_alone(assembly, workers=None, tell=None):
     int array [starts, members]
         The horizon where nothing is lost before it.
     """
-    asked, alone = assembly.study.occupancy.unattended, left_alone(assembly)
+    asked, alone = system.study.occupancy.unattended, left_alone(system)
     calendar = alone.calendar
     starts = np.array([24 * calendar.study_day(month, 1) + LEAVING_HOUR for month in asked.start_months])
-    scales = alone.scales()
+    scales = alone.per_ah_factors()
 
     def work(members, parameter_draw, count):
         traces = alone.traces(members, parameter_draw)

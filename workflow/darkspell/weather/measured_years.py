@@ -44,12 +44,12 @@ class MeasuredDays:
         )
 
 
-def measured_days(assembly, years):
+def measured_days(system, years):
     """Measured years as the days of a study.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     years : darkspell.climate.record.study_years.Years
 
     Returns
@@ -61,10 +61,10 @@ def measured_days(assembly, years):
     members = np.arange(len(years.names))
     temp_air = years.temp_air
     if temp_air is None:
-        site = assembly.climate, assembly.calendar
-        temp_air = daily_means(*site, members, assembly.study.engine.seed, latent_of(*site, kt))
-    temp_range = daily_range(assembly.climate, assembly.calendar, kt)
-    ghi = None if years.ghi is None else hours_of_energy(years.ghi, kt, assembly.sky)
+        site = system.climate, system.calendar
+        temp_air = daily_means(*site, members, system.study.engine.seed, latent_of(*site, kt))
+    temp_range = daily_range(system.climate, system.calendar, kt)
+    ghi = None if years.ghi is None else hours_of_energy(years.ghi, kt, system.sky)
     temp = (
         None
         if years.temp_air_hours is None
@@ -108,18 +108,18 @@ def _hourly_temperature(hours, means, temp_range):
     )
 
 
-def replayed(assembly, years):
+def replayed(system, years):
     """A study with measured years as its members.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     years : darkspell.climate.record.study_years.Years
 
     Returns
     -------
-    darkspell.simulation.system.Assembly
+    darkspell.simulation.system.System
         Member m is year m and has its own parameter draw: loads are as uncertain as in the simulated run.
     """
     members = np.arange(len(years.names))
-    return replace(assembly, measured=measured_days(assembly, years), members=members, parameter_draw=members)
+    return replace(system, measured=measured_days(system, years), members=members, parameter_draw=members)

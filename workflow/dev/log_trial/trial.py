@@ -41,7 +41,7 @@ def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False)
     Parameters
     ----------
     study : darkspell.study.Study
-    system : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     count, seed : int
         Number of simulated systems, and first of their seeds.
     columns, weathers : sequences
@@ -117,7 +117,7 @@ def lines(results):
 def main(words=None):
     """Print the numbers."""
     from darkspell.climate import site_climate
-    from darkspell.simulation.system import assemble, sky_of
+    from darkspell.simulation.system import build_system, sky_of
     from darkspell.study import load_study
 
     parser = argparse.ArgumentParser("python -m dev.log_trial.trial", description=__doc__)
@@ -127,7 +127,7 @@ def main(words=None):
     parser.add_argument("--calibrate", action="store_true", help="the calibrating seeds")
     asked = parser.parse_args(words)
     study = load_study(asked.study)
-    system = assemble(study, site_climate(study, study.folder), sky_of(study))
+    system = build_system(study, site_climate(study, study.folder), sky_of(study))
     begun = time.process_time()
 
     def tell(count):

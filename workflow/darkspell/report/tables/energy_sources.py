@@ -15,27 +15,27 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def array_shares(assembly):
+def array_shares(system):
     """Share of each array in what all arrays offer, by calendar month, over one batch of members; [arrays, 12].
 
     Shared limits of a controller fall on all alike; months without sun have equal shares.
     """
-    members, parameter_draw, count = next(batches(assembly.members, assembly.parameter_draw))
+    members, parameter_draw, count = next(batches(system.members, system.parameter_draw))
     parts = []
-    for at in range(assembly.arrays.power.size):
-        power = array_alone(assembly, at).weather(members, parameter_draw)[0]
-        parts.append(monthly_energy(power, assembly.calendar)[:count].mean(axis=0))
+    for at in range(system.arrays.power.size):
+        power = array_alone(system, at).weather(members, parameter_draw)[0]
+        parts.append(monthly_energy(power, system.calendar)[:count].mean(axis=0))
     parts = np.array(parts)
     total = parts.sum(axis=0)
     return np.divide(parts, total, out=np.full(parts.shape, 1.0 / len(parts)), where=total > 0.0)
 
 
-def sources_table(assembly, months, sources):
+def sources_table(system, months, sources):
     """Rows of energy_sources.csv.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     months : dict of float arrays [members, 12]
         ``array_kwh`` and ``spilled_kwh``.
     sources : dict of float arrays [members, 12]
@@ -51,8 +51,8 @@ def sources_table(assembly, months, sources):
     """
     import pandas as pd
 
-    study, calendar, parameter_draw = assembly.study, assembly.calendar, assembly.parameter_draw
-    shares = _by_array(assembly)
+    study, calendar, parameter_draw = system.study, system.calendar, system.parameter_draw
+    shares = _by_array(system)
     taken = {name: share * months["array_kwh"] for name, share in shares.items()}
     all_offered = months["array_kwh"] + months["spilled_kwh"]
     offered = {name: share * all_offered for name, share in shares.items()}
@@ -60,7 +60,7 @@ def sources_table(assembly, months, sources):
     for name, row in study.chargers.items():
         label = name if name not in kinds else f"{name} ({row.kind})"
         offered[label], taken[label] = sources[f"{name}/offered"], sources[f"{name}/taken"]
-        kinds[label], chargers[label] = row.kind, assembly.chargers[name]
+        kinds[label], chargers[label] = row.kind, system.chargers[name]
     hours = {name: _hours(chargers.get(name), offered[name]) for name in kinds}
     if study.generator is not None:
         kinds[GENERATOR] = "generator"
@@ -107,23 +107,23 @@ def _known_hours(hours, order, parameter_draw, seed):
     return values.mean(axis=0), low, high
 
 
-def alternator_hours(assembly, sources):
+def alternator_hours(system, sources):
     """Hours of a year that the engines run to charge, for the summary; ``{key: (values, unit)}``, empty without one.
 
     Parameters
     ----------
-    assembly : darkspell.simulation.system.Assembly
+    system : darkspell.simulation.system.System
     sources : dict of float arrays [members, 12]
         From `taken_from_chargers`.
     """
-    engines = [name for name, row in assembly.study.chargers.items() if row.kind == "alternator"]
+    engines = [name for name, row in system.study.chargers.items() if row.kind == "alternator"]
     if not engines:
         return {}
-    hours = sum(_hours(assembly.chargers[name], sources[f"{name}/offered"]).sum(axis=1) for name in engines)
+    hours = sum(_hours(system.chargers[name], sources[f"{name}/offered"]).sum(axis=1) for name in engines)
     return {"alternator_h": (hours, "h/year")}
 
 
-def _by_array(assembly):
-    names = list(assembly.study.arrays)
-    shares = np.ones((1, 12)) if len(names) == 1 else array_shares(assembly)
+def _by_array(system):
+    names = list(system.study.arrays)
+    shares = np.ones((1, 12)) if len(names) == 1 else array_shares(system)
     return dict(zip(names, shares, strict=True))

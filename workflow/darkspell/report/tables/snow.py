@@ -14,22 +14,20 @@ COLUMNS = ("array", "month", "snowfalls", "covered_days", "clear_kwh", "lost_kwh
 HALF = 0.5  # of its energy that an array under snow lost: the day counts as covered
 
 
-def array_alone(assembly, at):
-    """An assembly with one of its arrays only."""
+def array_alone(system, at):
+    """A system with one of its arrays only."""
     light = {
-        field.name: getattr(assembly.sky, field.name)[at : at + 1]
-        for field in fields(assembly.sky)
+        field.name: getattr(system.sky, field.name)[at : at + 1]
+        for field in fields(system.sky)
         if field.name == "cos_incidence" or field.name.endswith("_share")
     }
-    columns = [name for name in assembly.arrays._fields if name != "shared_most"]
-    numbers = assembly.arrays._replace(
-        **{name: getattr(assembly.arrays, name)[at : at + 1] for name in columns}
-    )
-    snow = None if assembly.snow is None else assembly.snow.only(at)
-    return replace(assembly, sky=replace(assembly.sky, **light), arrays=numbers, snow=snow)
+    columns = [name for name in system.arrays._fields if name != "shared_most"]
+    numbers = system.arrays._replace(**{name: getattr(system.arrays, name)[at : at + 1] for name in columns})
+    snow = None if system.snow is None else system.snow.only(at)
+    return replace(system, sky=replace(system.sky, **light), arrays=numbers, snow=snow)
 
 
-def snow_table(assembly):
+def snow_table(system):
     """Rows of snow.csv, over one batch of members; none where no snow is reckoned with.
 
     Returns
@@ -41,17 +39,17 @@ def snow_table(assembly):
     import pandas as pd
 
     rows = []
-    if assembly.snow is not None:
-        members, parameter_draw, count = next(batches(assembly.members, assembly.parameter_draw))
-        days, seed = assembly.days(members, parameter_draw), assembly.study.engine.seed
-        falls = snowfalls(assembly.snow, days, members, seed)[0]
-        for at, name in enumerate(assembly.study.arrays):
-            columns = _of_array(array_alone(assembly, at), members, parameter_draw, count)
-            covers = (falls < assembly.snow.catch[:, at][:, None])[:, :count].mean(axis=1)
-            fallen = np.bincount(assembly.calendar.month_of_day, covers, 12)
+    if system.snow is not None:
+        members, parameter_draw, count = next(batches(system.members, system.parameter_draw))
+        days, seed = system.days(members, parameter_draw), system.study.engine.seed
+        falls = snowfalls(system.snow, days, members, seed)[0]
+        for at, name in enumerate(system.study.arrays):
+            columns = _of_array(array_alone(system, at), members, parameter_draw, count)
+            covers = (falls < system.snow.catch[:, at][:, None])[:, :count].mean(axis=1)
+            fallen = np.bincount(system.calendar.month_of_day, covers, 12)
             rows += [
                 (name, month + 1, *(float(significant(part[month])) for part in (fallen, *columns)), count)
-                for month in assembly.calendar.month_order
+                for month in system.calendar.month_order
             ]
     return pd.DataFrame(rows, columns=COLUMNS)
 
