@@ -9,7 +9,12 @@ from snakemake.exceptions import WorkflowError
 from darkspell.cli.locks import guard
 from darkspell.core.jit_cache import source_hash
 from darkspell.core.errors import StudyError
-from darkspell.pipeline.chunks import grid_parts, member_parts, sensitivity_parts, whatif_parts
+from darkspell.pipeline.chunks import (
+    grid_parts,
+    member_parts,
+    sensitivity_parts,
+    whatif_parts,
+)
 from darkspell.pipeline.stages import load_studies, stage_key
 
 ROOT = Path(workflow.basedir)

@@ -18,7 +18,11 @@ CHOICES = ["sizing.csv", "whatifs.csv"]
 
 def tables_asked(wildcards):
     """Tables that only some studies ask for; a proposal has a section on each of them."""
-    asked = occupancy_tables(wildcards) + measured_years_of(wildcards) + design_tables(wildcards)
+    asked = (
+        occupancy_tables(wildcards)
+        + measured_years_of(wildcards)
+        + design_tables(wildcards)
+    )
     return asked + ageing_of(wildcards) + disconnects_of(wildcards)
 
 
