@@ -7,7 +7,6 @@ from pathlib import Path
 from snakemake.exceptions import WorkflowError
 
 from darkspell.cli.locks import guard
-from darkspell.core.jit_cache import source_hash
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.chunks import (
     grid_parts,
@@ -15,6 +14,7 @@ from darkspell.pipeline.chunks import (
     sensitivity_parts,
     whatif_parts,
 )
+from darkspell.pipeline.dependencies import stage_hash
 from darkspell.pipeline.stages import load_studies, stage_key
 
 ROOT = Path(workflow.basedir)

@@ -11,8 +11,9 @@ from darkspell.bank.maintenance import bank_care
 from darkspell.bank.wear import years_at
 from darkspell.climate import site_climate
 from darkspell.simulation.lifetime import ages, run_age
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 # Flooded, and in the dull months hardly ever full: a third of its wear is time too long after a full charge.

@@ -10,8 +10,9 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 CALENDAR = Calendar(7)

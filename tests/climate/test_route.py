@@ -7,8 +7,9 @@ from darkspell.climate import site_climate
 from darkspell.core.calendar import Calendar
 from darkspell.simulation.input_series import stochastic_days
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from darkspell.weather.stored_sites import load_site, save_sites, site_key
 from study.example import spoilt
 

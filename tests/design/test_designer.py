@@ -15,9 +15,10 @@ from darkspell.design.requirements import measured
 from darkspell.design.sensitivity import point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
 from darkspell.study.yaml_reader import read_file
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"

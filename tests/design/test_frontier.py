@@ -11,9 +11,10 @@ from darkspell.design.catalogue_design import full_charge_most, waits_of
 from darkspell.design.frontier import find_frontier, target_values
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study.catalogue import Also
 from darkspell.study.targets import FullAgain
+from darkspell.weather.site_sky import sky_of
 
 CONFIG = Path(__file__).parents[2] / "config"
 ARRAYS, BANKS = np.linspace(200, 1400, 5), np.linspace(60, 620, 15)

@@ -11,10 +11,11 @@ from darkspell.design.whatif_runner import looks_of, run_whatifs, trace_key
 from darkspell.pipeline.chunks import some_of
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import difference_interval
 from darkspell.statistics.paired_comparison import compare
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"

@@ -20,8 +20,9 @@ from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.report import table, text, write
 from darkspell.log_analysis.weather import NOT_KNOWN, known_weather
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import load_study
+from darkspell.weather.site_sky import sky_of
 from dev.log_trial.example import write_example
 
 CONFIG = Path(__file__).parents[2] / "config" / "tarn_hut.yaml"

@@ -20,9 +20,10 @@ from darkspell.simulation.disconnect_on_reading import (
     true_charge,
 )
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
 from darkspell.study.monitors import Disconnect
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 F = np.float32

@@ -14,9 +14,10 @@ from darkspell.monitor.settings_comparison import fitted_shunt, kinds_table, set
 from darkspell.monitor.settings_explanations import GROUPS
 from darkspell.monitor.settings_search import candidates, tuned
 from darkspell.report.figures.monitor_drift import draw_drift, finding
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import mean_intervals
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 SMALL = {

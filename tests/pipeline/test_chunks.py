@@ -17,8 +17,9 @@ from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table
 from darkspell.pipeline.chunks import load_part, parts_of, save_part, slices, some_designs, some_members
 from darkspell.simulation.run import merged, simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import load_study
+from darkspell.weather.site_sky import sky_of
 
 
 @given(some.integers(1, 2000), some.integers(1, 60))

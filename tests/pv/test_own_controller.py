@@ -9,8 +9,9 @@ from darkspell.climate import site_climate
 from darkspell.hand_check.electrical import highest_current
 from darkspell.pv.dc_power import pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 MEMBERS = np.arange(64)

@@ -15,9 +15,10 @@ from darkspell.simulation.saving_on_reading import (
     wrong_answers,
     year_with_saving,
 )
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.simulation.unattended import days_that_last, hours_alone, left_alone, unattended_table
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 

@@ -9,7 +9,8 @@ from darkspell.climate import site_climate
 from darkspell.design.grid import run_grid
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
+from darkspell.weather.site_sky import sky_of
 
 CONFIG = Path(__file__).parents[2] / "config"
 

@@ -7,8 +7,9 @@ import pytest
 
 from darkspell.climate import site_climate
 from darkspell.simulation.settle import iterate_until_settled
-from darkspell.simulation.system import System, build_system, sky_of
+from darkspell.simulation.system import System, build_system
 from darkspell.study import study_from
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 CHANGES = (

@@ -13,10 +13,11 @@ from darkspell.climate.record.study_years import study_years
 from darkspell.core.calendar import Calendar
 from darkspell.report.tables.measured_comparison import difference_of
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import mean_interval
 from darkspell.study import study_from
 from darkspell.weather.measured_years import hours_of_energy, replayed
+from darkspell.weather.site_sky import sky_of
 from study.example import spoilt
 
 SYSTEM = {

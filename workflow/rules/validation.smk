@@ -9,13 +9,7 @@ rule validation:
     threads: 2 * HALF
     params:
         stations=config.get("stations"),
-        key=source_hash(
-            "core",
-            "climate",
-            "weather",
-            "validation",
-            "report",
-        ),
+        key=stage_hash("validation.py"),
     message:
         "the weather model against measured stations"
     script:

@@ -1,8 +1,9 @@
 """The study at commissioning, in mid-life and at the end of its bank's life."""
 
 from darkspell.core.atomic_files import write_table
-from darkspell.pipeline.script_context import job, load_system
+from darkspell.pipeline.script_context import job
 from darkspell.simulation.lifetime import ages, course, run_age
+from darkspell.simulation.stored import load_system
 
 with job(snakemake) as (_, study):
 

@@ -3,8 +3,9 @@
 import pandas as pd
 
 from darkspell.core.atomic_files import write_table
-from darkspell.pipeline.script_context import job, load_system
+from darkspell.pipeline.script_context import job
 from darkspell.simulation.disconnect_on_reading import disconnects_table, run_disconnects
+from darkspell.simulation.stored import load_system
 
 with job(snakemake) as (_, study):
     base = pd.read_csv(snakemake.input.members)

@@ -7,8 +7,9 @@ from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table
 from darkspell.loads.budget import yearly_budget
 from darkspell.pipeline.chunks import some_designs
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
 from darkspell.simulation.run import compile_year
+from darkspell.simulation.stored import load_system
 
 with job(snakemake) as (_, study):
     if snakemake.input.get("pieces"):

@@ -6,10 +6,11 @@ from pathlib import Path
 from darkspell.climate.record import record_of
 from darkspell.climate.record.study_years import study_years
 from darkspell.core.atomic_files import write_json, write_table
-from darkspell.pipeline.script_context import job, load_system
+from darkspell.pipeline.script_context import job
 from darkspell.report.tables.measured_comparison import comparison
 from darkspell.report.tables.measured_years import faults_table, replay_table
 from darkspell.simulation.run import simulate
+from darkspell.simulation.stored import load_system
 from darkspell.statistics.summary import summary
 from darkspell.weather.measured_years import replayed
 

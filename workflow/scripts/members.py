@@ -4,7 +4,7 @@ from darkspell.bank.maintenance import asked_of_owner
 from darkspell.core.atomic_files import write_json, write_table
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
 from darkspell.pipeline.chunks import load_part
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.report.tables.expected_year import expected_year
 from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
@@ -13,6 +13,7 @@ from darkspell.report.tables.monitors import drift_table, monitors_table
 from darkspell.report.tables.snow import snow_table
 from darkspell.report.tables.uncertainty import doubt_table
 from darkspell.simulation.run import merged, simulate
+from darkspell.simulation.stored import load_system
 from darkspell.statistics.event_lengths import lengths_table
 from darkspell.statistics.recovery import recovery_table
 from darkspell.statistics.summary import summary

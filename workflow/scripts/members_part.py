@@ -1,8 +1,9 @@
 """One part of the years of a study's own design."""
 
 from darkspell.pipeline.chunks import save_part, some_members
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
 from darkspell.simulation.run import simulate
+from darkspell.simulation.stored import load_system
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     whole = load_system(study, snakemake.input.sites)

@@ -4,8 +4,9 @@ from darkspell.core.atomic_files import write_table
 from darkspell.design.remedies import cures_of, cures_table
 from darkspell.design.requirements import OWN
 from darkspell.design.whatif_runner import run_whatifs
-from darkspell.pipeline.script_context import job, load_system, telling
-from darkspell.simulation.system import sky_of
+from darkspell.pipeline.script_context import job, telling
+from darkspell.simulation.stored import load_system
+from darkspell.weather.site_sky import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     parts = load_system(study, snakemake.input.sites)

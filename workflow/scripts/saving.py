@@ -3,9 +3,10 @@
 import pandas as pd
 
 from darkspell.core.atomic_files import write_table
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
 from darkspell.simulation.run import simulate
 from darkspell.simulation.saving_on_reading import saving_table, year_with_saving
+from darkspell.simulation.stored import load_system
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
     base = pd.read_csv(snakemake.input.members)

@@ -7,8 +7,9 @@ from darkspell.climate import site_climate
 from darkspell.core.atomic_files import write_numbers, write_table
 from darkspell.design.sensitivity import COLUMNS, point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
-from darkspell.pipeline.script_context import job, load_system, telling
-from darkspell.simulation.system import sky_of
+from darkspell.pipeline.script_context import job, telling
+from darkspell.simulation.stored import load_system
+from darkspell.weather.site_sky import sky_of
 from darkspell.weather.stored_sites import site_key
 
 with job(snakemake) as (path, study), telling(snakemake) as tell:

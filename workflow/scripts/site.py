@@ -2,7 +2,7 @@
 
 from darkspell.climate import site_climate
 from darkspell.pipeline.script_context import job
-from darkspell.simulation.system import sky_of
+from darkspell.weather.site_sky import sky_of
 from darkspell.weather.stored_sites import save_sites, site_key
 
 with job(snakemake) as (path, study):

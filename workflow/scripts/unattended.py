@@ -1,7 +1,8 @@
 """How long the place may be left to itself."""
 
 from darkspell.core.atomic_files import write_table
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
+from darkspell.simulation.stored import load_system
 from darkspell.simulation.unattended import hours_alone, unattended_table
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:

@@ -5,7 +5,8 @@ import pandas as pd
 from darkspell.core.atomic_files import join_tables, write_table
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.chunks import some_of
-from darkspell.pipeline.script_context import job, load_system, telling
+from darkspell.pipeline.script_context import job, telling
+from darkspell.simulation.stored import load_system
 from darkspell.statistics.paired_comparison import COLUMNS
 from darkspell.weather.stored_sites import load_site, site_key
 

@@ -29,8 +29,9 @@ from darkspell.loads.hourly_loads import load_block
 from darkspell.monitor.all_monitors import error_statistics, readings
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.run import simulate
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
 from darkspell.statistics.autonomy import start_hours
+from darkspell.weather.site_sky import sky_of
 
 YEAR = HOURS + drive.WARM_UP
 BLOCKS = 10  # of 64 designs in a call, as sizing makes them

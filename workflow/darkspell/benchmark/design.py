@@ -15,7 +15,8 @@ from darkspell.design.frontier import find_frontier
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import build_system, sky_of
+from darkspell.simulation.system import build_system
+from darkspell.weather.site_sky import sky_of
 
 
 def main(arguments=None):

@@ -34,7 +34,8 @@ def compare(study_path, logs):
         raise StudyError(f"{missing}: no such file; give the log as a CSV")
     from darkspell.climate import site_climate
     from darkspell.core.jit_cache import use_keyed_cache
-    from darkspell.simulation.system import build_system, sky_of
+    from darkspell.simulation.system import build_system
+    from darkspell.weather.site_sky import sky_of
 
     use_keyed_cache()
     from darkspell.log_analysis.compare import compare_log

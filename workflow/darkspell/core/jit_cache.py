@@ -48,17 +48,28 @@ def kernel_hash():
     return source_hash(*sorted(set(rooms) - {"__pycache__", *WITHOUT_KERNELS}))
 
 
+def cache_home():
+    """Folder that this user may keep caches in: beside the package, or among the temporary files.
+
+    Returns
+    -------
+    pathlib.Path
+    """
+    home = PACKAGE / "__pycache__"
+    try:
+        home.mkdir(exist_ok=True)
+        if os.access(home, os.W_OK):
+            return home
+    except OSError:
+        pass
+    return Path(tempfile.gettempdir()) / f"darkspell-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
+
+
 def use_keyed_cache():
     """Point numba at the cache folder of these sources, unless the user has pointed it elsewhere."""
     if "NUMBA_CACHE_DIR" in os.environ:
         return
-    home = PACKAGE / "__pycache__"
-    try:
-        home.mkdir(exist_ok=True)
-        if not os.access(home, os.W_OK):
-            raise PermissionError
-    except OSError:
-        home = Path(tempfile.gettempdir()) / f"darkspell-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
+    home = cache_home()
     os.environ["NUMBA_CACHE_DIR"] = str(home / f"numba-{kernel_hash()}")
     _drop_old(home)
 

@@ -48,7 +48,8 @@ def drawn(study, climate):
     Drawn
     """
     from darkspell.loads.budget import yearly_budget
-    from darkspell.simulation.system import build_system, sky_of
+    from darkspell.simulation.system import build_system
+    from darkspell.weather.site_sky import sky_of
 
     certain = study.model_copy(update={"load_uncertainty_pct": 0.0})
     parts = build_system(certain, climate, sky_of(study))

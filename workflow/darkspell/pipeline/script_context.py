@@ -9,8 +9,6 @@ from darkspell.core.errors import StudyError
 from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.progress_file import Teller
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.system import build_system
-from darkspell.weather.stored_sites import load_site, site_key
 
 
 @contextmanager
@@ -49,11 +47,6 @@ def jobs(snakemake, paths):
 def _log(snakemake, text):
     if snakemake.log:
         Path(snakemake.log[0]).write_text(text, encoding="utf-8")
-
-
-def load_system(study, sites):
-    """Parts of a study, its site taken from the stored ones (path of sites.npz)."""
-    return build_system(study, *load_site(sites, site_key(study)))
 
 
 @contextmanager

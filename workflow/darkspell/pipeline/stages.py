@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from darkspell.core.errors import StudyError
-from darkspell.core.jit_cache import source_hash
+from darkspell.pipeline.dependencies import stage_hash
 from darkspell.study import Study, load_study
 
 MOST_MEMBERS = 100_000
@@ -12,76 +12,28 @@ SYSTEM = (
     "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "generator", "loads",
     "measured_loads", "inverter", "occupancy", "deferrable", "load_uncertainty_pct", "engine",
 )  # fmt: skip
-WEATHER_ROOMS = ("core", "climate", "weather")
-RUN_ROOMS = (
-    *WEATHER_ROOMS, "pv", "chemistry", "bank", "chargers", "loads", "study", "statistics", "report/tables",
-    "simulation",
-)  # fmt: skip
-# Stage: sections of the study that its result depends on, and rooms of the package.
-STAGES = {
-    "site": (("site", "climate", "itinerary", "arrays", "whatifs"), WEATHER_ROOMS),
-    "members": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
-        (
-            *RUN_ROOMS,
-            "monitor",
-        ),
-    ),
-    "measured_years": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
-        (*RUN_ROOMS, "monitor", "weather"),
-    ),
-    "grid": (
-        (*SYSTEM, "climate", "short_night_floor_wh"),
-        (*RUN_ROOMS, "design/grid.py", "design/grid_costs.py"),
-    ),
-    "sizing": (("target", "sizing"), ("design/grid_costs.py",)),
-    "whatifs": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "whatifs"),
-        (
-            *RUN_ROOMS,
-            "monitor",
-            "design/whatif_runner.py",
-        ),
-    ),
-    "catalogue_designs": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
-        (*RUN_ROOMS, "monitor", "design"),
-    ),
-    "remedies": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sizing"),
-        (*RUN_ROOMS, "monitor", "design"),
-    ),
-    "sensitivity": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh", "target", "sensitivity"),
-        (*RUN_ROOMS, "monitor", "design"),
-    ),
-    "unattended": (
-        (*SYSTEM, "climate"),
-        (*RUN_ROOMS,),
-    ),
-    "saving": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
-        (
-            *RUN_ROOMS,
-            "monitor",
-        ),
-    ),
-    "disconnects": (
-        (*SYSTEM, "climate", "monitors", "short_night_floor_wh"),
-        (
-            *RUN_ROOMS,
-            "monitor",
-        ),
-    ),
-    "ageing": (
-        (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
-        RUN_ROOMS,
-    ),
-    "provenance": (("document", "climate", "engine"), ("core", "pipeline/provenance.py")),
-    "figures": (("document", "site", "bank", "target", "sizing"), ("report/figures", "report/tables")),
-    "proposal": (("document", "target", "sizing", "whatifs"), ("report", "hand_check")),
+YEARS = (*SYSTEM, "climate", "monitors", "short_night_floor_wh")
+# Stage: sections of the study that its result depends on. Its sources are computed, see `dependencies`.
+SECTIONS = {
+    "site": ("site", "climate", "itinerary", "arrays", "whatifs"),
+    "members": YEARS,
+    "measured_years": YEARS,
+    "grid": (*SYSTEM, "climate", "short_night_floor_wh"),
+    "sizing": ("target", "sizing"),
+    "whatifs": (*YEARS, "whatifs"),
+    "catalogue_designs": (*YEARS, "target", "sizing"),
+    "remedies": (*YEARS, "target", "sizing"),
+    "sensitivity": (*YEARS, "target", "sensitivity"),
+    "unattended": (*SYSTEM, "climate"),
+    "saving": YEARS,
+    "disconnects": YEARS,
+    "ageing": (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
+    "provenance": ("document", "climate", "engine"),
+    "figures": ("document", "site", "bank", "target", "sizing"),
+    "proposal": ("document", "target", "sizing", "whatifs"),
 }
+# Stages that run more than the script of their own name.
+SCRIPTS = {"members": ("members.py", "members_part.py")}
 
 
 class Entry(NamedTuple):
@@ -143,13 +95,22 @@ def with_members(study, members):
 def stage_key(entry, stage):
     """Hash of the validated sections, sources and versions that a stage's result depends on.
 
-    A change that leaves the key alone leaves the result standing: a price runs no year again.
+    A change that leaves the key alone leaves the result valid: a new price simulates no year again.
+
+    Parameters
+    ----------
+    entry : Entry
+    stage : str
+        One of `SECTIONS`.
+
+    Returns
+    -------
+    str
     """
-    sections, rooms = STAGES[stage]
-    study = entry.study
+    study, scripts = entry.study, SCRIPTS.get(stage, (f"{stage}.py",))
     asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_charge
     sizes = f"-{asked}" if stage == "grid" else ""
-    return f"{study.subtree_hash(*sections)}{sizes}-{source_hash(*rooms)}-{library_versions()}"
+    return f"{study.subtree_hash(*SECTIONS[stage])}{sizes}-{stage_hash(*scripts)}-{library_versions()}"
 
 
 def library_versions():

@@ -20,9 +20,8 @@ from darkspell.loads.hourly_loads import load_block
 from darkspell.pv.dc_power import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage
 from darkspell.simulation.input_series import BankPlace, TraceBlock, fill_hours, stochastic_days
-from darkspell.study.itinerary import place_by_date, places
 from darkspell.weather.snow import Snow, scaled, snow_of
-from darkspell.weather.solar_geometry import SiteSky, composed, site_sky
+from darkspell.weather.solar_geometry import SiteSky
 from darkspell.weather.surfaces import planes_of
 
 NO_LIMIT = np.float32(1e6)
@@ -300,21 +299,3 @@ def present_capacity(study, bank_ah):
     """Capacity of a bank of the study's kind and age at the reference rate [Ah], from the label's."""
     bank = study.bank
     return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.state_of_health_pct / 100.0
-
-
-def sky_of(study):
-    """Sun and clear sky of a study's site, or of all places of its itinerary, on its planes (needs pvlib)."""
-    calendar, planes = Calendar(study.site.start_month), planes_of(study)
-    skies = [
-        site_sky(
-            site.latitude_deg,
-            site.longitude_deg,
-            site.altitude_m,
-            site.utc_offset_h,
-            planes,
-            calendar,
-            site.horizon_deg,
-        )
-        for site in (place.site for place in places(study))
-    ]
-    return skies[0] if len(skies) == 1 else composed(skies, place_by_date(study)[calendar.day_of_year - 1])

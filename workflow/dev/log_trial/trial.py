@@ -117,8 +117,9 @@ def lines(results):
 def main(words=None):
     """Print the numbers."""
     from darkspell.climate import site_climate
-    from darkspell.simulation.system import build_system, sky_of
+    from darkspell.simulation.system import build_system
     from darkspell.study import load_study
+    from darkspell.weather.site_sky import sky_of
 
     parser = argparse.ArgumentParser("python -m dev.log_trial.trial", description=__doc__)
     parser.add_argument("study")
