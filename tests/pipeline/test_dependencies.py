@@ -46,3 +46,68 @@ def stale(copy, file, text="\n# edited\n"):
     finally:
         path.write_bytes(old)
     return {stage for stage in before if after[stage] != before[stage]}
+
+
+YEARS = {
+    "ageing", "catalogue_designs", "disconnects", "grid", "measured_years", "members", "members_part", "remedies",
+    "saving", "sensitivity", "unattended", "whatifs",
+}  # fmt: skip
+PAGES = {"figures", "options", "proposal", "validation"}  # they use single functions of rooms below
+WITH_MONITORS = YEARS - {"ageing", "unattended"}
+
+
+@pytest.mark.parametrize(
+    ("file", "stages"),
+    [
+        ("report/tables/hourly_dataset.py", {"members"}),
+        ("bank/run_designs.py", {"catalogue_designs", "grid"}),
+        ("monitor/voltage_gauge.py", WITH_MONITORS),
+        ("weather/site_sky.py", {"catalogue_designs", "remedies", "sensitivity", "site"}),
+        ("report/document/page.css", {"options", "proposal", "validation"}),
+        ("report/document/panel.html.j2", {"options", "proposal", "validation"}),
+        ("core/constants/hand_check.toml", {"options", "proposal", "provenance", "validation"}),
+        ("design/remedies.py", {"remedies"}),
+        ("study/errors.py", set()),
+        ("pipeline/progress_file.py", set()),
+        ("cli/check.py", set()),
+    ],
+)
+def test_an_edit_makes_exactly_these_stages_stale(copy, file, stages):
+    """Sets written down from what each script does, not from the code that computes them."""
+    assert stale(copy, file) == stages
+
+
+@pytest.mark.parametrize(
+    "file", ["simulation/system.py", "bank/vector_step.py", "simulation/input_series.py"]
+)
+def test_an_edit_of_the_years_leaves_site_prices_and_record_valid(copy, file):
+    """Whatever simulates years is stale; pages may be."""
+    changed = stale(copy, file)
+    assert changed >= YEARS and changed - YEARS <= PAGES
+
+
+@pytest.mark.parametrize("file", ["report/proposal/chapters/snow.py", "report/figures/months.py"])
+def test_an_edit_of_a_page_simulates_nothing_again(copy, file):
+    """Chapters and figures."""
+    changed = stale(copy, file)
+    assert "proposal" in changed and changed <= PAGES
+
+
+def test_a_new_file_is_seen_once_it_is_imported(copy):
+    """The closure follows imports inside functions, and imports of modules that were not there before."""
+    folder, before = copy
+    path = folder / "workflow" / "darkspell" / "design" / "remedies.py"
+    new = path.with_name("brand_new.py")
+    old = path.read_bytes()
+    try:
+        path.write_bytes(
+            old + b"\n\ndef late():\n    from darkspell.design import brand_new\n\n    return brand_new\n"
+        )
+        new.write_text("A = 1\n")
+        first = hashes(folder)
+        new.write_text("A = 22\n")
+        second = hashes(folder)
+    finally:
+        path.write_bytes(old)
+        new.unlink(missing_ok=True)
+    assert {stage for stage in before if first[stage] != second[stage]} == {"remedies"}

@@ -5,6 +5,8 @@ import json
 import re
 from functools import cache
 from hashlib import sha256
+from os.path import normpath, relpath
+from pathlib import Path
 
 from darkspell.core.atomic_files import write_text
 from darkspell.core.constants import ROOMS
@@ -14,7 +16,8 @@ NAME = PACKAGE.name
 SCRIPTS = PACKAGE.parent / "scripts"
 TABLES = "core/constants"
 CACHE = "references.json"
-DATA = (".j2", ".css", ".js", ".typ", ".mplstyle")
+TEXTS = (".j2", ".css", ".js", ".typ", ".mplstyle")
+GRIDS = (".nc",)
 # They read and check a study, word its faults and report progress. What they pass on is the study, whose values
 # a stage's key holds.
 MACHINERY = {
@@ -74,7 +77,7 @@ def source_files(script):
         files, tables = references(path)
         if not path.is_relative_to(PACKAGE / "study"):
             found.update(PACKAGE / TABLES / f"{name}.toml" for name in tables)
-        waiting += [PACKAGE / file for file in files]
+        waiting += [Path(normpath(PACKAGE / file)) for file in files]
     _keep()
     return frozenset(found)
 
@@ -95,6 +98,8 @@ def references(path):
     list of str
         Names of the tables of constants that it reads.
     """
+    if path.suffix in GRIDS:
+        return [], []
     known, name, state = _known(), str(path), path.stat()
     stamp = [state.st_mtime_ns, state.st_size]
     if name not in known or known[name][0] != stamp:
@@ -179,7 +184,7 @@ def _tables(call):
 
 @cache
 def data_files():
-    """Templates and style files by name; their paths relative to the package."""
-    return {
-        path.name: path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*") if path.suffix in DATA
-    }
+    """Templates, style files and grids of climate by name; their paths relative to the package."""
+    paths = [path for path in PACKAGE.rglob("*") if path.suffix in TEXTS + GRIDS]
+    paths += [path for path in (PACKAGE.parent / "data").glob("*") if path.suffix in GRIDS]
+    return {path.name: relpath(path, PACKAGE) for path in paths}
