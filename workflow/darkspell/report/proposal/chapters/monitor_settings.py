@@ -59,8 +59,8 @@ def _harm(row):
     return [
         say.sentence(LABELS[row["setting"]]),
         wrong,
-        _change(row, "harm", "error_increase_points"),
-        _change(row, "missed_warning_increase_h"),
+        _change(*(row[f"error_increase_{end}"] for end in ("points", "low", "high"))),
+        _change(*(row[f"missed_warning_increase_{end}h"] for end in ("", "low_", "high_"))),
     ]
 
 
@@ -81,9 +81,19 @@ def _with_unit(value, unit):
     return f"{float(value):g}{unit}"
 
 
-def _change(row, name, middle=None):
-    names = middle or name, f"{name}_low", f"{name}_high"
-    digits = 0 if max(abs(row[key]) for key in names) >= 20 else 1
-    texts = [f"{row[key]:+.{digits}f}".replace("-", "\u2212") for key in names]
-    middle, low, high = ("0" if text.strip("+\u22120.") == "" else text for text in texts)
-    return middle if low == high else f"{middle} ({low} to {high})"
+def _change(*values):
+    """A change with its interval: ``+1.2 (+0.8 to +1.6)``.
+
+    Parameters
+    ----------
+    *values : float
+        Mean, lower and upper bound, in one unit.
+
+    Returns
+    -------
+    str
+    """
+    digits = 0 if max(map(abs, values)) >= 20 else 1
+    texts = [f"{value:+.{digits}f}".replace("-", "\u2212") for value in values]
+    mean, low, high = ("0" if text.strip("+\u22120.") == "" else text for text in texts)
+    return mean if low == high else f"{mean} ({low} to {high})"

@@ -19,7 +19,7 @@ WHOSE = {
     "climate": "the climate source's",
     "loads": "the loads'",
     "weather": "the weather's",
-    "number": "that of the number of years",
+    "sampling": "that of the number of years",
 }
 
 
@@ -64,7 +64,7 @@ def narrowing(results):
             f"more years would tell, and so would {better}."
         )
     place = say.between(*scaled(about, row["place_low"], row["place_high"])).replace(" to ", " and ")
-    average = _shares(row, "place", ("climate", "loads", "number")).replace(" % ", " % is ", 1)
+    average = _shares(row, "place", ("climate", "loads", "sampling")).replace(" % ", " % is ", 1)
     told = (
         f"The average of this very place, over many years, lies between {place} {phrase(about)} (95 %): wider than "
         "the interval of the mean, which speaks of all places that look like this one. Of that doubt "
@@ -84,7 +84,7 @@ def narrowing(results):
 
 def _shares(row, kind, parts):
     """``58 % is the climate source's, 40 % the loads' and 2 % ...``, largest first."""
-    shares = sorted(((row[f"{kind}_by_{part}"], part) for part in parts), reverse=True)
+    shares = sorted(((row[f"{kind}_share_{part}"], part) for part in parts), reverse=True)
     words = [f"{say.percent(round(float(share), 2))} {WHOSE[part]}" for share, part in shares]
     return say.listed(words)
 
