@@ -9,6 +9,8 @@ import sys
 from hashlib import sha256
 from pathlib import Path
 
+from darkspell.study.renamed_keys import RENAMED as RENAMED_KEYS
+
 TABLES = ("members.csv", "sizing.csv", "whatifs.csv")
 # Names in tables before version 0.2: names since.
 RENAMED = {
@@ -23,9 +25,9 @@ RENAMED = {
     "full_again": "full_charge",
     "full_again_low": "full_charge_low",
     "full_again_high": "full_charge_high",
-    "load_doubt_pct": "load_uncertainty_pct",
-    "age_capacity_pct": "state_of_health_pct",
 }
+# What-ifs name the keys that they change.
+RENAMED |= {old.rpartition(".")[2]: new.rpartition(".")[2] for old, new in RENAMED_KEYS.items() if "_" in old}
 _OLD = re.compile(rf"(?<![\w/])({'|'.join(sorted(RENAMED, key=len, reverse=True))})(?!\w)")
 
 
