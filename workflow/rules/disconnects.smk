@@ -1,7 +1,7 @@
 def disconnects_of(wildcards):
     """The table on cut-outs, of the studies that hang one on a monitor's reading."""
     study = STUDIES[wildcards.study].study
-    return [f"results/{wildcards.study}/cut_outs.csv"] if study.disconnects else []
+    return [f"results/{wildcards.study}/disconnects.csv"] if study.disconnects else []
 
 
 rule disconnects:
@@ -9,7 +9,7 @@ rule disconnects:
         sites="results/{study}/work/sites.npz",
         members="results/{study}/members.csv",
     output:
-        "results/{study}/cut_outs.csv",
+        "results/{study}/disconnects.csv",
     log:
         "results/{study}/work/log/disconnects.txt",
     threads: HALF
