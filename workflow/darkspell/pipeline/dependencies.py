@@ -15,7 +15,6 @@ from darkspell.core.jit_cache import PACKAGE, cache_home
 NAME = PACKAGE.name
 SCRIPTS = PACKAGE.parent / "scripts"
 TABLES = "core/constants"
-CACHE = "references.json"
 TEXTS = (".j2", ".css", ".js", ".typ", ".mplstyle")
 GRIDS = (".nc",)
 # They read and check a study, word its faults and report progress. What they pass on is the study, whose values
@@ -112,16 +111,23 @@ def references(path):
 def _known():
     """References found by earlier processes, since parsing takes longer than all else at the start of a job."""
     try:
-        return json.loads((cache_home() / CACHE).read_text(encoding="utf-8"))
+        return json.loads((_cache_file()).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return {}
+
+
+@cache
+def _cache_file():
+    """Where references are kept; another file for another version of this module or other data files."""
+    digest = sha256(Path(__file__).read_bytes() + " ".join(sorted(data_files())).encode()).hexdigest()[:12]
+    return cache_home() / f"references-{digest}.json"
 
 
 def _keep():
     """Store what was parsed, for the next process; a folder that refuses it is no reason to fail."""
     if _known().pop("new", False):
         try:
-            write_text(cache_home() / CACHE, json.dumps(_known()))
+            write_text(_cache_file(), json.dumps(_known()))
         except OSError:
             return
 
