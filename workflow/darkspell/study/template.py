@@ -15,7 +15,7 @@ TEXT = """\
 #   darkspell check {path}
 #   darkspell run {path}
 
-study:
+document:
   title: Power for a small place of one's own
   client: The client's name
   prepared_by: Your name
