@@ -29,7 +29,7 @@ def tables_asked(wildcards):
 rule provenance:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
-        replay=measured_years_of,
+        measured_years=measured_years_of,
     output:
         "results/{study}/provenance.json",
     log:

@@ -128,6 +128,8 @@ def lay_out(folder, study, *, loss=0.5, n=200, changes=None, scale=4e4, falls=0.
     calendar = Calendar(study.site.start_month)
     changes = {"bigger_bank": (-2.0, -2.6, -1.5), "no_lamp": (0.1, -0.2, 0.4)} if changes is None else changes
     months(calendar, loss, n).to_csv(folder / "months.csv", index=False)
+    draws = pd.DataFrame({"member": np.arange(n), "parameter_draw": np.arange(n) % 10, "short_nights": 0})
+    draws.to_csv(folder / "members.csv", index=False)
     autonomy(calendar, falls=falls).to_csv(folder / "autonomy.csv", index=False)
     sizing(study, scale).to_csv(folder / "sizing.csv", index=False)
     whatifs(changes).to_csv(folder / "whatifs.csv", index=False)

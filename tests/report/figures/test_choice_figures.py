@@ -102,9 +102,9 @@ def test_a_long_list_of_whatifs_shows_its_ends(tables):
 def tables():
     """As figures and proposal take them."""
     study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.additional": ALSO}))
-    found = {"cures": cure_rows(), "sensitivity": ranked(), "designs": designs()}
+    found = {"remedies": cure_rows(), "sensitivity": ranked(), "catalogue_designs": designs()}
     return SimpleNamespace(
-        study=study, place="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
+        study=study, scope="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
     )
 
 
@@ -124,7 +124,7 @@ def test_figures_are_drawn_and_say_what_they_show(tables):
         }
     assert equal_risk.drawable(tables)
     assert said["equal_risk"].title.startswith("300 Wp reach the target with about")
-    assert "more <b> helps most" in said["cures"].title
+    assert "more <b> helps most" in said["remedies"].title
     assert said["sensitivity"].title.startswith("Lamp, which we do not know, moves unserved energy most; 75")
 
 
@@ -154,7 +154,7 @@ def test_the_doubt_is_drawn_from_its_table():
                next_source="measured")  # fmt: skip
     rows = pd.DataFrame([row | {"figure": "short_nights"}, row | {"figure": "lolh", "place_low": np.nan}])
     tables = SimpleNamespace(
-        table=lambda _: rows, study=study_from(spoilt({})), place="Somewhere; 100 years."
+        table=lambda _: rows, study=study_from(spoilt({})), scope="Somewhere; 100 years."
     )
     assert list(doubt.told(tables).index) == ["short_nights"]
     with look():

@@ -10,8 +10,8 @@ from darkspell.core.calendar import Calendar
 from darkspell.report.figures import write_figures
 from darkspell.report.figures.autonomy import days_at, months_of
 from darkspell.report.figures.style import look
-from darkspell.report.figures.tables import read_tables
 from darkspell.report.figures.write import figures_of
+from darkspell.report.results import read_results
 from report.figures.made import a_study, autonomy, lay_out, winter
 
 NAMES = ["state_of_charge", "autonomy", "months", "sizing_map", "whatifs", "monitor_error"]
@@ -29,7 +29,7 @@ def written(tmp_path_factory):
 def titles(tmp_path, study=None, names=NAMES, **how):
     """Titles of figures, each drawn once and coarsely; the formats have their own tests."""
     study = study or a_study()
-    tables, said = read_tables(lay_out(tmp_path, study, **how), study), {}
+    tables, said = read_results(lay_out(tmp_path, study, **how), study), {}
     with look():
         for name, make in figures_of(tables).items():
             if name in names:
@@ -128,8 +128,8 @@ def test_one_member_only(tmp_path):
     assert said["state_of_charge"] == "On nine December dawns of ten the bank holds 54 % or more"
     assert said["months"].startswith("In 1 year no essential load")
     study = a_study()
-    assert "A trial" in read_tables(lay_out(tmp_path, study, n=1), study).place
-    assert "A trial" not in read_tables(lay_out(tmp_path, study, n=200), study).place
+    assert "A trial" in read_results(lay_out(tmp_path, study, n=1), study).scope
+    assert "A trial" not in read_results(lay_out(tmp_path, study, n=200), study).scope
 
 
 @pytest.mark.parametrize(
@@ -186,7 +186,7 @@ def test_other_targets(tmp_path, statistic, at_most, text):
 def test_nothing_is_cut_and_no_labels_meet(tmp_path):
     """Every text lies on the page, and no two texts of one figure overlap, measured by the renderer."""
     study = a_study()
-    tables = read_tables(lay_out(tmp_path, study), study)
+    tables = read_results(lay_out(tmp_path, study), study)
     with look():
         for name, make in figures_of(tables).items():
             figure = make(tables)[0].figure

@@ -11,7 +11,7 @@ from darkspell.report.figures import ageing, recovery, sources
 from darkspell.report.figures import saving as adapting
 from darkspell.report.figures import unattended as leaving
 from darkspell.report.figures.style import look
-from darkspell.report.figures.tables import read_tables
+from darkspell.report.results import read_results
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, COLUMNS
 from report.figures.made import a_study, lay_out, winter
 
@@ -28,7 +28,7 @@ def tables(tmp_path):
     study = a_study(occupancy=PEOPLE)
     folder = lay_out(tmp_path / "study", study)
     pd.DataFrame(_months(folder)).to_csv(folder / "months.csv", index=False)
-    return read_tables(folder, study)
+    return read_results(folder, study)
 
 
 def _months(folder):
@@ -72,7 +72,7 @@ def test_who_carried_the_load(tables):
         for m in ORDER
     ]
     names = ["month", "source", "kind", "taken_kwh", "taken_low", "taken_high"]
-    title = drawn(tables, sources, "sources", pd.DataFrame(rows, columns=names))
+    title = drawn(tables, sources, "energy_sources", pd.DataFrame(rows, columns=names))
     assert (
         title == "The sun carries 97 % of the year; the others help most in December, with 25 % of that month"
     )
@@ -90,7 +90,7 @@ def test_left_to_itself(tables, held, words):
                       np.where(days <= last, 0.95, 0.4), "high": 1.0, "n": 50})
         for month, last in ((7, 30), (10, 30), (1, held))
     ]  # fmt: skip
-    title = drawn(tables, leaving, "leaving", pd.concat(parts)).replace("\u00a0", " ")
+    title = drawn(tables, leaving, "unattended", pd.concat(parts)).replace("\u00a0", " ")
     assert words in title
 
 
@@ -102,7 +102,7 @@ def test_saving(tables, verdict, words):
     rows = [(name, "-", 3.0, 2.0, -1.0, -1.5, -0.5, verdict) for name in (*adapting.SHOWN, "demand_kwh")]
     rows.append(("saving_days", "days/year", 0.0, 12.0, 12.0, 10.0, 14.0, "real"))
     names = ["statistic", "unit", "without", "with", "difference", "low", "high", "verdict"]
-    assert words in drawn(tables, adapting, "adapting", pd.DataFrame(rows, columns=names))
+    assert words in drawn(tables, adapting, "saving", pd.DataFrame(rows, columns=names))
 
 
 @pytest.mark.parametrize(

@@ -28,8 +28,8 @@ def tables(measured, verdict, loss=True):
         row |= {kind: value, f"{kind}_low": 0.8 * value, f"{kind}_high": 1.3 * value}
     comparison = pd.DataFrame([{"statistic": key, **row} for key in KEYS])
     return SimpleNamespace(
-        replay=pd.concat([years, left], ignore_index=True), members=members, comparison=comparison,
-        place="Somewhere; 1000 synthetic years.", captions={}, figures=None,
+        measured_years=pd.concat([years, left], ignore_index=True), members=members, measured_comparison=comparison,
+        scope="Somewhere; 1000 synthetic years.", captions={}, figures=None,
     )  # fmt: skip
 
 
@@ -61,8 +61,10 @@ def test_without_losses_the_second_panel_is_depth():
 
 
 def test_no_record_no_section():
-    assert not replayed.there(SimpleNamespace(replay=None))
-    assert not replayed.there(SimpleNamespace(replay=pd.DataFrame(), comparison=pd.DataFrame()))
+    assert not replayed.there(SimpleNamespace(measured_years=None))
+    assert not replayed.there(
+        SimpleNamespace(measured_years=pd.DataFrame(), measured_comparison=pd.DataFrame())
+    )
 
 
 # Of 20 years drawn from 0..200 the greatest lies above 160 nearly always: (0.8^20 = 1 %).

@@ -16,9 +16,9 @@ from darkspell.report.document.localization import local_date, local_number
 from darkspell.report.document.tree import Document, Listing, Paragraph, Subheading, Table, Verbatim
 from darkspell.report.proposal import proposal
 from darkspell.report.proposal.options import options
-from darkspell.report.proposal.sections import NAMES
 from darkspell.report.workbook import unit_of, workbook
 from darkspell.study import study_from
+from darkspell.study.section_names import SECTIONS as NAMES
 from study.example import spoilt
 
 OFTEN = np.tile([0, 2, 5, 1, 3], 40)
@@ -51,11 +51,11 @@ def test_one_study_is_no_choice(make_results):
 
 
 def test_sections_are_chosen_and_ordered(make_results):
-    made = proposal(make_results(OFTEN, {"document.sections": ["cautions", "proposed"]}))
+    made = proposal(make_results(OFTEN, {"document.sections": ["cautions", "system"]}))
     assert [section.heading.split(":")[0] for section in made.sections] == ["Cautions", "Proposed"]
     assert made.appendix == []
     full = proposal(make_results(OFTEN))
-    fewer = proposal(make_results(OFTEN, {"document.without": ["monitor"]}))
+    fewer = proposal(make_results(OFTEN, {"document.without": ["monitor_readings"]}))
     assert len(full.sections) - len(fewer.sections) == 1
 
 
@@ -117,7 +117,7 @@ def test_markdown_becomes_blocks_and_nothing_more():
 
 
 def test_the_workbook_has_units_notes_and_no_formula():
-    about = study_from(spoilt({"document.client": "=1+1", "document.currency": "CHF"}), Path("x.yaml")).study
+    about = study_from(spoilt({"document.client": "=1+1", "document.currency": "CHF"}), Path("x.yaml")).document
     table = pd.DataFrame(
         {"array_wp": [100.0, np.nan], "cost": [5, 6], "who": ["=cmd|'/c calc'!A1", "http://x"]}
     )
@@ -147,10 +147,10 @@ def test_units_follow_from_names(column, unit):
 @pytest.mark.parametrize(
     ("column", "table", "beside", "unit"),
     [
-        ("p50", "drift", (), "points"),
+        ("p50", "monitor_error_percentiles", (), "points"),
         ("p50", "months", ("statistic", "unit"), "see unit"),
-        ("difference", "kinds", ("statistic",), "see statistic"),
-        ("taken_low", "sources", (), "kWh"),
+        ("difference", "monitor_kinds", ("statistic",), "see statistic"),
+        ("taken_low", "energy_sources", (), "kWh"),
         ("fuel_l", "members", (), "l"),
     ],
 )

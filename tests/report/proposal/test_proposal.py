@@ -159,7 +159,7 @@ HOSTILE = (
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_what_a_client_types_is_data(make_results, text):
-    changes = {f"study.{key}": text for key in ("title", "client", "prepared_by", "note")}
+    changes = {f"document.{key}": text for key in ("title", "client", "prepared_by", "note")}
     changes |= {"site.name": text, "document.currency": text[:12].strip()}
     found = Page(html(proposal(make_results(NIGHTS, changes, text=f"# {text}\n"))))
     assert not found.all("script", "a")

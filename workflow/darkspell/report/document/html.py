@@ -1,12 +1,12 @@
 """The document tree as one HTML page that needs nothing but itself."""
 
+import json
 from base64 import b64encode
 from hashlib import sha256
 from pathlib import Path
 
 from darkspell.report.document.images import cropped
 from darkspell.report.document.tree import Panel
-from darkspell.report.proposal.chapters.size_explorer import for_page
 
 HERE = Path(__file__).parent
 TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
@@ -26,7 +26,7 @@ def html(document):
         policy by its hash: no other runs. Without scripts the page lacks the panel and nothing else.
     """
     environment = templates()
-    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=for_page)
+    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=panel_json)
     script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
     allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
     style = (HERE / "page.css").read_text(encoding="utf-8")
@@ -69,3 +69,9 @@ def data_uri(path):
 
 def _uri(content, kind):
     return f"data:{TYPES[kind]};base64,{b64encode(content).decode('ascii')}"
+
+
+def panel_json(data):
+    """Data of a panel as JSON that cannot close the element around it."""
+    text = json.dumps(data, allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

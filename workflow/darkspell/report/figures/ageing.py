@@ -11,9 +11,9 @@ STAGES = ("commissioning", "mid-life", "end of life")
 UPPER, LOWER = (16, 63, 104, 42), (16, 11, 104, 38)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    table = tables.table("ageing").set_index("stage")
+    table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
     worn = f"worn out after about {_years(end)}"
     if "target missed" not in table.index:
@@ -27,10 +27,10 @@ def finding(tables):
         title = (
             f"The target stops being met after about {_years(table.loc['target missed'])}; the bank is {worn}"
         )
-    what = STATISTICS[tables.study.target.statistic][0]
+    what = STATISTICS[results.study.target.statistic][0]
     return Finding(
         title=title,
-        note=f"Capacity of the bank over the years, and {what} at three stages of its life. {tables.place}",
+        note=f"Capacity of the bank over the years, and {what} at three stages of its life. {results.scope}",
         caption=(
             "Above: capacity over rated in a middling bank of the kind; the band holds 8 banks of 10, since like "
             "banks do not live alike. Below: the target's statistic with the bank new, in mid-life and worn, each "
@@ -123,12 +123,12 @@ def draw_target(ax, table, at_most, what, last):
     )
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, table = finding(tables), tables.table("ageing").set_index("stage")
+    words, table = finding(results), results.table("ageing").set_index("stage")
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
     upper = draw_capacity(sheet.axes(*UPPER), table)
-    target = tables.study.target
+    target = results.study.target
     what = ", ".join(STATISTICS[target.statistic][:2])
     draw_target(sheet.axes(*LOWER), table, target.at_most, what, upper.get_xlim()[1])
     return sheet, words

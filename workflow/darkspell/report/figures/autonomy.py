@@ -38,9 +38,9 @@ def days_at(table, kind, month, share=SURE):
     return tuple(int(days[np.nan_to_num(level) >= share].max()) for level in levels)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    table, horizon = tables.autonomy, int(tables.autonomy["days"].max())
+    table, horizon = results.autonomy, int(results.autonomy["days"].max())
     (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
     title = (
@@ -54,7 +54,7 @@ def finding(tables):
         )
     return Finding(
         title=title,
-        note=f"Share of starts without an unserved essential hour, by days since a full bank. {tables.place}",
+        note=f"Share of starts without an unserved essential hour, by days since a full bank. {results.scope}",
         caption=(
             "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in which an "
             f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: "
@@ -107,9 +107,9 @@ def draw(ax, table, kind, last, floor=0.0):
     return _named(ax, ends, last, floor)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, table = finding(tables), tables.autonomy
+    words, table = finding(results), results.autonomy
     sheet = Page(words, LEFT[1] + LEFT[3] + 7)
     dark = draw(sheet.axes(*LEFT), table, "dark", _last_day(table, "dark"))
     dark.set_title("no sun at all", size=9, color=WORDS, pad=6)

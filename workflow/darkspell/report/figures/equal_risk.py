@@ -37,24 +37,24 @@ def curve(table, statistic, level, column=None):
     return found
 
 
-def drawable(tables):
+def drawable(results):
     """Whether the grid carries the target's curve over at least three arrays."""
-    target, table = tables.study.target, tables.sizing
+    target, table = results.study.target, results.sizing
     if not len(table) or target.at_most <= 0:
         return False
     return int(np.isfinite(curve(table, target.statistic, target.at_most)).sum()) >= 3
 
 
-def levels_of(tables):
+def levels_of(results):
     """Risks whose curves the grid carries over three arrays or more, the target's among them."""
-    target, table = tables.study.target, tables.sizing
+    target, table = results.study.target, results.sizing
     levels = [target.at_most * factor for factor in (STEP, 1.0, 1 / STEP)]
     return [one for one in levels if np.isfinite(curve(table, target.statistic, one)).sum() >= 3]
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    table, target = tables.sizing, tables.study.target
+    table, target = results.sizing, results.study.target
     what, unit, _, _ = STATISTICS[target.statistic]
     arrays = np.unique(table["array_wp"])
     banks = curve(table, target.statistic, target.at_most)
@@ -68,7 +68,7 @@ def finding(tables):
         title=title,
         note=(
             f"Bank that each array needs for equal {what}, {unit}; thick: the target, "
-            f"{limit_in_words(target.at_most, unit)}. {tables.place}"
+            f"{limit_in_words(target.at_most, unit)}. {results.scope}"
         ),
         caption=(
             "Every curve joins designs of one risk, between the sizes that were run. The band about the target's "
@@ -78,17 +78,17 @@ def finding(tables):
     )
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
-    draw(sheet.axes(*PLOT), tables)
+    draw(sheet.axes(*PLOT), results)
     return sheet, words
 
 
-def draw(ax, tables):
+def draw(ax, results):
     """Curves, the target's with its band, and the study's own and chosen designs; matplotlib Axes."""
-    table, study = tables.sizing, tables.study
+    table, study = results.sizing, results.study
     name, limit = study.target.statistic, study.target.at_most
     arrays, banks = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
     low, high = (curve(table, name, limit, f"{name}_{bound}") for bound in ("low", "high"))
@@ -97,7 +97,7 @@ def draw(ax, tables):
     shown = np.isfinite(low) | np.isfinite(high)
     ax.fill_between(arrays, lower, upper, where=shown, color=INK_LIGHT, lw=0, zorder=1)
     ends = []
-    for level in levels_of(tables):
+    for level in levels_of(results):
         bank, own = curve(table, name, level), level == limit
         ax.plot(arrays, bank, color=INK if own else INK_MIDDLE, lw=2.2 if own else 1.2, zorder=3)
         last = np.flatnonzero(np.isfinite(bank))[-1]

@@ -14,10 +14,10 @@ DEPTH = ("max_depth_true_pct", "deepest discharge of the year, %")
 DRAWS = 2000
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    run = _run(tables)
-    row = tables.comparison.set_index("statistic").loc["lolh"]
+    run = _run(results)
+    row = results.measured_comparison.set_index("statistic").loc["lolh"]
     measured, synthetic = (
         known(*(row[f"{kind}{end}"] for end in ("", "_low", "_high"))) for kind in ("replay", "synthetic")
     )
@@ -30,7 +30,7 @@ def finding(tables):
     title = f"{title}: {measured} against {synthetic} hours a year without essential power"
     return Finding(
         title=title,
-        note=f"Share of years that are worse than the value below. {tables.place}",
+        note=f"Share of years that are worse than the value below. {results.scope}",
         caption=(
             "Each dot is a measured year, run as it was; the line is the share of synthetic years that are worse. "
             f"In the band {counted(len(run), 'year', 'years')} drawn from the synthetic ones would lie 19 times "
@@ -91,22 +91,22 @@ def band(synthetic, count):
     return np.quantile(drawn, 0.025, axis=0), np.quantile(drawn, 0.975, axis=0)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, run = finding(tables), _run(tables)
+    words, run = finding(results), _run(results)
     sheet = Page(words, 68)
     second = LONGEST if (run[LOSS[0]] > 0).mean() >= 0.5 else DEPTH
     for box, (column, title) in zip(BOXES, (LOSS, second), strict=True):
         ax = sheet.axes(*box)
-        values = (table[column].to_numpy(float) for table in (run, tables.members))
+        values = (table[column].to_numpy(float) for table in (run, results.members))
         draw(ax, *values, [str(name) for name in run["year"]], title)
         if column == LOSS[0]:
             ax.set_ylabel("years that are worse")
     return sheet, words
 
 
-def _run(tables):
-    return tables.replay[tables.replay["run"] == "yes"]
+def _run(results):
+    return results.measured_years[results.measured_years["run"] == "yes"]
 
 
 def _worst(run):

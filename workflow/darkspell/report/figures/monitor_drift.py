@@ -12,22 +12,22 @@ BODY_MM = 52
 MINUS, DASH = "\u2212", "\u2013"
 
 
-def rows_of(tables):
+def rows_of(results):
     """Rows by days since full of the monitors drawn, the owner's first; list of (name, DataFrame)."""
-    drift = tables.table("monitor_error_percentiles")
+    drift = results.table("monitor_error_percentiles")
     drift = drift[(drift["by"] == "days_since_full") & (drift["share_pct"] >= LEAST_SHARE)]
-    names = sorted(drift["monitor"].unique(), key=lambda name: name != tables.study.monitor)
+    names = sorted(drift["monitor"].unique(), key=lambda name: name != results.study.monitor)
     return [(name, drift[drift["monitor"] == name].reset_index(drop=True)) for name in names[:MOST_MONITORS]]
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    monitors = rows_of(tables)
+    monitors = rows_of(results)
     said = [_said(name, rows) for name, rows in monitors]
     shown, title = "; ".join(said), "; ".join(said[:2])
     return Finding(
         title=title[:1].upper() + title[1:],
-        note=f"Reading less truth, points of per cent, by whole days since the bank was full. {tables.place}",
+        note=f"Reading less truth, points of per cent, by whole days since the bank was full. {results.scope}",
         caption=(
             "Each panel is one monitor on the same years. The line is the middle hour, the dark band holds half "
             "of the hours and the light band eight of ten; above nought the monitor promises more than there is."
@@ -97,9 +97,9 @@ def draw_drift(ax, rows, limits):
     return ax
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, monitors = finding(tables), rows_of(tables)
+    words, monitors = finding(results), rows_of(results)
     sheet = Page(words, BODY_MM + 20)
     everything = np.concatenate([rows[["p10", "p90"]].to_numpy().ravel() for _, rows in monitors])
     reach = max(2.0, 1.1 * float(np.nanmax(np.abs(everything), initial=0)))

@@ -12,17 +12,17 @@ UPPER_MM, ROW_MM = 50, 8.0
 MOST_MONITORS = 6
 
 
-def errors_of(tables):
+def errors_of(results):
     """Rows of monitors.csv on the error in 95 % of hours, the monitor that the owner reads first."""
-    rows = tables.monitors
+    rows = results.monitors
     rows = rows[rows["statistic"] == "reading_error_p95_pct"].reset_index(drop=True)
-    first = rows["monitor"] == tables.study.monitor
+    first = rows["monitor"] == results.study.monitor
     return rows.loc[[*rows.index[first], *rows.index[~first]]].head(MOST_MONITORS).reset_index(drop=True)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    rows = errors_of(tables)
+    rows = errors_of(results)
     said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
     first = rows.iloc[0]
     title = (
@@ -33,7 +33,7 @@ def finding(tables):
     hour = constant("statistics", "dawn_hour")
     return Finding(
         title=title,
-        note=f"Reading against true state of charge, in points of per cent. {tables.place}",
+        note=f"Reading against true state of charge, in points of per cent. {results.scope}",
         caption=(
             f"Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
             f"{_quoted(first)} reads it (orange); the bar holds eight years of ten, the mark is the middle "
@@ -110,12 +110,12 @@ def draw_errors(ax, rows):
     return ax
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, rows = finding(tables), errors_of(tables)
+    words, rows = finding(results), errors_of(results)
     lower = ROW_MM * len(rows)
     sheet = Page(words, 8 + lower + 19 + UPPER_MM + 7)
-    months = (tables.month(f"dawn_soc_{kind}_pct") for kind in ("true", "reported"))
+    months = (results.month(f"dawn_soc_{kind}_pct") for kind in ("true", "reported"))
     draw_months(sheet.axes(14, 8 + lower + 19, 112, UPPER_MM), *months)
     left = MARGIN_MM + 3 + 1.04 * max(map(text_width, _names(rows)))
     draw_errors(sheet.axes(left, 8, 126 - left, lower), rows)

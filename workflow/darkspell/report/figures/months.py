@@ -10,20 +10,20 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    energy, depth = tables.month("eue_essential_kwh"), tables.month("max_depth_true_pct")
+    energy, depth = results.month("eue_essential_kwh"), results.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
     reached = number(depth["p50"][deepest])
     depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {reached} %"
     worst = int(energy["mean"].idxmax())
     if energy["mean"][worst] <= 0:
-        title = f"In {counted(tables.years, 'year', 'years')} no essential load went unserved; {depth_words}"
+        title = f"In {counted(results.years, 'year', 'years')} no essential load went unserved; {depth_words}"
     else:
         title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
     return Finding(
         title=title,
-        note=f"Unserved essential energy and deepest discharge of each month. {tables.place}",
+        note=f"Unserved essential energy and deepest discharge of each month. {results.scope}",
         caption=(
             "Above: mean over the years of the essential energy that goes unserved in a month; the bar says "
             "how well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
@@ -115,13 +115,13 @@ def draw_depth(ax, true, reported, bank):
     return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 2, 97)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
-    draw_unserved(sheet.axes(*UPPER), tables.month("eue_essential_kwh"))
-    depths = (tables.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
-    draw_depth(sheet.axes(*LOWER), *depths, tables.study.bank)
+    draw_unserved(sheet.axes(*UPPER), results.month("eue_essential_kwh"))
+    depths = (results.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
+    draw_depth(sheet.axes(*LOWER), *depths, results.study.bank)
     return sheet, words
 
 

@@ -11,10 +11,10 @@ from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, FEWEST, RECOV
 PANEL = (14, 8, 107, 58)
 
 
-def rows_of(tables, kind):
+def rows_of(results, kind):
     """Rows of one kind in the order of the study year, indexed by month."""
-    table = tables.table("recovery")
-    return table[table["kind"] == kind].set_index("start_month").reindex(tables.calendar.month_order + 1)
+    table = results.table("recovery")
+    return table[table["kind"] == kind].set_index("start_month").reindex(results.calendar.month_order + 1)
 
 
 def days_in_words(days):
@@ -24,16 +24,16 @@ def days_in_words(days):
     return "a day or less" if days <= 1.0 else f"{number(days, 1 if days < 3 else 0)} days"
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    empty, came = rows_of(tables, BEGUN_EMPTY), rows_of(tables, AS_IT_CAME)
+    empty, came = rows_of(results, BEGUN_EMPTY), rows_of(results, AS_IT_CAME)
     slow, quick = int(empty["days_p50"].idxmax()), int(empty["days_p50"].idxmin())
     middle, late = (days_in_words(empty[name][slow]) for name in ("days_p50", "days_p90"))
     told = int((came["n"] >= FEWEST).sum())
     return Finding(
         title=f"Emptied in {month_name(slow)} the bank is full again after {middle} in half the cases, after {late} "
         f"in 9 of 10; in {month_name(quick)} after {days_in_words(empty['days_p50'][quick])}",
-        note=f"Days until the bank is full again, by the month begun in. {tables.place}",
+        note=f"Days until the bank is full again, by the month begun in. {results.scope}",
         caption=(
             "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each month; the loads "
             "come back as the charge does. The mark is the middle case, the thick bar how well it is known (95 %), "
@@ -82,9 +82,9 @@ def draw(ax, empty, came):
     return beside(ax, len(empty) - 0.7, labels, 0.5, 0.16 * top, 0.06 * top, 1.02 * top)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
-    draw(sheet.axes(*PANEL), rows_of(tables, BEGUN_EMPTY), rows_of(tables, AS_IT_CAME))
+    draw(sheet.axes(*PANEL), rows_of(results, BEGUN_EMPTY), rows_of(results, AS_IT_CAME))
     return sheet, words

@@ -16,10 +16,10 @@ from darkspell.report.figures.whatifs import draw, numbers_mm
 ROW_MM, PRICE_MM = 8.0, 29.0
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    rows = tables.table("remedies")
-    currency, phrase = tables.study.document.currency, _phrase(tables)[1]
+    rows = results.table("remedies")
+    currency, phrase = results.study.document.currency, _phrase(results)[1]
     paid = rows[(rows["saved_per_100"] > 0) & (rows["verdict"] == "real")]
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
@@ -33,7 +33,7 @@ def finding(tables):
     return Finding(
         title=title,
         note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
-        f"{tables.place}",
+        f"{results.scope}",
         caption=(
             "Each cure meets the same years as the study. A dot is the mean difference, its bar how well it is "
             "known (95 %); a hollow dot: not told apart from no difference. Left is less. What costs nothing on "
@@ -46,15 +46,15 @@ def finding(tables):
     )  # fmt: skip
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    rows, words = tables.table("remedies"), finding(tables)
+    rows, words = results.table("remedies"), finding(results)
     names = [name_in_words(name) for name in rows["cure"]]
     left = 4 + 1.04 * max(text_width(name) for name in names)
     told = numbers_mm(rows) + 2
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 8 + height + 7)
-    ax = draw(sheet.axes(left, 8, 157 - left - told - PRICE_MM, height), rows, _phrase(tables)[1])
+    ax = draw(sheet.axes(left, 8, 157 - left - told - PRICE_MM, height), rows, _phrase(results)[1])
     ax.set_yticks(range(len(rows)), names)
     for place, (_, row) in enumerate(rows.iterrows()):
         ax.annotate(_price(row), (1, place), (told / POINT_MM, 0), xycoords=("axes fraction", "data"),
@@ -82,7 +82,7 @@ def hundred_places(row):
     return places(*(share * row[name] for name in ("difference", "high", "low")))
 
 
-def _phrase(tables):
-    name = tables.study.target.statistic
+def _phrase(results):
+    name = results.study.target.statistic
     what, _, phrase, _ = STATISTICS["lolh" if name == "lolp" else name]
     return what, phrase

@@ -15,16 +15,16 @@ SHOWN = {
 }
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    rows, rule = tables.table("saving").set_index("statistic"), tables.study.occupancy.saving
+    rows, rule = results.table("saving").set_index("statistic"), results.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
     spared = "no dark night that can be told from luck"
     if nights["verdict"] == "real" and nights["difference"] < 0:
         spared = f"{known(-nights['difference'], -nights['high'], -nights['low'])} dark nights"
     return Finding(
         title=f"{number(days, 0 if days >= 3 else 1)} days of saving a year spare {spared}",
-        note=f"Yearly means without (dot) and with saving (ring). {tables.place}",
+        note=f"Yearly means without (dot) and with saving (ring). {results.scope}",
         caption=(
             f"Once the monitor reads below {number(rule.below_soc_pct)} % at 18:00 they use {number(rule.less_pct)} "
             f"% less, until it reads {number(rule.until_soc_pct)} % again, on the same years. Right the difference, "
@@ -68,9 +68,9 @@ def draw(ax, row, what, unit):
     return ax
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words, rows = finding(tables), tables.table("saving").set_index("statistic")
+    words, rows = finding(results), results.table("saving").set_index("statistic")
     sheet = Page(words, len(SHOWN) * ROW_MM + 3)
     for place, (name, labels) in enumerate(SHOWN.items()):
         bottom = (len(SHOWN) - 1 - place) * ROW_MM + 6

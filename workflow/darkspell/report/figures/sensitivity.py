@@ -15,11 +15,11 @@ WATCHED = {
 }
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    rows = tables.table("sensitivity")
+    rows = results.table("sensitivity")
     what, unit = WATCHED[rows["statistic"].iloc[0]]
-    asked = tables.study.sensitivity
+    asked = results.study.sensitivity
     first = rows.iloc[0]
     whose = "which is ours to choose" if first["kind"] == "chosen" else "which we do not know"
     unknown = rows.loc[rows["kind"] == "unknown", "share_pct"].sum()
@@ -30,7 +30,7 @@ def finding(tables):
     return Finding(
         title=title,
         note=(
-            f"Change of {what} when one input goes through its whole range, {unit}. {tables.study.site.name}; "
+            f"Change of {what} when one input goes through its whole range, {unit}. {results.study.site.name}; "
             f"{counted(asked.trajectories, 'starting point', 'starting points')}, "
             f"{counted(asked.members, 'year', 'years')} each."
         ),
@@ -56,9 +56,9 @@ def input_range(row):
     return f"{row['from']:g} to {row['to']:g}{unit.replace(' deg', '°')}"
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    rows, words = tables.table("sensitivity"), finding(tables)
+    rows, words = results.table("sensitivity"), finding(results)
     unit = WATCHED[rows["statistic"].iloc[0]][1]
     names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _, r in rows.iterrows()]
     texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _, r in rows.iterrows()]

@@ -11,12 +11,12 @@ PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    table, target, study = tables.sizing, tables.study.target, tables.study
+    table, target, study = results.sizing, results.study.target, results.study
     what, unit, _, _ = STATISTICS[target.statistic]
     limit = limit_in_words(target.at_most, unit)
-    own = tables.summary[target.statistic]
+    own = results.summary[target.statistic]
     ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
     have = known(own["value"], own["mean_low"], own["mean_high"], unit)
     sure = int(table["meets_at_95pct"].astype(bool).sum())
@@ -25,7 +25,7 @@ def finding(tables):
         title=_title(table, study),
         note=(
             f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank; target: at most {limit}. "
-            f"As studied, {ours}: {have}. {tables.place}"
+            f"As studied, {ours}: {have}. {results.scope}"
         ),
         caption=(
             f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
@@ -119,11 +119,11 @@ def draw(ax, bar, table, study):
     return _designs(ax, table, study)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
-    draw(sheet.axes(*PLOT), sheet.axes(*BAR), tables.sizing, tables.study)
+    draw(sheet.axes(*PLOT), sheet.axes(*BAR), results.sizing, results.study)
     return sheet, words
 
 

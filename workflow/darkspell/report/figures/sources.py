@@ -12,24 +12,24 @@ SUN = ((INK, ""), (INK_MIDDLE, ""), (INK_LIGHT, ""), ("white", "...."), ("white"
 OTHERS = ((ACCENT, ""), (ACCENT_LIGHT, "////"), ("white", "\\\\\\\\"), (GREY, ""), ("white", "++++"))
 
 
-def drawable(tables):
+def drawable(results):
     """Whether there is more than one source to tell apart."""
-    return tables.table("energy_sources")["source"].nunique() > 1
+    return results.table("energy_sources")["source"].nunique() > 1
 
 
-def stacked(tables):
+def stacked(results):
     """Sources in the order of the table, arrays first: list of (name, kind, rows by month of the study year)."""
-    order = tables.calendar.month_order + 1
+    order = results.calendar.month_order + 1
     parts = [
         (name, kind, rows.set_index("month").reindex(order))
-        for (name, kind), rows in tables.table("energy_sources").groupby(["source", "kind"], sort=False)
+        for (name, kind), rows in results.table("energy_sources").groupby(["source", "kind"], sort=False)
     ]
     return sorted(parts, key=lambda part: part[1] != "array")
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    parts = stacked(tables)
+    parts = stacked(results)
     year = {name: float(rows["taken_kwh"].sum()) for name, _, rows in parts}
     others = [(name, rows) for name, kind, rows in parts if kind != "array"]
     total = max(sum(year.values()), 1e-9)
@@ -51,7 +51,7 @@ def finding(tables):
     )
     return Finding(
         title=title,
-        note=f"Energy that loads and bank took from each source, kWh a month. {tables.place}",
+        note=f"Energy that loads and bank took from each source, kWh a month. {results.scope}",
         caption=(
             "Means over the years; the thin bar at the top of each part says how well it is known (95 %). The short "
             "line is what all loads asked for: what stands above it goes into the bank's losses."
@@ -98,12 +98,12 @@ def draw(ax, parts, asked):
     return beside(ax, 11.4, labels, 0.6, 0.075 * top, 0.03 * top, 1.04 * top)
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
-    asked = tables.month("demand_kwh")["mean"].to_numpy(float)
-    draw(sheet.axes(*PANEL), stacked(tables), asked)
+    asked = results.month("demand_kwh")["mean"].to_numpy(float)
+    draw(sheet.axes(*PANEL), stacked(results), asked)
     return sheet, words
 
 

@@ -12,25 +12,25 @@ PLOT = (13, 8, 101, 72)  # left, bottom, width, height in mm
 SIDE = (117, 8, 41, 72)
 
 
-def leanest_month(tables):
+def leanest_month(results):
     """Calendar month, 1-12, in which the lowest tenth of dawns holds least."""
-    return int(np.argmin([_of_month(tables, "true", 10, month) for month in range(1, 13)])) + 1
+    return int(np.argmin([_of_month(results, "true", 10, month) for month in range(1, 13)])) + 1
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    month, hour = leanest_month(tables), constant("statistics", "dawn_hour")
-    name, row = month_name(month), tables.month("dawn_soc_true_pct").loc[month]
-    middle, low = (number(_of_month(tables, "true", q, month)) for q in (50, 10))
-    read = number(_of_month(tables, "reported", 50, month))
+    month, hour = leanest_month(results), constant("statistics", "dawn_hour")
+    name, row = month_name(month), results.month("dawn_soc_true_pct").loc[month]
+    middle, low = (number(_of_month(results, "true", q, month)) for q in (50, 10))
+    read = number(_of_month(results, "reported", 50, month))
     mean = known(row["mean"], row["mean_low"], row["mean_high"], "%")
     return Finding(
         title=_title(name, low, middle),
-        note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {tables.place}",
+        note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {results.scope}",
         caption=(
             f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark "
             "band, eight of ten in the light band; the dark line is the middle one. The bar on the right is the "
-            f"mean over the days of {name}. Orange: what the monitor {tables.study.monitor} reads (middle, and "
+            f"mean over the days of {name}. Orange: what the monitor {results.study.monitor} reads (middle, and "
             f"thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
             "how well it is known."
         ),
@@ -51,13 +51,13 @@ def _title(name, low, middle):
     )
 
 
-def draw(ax, tables):
+def draw(ax, results):
     """Bands of the true state of charge and lines of the reading, a point a day.
 
     Parameters
     ----------
     ax : matplotlib Axes
-    tables : darkspell.report.figures.tables.Tables
+    results : darkspell.report.results.Results
 
     Returns
     -------
@@ -65,27 +65,27 @@ def draw(ax, tables):
     """
     day = np.arange(365) + 0.5
     for low, high, colour in ((10, 90, INK_LIGHT), (25, 75, INK_MIDDLE)):
-        ax.fill_between(day, tables.dawn("true", low), tables.dawn("true", high), color=colour, lw=0)
+        ax.fill_between(day, results.dawn("true", low), results.dawn("true", high), color=colour, lw=0)
     for percentile in (10, 90):
-        ax.plot(day, tables.dawn("reported", percentile), color=ACCENT, lw=0.5)
-    ax.plot(day, tables.dawn("true", 50), color=INK, lw=1.6)
-    ax.plot(day, tables.dawn("reported", 50), color=ACCENT, lw=1.1, ls=(0, (4, 1.5)))
-    edges = [tables.calendar.study_day(int(month) + 1, 1) for month in tables.calendar.month_order]
-    month_axis(ax, tables.calendar.month_order + 1, [*edges, 365])
+        ax.plot(day, results.dawn("reported", percentile), color=ACCENT, lw=0.5)
+    ax.plot(day, results.dawn("true", 50), color=INK, lw=1.6)
+    ax.plot(day, results.dawn("reported", 50), color=ACCENT, lw=1.1, ls=(0, (4, 1.5)))
+    edges = [results.calendar.study_day(int(month) + 1, 1) for month in results.calendar.month_order]
+    month_axis(ax, results.calendar.month_order + 1, [*edges, 365])
     ax.set_ylim(0, 103)
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
     return ax
 
 
-def draw_slice(ax, tables, month, limits=()):
+def draw_slice(ax, results, month, limits=()):
     """The same percentiles averaged over the days of one month, each with its name.
 
     Parameters
     ----------
     ax : matplotlib Axes
         Shares its y axis with the main panel.
-    tables : darkspell.report.figures.tables.Tables
+    results : darkspell.report.results.Results
     month : int
         Calendar month, 1-12.
     limits : sequence of (float, str, str)
@@ -95,8 +95,8 @@ def draw_slice(ax, tables, month, limits=()):
     -------
     matplotlib Axes
     """
-    true = {q: _of_month(tables, "true", q, month) for q in (10, 25, 50, 75, 90)}
-    read = {q: _of_month(tables, "reported", q, month) for q in (10, 50, 90)}
+    true = {q: _of_month(results, "true", q, month) for q in (10, 25, 50, 75, 90)}
+    read = {q: _of_month(results, "reported", q, month) for q in (10, 50, 90)}
     for low, high, colour in ((10, 90, INK_LIGHT), (25, 75, INK_MIDDLE)):
         ax.fill_between([0, 5], true[low], true[high], color=colour, lw=0)
     ax.plot([0, 5], [true[50]] * 2, color=INK, lw=1.6)
@@ -121,16 +121,16 @@ def draw_slice(ax, tables, month, limits=()):
     return ax
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 5)
-    ax = draw(sheet.axes(*PLOT), tables)
-    limits = depth_limits(ax, tables.study.bank)
-    draw_slice(sheet.axes(*SIDE, sharey=ax), tables, leanest_month(tables), limits)
+    ax = draw(sheet.axes(*PLOT), results)
+    limits = depth_limits(ax, results.study.bank)
+    draw_slice(sheet.axes(*SIDE, sharey=ax), results, leanest_month(results), limits)
     return sheet, words
 
 
-def _of_month(tables, which, percentile, month):
+def _of_month(results, which, percentile, month):
     """Mean of a daily percentile over the days of a month [%]."""
-    return float(tables.dawn(which, percentile)[tables.calendar.month_of_day == month - 1].mean())
+    return float(results.dawn(which, percentile)[results.calendar.month_of_day == month - 1].mean())

@@ -13,9 +13,9 @@ SHADES = (INK, "#5f7fa8", INK_MIDDLE)
 DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1.5)))
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    asked, table = tables.study.occupancy.unattended, tables.table("unattended")
+    asked, table = results.study.occupancy.unattended, results.table("unattended")
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
     held, dependable = found[month]
@@ -29,7 +29,7 @@ def finding(tables):
         )
     return Finding(
         title=title,
-        note=f"Share of years in which nothing has gone dark yet, by days since the last person left. {tables.place}",
+        note=f"Share of years in which nothing has gone dark yet, by days since people left. {results.scope}",
         caption=(
             "Everybody leaves at noon on the first of the month with the bank full; what needs people stops, and "
             "nobody minds an engine or a generator. Shown are the start months that last shortest, longest and in "
@@ -93,9 +93,9 @@ def draw(ax, table, asked):
     return beside(ax, 1.01 * last, labels, 0.05 * last, 0.08 * (1 - floor), floor, 1 + 0.02 * (1 - floor))
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    words = finding(tables)
+    words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
-    draw(sheet.axes(*PANEL), tables.table("unattended"), tables.study.occupancy.unattended)
+    draw(sheet.axes(*PANEL), results.table("unattended"), results.study.occupancy.unattended)
     return sheet, words

@@ -26,9 +26,9 @@ SHORT = {"monthly": "monthly values", "measured": "measured years"}
 ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
 
 
-def told(tables):
+def told(results):
     """Rows of uncertainty.csv that the figure shows: what is known, in the order of `NAMES`."""
-    rows = tables.table("uncertainty")
+    rows = results.table("uncertainty")
     if not len(rows):
         return rows
     rows = rows.set_index("figure").reindex([name for name in NAMES if name in set(rows["figure"])])
@@ -37,9 +37,9 @@ def told(tables):
     ]
 
 
-def drawable(tables):
+def drawable(results):
     """Whether enough parameter draws were drawn, and enough was lost, to tell anything."""
-    return len(told(tables)) > 0
+    return len(told(results)) > 0
 
 
 def shares(row, kind):
@@ -47,9 +47,9 @@ def shares(row, kind):
     return [float(row[f"{kind}_by_{part}"]) if f"{kind}_by_{part}" in row else 0.0 for part, *_ in PARTS]
 
 
-def finding(tables, rows):
+def finding(results, rows):
     """What the figure says; `Finding`."""
-    target = tables.study.target.statistic
+    target = results.study.target.statistic
     key = TARGETS.get(target, target)
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
     what = STATISTICS[target][0] if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
@@ -67,7 +67,7 @@ def finding(tables, rows):
     )
     return Finding(
         title=sentence_list(parts),
-        note=f"Shares of the variance, and 95 % intervals. {tables.place}",
+        note=f"Shares of the variance, and 95 % intervals. {results.scope}",
         caption=caption,
         alt="; ".join(_alt(name, row) for name, row in rows.iterrows()) + ".",
     )
@@ -83,10 +83,10 @@ def _alt(name, row):
     )
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    rows = told(tables)
-    words = finding(tables, rows)
+    rows = told(results)
+    words = finding(results, rows)
     left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in NAMES[name].split("\n"))
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 18 + height)

@@ -19,16 +19,16 @@ ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
 MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
 
 
-def rows_of(tables, statistic):
+def rows_of(results, statistic):
     """Rows of one statistic, the greatest fall first."""
-    table = tables.whatifs
+    table = results.whatifs
     return table[table["statistic"] == statistic].sort_values(["difference", "whatif"]).reset_index(drop=True)
 
 
-def finding(tables):
+def finding(results):
     """What the figure says; `Finding`."""
-    what, phrase, statistic = _compared(tables)
-    rows = rows_of(tables, statistic)
+    what, phrase, statistic = _compared(results)
+    rows = rows_of(results, statistic)
     real = rows[rows["verdict"] == "real"]
     count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
     if not len(real):
@@ -46,7 +46,7 @@ def finding(tables):
     base = rows["study_value"].iloc[0]
     return Finding(
         title=title,
-        note=f"Difference from the study in {what} and in the year's deepest discharge. {tables.place}",
+        note=f"Difference from the study in {what} and in the year's deepest discharge. {results.scope}",
         caption=(
             "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
             "the difference is known (95 %); a hollow dot: not told apart from no difference. The study itself "
@@ -99,11 +99,11 @@ def draw(ax, rows, title):
     return ax
 
 
-def page(tables):
+def page(results):
     """The whole figure and its words; (Page, Finding)."""
-    _, phrase, statistic = _compared(tables)
-    rows, words = _ends(rows_of(tables, statistic)), finding(tables)
-    second = rows_of(tables, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
+    _, phrase, statistic = _compared(results)
+    rows, words = _ends(rows_of(results, statistic)), finding(results)
+    second = rows_of(results, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
     names = [_folded(name_in_words(name)) for name in rows["whatif"]]
     left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
     told = [numbers_mm(table) for table in (rows, second)]
@@ -132,9 +132,9 @@ def _left_out(rows):
     return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between stand in the table."
 
 
-def _compared(tables):
+def _compared(results):
     """What is compared, what follows a number of it, and its name in whatifs.csv."""
-    name = tables.study.target.statistic
+    name = results.study.target.statistic
     what, _, phrase, statistic = STATISTICS["lolh" if name == "lolp" else name]
     return what, phrase, statistic
 

@@ -6,6 +6,7 @@ from shutil import rmtree
 from tempfile import mkdtemp
 
 from darkspell.core.atomic_files import HALF_MADE, write_json
+from darkspell.report.results import read_results
 
 FORMATS = ("png", "svg", "pdf")
 METADATA = {
@@ -34,28 +35,22 @@ FIGURES = (
     ("uncertainty", ("uncertainty",)),
     ("monitor_error", ("monitors",)),
     ("monitor_drift", ("monitor_error_percentiles",)),
-    ("measured_years", ("replay",)),
+    ("measured_years", ("measured_years",)),
 )
 
 
-def figures_of(tables):
+def figures_of(results):
     """Functions that make a figure, by name; those for which there are data."""
     from importlib import import_module
 
     rooms = {
         name: import_module(f"darkspell.report.figures.{name}")
         for name, needed in FIGURES
-        if all(len(_rows(tables, table)) for table in needed)
+        if all(len(results.table(table)) for table in needed)
     }
     return {
-        name: room.page for name, room in rooms.items() if getattr(room, "drawable", lambda _: True)(tables)
+        name: room.page for name, room in rooms.items() if getattr(room, "drawable", lambda _: True)(results)
     }
-
-
-def _rows(tables, name):
-    """A table that every study has, or one that only some have; empty where it is missing."""
-    found = getattr(tables, name) if hasattr(tables, name) else tables.table(name)
-    return () if found is None else found
 
 
 def write_figures(folder, study, out, tell=None):
@@ -64,7 +59,7 @@ def write_figures(folder, study, out, tell=None):
     Parameters
     ----------
     folder : path-like
-        Results of the study, see `darkspell.report.figures.tables.read_tables`.
+        Results of the study, see `darkspell.report.results.read_results`.
     study : darkspell.study.Study
     out : path-like
         Folder for the figures. Files take their place one by one, each whole.
@@ -78,20 +73,19 @@ def write_figures(folder, study, out, tell=None):
         the share of the height that title and note take: a document that sets them as text crops it.
     """
     from darkspell.report.figures.style import look
-    from darkspell.report.figures.tables import read_tables
     from darkspell.study.files import proposal_files
 
     out = Path(out)
     out.mkdir(parents=True, exist_ok=True)
-    tables, words = read_tables(folder, study), {}
+    results, words = read_results(folder, study), {}
     temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
         with look(proposal_files(study).get("figure_style")):
-            figures = figures_of(tables)
+            figures = figures_of(results)
             for name, make in figures.items():
                 if tell:
                     tell(len(words) / len(figures))
-                words[name] = save_page(*make(tables), temporary / name)
+                words[name] = save_page(*make(results), temporary / name)
         for path in sorted(temporary.iterdir()):
             os.replace(path, out / path.name)
     finally:

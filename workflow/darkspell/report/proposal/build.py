@@ -3,8 +3,7 @@
 from darkspell.report import wording as say
 from darkspell.report.document.localization import local_date, localised
 from darkspell.report.document.tree import Document, Paragraph
-from darkspell.report.proposal.chapters import appendix
-from darkspell.report.proposal.chapters import opening as answer
+from darkspell.report.proposal.chapters import appendix, opening
 from darkspell.report.proposal.sections import has_appendix, sections
 from darkspell.study.files import proposal_files
 
@@ -21,13 +20,13 @@ def proposal(results):
     darkspell.report.document.tree.Document
     """
     about, study = results.study.document, results.study
-    opening = answer.opening(results)
+    blocks = opening.opening(results)
     if about.note:
-        opening.append(Paragraph(say.given(about.note), "note"))
+        blocks.append(Paragraph(say.given(about.note), "note"))
     made = Document(
         title=say.given(about.title),
         facts=facts_of(study),
-        opening=opening,
+        opening=blocks,
         sections=sections(results),
         appendix=appendix.sections(results) if has_appendix(study) else [],
         logo=proposal_files(study).get("logo"),

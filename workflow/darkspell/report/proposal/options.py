@@ -8,10 +8,7 @@ from darkspell.report.document.images import figure
 from darkspell.report.document.localization import localised
 from darkspell.report.document.tree import Document, Listing, Paragraph, Section, Subheading, Table, Verbatim
 from darkspell.report.proposal.build import facts_of, place_of
-from darkspell.report.proposal.chapters import appendix, cautions
-from darkspell.report.proposal.chapters import opening as answer
-from darkspell.report.proposal.chapters import system as proposed
-from darkspell.report.proposal.chapters import uncertainty as certainty
+from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
 from darkspell.report.proposal.chapters.size import design, own_cost
 from darkspell.report.proposal.chapters.target import JUDGED, own_figure, phrase, target_words, verdict
 from darkspell.study.files import proposal_files
@@ -36,7 +33,7 @@ def options(many):
     first = many[0].study
     named = dict(zip(ascii_uppercase, many, strict=False))
     made = Document(
-        title=f"{say.given(first.study.title)}: {say.in_words(len(many))} options",
+        title=f"{say.given(first.document.title)}: {say.in_words(len(many))} options",
         facts=facts_of(first),
         opening=[
             Listing([f"Option {letter}, {_design(one)}: {_answer(one)}" for letter, one in named.items()]),
@@ -45,15 +42,15 @@ def options(many):
         sections=[
             Section("The options side by side", [_table(named)]),
             *(_section(letter, one) for letter, one in named.items()),
-            _common(many, certainty.left_out),
+            _common(many, uncertainty.left_out),
             _common(many, cautions.section),
         ],
         appendix=[part for letter, one in named.items() for part in _appendix(letter, one)],
         logo=proposal_files(first).get("logo"),
-        paper=first.study.paper,
-        numbers=first.study.numbers,
+        paper=first.document.paper,
+        numbers=first.document.numbers,
     )
-    return localised(made, first.study.numbers)
+    return localised(made, first.document.numbers)
 
 
 def _design(results):
@@ -61,13 +58,13 @@ def _design(results):
 
 
 def _answer(results):
-    text = answer.expectation(answer.nights_of(results))
+    text = opening.expectation(opening.nights_of(results))
     return text[0].lower() + text[1:]
 
 
 def _apart(named):
     """Whether the intervals tell the best option from the others; without one, nothing is claimed."""
-    shares = {letter: answer.nights_of(one) for letter, one in named.items()}
+    shares = {letter: opening.nights_of(one) for letter, one in named.items()}
     best = min(shares, key=lambda letter: shares[letter].share)
     worse = [letter for letter, one in shares.items() if letter != best and one.low > shares[best].high]
     unsure = [letter for letter in shares if letter != best and letter not in worse]
@@ -90,9 +87,9 @@ def _listed(letters):
 
 def _table(named):
     studies = {letter: one.study for letter, one in named.items()}
-    nights = {letter: answer.nights_of(one) for letter, one in named.items()}
+    nights = {letter: opening.nights_of(one) for letter, one in named.items()}
     rows = {
-        "Study": [say.given(one.study.title) for one in studies.values()],
+        "Study": [say.given(one.document.title) for one in studies.values()],
         "Place": [place_of(one.site) for one in studies.values()],
         "Array": [f"{one.array_wp:g} Wp" for one in studies.values()],
         "Bank": [_bank(one) for one in studies.values()],
@@ -106,7 +103,7 @@ def _table(named):
         "Result for the target (95 % interval)": [_figure(one) for one in named.values()],
         "Meets the target": [JUDGED.get(verdict(one), "not known") for one in named.values()],
         "Price by the study's price list": [
-            say.money(own_cost(s), s.study.currency) for s in studies.values()
+            say.money(own_cost(s), s.document.currency) for s in studies.values()
         ],
         "Synthetic years": [f"{one.years}" for one in named.values()],
     }
@@ -121,7 +118,7 @@ def _table(named):
 
 
 def _bank(study):
-    kind = proposed.chemistry(study.bank.chemistry)
+    kind = system.chemistry(study.bank.chemistry)
     return f"{study.bank.capacity_ah:g} Ah at {study.system.nominal_voltage_v} V, {kind}"
 
 
@@ -155,8 +152,8 @@ def _figure(results):
 
 
 def _section(letter, results):
-    part = proposed.section(results)
-    blocks = [*answer.opening(results)[1:], Subheading(part.heading), *part.blocks]
+    part = system.section(results)
+    blocks = [*opening.opening(results)[1:], Subheading(part.heading), *part.blocks]
     return Section(
         f"Option {letter}: {say.given(results.study.document.title)}",
         [*blocks, *figure(results, "state_of_charge")],

@@ -5,22 +5,26 @@ from typing import Any, NamedTuple
 
 from darkspell.report.document.custom_text import extended
 from darkspell.report.document.tree import Section
-from darkspell.report.proposal.chapters import autonomy as dull_weeks
-from darkspell.report.proposal.chapters import cautions, size, snow
-from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
-from darkspell.report.proposal.chapters import disconnects as disconnects
-from darkspell.report.proposal.chapters import energy_sources as supply
-from darkspell.report.proposal.chapters import full_charges as care
-from darkspell.report.proposal.chapters import lifetime as ageing
-from darkspell.report.proposal.chapters import measured_years as replayed
-from darkspell.report.proposal.chapters import monitor_comparison as which_monitor
-from darkspell.report.proposal.chapters import monitor_readings as shown
-from darkspell.report.proposal.chapters import monitor_settings as setting
-from darkspell.report.proposal.chapters import occupancy as people
-from darkspell.report.proposal.chapters import outages_recovery as after_dark
-from darkspell.report.proposal.chapters import system as proposed
-from darkspell.report.proposal.chapters import uncertainty as certainty
-from darkspell.report.proposal.chapters import whatifs as changes
+from darkspell.report.proposal.chapters import (
+    autonomy,
+    cautions,
+    designs_remedies_sensitivity,
+    disconnects,
+    energy_sources,
+    full_charges,
+    lifetime,
+    measured_years,
+    monitor_comparison,
+    monitor_readings,
+    monitor_settings,
+    occupancy,
+    outages_recovery,
+    size,
+    snow,
+    system,
+    uncertainty,
+    whatifs,
+)
 from darkspell.study.section_names import SECTIONS
 
 
@@ -58,29 +62,31 @@ class Chapter(NamedTuple):
 
 # In the order of reading. A section stands where its question comes up: what, why, how long, what else, how sure.
 CHAPTERS = (
-    Chapter("system", proposed.section),
-    Chapter("energy_sources", supply.section, supply.there),
+    Chapter("system", system.section),
+    Chapter("energy_sources", energy_sources.section, energy_sources.there),
     Chapter("snow", snow.section, snow.there),
     Chapter("size", size.section),
-    Chapter("catalogue", choices.designs, with_table("catalogue_designs")),
-    Chapter("autonomy", dull_weeks.section),
-    Chapter("outages", after_dark.section, with_table("recovery")),
-    Chapter("unattended", people.leaving, people.leaving_asked),
-    Chapter("saving", people.adapting, people.adapting_asked),
-    Chapter("full_charges", care.section, care.there),
-    Chapter("ageing", ageing.section, with_table("ageing")),
-    Chapter("monitor_readings", shown.section),
+    Chapter("catalogue", designs_remedies_sensitivity.designs, with_table("catalogue_designs")),
+    Chapter("autonomy", autonomy.section),
+    Chapter("outages", outages_recovery.section, with_table("recovery")),
+    Chapter("unattended", occupancy.leaving, occupancy.leaving_asked),
+    Chapter("saving", occupancy.adapting, occupancy.adapting_asked),
+    Chapter("full_charges", full_charges.section, full_charges.there),
+    Chapter("ageing", lifetime.section, with_table("ageing")),
+    Chapter("monitor_readings", monitor_readings.section),
     Chapter(
-        "monitor_comparison", which_monitor.section, with_table("monitor_kinds", "monitor_error_percentiles")
+        "monitor_comparison",
+        monitor_comparison.section,
+        with_table("monitor_kinds", "monitor_error_percentiles"),
     ),
-    Chapter("monitor_settings", setting.section, with_table("monitor_settings")),
+    Chapter("monitor_settings", monitor_settings.section, with_table("monitor_settings")),
     Chapter("disconnects", disconnects.section, with_table("disconnects")),
-    Chapter("whatifs", changes.section),
-    Chapter("remedies", choices.remedies, with_table("remedies")),
-    Chapter("sensitivity", choices.sensitivity, with_table("sensitivity")),
-    Chapter("uncertainty", certainty.section),
-    Chapter("measured_years", replayed.section, replayed.there),
-    Chapter("out_of_scope", certainty.left_out),
+    Chapter("whatifs", whatifs.section),
+    Chapter("remedies", designs_remedies_sensitivity.remedies, with_table("remedies")),
+    Chapter("sensitivity", designs_remedies_sensitivity.sensitivity, with_table("sensitivity")),
+    Chapter("uncertainty", uncertainty.section),
+    Chapter("measured_years", measured_years.section, measured_years.there),
+    Chapter("out_of_scope", uncertainty.left_out),
     Chapter("cautions", cautions.section),
 )
 

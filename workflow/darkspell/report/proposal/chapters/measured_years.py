@@ -20,14 +20,14 @@ VERDICTS = {
 
 def there(results):
     """Whether measured years were run."""
-    return results.replay is not None and len(results.comparison) > 0
+    return results.measured_years is not None and len(results.measured_comparison) > 0
 
 
 def section(results):
     """The section on measured years."""
-    rows = results.comparison.set_index("statistic")
-    run = results.replay[results.replay["run"] == "yes"]
-    left = results.replay[results.replay["run"] == "no"]
+    rows = results.measured_comparison.set_index("statistic")
+    run = results.measured_years[results.measured_years["run"] == "yes"]
+    left = results.measured_years[results.measured_years["run"] == "no"]
     same = rows.loc["lolh", "verdict"] == "same"
     heading = (
         "Measured years tell the same as the synthetic ones"

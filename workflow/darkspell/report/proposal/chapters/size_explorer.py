@@ -1,7 +1,5 @@
 """The grid of designs as data for the panel in the page: sizes to move about in, and what each brings."""
 
-import json
-
 import numpy as np
 
 from darkspell.report import wording as say
@@ -59,12 +57,6 @@ def panel_data(results, arrays, banks):
         "currency": say.given(study.document.currency),
         "numbers": study.document.numbers,
     }
-
-
-def for_page(data):
-    """The data as JSON that cannot end the element that it stands in."""
-    text = json.dumps(data, allow_nan=False)
-    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
 def _nearest(sizes, wanted):

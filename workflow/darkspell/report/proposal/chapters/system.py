@@ -8,7 +8,7 @@ from darkspell.loads.budget import INVERTER, appliances_from, budget_of
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
-from darkspell.report.proposal.chapters import equipment as plant
+from darkspell.report.proposal.chapters import equipment
 
 CHEMISTRY = {
     "flooded": "flooded lead-acid",
@@ -36,7 +36,7 @@ def section(results):
         f"{study.system.nominal_voltage_v} volts"
     )
     blocks = [
-        Listing([*plant.items(study), _bank(study), *_monitors(study)]),
+        Listing([*equipment.items(study), _bank(study), *_monitors(study)]),
         Paragraph(
             "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
             "watt-hours and "
@@ -68,7 +68,7 @@ def _bank(study):
         f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
         f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below "
         f"{bank.cutoff_voltage_v:g} V, "
-        f"{' '.join(['the loads are cut off.', *plant.bank_parts(bank)])}"
+        f"{' '.join(['the loads are cut off.', *equipment.bank_parts(bank)])}"
     )
 
 

@@ -104,7 +104,7 @@ def doubt_about(results, statistic):
 
 def left_out(results):
     """The section on what is not covered."""
-    study, replayed = results.study, results.replay is not None
+    study, replayed = results.study, results.measured_years is not None
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [
         "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
