@@ -1,6 +1,7 @@
 """The pipeline as a user starts it: what it leaves behind, and what a change runs again."""
 
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -115,6 +116,57 @@ def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh
     assert code == 0, output
     assert stale <= rules(output)
     assert not fresh & rules(output)
+
+
+@pytest.fixture(scope="module")
+def tree(tmp_path_factory):
+    """A copy of the tree, to be edited."""
+    folder = tmp_path_factory.mktemp("tree")
+    shutil.copytree(ROOT / "workflow", folder / "workflow", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "Snakefile", folder)
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("file", "stale", "fresh"),
+    [
+        (None, set(), {"site", "members", "grid", "whatifs", "sizing", "figures", "proposal"}),
+        (
+            "report/tables/hourly_dataset.py",
+            {"members", "figures", "proposal"},
+            {"site", "grid", "sizing", "whatifs"},
+        ),
+        ("simulation/system.py", {"members", "grid", "whatifs", "sizing"}, {"site"}),
+        ("report/proposal/chapters/snow.py", {"proposal"}, {"site", "members", "grid", "whatifs", "figures"}),
+    ],
+)
+def test_an_edited_source_runs_again_what_depends_on_it(workplace, tree, file, stale, fresh):
+    """Rules that Snakemake would run for the finished study after an edit in a copy of the tree."""
+    folder, study = workplace
+    path = tree / "workflow" / "darkspell" / (file or "__init__.py")
+    old = path.read_bytes()
+    command = [
+        sys.executable,
+        "-m",
+        "snakemake",
+        "-s",
+        str(tree / "Snakefile"),
+        "-d",
+        str(folder),
+        "-c2",
+        "-n",
+    ]
+    env = os.environ | {"PYTHONPATH": str(tree / "workflow")}
+    try:
+        path.write_bytes(old + (b"\n# edited\n" if file else b""))
+        done = subprocess.run(
+            [*command, "--configfile", str(study)], env=env, capture_output=True, text=True, timeout=250
+        )
+    finally:
+        path.write_bytes(old)
+    assert done.returncode == 0, done.stdout + done.stderr
+    planned = rules(done.stdout + done.stderr)
+    assert stale <= planned and not fresh & planned
 
 
 def test_a_second_run_gives_the_same_bits(workplace):

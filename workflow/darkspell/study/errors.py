@@ -6,11 +6,12 @@ from difflib import get_close_matches
 
 from darkspell.study.base import NAME_PATTERN, Faults
 from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys
-from darkspell.study.renamed_keys import new_name
+from darkspell.study.renamed_keys import RENAMED_VALUES, new_name
 from darkspell.study.typing_slips import number_cure, word_cure
 
 FULL = 20  # faults in full; the rest is counted
 LONGEST = 280  # characters of one fault
+LISTED = 500  # faults that are looked through for old names
 
 KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
 _PATTERNS = {  # what a pattern asks for, by what such a text looks like
@@ -52,10 +53,25 @@ def faults_of(error):
     list of str
         One sentence or two each, beginning with the dotted key.
     """
-    items = [item for item in error.errors(include_url=False) if item["type"] != _FOLLOWS]
+    items = _without_consequences(error.errors(include_url=False))
     faults = [fault for item in items[:FULL] for fault in _sentences(item)]
     # Beyond these only the number counts; a search for the nearest key would take minutes.
     return faults + [f"{_dotted(_path(item['loc']), '')}: is not allowed" for item in items[FULL:]]
+
+
+def _without_consequences(items):
+    """Errors without those that only follow from another: a default, and a key given under its old name."""
+    renamed = {
+        _dotted([*_path(item["loc"])[:-1], new.rpartition(".")[2]], "")
+        for item in items[:LISTED]
+        if item["type"] == "extra_forbidden" and (new := new_name(_path(item["loc"])))
+    }
+    return [
+        item
+        for item in items
+        if item["type"] != _FOLLOWS
+        and not (item["type"] == "missing" and _dotted(_path(item["loc"]), "") in renamed)
+    ]
 
 
 def report(name, faults):
@@ -191,7 +207,12 @@ def _allowed(item, place, unit):
     if kind in _NUMBERS:
         return _range(kind, ctx, place, unit)
     if kind == "literal_error" and place:
-        return _options(item["input"], choices(place.field))
+        renamed = (
+            RENAMED_VALUES.get((_path(item["loc"])[-1], item["input"])) if _plain(item["input"]) else None
+        )
+        return (
+            f"it was renamed; write {renamed}" if renamed else _options(item["input"], choices(place.field))
+        )
     if kind == "string_type" and unit == "HH:MM":
         return f"give {_PATTERNS['18:30']}"
     if kind == "list_type" and unit == "HH:MM":

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Section, key
+from darkspell.study.renamed_keys import RENAMED_SECTIONS
 from darkspell.study.section_names import SECTIONS
 
 Height = Annotated[float, Field(ge=0, le=80)]
@@ -79,6 +80,8 @@ class Document(Section):
 
 
 def _check_section(name):
+    if name in RENAMED_SECTIONS and name not in SECTIONS:
+        raise ValueError(f'"{name}" was renamed; write "{RENAMED_SECTIONS[name]}"')
     if name not in SECTIONS:
         near = get_close_matches(name, SECTIONS, n=1)
         guess = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(SECTIONS)}"

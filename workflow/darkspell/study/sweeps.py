@@ -4,6 +4,8 @@ from itertools import product
 from math import prod
 from re import sub
 
+from darkspell.study.errors import unknown
+from darkspell.study.key_tree import find
 from darkspell.study.targets import steps_of
 
 MOST = 500
@@ -32,6 +34,10 @@ def with_sweeps(given):
             continue
         lists = {}
         for dotted, values in keys.items():
+            parts = str(dotted).split(".")
+            if find(parts) is None:
+                faults.append(f"sweeps.{title}.{dotted}: {unknown(parts)}")
+                continue
             try:
                 lists[str(dotted)] = _values(values)
             except ValueError as fault:
