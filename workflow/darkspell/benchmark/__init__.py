@@ -1,1 +1,1 @@
-"""How fast each stage runs, beside a NumPy reference of the bank step computed in the same run."""
+"""How fast each stage runs, compared with a NumPy reference of the bank step in the same run."""

@@ -1,7 +1,7 @@
-"""What the bank meets, hour by hour: array output, temperatures and loads of a block of members.
+"""Hourly input series of the bank: array output, temperatures and loads of a block of members.
 
-Nothing here depends on the design's sizes, so every design and what-if of a study meets the same draws.
-Traces are made anew wherever they are needed: that costs less than storing them.
+Nothing here depends on the sizes of the design, so all designs and what-ifs of a study share the same draws.
+The series are computed wherever they are needed; storing them would cost more.
 """
 
 from dataclasses import dataclass
@@ -68,7 +68,7 @@ class TraceBlock:
 
 @dataclass(frozen=True)
 class BankPlace:
-    """Where the bank stands: how slowly it follows the air, and the limits of its room.
+    """Temperatures about the bank: how slowly it follows the air, and the limits of its room.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def stochastic_days(climate, calendar, members, parameter_draw, seed):
 
 
 def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow=None):
-    """Array output and temperatures by the hour from days, drawn or measured.
+    """Hourly array output and temperatures from simulated or measured days.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
     albedo : float
     members : int array [lanes]
     seed : int
-        With `members` it keys the noise within the day, and the snow.
+        Keys the noise within the day and the snow, together with `members`.
     snow : darkspell.weather.snow.Snow, optional
 
     Returns
@@ -175,7 +175,43 @@ def _fill(
     members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
     place, albedo, known, snow, out,
 ):  # fmt: skip
-    """Walk the days, lanes innermost, so that the rows at work stay in the cache and fill whole registers."""
+    """Hourly weather and array power of all lanes; lanes are innermost, so that rows stay in the cache.
+
+    For each day: the clearness is spread over the hours (`spread_day`), unless hours were measured. For each
+    hour: air temperature = mean + half range x swing; bank temperature by a first-order lag; diffuse and direct
+    light (Erbs et al. 1982), light on each plane (Hay & Davies 1980), snow, and the arrays' power.
+
+    Parameters
+    ----------
+    members : int64 array [lanes]
+    key : uint64
+        Of the noise within the day.
+    numbers : tuple of float32
+        From `darkspell.weather.hourly_clearness.noise_numbers`.
+    kt : float64 array [lanes, 365]
+        Daily clearness [-].
+    energy, means, half_range : float32 arrays [365, lanes]
+        Daily irradiation [Wh/m2]; mean air temperature and half its daily range [degC, K].
+    swing : float32 array [24]
+        Daily course of the temperature, -1 to 1.
+    sun : (clear, extra, cos_zenith, dni_extra), float32 arrays [8760]
+        Clear-sky and extraterrestrial horizontal irradiance [W/m2], cosine of the zenith angle [-],
+        extraterrestrial normal irradiance [W/m2].
+    light : (incidence, beam, diffuse, ground), float32 arrays [arrays, 8760]
+        Cosine of the angle of incidence, and shares of beam, sky and ground light that shades leave [-].
+    arrays : darkspell.pv.dc_power.ArrayNumbers, float32 arrays [arrays]
+    dim : tuple of float32
+        Coefficients of the efficiency in dim light.
+    amps_per_watt, albedo : float32
+    place : (rate, low, high), float32
+        Share of the gap to the air closed in an hour [-], and bounds of the room [degC].
+    known : (ghi [8760, lanes], temp_air [8760, lanes]), float32
+        Measured hours; empty where there are none.
+    snow : tuple
+        From `_snow_parts`.
+    out : float32 array [4, 8760, lanes]
+        Filled with array power [W], array current at bank voltage [A], bank and air temperature [degC].
+    """
     clear, extra, cos_zenith, dni_extra = sun
     known_ghi, known_air = known
     odds, _, catch, _, _, _ = snow
@@ -229,12 +265,14 @@ def _copy(values, out):
 
 @part
 def _air(mean, half_range, swing, air):
+    """Air temperature of an hour [degC] into `air` [lanes]."""
     for lane in range(air.size):
         air[lane] = mean[lane] + half_range[lane] * swing
 
 
 @part
 def _bank(air, place, bank, out):
+    """Bank temperature [degC] into `out` [lanes]: first-order lag T += rate (T_air - T), then the room's bounds."""
     rate, low, high = place
     for lane in range(air.size):
         one = bank[lane] + rate * (air[lane] - bank[lane])
@@ -245,7 +283,7 @@ def _bank(air, place, bank, out):
 
 @part
 def _light(ghi, cos_zenith, dni_extra, work):
-    """Diffuse and direct parts of an hour; what `_array_hour` sums up starts at nought."""
+    """Diffuse and direct irradiance of an hour into `work[0]` and `work[1]`; the sums of `_array_hour` start at 0."""
     for lane in range(ghi.size):
         dhi, dni = erbs(ghi[lane], cos_zenith, dni_extra)
         work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
@@ -253,25 +291,28 @@ def _light(ghi, cos_zenith, dni_extra, work):
 
 @part
 def _scale(values, factor, out):
+    """``out = factor values``, lane by lane."""
     for lane in range(out.size):
         out[lane] = values[lane] * factor
 
 
 @part
 def _snow(snow, day, hour, a, air, poa, cover):
+    """Snow cover of array `a` after one more hour; see `darkspell.weather.snow.snow_hour`."""
     odds, hours, catch, slide, slides_at, melt = snow
     snow_hour(cover, odds[day], hours[day], hour, catch[day, a], slide[day, a], air, poa, slides_at, melt)
 
 
 @part
 def _plane(ghi, dhi, dni, here, albedo, poa):
-    """Irradiance in the plane of one array."""
+    """Irradiance in the plane of one array [W/m2] into `poa` [lanes]."""
     for lane in range(ghi.size):
         poa[lane] = haydavies(ghi[lane], dhi[lane], dni[lane], *here, albedo)
 
 
 @part
 def _add_scaled(poa, power, out):
+    """Add power at standard efficiency [W]: irradiance over 1000 W/m2 times rated power."""
     for lane in range(poa.size):
         out[lane] += poa[lane] * MILLI * power
 

@@ -1,4 +1,4 @@
-"""A study's own design over all its members: every statistic of every year."""
+"""Simulate a study's own design over all members, and reduce each year to its statistics."""
 
 from dataclasses import dataclass, fields
 from threading import Lock
@@ -35,7 +35,7 @@ ACROSS = ("autonomy", "recovery", "shown_true", "shown_reported")  # members run
 
 @dataclass(frozen=True)
 class Simulation:
-    """What a study's design does, member by member.
+    """Statistics of a study's design, member by member.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ class Simulation:
         ``member``, ``start`` and ``length`` [h] from each deep dawn or cut-off to the next full charge, see
         `darkspell.statistics.recovery.Spells`; empty if not asked for.
     sources : dict of float arrays [members, 12]
-        What the chargers beside the arrays offered and what was taken, see `darkspell.report.tables.energy_sources`.
+        Energy that the other chargers offered and that was taken, see `darkspell.simulation.charger_energy`.
     feedback : dict of arrays [members]
         What a reading that acts on the loads brought, see `Year`; empty without one.
     errors : dict of int arrays [classes since full, 12, bins]
@@ -138,7 +138,7 @@ def merged(parts, counted=None):
     Parameters
     ----------
     parts : iterable of Simulation
-        In the order of their members; each is let go once it is taken in.
+        In the order of their members; each is released once it is merged.
     counted : tuple, optional
         Histograms of true and reported state of charge; added up from those of the parts if not given.
 
@@ -168,9 +168,9 @@ def simulate_batch(system, members, parameter_draw, count, traces):
 
 
 def compile_year(system):
-    """Compile the bank's walks and the monitors' on a year of nothing, unless they lie on disk.
+    """Compile the kernels of bank and monitors on a year of zeros, unless they are on disk already.
 
-    For a job that begins beside the members' and would else wait while those compile the weather.
+    For a job that starts together with the members' job, which compiles the weather first.
     """
     if on_disk(run_members):
         return

@@ -11,7 +11,7 @@ def iterate_until_settled(respond, state, passes):
     Parameters
     ----------
     respond : callable
-        From a state (bool array) to the state that follows from it, and whatever was computed on the way.
+        From a state (bool array) to the state that follows from it, and what was computed on the way.
     state : bool array [steps, lanes]
         To begin with.
     passes : int
