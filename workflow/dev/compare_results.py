@@ -22,7 +22,7 @@ RENAMED = {
     "false_comfort_h": "missed_warning_h",
     "false_warning_h": "false_alarm_h",
     "surely": "meets_at_95pct",
-    "full_again": "full_charge",
+    "full_again_pct": "full_charge_pct",
     "full_again_low": "full_charge_low",
     "full_again_high": "full_charge_high",
 }

@@ -18,7 +18,7 @@ def priced(grid, prices, target):
     grid : pandas.DataFrame
         A row a design, with ``array_wp``, ``bank_ah``, and the target's statistic with its bounds
         ``<statistic>_low`` and ``<statistic>_high``; with `target.full_charge` the share of years that keep it,
-        ``full_again_pct``, with its bounds.
+        ``full_charge_pct``, with its bounds.
     prices : darkspell.study Prices
         ``array_per_wp``, ``bank_per_ah``, ``fixed``.
     target : darkspell.study Target
@@ -39,7 +39,7 @@ def priced(grid, prices, target):
     out["meets_at_95pct"] = out[f"{name}_high"] <= target.at_most
     again = target.full_charge
     if again is not None:
-        out["meets_target"] &= out["full_again_pct"] >= again.years_pct
+        out["meets_target"] &= out["full_charge_pct"] >= again.years_pct
         out["meets_at_95pct"] &= out["meets_target"] & (out["full_charge_low"] >= again.years_pct)
     out["chosen"] = False
     meeting = out[out["meets_target"]]
@@ -69,7 +69,7 @@ def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
     pandas.DataFrame
         Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
         ``_year_high``) of each count, and the share of years with a short night;
-        with `full_charge` the share of years that keep it [%], ``full_again_pct`` with ``_low`` and ``_high``.
+        with `full_charge` the share of years that keep it [%], ``full_charge_pct`` with ``_low`` and ``_high``.
 
     Notes
     -----
@@ -109,7 +109,7 @@ def _block(designs, counts, parameter_draw, demand, seed, full_charge):
         kept = np.asarray(counts["longest_full_charge_interval_days"]) <= full_charge.within_days
         bounds = share_interval(kept.astype(float), parameter_draw)
         for name, share in zip(("pct", "low", "high"), (kept.mean(axis=0), *bounds), strict=True):
-            table[f"full_again_{name}"] = 100.0 * share
+            table[f"full_charge_{name}"] = 100.0 * share
     for place, bound in enumerate(("", "_low", "_high")):
         table.insert(2 + place, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
     return table

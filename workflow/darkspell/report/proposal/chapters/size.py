@@ -162,8 +162,8 @@ def _again(results, row):
     if results.study.target.full_charge is None:
         return None
     if results.years < TRIAL_YEARS:
-        return row.full_again_pct, float("nan"), float("nan")
-    return row.full_again_pct, row.full_charge_low, row.full_charge_high
+        return row.full_charge_pct, float("nan"), float("nan")
+    return row.full_charge_pct, row.full_charge_low, row.full_charge_high
 
 
 def _neighbours(sizing, chosen):
