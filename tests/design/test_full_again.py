@@ -6,7 +6,6 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from proposal.conftest import make_results  # noqa: F401
 
 from darkspell.core.errors import StudyError
 from darkspell.design.grid_costs import COUNTS, grid_table, priced
@@ -14,6 +13,7 @@ from darkspell.design.requirements import FULL_CHARGE, measured
 from darkspell.report.proposal.chapters import size
 from darkspell.report.proposal.chapters.target import verdict, verdict_sentence
 from darkspell.study import study_from
+from report.proposal.conftest import make_results  # noqa: F401
 from study.example import spoilt
 
 ASKED = {"target.full_charge": {"within_days": 14, "years_pct": 80}}
@@ -31,9 +31,9 @@ def test_the_grid_counts_the_years_that_are_full_in_time():
     waits[:], waits[:10, 0], waits[0, 1] = 14.0, 15.0, 40.0
     designs = np.array([[100.0, 50.0], [200.0, 50.0]])
     table = grid_table(designs, counts, WORLD, 100.0, 1, study().target.full_charge)
-    assert table["full_again_pct"].tolist() == [75.0, 97.5]
-    assert (table["full_charge_low"] < table["full_again_pct"]).all()
-    assert "full_again_pct" not in grid_table(designs, counts, WORLD, 100.0, 1)
+    assert table["full_charge_pct"].tolist() == [75.0, 97.5]
+    assert (table["full_charge_low"] < table["full_charge_pct"]).all()
+    assert "full_charge_pct" not in grid_table(designs, counts, WORLD, 100.0, 1)
     # 80 % is asked: the cheaper design is not it. With a certain count of nights, the share alone decides.
     table["short_nights_high"] = 0.0
     found = priced(table, study().sizing.prices, study().target)
@@ -64,7 +64,7 @@ def test_the_proposal_judges_both_halves(make_results):  # noqa: F811
     """No dark night, and full in time in 60 % of the years where 80 % are asked: it misses."""
     made = make_results(np.zeros(50, int), ASKED)
     days = np.where(np.arange(50) // 10 < 3, 10.0, 20.0)  # spread evenly over the ten parameter draws
-    sizing = made.sizing.assign(full_again_pct=60.0, full_charge_low=50.0, full_charge_high=70.0)
+    sizing = made.sizing.assign(full_charge_pct=60.0, full_charge_low=50.0, full_charge_high=70.0)
     results = replace(
         made, members=made.members.assign(longest_full_charge_interval_days=days), sizing=sizing
     )
