@@ -41,7 +41,7 @@ def test_textbook_quantiles_invert_the_curve(mean):
     mean=st.floats(0.08, 0.8),
 )
 def test_shift_meets_the_mean_and_keeps_the_order(days, mean):
-    moved = shift_to_mean(np.sort(days)[None], np.array([mean]))[0]
+    moved = shift_to_mean(np.sort(days)[None], np.array([mean]), np.array([0.82]))[0]
     assert moved.mean() == pytest.approx(mean, abs=1e-6)
     assert (np.diff(moved) >= 0.0).all()
     assert 0.0 < moved[0] and moved[-1] <= 0.82

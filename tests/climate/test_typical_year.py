@@ -90,7 +90,7 @@ def test_climate_has_the_means_of_the_file(study, name):
     assert climate.monthly_kt() == pytest.approx(means, abs=1e-6)
     assert (np.diff(climate.kt_quantiles, axis=1) >= 0.0).all()
     assert climate.notes == []
-    assert climate.fast_phi == pytest.approx(typical_persistence(weather.latitude)["fast_phi"])
+    assert climate.fast_phi == pytest.approx(typical_persistence(weather.latitude, means)["fast_phi"])
     days = weather.temp_air.reshape(365, 24)
     july = calendar.month_of_day == 6
     assert climate.temp_air_mean[6] == pytest.approx(days[july].mean())

@@ -43,7 +43,8 @@ def test_the_folder_and_the_package_are_the_same_station(written):
     table = pd.read_csv(out / "storage.csv")
     assert list(table["station"].unique()) == ["One", "Wageningen"]
     one, two = (table[table["station"] == name].drop(columns="station") for name in ("One", "Wageningen"))
-    assert one["ratio"].to_numpy() == pytest.approx(two["ratio"].to_numpy(), rel=1e-6)
+    # The folder's file has no temperatures, which enter the ceiling of clearness: a fraction of a percent.
+    assert one["ratio"].to_numpy() == pytest.approx(two["ratio"].to_numpy(), rel=0.01)
     assert (table.groupby(["station", "source", "wanted"]).size() == 3).all()
 
 

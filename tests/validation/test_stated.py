@@ -4,6 +4,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.monthly import from_monthly
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.calendar import Calendar
@@ -12,7 +13,7 @@ from darkspell.validation.interval_coverage import at_the_means, interval, state
 from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
-SITE = SimpleNamespace(latitude_deg=51.97, longitude_deg=5.67)
+SITE = SimpleNamespace(latitude_deg=51.97, longitude_deg=5.67, altitude_m=7.0)
 MEANS = [0.28, 0.34, 0.37, 0.42, 0.45, 0.41, 0.43, 0.44, 0.40, 0.38, 0.32, 0.25]
 CALENDAR, YEARS = Calendar(7), 20
 
@@ -59,7 +60,7 @@ def test_what_was_given_is_not_in_doubt(climate):
         low, high, _ = interval(stated_draws(51.97, climate, CALENDAR, cells, YEARS, given, 1, 200))
         widths[given] = (high - low).mean()
     assert widths["means"] < widths["months"] < widths["nothing"]
-    bare = replace(climate, width_sd=0.0, lag_one_sd=0.0)
+    bare = replace(climate, width_sd=0.0, lag_one_sd=0.0, slow_sd=0.0)
     low, high, _ = interval(stated_draws(51.97, bare, CALENDAR, cells, YEARS, "means", 1, 200))
     assert (high - low).mean() < widths["means"]
 
@@ -81,10 +82,10 @@ def test_more_years_leave_less_doubt():
     assert few["annual_mean_sd"] == pytest.approx(np.hypot(0.04, 0.021))
     assert few["monthly_mean_sd"] == pytest.approx(0.05)
     assert all(
-        many[name] < few[name] for name in ("annual_mean_sd", "monthly_mean_sd", "width_sd", "lag_one_sd")
+        many[name] < few[name]
+        for name in ("annual_mean_sd", "monthly_mean_sd", "width_sd", "lag_one_sd", "slow_sd")
     )
     assert source_uncertainty("monthly", 50.0) == source_uncertainty("monthly", 10.0)
-    assert (
-        source_uncertainty("atlas", 10.0)["annual_mean_sd"]
-        > source_uncertainty("atlas", 60.0)["annual_mean_sd"]
-    )
+    means = mean_clearness(52.0, 5.0)
+    tropics, north = (source_uncertainty("atlas", latitude, means=means) for latitude in (10.0, 60.0))
+    assert tropics["annual_mean_sd"] > north["annual_mean_sd"] > means.level_sd

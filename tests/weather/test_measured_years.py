@@ -56,7 +56,7 @@ def test_measured_and_synthetic_years_lose_the_same(wageningen):
 def test_another_climate_is_told_apart(wageningen):
     parts, measured = wageningen
     sunny = shift_to_mean(
-        parts.climate.kt_quantiles, 1.17 * parts.climate.monthly_kt(), parts.climate.probabilities
+        parts.climate.kt_quantiles, 1.17 * parts.climate.monthly_kt(), parts.climate.kt_ceiling
     )
     other = replace(parts, climate=replace(parts.climate, kt_quantiles=sunny))
     _, low, high = difference_of(lost(other), lost(measured))

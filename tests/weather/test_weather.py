@@ -26,16 +26,19 @@ def climate(**changes):
     values = dict(
         probabilities=probability,
         kt_quantiles=np.tile(np.clip(0.42 + 0.17 * ndtri(probability), 0.03, 0.78), (12, 1)),
+        kt_ceiling=np.full(12, 0.82),
         temp_air_mean=np.array([-6, -5, -2, 2, 7, 10, 12, 12, 9, 5, 0, -4.0]),
         temp_air_range=np.full(12, 8.0),
         temp_air_sd=np.full(12, 3.5),
         fast_phi=np.full(12, 0.28),
         slow_phi=np.full(12, 0.93),
         slow_weight=np.full(12, 0.1),
+        annual_weight=0.0,
         annual_mean_sd=0.0,
         monthly_mean_sd=0.0,
         width_sd=0.0,
         lag_one_sd=0.0,
+        slow_sd=0.0,
         interannual_sd=0.0,
         source="made up",
     )
@@ -184,3 +187,44 @@ def test_no_step_at_the_end_of_a_month_and_its_mean_kept():
     means = np.bincount(CALENDAR.month_of_day, by_day) / np.bincount(CALENDAR.month_of_day)
     np.testing.assert_allclose(means, c.monthly_kt(), atol=1e-3)  # the score grid against the quantiles
     assert np.abs(np.diff(by_day)).max() < 0.0025  # the steepest slope of the swing is 0.0021 a day
+
+
+def test_the_annual_component_spreads_the_years_and_keeps_the_days():
+    """Annual means of the latent series get the variance of the annual component; its total stays one."""
+    members = np.arange(2000)
+    z, _ = daily_latent_and_clearness(climate(annual_weight=0.05), CALENDAR, members, members, 4)
+    plain, _ = daily_latent_and_clearness(climate(), CALENDAR, members, members, 4)
+    assert z.std() == pytest.approx(1.0, abs=0.01)
+    more = z.mean(axis=1).var() - 0.95 * plain.mean(axis=1).var()
+    assert more == pytest.approx(0.05, abs=0.008)  # five standard errors of a variance of 2000 years
+
+
+def test_days_are_duller_than_the_lowest_quantile_as_often_as_its_tail_says():
+    """Below the lowest of 50 quantiles lies 1 % of the days, spread along the slope of the tail."""
+    probability = (np.arange(50) + 0.5) / 50
+    quantiles = np.tile(np.clip(0.42 + 0.17 * ndtri(probability), 0.03, 0.78), (12, 1))
+    c = climate(probabilities=probability, kt_quantiles=quantiles)
+    kt = daily_clearness(c, CALENDAR, MEMBERS, MEMBERS, 4)
+    below = kt[kt < quantiles[0, 0]]
+    assert below.size / kt.size == pytest.approx(0.01, abs=0.002)
+    assert np.median(below) < 0.93 * quantiles[0, 0] and below.min() > 0.0
+
+
+def test_parameter_draws_differ_in_the_slow_component():
+    """The mean autocorrelation at five to ten days scatters between draws only where the slow part is uncertain."""
+
+    def later(**changes):
+        members = np.arange(40 * 30)
+        z, _ = daily_latent_and_clearness(climate(**changes), CALENDAR, members, members // 30, 4)
+        z = z.reshape(40, 30, -1)
+        return np.array([np.mean(z[..., lag:] * z[..., :-lag], axis=(1, 2)) for lag in range(5, 11)]).mean(
+            axis=0
+        )
+
+    assert later(slow_sd=0.8).std() > 2.0 * later().std()
+
+
+def test_no_day_passes_the_ceiling_of_its_month():
+    ceiling = np.linspace(0.79, 0.85, 12)
+    kt = daily_clearness(climate(kt_ceiling=ceiling), Calendar(1), MEMBERS, MEMBERS, 4)
+    assert kt.max() < 0.85 and kt[:, :10].max() < 0.82

@@ -17,8 +17,8 @@ import pandas as pd
 
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.site_climate import PROBABILITIES
-from darkspell.core.constants import constant
 
+HIGHEST_KT = 0.82  # kernel tails of the source are cut here
 TARGET = Path(__file__).with_name("atlas.nc")
 SOURCES = {
     "clearness": ("gsee-climate-data", "1.0.0", "merra2_rad3x3_2011-2015_pdfs_land_prox.npz"),
@@ -70,7 +70,7 @@ def clearness(path):
             reached = np.cumsum(mass) - mass / 2.0
             kt = xk[row, column, month] / extra[row, month]
             quantiles[cell, month] = np.interp(PROBABILITIES, reached, kt)
-    return latitude[rows], longitude[columns], np.clip(quantiles, 0.0, constant("climate", "ceiling"))
+    return latitude[rows], longitude[columns], np.clip(quantiles, 0.0, HIGHEST_KT)
 
 
 def annual_irradiation(path):

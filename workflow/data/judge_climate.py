@@ -1,138 +1,273 @@
-"""Judge the model of daily clearness by what it is for: loss of load, synthetic over measured.
+"""Judge the climate sources by loss of load at stations that the fits did not use.
 
     python workflow/data/judge_climate.py FOLDER [members]
 
-FOLDER holds one CSV a station with columns ``date, ghi_MJ_m2_d``; Wageningen comes from the package pcse. For
-each station and each source of climate the loss-of-load days of `darkspell.validation.daily_storage` are
-printed over the measured ones, with the record's own 90 % interval; and the interval that the source's stated doubt
-gives, with its score beside that of one constant interval fitted to these very stations (`fit_doubt.py` leaves out
-the station that it judges).
+FOLDER as in fit_climate.py. At each station all fitted constants come from the places more than 800 km away. For each
+source the loss-of-load days of `darkspell.validation.daily_storage` are printed over the measured ones; then the
+coverage and score of the stated 90 % intervals, next to one constant interval chosen by the other regions; then
+satellite series next to their ground stations, and means of a few years judged by the other years.
 """
 
 import sys
+from contextlib import contextmanager
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
-from stations import read_all
+import pandas as pd
+from fit_climate import Table
+from stations import distances, part, read_all, read_satellites, satellite
 
 from darkspell.climate.atlas import from_atlas
-from darkspell.climate.from_record import from_record
+from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.from_record import from_record, from_satellite
 from darkspell.climate.monthly import from_monthly
-from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import Calendar
-from darkspell.validation.daily_storage import (
-    BANKS,
-    WANTED,
-    interval_score,
-    measured_cells,
-    plane_light,
-    ratio_of,
-)
+from darkspell.core.constants import table as constants_of
+from darkspell.validation.daily_storage import WANTED, interval_score, measured_cells, plane_light, ratio_of
 from darkspell.validation.interval_coverage import LEAST, interval, stated_draws
 from darkspell.validation.judge import typical_climate, without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
 NEAR = 0.6, 1.7
-GIVEN = {"fitted": "means", "monthly": "means", "typical": "months", "atlas": "nothing"}
+GIVEN = {"record": "means", "monthly": "means", "typical": "months", "atlas": "nothing"}
+HALF_WIDTHS = np.linspace(0.05, 6.0, 240)
+PAIR_KM, PAIR_YEARS = 300.0, 7  # of a satellite series and its ground station
+FEW_YEARS = (5, 10)
 
 
 def judge(folder, members=1000):
-    """Print the ratios of all stations, and the scores of the targets."""
-    table, stated, intervals = {name: [] for name in GIVEN}, {name: [] for name in GIVEN}, []
+    """Print all judgements."""
     stations = read_all(folder)
-    for station in stations:
-        start = 7 if station.latitude_deg >= 0 else 1
-        measured = measured_cells(station, station.latitude_deg, start)
-        cells = [cell for cell in measured if cell["wanted"] == WANTED]
-        intervals.append([(cell["low"], cell["high"]) for cell in cells])
-        years = max(round(np.isfinite(station.kt).sum() / 365), 1)
-        for name, climate in climates(station).items():
-            kt = daily_clearness(
-                without_uncertainty(climate), Calendar(start), np.arange(members), np.zeros(members), 1
-            )
-            table[name].append(ratios(station, kt, start, cells))
-            worlds = stated_draws(station.latitude_deg, climate, Calendar(start), cells, years, GIVEN[name])
-            stated[name].append(interval(worlds))
-    print_bias(stations)
-    intervals = np.array(intervals)
-    for name, rows in table.items():
-        _print_source(name, np.array(rows), intervals, stations)
-        _print_stated(np.moveaxis(np.array(stated[name]), 1, 0), np.array(rows), stations)
+    satellites = read_satellites(Path(folder) / "satellite")
+    fits = Table(stations, satellites)
+    places = [Place(at, station, fits, members) for at, station in enumerate(stations)]
+    for source in GIVEN:
+        print_source(source, places, fits)
+    print_brightened(places, fits)
+    print_pairs(Path(folder) / "satellite", stations, members)
+    for years in FEW_YEARS:
+        print_few_years(years, places)
 
 
-def print_bias(stations):
-    """Monthly global irradiation of the atlas over the measured: mean of the stations, and how they spread."""
-    per_month = np.array(
-        [monthly_mean_clearness(from_atlas(one)) / np.array(one.means) - 1.0 for one in stations]
-    )
-    of_station = 100.0 * per_month.mean(axis=1)
-    print(
-        f"atlas, monthly global irradiation less the measured: mean {of_station.mean():+.1f} %, SD over the stations "
-        f"{of_station.std(ddof=1):.1f} %, of single months {100.0 * per_month.std(ddof=1):.1f} %"
-    )
-    print(
-        "  "
-        + ", ".join(
-            f"{one.name.split('_')[0]} {bias:+.0f}" for one, bias in zip(stations, of_station, strict=True)
+class Place:
+    """A station with its cells, and its climates from constants fitted elsewhere."""
+
+    def __init__(self, at, station, fits, members):
+        self.station, self.members = station, members
+        self.calendar = Calendar(7 if station.latitude_deg >= 0 else 1)
+        self.fit = fits.constants(fits.without(at))
+        self.cells = cells_of(station, self.calendar)
+        self.years = years_of(station)
+        with constants(self.fit):
+            self.climates = {
+                "record": from_record(station, station),
+                "monthly": from_means(station, station.means),
+                "typical": typical_climate(station, station),
+                "atlas": from_atlas(station),
+            }
+
+    def ratios(self, climate):
+        """Lost days over measured ones by bank, the climate without uncertainty."""
+        return losses(
+            without_uncertainty(climate), self.station.latitude_deg, self.calendar, self.cells, self.members
         )
+
+    def stated(self, climate, cells, years, given, level=0.9):
+        """Interval and median of the logarithm; [3, banks]."""
+        draws = stated_draws(self.station.latitude_deg, climate, self.calendar, cells, years, given)
+        return interval(draws, level)
+
+
+@contextmanager
+def constants(values):
+    """Climate constants replaced for a while."""
+    entries = constants_of("climate")
+    before = {name: entries[name]["value"] for name in values}
+    try:
+        for name, value in values.items():
+            entries[name]["value"] = value
+        yield
+    finally:
+        for name, value in before.items():
+            entries[name]["value"] = value
+
+
+def from_means(station, means):
+    """Climate from twelve means."""
+    known = SimpleNamespace(
+        clearness_index=list(means), ghi_kwh_m2_day=None, peak_sun_hours=None, temp_air_c=None
     )
+    return from_monthly(station, known)
 
 
-def monthly_mean_clearness(climate):
-    """Mean clearness of the twelve months of a climate without doubt [12]."""
-    return climate.kt_quantiles @ quantile_weights(climate.probabilities)
+def cells_of(station, calendar):
+    """Cells of 1 % of a station."""
+    found = measured_cells(station, station.latitude_deg, calendar.start_month)
+    return [cell for cell in found if cell["wanted"] == WANTED]
 
 
-def climates(station):
-    """Climate of a station from its record, its twelve means, a typical year of its months, and the atlas alone."""
-    known = SimpleNamespace(clearness_index=station.means, ghi_kwh_m2_day=None, temp_air_c=None)
-    return {
-        "fitted": from_record(station, station),
-        "monthly": from_monthly(station, known),
-        "typical": typical_climate(station, station),
-        "atlas": from_atlas(station),
-    }
+def years_of(station):
+    """Years of known days."""
+    return max(round(np.isfinite(station.kt).sum() / 365), 1)
 
 
-def ratios(station, kt, start, cells):
-    """Lost days over measured ones, by bank."""
-    return [part.mean() for part in ratios_of(station, kt, start, cells)]
+def losses(climate, latitude, calendar, cells, members):
+    """Lost days over measured ones by bank; float64 [banks]."""
+    kt = daily_clearness(climate, calendar, np.arange(members), np.zeros(members), 1)
+    light = plane_light(latitude, kt, calendar)
+    return np.array([ratio_of(light, cell).mean() for cell in cells])
 
 
-def ratios_of(station, kt, start, cells):
-    """Lost days of each year over the wanted share, by bank; list of arrays [members]."""
-    light = plane_light(station.latitude_deg, kt, Calendar(start))
-    return [ratio_of(light, cell) for cell in cells]
+def print_source(source, places, fits):
+    """Ratios of one source, its stated intervals, and a constant interval chosen by the other regions."""
+    ratios = np.array([place.ratios(place.climates[source]) for place in places])
+    print(f"\n{source}: {summary(ratios)}")
+    for place, row in zip(places, ratios, strict=True):
+        print(f"  {place.station.name[:24]:24s}", *(f"{ratio:6.2f}" for ratio in row))
+    stated = [
+        place.stated(place.climates[source], place.cells, place.years, GIVEN[source]) for place in places
+    ]
+    print_intervals(np.array(stated), np.log(np.maximum(ratios, LEAST)), fits)
 
 
-def _print_source(name, ratios, intervals, stations):
+def summary(ratios):
+    """Shares and means of ratios in words."""
     log = np.log(np.maximum(ratios, LEAST))
     near = ((ratios >= NEAR[0]) & (ratios <= NEAR[1])).mean()
-    inside = ((ratios >= intervals[..., 0]) & (ratios <= intervals[..., 1])).mean()
-    print(
-        f"\n{name}: {100 * near:.0f} % of cells within {NEAR[0]}-{NEAR[1]}, {100 * inside:.0f} % within the record's "
-        f"90 % interval, geometric mean {np.exp(log.mean()):.2f}, median {np.median(ratios):.2f}, "
-        f"RMS log {np.sqrt((log**2).mean()):.2f}"
+    return (
+        f"{100 * near:.0f} % of cells within {NEAR[0]}-{NEAR[1]}, geometric mean {np.exp(log.mean()):.2f}, "
+        f"median {np.median(ratios):.2f}, RMS log {np.sqrt((log**2).mean()):.2f}"
     )
-    for station, row, bounds in zip(stations, ratios, intervals, strict=True):
-        cells = (f"{r:5.2f} [{low:.2f}-{high:.2f}]" for r, (low, high) in zip(row, bounds, strict=True))
-        print(f"  {station.name[:24]:24s}", *cells)
 
 
-def _print_stated(stated, ratios, stations):
-    """Coverage and score in log ratios, floor 0.02; the constant interval is the one that scores best."""
-    low, high, middle = stated
-    covered = (low <= 0.0) & (high >= 0.0)
-    log = np.log(np.maximum(ratios, LEAST))
-    fixed = min(interval_score(log - half, log + half, 0.0).mean() for half in np.linspace(0.05, 6.0, 240))
+def print_intervals(stated, log, fits):
+    """Coverage and interval score of stated [stations, 3, banks] and constant intervals."""
+    low, high, _ = np.moveaxis(stated, 1, 0)
+    half = np.array([constant_half(log[fits.without(at)[: len(log)]]) for at in range(len(log))])[:, None]
+    score, fixed = (interval_score(*ends, 0.0) for ends in ((low, high), (log - half, log + half)))
+    more = (score - fixed).mean(axis=1)
     print(
-        f"  stated: the 90 % interval holds the measured loss in {100 * covered.mean():.0f} % of cells, at "
-        f"{covered.all(axis=1).sum()} of {len(stations)} stations at all of {len(BANKS)} banks; median "
-        f"{np.median(np.exp(middle)):.2f}; interval score {interval_score(low, high, 0.0).mean():.2f} (log), of the "
-        f"best constant interval {fixed:.2f}"
+        f"  stated 90 % interval: contains {percent(covered(low, high))}, mean width {(high - low).mean():.2f}, "
+        f"score {score.mean():.2f}; constant interval of the other regions {percent(np.abs(log) <= half)}, "
+        f"{2 * half.mean():.2f}, {fixed.mean():.2f}; difference {more.mean():+.2f} "
+        f"+- {more.std(ddof=1) / np.sqrt(more.size):.2f} (standard error over stations)"
     )
-    for station, one, two in zip(stations, np.exp(low), np.exp(high), strict=True):
-        print(f"  {station.name[:24]:24s}", *(f"[{a:.2f}-{b:.2f}]" for a, b in zip(one, two, strict=True)))
+
+
+def constant_half(log):
+    """Smallest half-width that contains 90 % of the cells."""
+    held = (np.abs(log)[None] <= HALF_WIDTHS[:, None, None]).mean(axis=(1, 2)) >= 0.9
+    return HALF_WIDTHS[int(np.argmax(held))] if held.any() else HALF_WIDTHS[-1]
+
+
+def percent(share):
+    """Mean of truths in words."""
+    return f"{100 * np.mean(share):.0f} %"
+
+
+def covered(low, high):
+    """Whether each interval contains the measured share."""
+    return (low <= 0.0) & (high >= 0.0)
+
+
+def print_brightened(places, fits):
+    """The atlas again, each station moved to the annual level of the satellites by one factor."""
+    ratios = []
+    for place in places:
+        with constants(place.fit | {"ground_over_satellite": 1.0}):
+            climate = without_uncertainty(from_atlas(place.station))
+        extra = monthly_extraterrestrial(place.station.latitude_deg)
+        factor = (climate.monthly_kt() * extra).sum() / (np.array(place.station.means) * extra).sum()
+        bright = Lifted(place.station, factor)
+        cells = cells_of(bright, place.calendar)
+        ratios.append(losses(climate, bright.latitude_deg, place.calendar, cells, place.members))
+    print(f"\natlas, each station moved to the level of the satellites: {summary(np.array(ratios))}")
+
+
+class Lifted:
+    """A station with its clearness multiplied by a factor."""
+
+    def __init__(self, station, factor):
+        self.latitude_deg, self.month, self.dates = station.latitude_deg, station.month, station.dates
+        self.day_of_year, self.kt = station.day_of_year, np.minimum(station.kt * factor, 0.9)
+
+
+def print_pairs(folder, stations, members):
+    """Satellite series near ground stations, in their common years of one homogeneous part."""
+    table = Path(folder) / "stations.csv"
+    if not table.is_file():
+        return
+    print("\nsatellite pairs: years, log bias of the year, SD ratio; loss over measured: raw, corrected")
+    before, after, inside = [], [], []
+    for row in pd.read_csv(table).itertuples():
+        series = satellite(folder, row)
+        apart = distances([series, *stations])[0, 1:]
+        for station in (stations[at] for at in np.flatnonzero(apart <= PAIR_KM)):
+            first = max(first_year(series), first_year(station))
+            last = min(first_year(series, -1), first_year(station, -1))
+            if last - first + 1 < PAIR_YEARS or first < 2001:
+                continue
+            ground, sky = part(station, first, last), part(series, first, last)
+            calendar = Calendar(7 if ground.latitude_deg >= 0 else 1)
+            cells = cells_of(ground, calendar)
+            raw, own = from_record(sky, sky), from_satellite(ground, sky)
+            plain = [
+                losses(without_uncertainty(c), ground.latitude_deg, calendar, cells, members)
+                for c in (raw, own)
+            ]
+            draws = stated_draws(ground.latitude_deg, own, calendar, cells, years_of(ground), "nothing")
+            inside.append(covered(*interval(draws)[:2]).mean())
+            before.append(plain[0])
+            after.append(plain[1])
+            bias = np.log(np.mean(sky.means) / np.mean(ground.means))
+            spread = np.nanstd(sky.kt) / np.nanstd(ground.kt)
+            where = f"{series.name} {station.name[:16]:16s} {first}-{last}"
+            print(f"  {where} {bias:+.3f} {spread:.2f}", plain[0].round(2), plain[1].round(2))
+    if before:
+        print("  raw:", summary(np.array(before)), "\n  corrected:", summary(np.array(after)),
+              f"; stated 90 % interval contains {100 * np.mean(inside):.0f} %")  # fmt: skip
+
+
+def first_year(series, at=0):
+    """Calendar year of the first day, or of the day `at`."""
+    return int(str(series.dates[at])[:4])
+
+
+def print_few_years(count, places):
+    """Means, or the record, of a few years given; the other years judged."""
+    for source in ("monthly", "record"):
+        held, widths = [], []
+        for place in places:
+            station = place.station
+            years = np.unique(station.dates.astype("datetime64[Y]").astype(int) + 1970)
+            for first in years[: 3 * count : count]:
+                given = part(station, first, first + count - 1)
+                rest = without_years(station, first, first + count - 1)
+                if years_of(rest) < 4 or not np.isfinite(given.means).all() or years_of(given) < count - 1:
+                    continue
+                cells = cells_of(rest, place.calendar)
+                with constants(place.fit):
+                    climate = (
+                        from_means(given, given.means) if source == "monthly" else from_record(given, given)
+                    )
+                if cells:
+                    low, high, _ = place.stated(climate, cells, years_of(rest), "nothing", 0.95)
+                    held.append(covered(low, high).mean())
+                    widths.append((high - low).mean())
+        print(f"\n{source} of {count} years given, the others judged, {len(held)} cases: stated 95 % interval "
+              f"contains {percent(held)}, mean width {np.mean(widths):.2f}")  # fmt: skip
+
+
+def without_years(station, first, last):
+    """A station without some years."""
+    years = station.dates.astype("datetime64[Y]").astype(int) + 1970
+    outside = np.where((years >= first) & (years <= last), np.nan, station.kt)
+    known = np.isfinite(outside) | (years < first) | (years > last)
+    return type(station)(
+        station.name, station.latitude_deg, station.longitude_deg, station.kt[known], station.month[known],
+        station.dates[known],
+    )  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -1,25 +1,22 @@
-"""Stations that the climate was fitted on, read from files that are not part of the project."""
+"""Stations and satellite series for the fits, read from files that are not part of the project."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from darkspell.climate.atlas_grid import great_circle
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.record.quality_checks import stuck_days
 from darkspell.core.constants import constant
+from darkspell.validation.stations import listed
 
-STATIONS = {
-    "de_bilt_1980_2019": (52.10, 5.18), "graz_2000_2021": (47.08, 15.45),
-    "swift_current_1967_2018": (50.27, -107.73), "la_estanzuela_1966_1992": (-34.33, -57.70),
-    "hyderabad_1975_1999": (17.53, 78.27), "carrington_1990_2017": (47.51, -99.13),
-    "lushnje_1961_1984": (40.94, 19.69), "tifton_1996_2021": (31.48, -83.53),
-    "ona_1992_2009": (27.26, -82.55), "palmira_1966_1984": (3.48, -76.37),
-    "kadoma_1977_1990": (-18.32, 29.88), "pergamino_1967_2007": (-33.93, -60.55),
-}  # fmt: skip
 WAGENINGEN = 51.97, 5.67
+NEAR_KM = 800.0  # a station is judged without all others within
+SPLICE = 2001  # first year of one homogeneous part of the satellite series
+FEWEST_YEARS = 5
 
 
 @dataclass(frozen=True)
@@ -42,6 +39,7 @@ class Station:
     month: np.ndarray
     dates: np.ndarray
     temp_air = None
+    altitude_m = 0.0  # unknown for the stations
 
     @property
     def means(self):
@@ -64,9 +62,62 @@ class Station:
 
 
 def read_all(folder):
-    """All stations of a folder and Wageningen; list of Station."""
-    read = [_station(name, *place, _csv(Path(folder) / f"{name}.csv")) for name, place in STATIONS.items()]
+    """All stations of a folder and Wageningen.
+
+    Parameters
+    ----------
+    folder : path-like
+        With daily files and their locations, as `darkspell.validation.stations` reads it.
+
+    Returns
+    -------
+    list of Station
+    """
+    folder = Path(folder)
+    read = [_station(Path(file).stem, *where, _csv(folder / file)) for file, _, *where in listed(folder)]
     return [*read, _station("wageningen_1976_1999", *WAGENINGEN, _wageningen())]
+
+
+def read_satellites(folder):
+    """Daily satellite series of a folder: those from 2001 on, or else the part before.
+
+    Parameters
+    ----------
+    folder : path-like
+        With `stations.csv` (columns file, latitude, longitude) and the files; may be missing.
+
+    Returns
+    -------
+    list of Station
+    """
+    table = Path(folder) / "stations.csv"
+    rows = pd.read_csv(table).itertuples() if table.is_file() else []
+    return [satellite(folder, row) for row in rows]
+
+
+def satellite(folder, row):
+    """One satellite series; `row` of `stations.csv`."""
+    days = _csv(Path(folder) / row.file)
+    late = days[days.index.year >= SPLICE]
+    days = late if late.size >= FEWEST_YEARS * 365 else days[days.index.year < SPLICE]
+    return _station(row.file.removesuffix(".csv.gz"), row.latitude, row.longitude, days)
+
+
+def distances(stations):
+    """Great-circle distance between all stations [km]; float64 [n, n]."""
+    latitudes, longitudes = (
+        np.array([getattr(s, f"{a}_deg") for s in stations]) for a in ("latitude", "longitude")
+    )
+    return np.array(
+        [great_circle(*where, latitudes, longitudes) for where in zip(latitudes, longitudes, strict=True)]
+    )
+
+
+def part(station, first_year, last_year):
+    """The days of some years of a station."""
+    years = station.dates.astype("datetime64[Y]").astype(int) + 1970
+    days = (years >= first_year) & (years <= last_year)
+    return replace(station, **{name: getattr(station, name)[days] for name in ("kt", "month", "dates")})
 
 
 def _station(name, latitude, longitude, ghi):
@@ -98,7 +149,7 @@ def wageningen_days():
 
 
 def _wageningen_rows():
-    """Columns of the file by their number; the first row of a date that stands there twice."""
+    """Columns of the file by their number; the first row of a repeated date."""
     folder = Path(find_spec("pcse").submodule_search_locations[0], "tests", "test_data")
     found = {}
     for path in sorted(folder.glob("NL1.9*")):

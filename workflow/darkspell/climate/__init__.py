@@ -66,10 +66,13 @@ def climate_of_place(study, base_dir="."):
 
         return from_monthly(study.site, study.climate)
     if study.climate.source in ("measured", "satellite"):
-        from darkspell.climate.from_record import from_record
+        from darkspell.climate.from_record import from_record, from_satellite
         from darkspell.climate.record import record_of
 
-        return from_record(study.site, record_of(study, base_dir), study.climate.source)
+        series = study.climate.series
+        satellite = study.climate.source == "satellite" or (series is not None and series.satellite)
+        make = from_satellite if satellite else from_record
+        return make(study.site, record_of(study, base_dir))
     from darkspell.climate.typical_year import from_typical_year
 
     return from_typical_year(study.site, study.climate.file, base_dir)

@@ -12,7 +12,7 @@ from darkspell.core.constants import constant
 STEEPEST, HALVINGS = 12.0, 40
 
 
-def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
+def shift_to_mean(quantiles, mean, ceiling, probabilities=PROBABILITIES):
     """Shift quantiles of clearness in logit space until their mean has the given value.
 
     Parameters
@@ -21,6 +21,8 @@ def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
         Ascending along the last axis [-].
     mean : float array [...]
         Target means, between 0 and the ceiling, both excluded [-].
+    ceiling : float array [...]
+        Upper limit of daily clearness [-].
     probabilities : float array [Q]
         Probabilities of the quantiles.
 
@@ -29,49 +31,54 @@ def shift_to_mean(quantiles, mean, probabilities=PROBABILITIES):
     float64 array [..., Q]
         Ascending, between 0 and the ceiling.
     """
-    y = logit(quantiles)
+    ceiling = np.asarray(ceiling, float)[..., None]
+    y = logit(quantiles, ceiling)
     weights = quantile_weights(probabilities)
     mean = np.asarray(mean, float)
     low, high = np.full(mean.shape, -STEEPEST), np.full(mean.shape, STEEPEST)
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
-        short = expit(y + middle[..., None]) @ weights < mean
+        short = expit(y + middle[..., None], ceiling) @ weights < mean
         low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return expit(y + ((low + high) / 2.0)[..., None])
+    return expit(y + ((low + high) / 2.0)[..., None], ceiling)
 
 
-def logit(kt):
+def logit(kt, ceiling):
     """Logit of clearness relative to the ceiling: ``log(s / (1 - s))`` with ``s = kt / ceiling``.
 
     Parameters
     ----------
     kt : float array [...]
         Daily clearness [-]; `s` is limited to 0.001 to 0.999.
+    ceiling : float array [...]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
     float64 array [...]
     """
-    share = np.clip(np.asarray(kt, float) / constant("climate", "ceiling"), 1e-3, 1.0 - 1e-3)
+    share = np.clip(np.asarray(kt, float) / ceiling, 1e-3, 1.0 - 1e-3)
     return np.log(share / (1.0 - share))
 
 
-def expit(y):
+def expit(y, ceiling):
     """Inverse of `logit`.
 
     Parameters
     ----------
     y : float array [...]
+    ceiling : float array [...]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
     float64 array [...]
         Clearness [-].
     """
-    return constant("climate", "ceiling") / (1.0 + np.exp(-y))
+    return ceiling / (1.0 + np.exp(-y))
 
 
-def typical_quantiles(atlas, mean, latitude):
+def typical_quantiles(atlas, mean, ceiling):
     """Quantiles from known monthly means and the width of the atlas distribution.
 
     The published curve has the better dull tail, the atlas the better width. The curve is stretched in logit
@@ -84,29 +91,53 @@ def typical_quantiles(atlas, mean, latitude):
         Quantiles of the atlas at `PROBABILITIES` [-].
     mean : float array [12]
         Monthly mean clearness [-].
-    latitude : float
-        Latitude of the site [degrees].
+    ceiling : float array [12]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
     float64 array [12, Q]
     """
-    sd = shift_to_mean(atlas, mean).std(axis=1)
+    sd = shift_to_mean(atlas, mean, ceiling).std(axis=1)
     smooth = 0.25 * np.roll(sd, 1) + 0.5 * sd + 0.25 * np.roll(sd, -1)
-    width = constant("climate", "belt_width")
-    belt = float(np.exp(-((abs(latitude) / width) ** 4)))
+    return of_width(mean, smooth * np.exp(constant("climate", "width_over_atlas")), ceiling)
+
+
+def quantiles_without_atlas(mean, temp_air, ceiling):
+    """Quantiles from monthly means and air temperature, where no atlas cell is near (sea, small islands).
+
+    The published curve is too wide where it is warm: its standard deviation is multiplied by
+    ``exp(base + slope * temp_air)``, fitted at the stations.
+
+    Parameters
+    ----------
+    mean : float array [12]
+        Monthly mean clearness [-].
+    temp_air : float array [12]
+        Monthly mean air temperature [degC].
+    ceiling : float array [12]
+        Upper limit of daily clearness [-].
+
+    Returns
+    -------
+    float64 array [12, Q]
+    """
+    base, slope, low, high = constant("climate", "width_by_temperature")
+    factor = np.exp(base + slope * np.clip(temp_air, low, high))
     return of_width(
-        mean, smooth * np.exp(constant("climate", "width_base") + constant("climate", "width_belt") * belt)
+        mean, shift_to_mean(textbook_quantiles(mean), mean, ceiling).std(axis=1) * factor, ceiling
     )
 
 
-def of_width(mean, sd):
+def of_width(mean, sd, ceiling):
     """Published curve, stretched in logit space to a given standard deviation and mean.
 
     Parameters
     ----------
     mean, sd : float arrays [12]
         Mean and standard deviation of daily clearness [-].
+    ceiling : float array [12]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
@@ -116,12 +147,12 @@ def of_width(mean, sd):
     low, high = np.full(len(curve), -2.0), np.full(len(curve), 1.0)
     for _ in range(20):
         middle = (low + high) / 2.0
-        narrow = shift_to_mean(stretched(curve, np.exp(middle)), mean).std(axis=1) < sd
+        narrow = shift_to_mean(stretched(curve, np.exp(middle), ceiling), mean, ceiling).std(axis=1) < sd
         low, high = np.where(narrow, middle, low), np.where(narrow, high, middle)
-    return shift_to_mean(stretched(curve, np.exp((low + high) / 2.0)), mean)
+    return shift_to_mean(stretched(curve, np.exp((low + high) / 2.0), ceiling), mean, ceiling)
 
 
-def stretched(quantiles, factor):
+def stretched(quantiles, factor, ceiling):
     """Quantiles stretched about their median in logit space.
 
     Parameters
@@ -130,14 +161,17 @@ def stretched(quantiles, factor):
         Daily clearness [-].
     factor : float array [months]
         Factor on the distance from the median [-].
+    ceiling : float array [months]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
     float64 array [months, Q]
     """
-    y = logit(quantiles)
+    ceiling = np.asarray(ceiling, float)[:, None]
+    y = logit(quantiles, ceiling)
     middle = np.median(y, axis=1, keepdims=True)
-    return expit(middle + np.asarray(factor)[:, None] * (y - middle))
+    return expit(middle + np.asarray(factor)[:, None] * (y - middle), ceiling)
 
 
 def textbook_distribution(kt, mean):

@@ -1,24 +1,32 @@
 """Climate from a measured record: its own monthly distributions and its own persistence."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from darkspell.climate.atlas import atlas_temperature
+from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.persistence import persistence_of_record
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_range, daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
+from darkspell.core.constants import constant
+
+SATELLITE_NOTE = (
+    "Satellite data: monthly means are lowered by {:.0f} % to the level of ground stations. The mix of clear and "
+    "dull days is that of the climate, because satellites miss the dullest days. Its persistence is kept."
+)
 
 
-def from_record(site, record, source="measured"):
+def from_record(site, record):
     """Climate of a site from its measured record.
 
     Parameters
     ----------
     site : object
-        With `latitude_deg`, `longitude_deg`.
+        With `latitude_deg`, `longitude_deg` and `altitude_m`.
     record : darkspell.climate.record.Record
-    source : {"measured", "satellite"}
-        Selects the uncertainty of the record.
 
     Returns
     -------
@@ -28,17 +36,59 @@ def from_record(site, record, source="measured"):
     months = [record.kt[(record.month == month) & np.isfinite(record.kt)] for month in range(12)]
     every = record.kt[np.isfinite(record.kt)]
     quantiles = [np.quantile(days if days.size else every, PROBABILITIES, method="hazen") for days in months]
-    mean, swing, sd = temperatures(site, record, np.array([q.mean() for q in quantiles]))
+    kt = np.array([q.mean() for q in quantiles])
+    mean, temp_range, sd = temperatures(site, record, kt)
+    highest = [row[-1] for row in quantiles]
     return SiteClimate(
         probabilities=PROBABILITIES,
         kt_quantiles=np.array(quantiles),
+        kt_ceiling=clearness_ceiling(site, mean, temp_range, kt, highest),
         temp_air_mean=mean,
-        temp_air_range=swing,
+        temp_air_range=temp_range,
         temp_air_sd=sd,
         **persistence_of_record(record.kt, record.month, site.latitude_deg),
-        **source_uncertainty(source, site.latitude_deg, every.size / 365.0),
+        **source_uncertainty("measured", site.latitude_deg, every.size / 365.0),
         source=f"measured record {record.name}, {record.span}, {every.size} days",
         notes=record.sentences(),
+    )
+
+
+def from_satellite(site, record):
+    """Climate of a site from a satellite-derived series.
+
+    Satellites are too bright on average, their days differ too little, and the dullest days are missing. Used are
+    the monthly means, lowered to the level of ground stations, and the persistence. The day-to-day variability is
+    that of the climate.
+
+    Parameters
+    ----------
+    site : object
+        With `latitude_deg`, `longitude_deg` and `altitude_m`.
+    record : darkspell.climate.record.Record
+
+    Returns
+    -------
+    darkspell.climate.SiteClimate
+    """
+    own = from_record(site, record)
+    kt = own.monthly_kt() * constant("climate", "ground_over_satellite")
+    ceiling = clearness_ceiling(site, own.temp_air_mean, own.temp_air_range, kt)
+    point = atlas_point(site.latitude_deg, site.longitude_deg)
+    if point is None:
+        quantiles = quantiles_without_atlas(kt, own.temp_air_mean, ceiling)
+    else:
+        quantiles = typical_quantiles(point.kt_quantiles, kt, ceiling)
+    years = np.isfinite(record.kt).sum() / 365.0
+    return replace(
+        own,
+        kt_quantiles=quantiles,
+        kt_ceiling=ceiling,
+        **source_uncertainty("satellite", site.latitude_deg, years),
+        source=own.source.replace("measured record", "satellite series"),
+        notes=[
+            *own.notes,
+            SATELLITE_NOTE.format(100.0 * (1.0 - constant("climate", "ground_over_satellite"))),
+        ],
     )
 
 

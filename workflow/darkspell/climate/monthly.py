@@ -2,9 +2,11 @@
 
 import numpy as np
 
-from darkspell.climate.atlas import atlas_point, atlas_temperature
-from darkspell.climate.distribution import shift_to_mean, textbook_quantiles, typical_quantiles
+from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_range, daily_sd
@@ -28,7 +30,7 @@ def from_monthly(site, climate):
     Parameters
     ----------
     site : object
-        With `latitude_deg`, `longitude_deg`.
+        With `latitude_deg`, `longitude_deg` and `altitude_m`.
     climate : object
         With one of `ghi_kwh_m2_day`, `peak_sun_hours` and `clearness_index` (the others None), and
         `temp_air_c` or None; January first.
@@ -45,24 +47,26 @@ def from_monthly(site, climate):
     """
     notes = []
     kt = monthly_clearness(site.latitude_deg, climate, notes)
+    temp_air = _temperature(site, climate)
+    ceiling = clearness_ceiling(site, temp_air, daily_range(kt), kt)
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
-        shape = shift_to_mean(textbook_quantiles(kt), kt)
+        shape = quantiles_without_atlas(kt, temp_air, ceiling)
         notes.append(
-            "No atlas cell near this location: the mix of clear and dull days follows a published curve from the "
-            "monthly means alone, about right in mid-latitudes and too wide in the tropics (too many dull days)."
+            "No land cell of the atlas is near: the mix of clear and dull days follows a published curve, its width "
+            "from monthly means and air temperature."
         )
     else:
-        shape = typical_quantiles(point.kt_quantiles, kt, site.latitude_deg)
-        _compare(kt, point.kt_quantiles.mean(axis=1), monthly_extraterrestrial(site.latitude_deg), notes)
-    temp_air = _temperature(site, climate)
+        shape = typical_quantiles(point.kt_quantiles, kt, ceiling)
+    _compare(site, kt, notes)
     return SiteClimate(
         probabilities=PROBABILITIES,
         kt_quantiles=shape,
+        kt_ceiling=ceiling,
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
-        **typical_persistence(site.latitude_deg),
+        **typical_persistence(site.latitude_deg, kt),
         **source_uncertainty("monthly", site.latitude_deg),
         source="twelve monthly values of the study, width of the days from "
         + ("a published curve" if point is None else "the built-in atlas"),
@@ -153,8 +157,12 @@ def _cure(given, extra, lit, unit):
     return "Give the mean of each month in kWh/m2/day, January first, on the flat; check site.latitude_deg"
 
 
-def _compare(kt, atlas_kt, extra, notes):
-    ratio = (kt * extra).mean() / (atlas_kt * extra).mean()
+def _compare(site, kt, notes):
+    means, extra = (
+        mean_clearness(site.latitude_deg, site.longitude_deg),
+        monthly_extraterrestrial(site.latitude_deg),
+    )
+    ratio = (kt * extra).mean() / (means.kt * extra).mean()
     if abs(np.log(ratio)) > np.log(1.25):
         notes.append(
             f"The monthly values give {100 * (ratio - 1):+.0f} % on the year against the built-in atlas: "

@@ -1,8 +1,8 @@
 """Persistence of daily clearness: typical of a climate, or fitted to a record.
 
-A latent Gaussian series with a fast and a slow component connects the days. Without a record, the fast
-component follows the climate: persistence is highest in the trade-wind and monsoon belt, where dull weather is
-seasonal. The slow component is then the same everywhere. A record of several years gives both by month.
+A latent Gaussian series with a fast, a slow and an annual component connects the days. Without a record, the
+persistence follows from the monthly mean clearness: it is high where the sky is clear, where clearness has strong
+seasons, and in the trade-wind and monsoon belt. A record of several years gives fast and slow component by month.
 """
 
 import numpy as np
@@ -17,48 +17,68 @@ LAG_WEIGHTS = np.array([3.0, 2.0, 1.5, 1.0, 1.0, 0.7, 0.7, 0.6, 0.5, 0.5, 0.4, 0
 FAST_PHI, SLOW_WEIGHT = np.arange(0.0, 0.8, 0.02), np.arange(0.0, 0.46, 0.02)
 SLOW_PHI = np.array([0.85, 0.90, 0.93, 0.95, 0.97])
 LEAST_PAIRS = 30
+LATER = np.arange(3, 9)
+ITERATIONS = 30
 NAMES = ("fast_phi", "slow_phi", "slow_weight")
 
 
-def typical_persistence(latitude, weight=None):
+def typical_persistence(latitude, kt):
     """Persistence where there is no record.
+
+    Two autocorrelations are linear in what is known of any location: that of the next day, and the mean of days 3 to
+    8. The fast and slow components follow from both.
 
     Parameters
     ----------
     latitude : float
         Latitude of the site [degrees].
-    weight : float, optional
-        Variance of the slow component; the fitted constant by default [-].
+    kt : float array [12]
+        Monthly mean clearness [-].
 
     Returns
     -------
     dict
-        `fast_phi`, `slow_phi`, `slow_weight` of `darkspell.climate.SiteClimate`, float64 arrays [12].
+        `fast_phi`, `slow_phi`, `slow_weight` (float64 arrays [12]) and `annual_weight` of
+        `darkspell.climate.SiteClimate`.
     """
-    weight = constant("climate", "slow_weight") if weight is None else weight
-    slow, (low, high) = constant("climate", "slow_phi"), constant("climate", "fast_phi_bounds")
-    fast = np.clip((typical_lag_one(latitude) - weight * slow) / (1.0 - weight), low, high)
-    return {name: np.full(12, value) for name, value in zip(NAMES, (fast, slow, weight), strict=True)}
+    kt = np.asarray(kt, float)
+    centre, width = constant("climate", "persistence_belt")
+    belt = float(np.exp(-(((abs(latitude) - centre) / width) ** 2)))
+    season = (np.roll(kt, 1) + kt + np.roll(kt, -1)) / 3.0
+    terms = np.array([np.ones(12), season, np.full(12, belt), np.full(12, kt.std())])
+    return components(
+        np.array(constant("climate", "lag_one")) @ terms, np.array(constant("climate", "later")) @ terms
+    )
 
 
-def typical_lag_one(latitude):
-    """Typical lag-1 autocorrelation of the latent series at a latitude.
+def components(lag_one, later):
+    """Fast and slow components with given autocorrelations.
 
-    ``base + rise * exp(-((|latitude| - centre) / width)^2)``; constants in ``climate.toml``.
+    Solves ``(1 - w) f + w s = lag_one`` and the same for the mean of days 3 to 8, with the constant slow_phi as s.
 
     Parameters
     ----------
-    latitude : float
-        [degrees].
+    lag_one : float array [12]
+        Autocorrelation of consecutive days [-].
+    later : float array [12]
+        Mean autocorrelation at lags of 3 to 8 days [-].
 
     Returns
     -------
-    float
-        [-].
+    dict
+        As `typical_persistence`.
     """
-    centre, width = constant("climate", "lag_one_belt")
-    belt = np.exp(-(((abs(latitude) - centre) / width) ** 2))
-    return constant("climate", "lag_one_base") + constant("climate", "lag_one_rise") * float(belt)
+    slow, bounds = constant("climate", "slow_phi"), constant("climate", "fast_phi_bounds")
+    low, high = constant("climate", "slow_weight_bounds")
+    annual = constant("climate", "annual_weight")
+    lag_one, later = ((np.asarray(value, float) - annual) / (1.0 - annual) for value in (lag_one, later))
+    weight = np.full(12, low)
+    for _ in range(ITERATIONS):
+        fast = np.clip((lag_one - weight * slow) / (1.0 - weight), *bounds)
+        rest = later - (1.0 - weight) * (fast[:, None] ** LATER).mean(axis=1)
+        weight = np.clip(rest / (slow**LATER).mean(), low, high)
+    fast = np.clip((lag_one - weight * slow) / (1.0 - weight), *bounds)
+    return dict(zip(NAMES, (fast, np.full(12, slow), weight), strict=True)) | {"annual_weight": annual}
 
 
 def persistence_of_record(kt, month, latitude):
@@ -80,16 +100,24 @@ def persistence_of_record(kt, month, latitude):
     """
     kt, month = np.asarray(kt, float), np.asarray(month)
     years = max(np.isfinite(kt).sum() / 365.0, 0.1)
-    typical = {name: values[0] for name, values in typical_persistence(latitude).items()}
-    expected = autocorrelation(typical["fast_phi"], typical["slow_phi"], typical["slow_weight"])
+    whole = np.nanmean(kt)
+    means = np.array([_mean_or(kt[month == number], whole) for number in range(12)])
+    typical = typical_persistence(latitude, means)
+    expected = autocorrelation(*(typical[name][:, None] for name in NAMES))
     few = years < constant("climate", "few_years")
     own = windowed_autocorrelation(normal_scores(kt, month), month, whole=few)
     # Normal scores within the months of few years lose what these years have in common.
-    own = own + constant("climate", "lag_one_short_record") / years * expected / expected[0]
+    own = own + constant("climate", "lag_one_short_record") / years * expected / expected[:, :1]
+    own = (own - typical["annual_weight"]) / (1.0 - typical["annual_weight"])
     trust = years / (years + constant("climate", "usual_years"))
     blended = np.where(np.isfinite(own), trust * own + (1.0 - trust) * expected, expected)
     columns = np.array([nearest_parts(row) for row in blended]).T
-    return dict(zip(NAMES, columns, strict=True))
+    return dict(zip(NAMES, columns, strict=True)) | {"annual_weight": typical["annual_weight"]}
+
+
+def _mean_or(values, default):
+    """Mean of the known values, or a default where there is none."""
+    return np.nanmean(values) if np.isfinite(values).any() else default
 
 
 def autocorrelation(fast_phi, slow_phi, slow_weight):

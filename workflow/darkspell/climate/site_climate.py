@@ -21,18 +21,27 @@ class SiteClimate:
     kt_quantiles : float64 array [12, Q]
         Quantiles of the daily clearness index kt (GHI over extraterrestrial horizontal irradiation) at
         `probabilities`; January first [-].
+    kt_ceiling : float64 array [12]
+        Upper limit of daily clearness by calendar month: the asymptote of the logit transform [-].
     temp_air_mean, temp_air_range, temp_air_sd : float64 arrays [12]
         Air temperature: monthly mean [degC], mean daily maximum minus minimum [K], standard deviation of
         the daily means within the month [K].
     fast_phi, slow_phi, slow_weight : float64 arrays [12]
         Persistence of the latent daily Gaussian series: lag-1 autocorrelation of its fast and of its slow
-        component, and the variance of the slow component; both variances sum to 1 [-].
+        component, and the slow component's share of their variance [-].
+    annual_weight : float
+        Variance of a component that is constant within each member's year; the fast and slow components
+        have the rest [-].
     annual_mean_sd, monthly_mean_sd : float
         Uncertainty of the source: standard deviation of the logarithm of mean kt. One value is sampled per
         parameter draw for the whole year, and one per parameter draw and month [-].
     width_sd, lag_one_sd : float
         Uncertainty of the source: standard deviation of the logarithm of the distribution's width in logit
-        space, and of the lag-1 autocorrelation of the fast component; one value per parameter draw [-].
+        space, and standard deviation of the lag-1 autocorrelation of the fast component; one value per
+        parameter draw [-].
+    slow_sd : float
+        Uncertainty of the source: standard deviation of the logarithm of the slow component's variance; one
+        value per parameter draw [-].
     interannual_sd : float
         Standard deviation of the logarithm of monthly mean kt between years, beyond what persistence
         produces; one value per member and month [-].
@@ -44,16 +53,19 @@ class SiteClimate:
 
     probabilities: np.ndarray
     kt_quantiles: np.ndarray
+    kt_ceiling: np.ndarray
     temp_air_mean: np.ndarray
     temp_air_range: np.ndarray
     temp_air_sd: np.ndarray
     fast_phi: np.ndarray
     slow_phi: np.ndarray
     slow_weight: np.ndarray
+    annual_weight: float
     annual_mean_sd: float
     monthly_mean_sd: float
     width_sd: float
     lag_one_sd: float
+    slow_sd: float
     interannual_sd: float
     source: str
     notes: list[str] = field(default_factory=list)

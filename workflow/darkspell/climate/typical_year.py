@@ -5,9 +5,12 @@ its two neighbours, shifted to its mean, averaged with the atlas distribution at
 separately chosen months, so it holds no day-to-day persistence: the persistence is the typical one of the climate.
 """
 
+from types import SimpleNamespace
+
 import numpy as np
 
-from darkspell.climate.atlas import atlas_point, great_circle
+from darkspell.climate.atlas_grid import atlas_point, great_circle
+from darkspell.climate.clear_sky import clearness_ceiling
 from darkspell.climate.distribution import expit, logit, shift_to_mean, typical_quantiles
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.persistence import typical_persistence
@@ -49,22 +52,30 @@ def from_typical_year(site, name, base_dir="."):
     kt = daily_clearness(path, weather, notes)
     _check_means(path, monthly_means(kt))
     _place_note(site, weather, notes)
-    _clock_note(path, weather, notes)
-    return climate_of_days(
-        kt, weather.latitude, weather.longitude, temperatures(weather),
-        f"typical year in the {weather.kind} file {path.name}", notes,
-    )  # fmt: skip
+    _clock_note(path, site, weather, notes)
+    source = f"typical year in the {weather.kind} file {path.name}"
+    return climate_of_days(kt, _file_site(site, weather), temperatures(weather), source, notes)
 
 
-def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
+def _file_site(site, weather):
+    """Location of the weather file, at the altitude of the site."""
+    return SimpleNamespace(
+        latitude_deg=weather.latitude,
+        longitude_deg=weather.longitude,
+        utc_offset_h=weather.utc_offset,
+        altitude_m=site.altitude_m,
+    )
+
+
+def climate_of_days(kt, site, temperatures, source, notes=()):
     """Climate of one year of daily values.
 
     Parameters
     ----------
     kt : float array [365]
         Daily clearness, 1 January first; NaN where unknown [-].
-    latitude, longitude : float
-        Location of the year [degrees].
+    site : object
+        With `latitude_deg`, `longitude_deg` and `altitude_m` of the year.
     temperatures : three float arrays [12]
         Mean [degC], mean daily range and standard deviation of the daily means [K] of air temperature.
     source : str
@@ -76,23 +87,24 @@ def climate_of_days(kt, latitude, longitude, temperatures, source, notes=()):
     -------
     darkspell.climate.SiteClimate
     """
-    means = monthly_means(kt)
-    quantiles = smoothed_quantiles(kt, means)
-    point = atlas_point(latitude, longitude)
+    means, (mean, temp_range, sd) = monthly_means(kt), temperatures
+    highest = [np.nanmax(kt[YEAR.month_of_day == month], initial=0.0) for month in range(12)]
+    ceiling = clearness_ceiling(site, mean, temp_range, means, highest)
+    quantiles = smoothed_quantiles(kt, means, ceiling)
+    point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is not None:
         weight = constant("climate", "atlas_share_of_shape")
-        quantiles = (1.0 - weight) * quantiles + weight * typical_quantiles(
-            point.kt_quantiles, means, latitude
-        )
-    mean, swing, sd = temperatures
+        typical = typical_quantiles(point.kt_quantiles, means, ceiling)
+        quantiles = (1.0 - weight) * quantiles + weight * typical
     return SiteClimate(
         probabilities=PROBABILITIES,
-        kt_quantiles=shift_to_mean(quantiles, means),
+        kt_quantiles=shift_to_mean(quantiles, means, ceiling),
+        kt_ceiling=ceiling,
         temp_air_mean=mean,
-        temp_air_range=swing,
+        temp_air_range=temp_range,
         temp_air_sd=sd,
-        **typical_persistence(latitude),
-        **source_uncertainty("typical_year", latitude),
+        **typical_persistence(site.latitude_deg, means),
+        **source_uncertainty("typical_year", site.latitude_deg),
         source=source,
         notes=list(notes),
     )
@@ -153,7 +165,7 @@ def monthly_means(kt):
     return np.where(np.isfinite(means), means, np.nanmean(kt))
 
 
-def smoothed_quantiles(kt, means):
+def smoothed_quantiles(kt, means, ceiling):
     """Quantiles of each month from its own days and those of its neighbours, shifted to its mean.
 
     Parameters
@@ -162,20 +174,24 @@ def smoothed_quantiles(kt, means):
         Daily clearness, 1 January first; NaN where unknown [-].
     means : float array [12]
         Monthly means [-].
+    ceiling : float array [12]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
     float64 array [12, Q]
     """
-    apart = logit(kt) - logit(means)[YEAR.month_of_day]
+    middle = logit(means, ceiling)
+    apart = logit(kt, ceiling[YEAR.month_of_day]) - middle[YEAR.month_of_day]
     quantiles = np.empty((12, PROBABILITIES.size))
     for month in range(12):
         near = np.abs((YEAR.month_of_day - month + 6) % 12 - 6) <= 1
         days = apart[near & np.isfinite(apart)]
         if days.size == 0:
             days = apart[np.isfinite(apart)]
-        quantiles[month] = expit(logit(means[month]) + np.quantile(days, PROBABILITIES, method="hazen"))
-    return shift_to_mean(quantiles, means)
+        deviations = np.quantile(days, PROBABILITIES, method="hazen")
+        quantiles[month] = expit(middle[month] + deviations, ceiling[month])
+    return shift_to_mean(quantiles, means, ceiling)
 
 
 def temperatures(weather):
@@ -226,16 +242,11 @@ def _place_note(site, weather, notes):
         )
 
 
-def _clock_note(path, weather, notes):
+def _clock_note(path, site, weather, notes):
     """Note hours that disagree with the sun: a missing time zone in the file, or a wrong longitude."""
-    from types import SimpleNamespace
-
     from darkspell.climate.record.time_checks import monthly_lateness, sun_by_hour
 
-    location = SimpleNamespace(
-        latitude_deg=weather.latitude, longitude_deg=weather.longitude, utc_offset_h=weather.utc_offset
-    )
-    dates, sun = np.datetime64("2001-01-01") + np.arange(365), sun_by_hour(location)
+    dates, sun = np.datetime64("2001-01-01") + np.arange(365), sun_by_hour(_file_site(site, weather))
     ghi = weather.ghi.reshape(365, 24)
     if ghi[sun <= 0.0].sum() > MOST * ghi.sum():
         raise StudyError(

@@ -4,10 +4,10 @@ import numpy as np
 
 from darkspell.core.constants import constant
 
-KINDS = ("annual_mean", "monthly_mean", "width", "lag_one")
+KINDS = ("annual_mean", "monthly_mean", "width", "lag_one", "slow")
 
 
-def source_uncertainty(source, latitude=90.0, years=None):
+def source_uncertainty(source, latitude=90.0, years=None, means=None):
     """Uncertainty fields of a `SiteClimate`.
 
     Parameters
@@ -18,10 +18,13 @@ def source_uncertainty(source, latitude=90.0, years=None):
     years : float, optional
         Length of a record. Other years differ from those measured: a sampling error that falls with length.
 
+    means : darkspell.climate.mean_clearness.MeanClearness, optional
+        Of the atlas: the disagreement of its sources adds to their common error.
+
     Returns
     -------
     dict
-        `annual_mean_sd`, `monthly_mean_sd`, `width_sd`, `lag_one_sd` and `interannual_sd` of
+        `annual_mean_sd`, `monthly_mean_sd`, `width_sd`, `lag_one_sd`, `slow_sd` and `interannual_sd` of
         `darkspell.climate.SiteClimate`.
     """
     kinds = {f"{kind}_sd": constant("climate", f"{kind}_sd", source) for kind in KINDS}
@@ -31,5 +34,9 @@ def source_uncertainty(source, latitude=90.0, years=None):
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
-        kinds["annual_mean_sd"] += constant("climate", "annual_mean_sd", "atlas_belt") * belt
+        common = kinds["annual_mean_sd"] + constant("climate", "annual_mean_sd", "atlas_belt") * belt
+        if not means.two_satellites:
+            common += constant("climate", "annual_mean_sd", "atlas_polar")
+        kinds["annual_mean_sd"] = float(np.hypot(common, means.level_sd))
+        kinds["monthly_mean_sd"] = float(np.hypot(kinds["monthly_mean_sd"], means.season_gap))
     return kinds | {"interannual_sd": constant("climate", "interannual_sd")}

@@ -4,7 +4,7 @@ import platform
 from importlib.metadata import version
 
 from darkspell import __version__
-from darkspell.climate.atlas import atlas_file
+from darkspell.climate.data_files import FILES, data_file
 from darkspell.core.atomic_files import file_hash
 from darkspell.core.constants import sources
 from darkspell.core.jit_cache import source_hash
@@ -30,7 +30,7 @@ def provenance(path, study):
     """
     inputs = {path.name: file_hash(path)}
     inputs |= {name: file_hash(weather) for name, weather in weather_inputs(study).items()}
-    inputs["atlas.nc"] = file_hash(atlas_file())
+    inputs |= {name: file_hash(data_file(name)) for name in FILES}
     return {
         "study": study.name,
         "inputs": inputs,

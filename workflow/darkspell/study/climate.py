@@ -65,6 +65,10 @@ class Series(Section):
     separator: Literal[",", ";", "tab", "blank"] = key("What parts the columns.", default=",")
     decimal: Literal[".", ","] = key("Decimal mark.", default=".")
     header_row: int = key("Row that names the columns, counted from 1.", "", 1, low=1, high=200)
+    satellite: bool = key(
+        "Whether the series is derived from satellites; its means and day-to-day variability are then corrected.",
+        default=False,
+    )
     repair: list[Repair] = key(
         "What may be repaired; the rest is only reported. duplicates: of rows that disagree on one time the "
         "first is kept; short_gaps: up to three missing hours are filled by clearness; shift: hours are moved "

@@ -49,7 +49,7 @@ def stated_draws(latitude, climate, calendar, cells, years, given, seed=1, draws
     log = np.log(np.maximum([ratio_by_group(light, cell, members // years) for cell in cells], LEAST))
     if given == "nothing":
         return log
-    drawn, _, _ = uncertainty_draws(climate, members[::years], np.arange(draws), seed)
+    drawn, *_ = uncertainty_draws(climate, members[::years], np.arange(draws), seed)
     return at_the_means(log, monthly_means(kt, calendar, draws) / drawn)
 
 

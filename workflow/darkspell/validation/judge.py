@@ -101,7 +101,7 @@ def typical_climate(site, record):
     """
     days, _ = typical_days(record.dates, record.kt)
     usual = temperatures(site, record, monthly_means(days))
-    return climate_of_days(days, site.latitude_deg, site.longitude_deg, usual, "typical year of the record")
+    return climate_of_days(days, site, usual, "typical year of the record")
 
 
 def judge(station, known, members=MEMBERS, pseudo=PSEUDO):
@@ -155,7 +155,9 @@ def without_uncertainty(climate):
     -------
     darkspell.climate.SiteClimate
     """
-    return replace(climate, annual_mean_sd=0.0, monthly_mean_sd=0.0, width_sd=0.0, lag_one_sd=0.0)
+    return replace(
+        climate, annual_mean_sd=0.0, monthly_mean_sd=0.0, width_sd=0.0, lag_one_sd=0.0, slow_sd=0.0
+    )
 
 
 def _row(source, light, cell, low, high):

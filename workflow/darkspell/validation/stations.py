@@ -61,7 +61,7 @@ def read_stations(folder=None):
         path = Path(folder)
         if not path.is_dir():
             raise StudyError(f"stations: {folder} is not a folder; give --config stations=<folder>")
-        stations = [_station(path / file, name, *where) for file, name, *where in _listed(path)]
+        stations = [_station(path / file, name, *where) for file, name, *where in listed(path)]
     if find_spec("pcse"):
         stations.append(_wageningen())
     if not stations:
@@ -72,8 +72,23 @@ def read_stations(folder=None):
     return stations
 
 
-def _listed(folder):
-    """File, name, latitude and longitude of each station of a folder."""
+def listed(folder):
+    """Stations that a folder lists.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+
+    Returns
+    -------
+    list of (str, str, float, float)
+        File, name, latitude and longitude [degrees].
+
+    Raises
+    ------
+    StudyError
+        If the folder does not give the locations.
+    """
     table = folder / "stations.csv"
     readme = folder / "README.md"
     if table.is_file():

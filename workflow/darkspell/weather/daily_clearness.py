@@ -1,13 +1,14 @@
 """Daily clearness: monthly distributions connected by day-to-day persistence.
 
-A latent Gaussian series ``z = sqrt(1 - w) f + sqrt(w) s`` is mapped to the month's quantiles of clearness. Both
-components, fast f and slow s, are first-order autoregressive by day, with the coefficients of the month. Each
-parameter draw samples the uncertainty of the climate source: annual and monthly means, width of the distributions,
-persistence. Each member samples how its months differ between years. Means and widths act in logit space below a
-ceiling, so values stay within their limits.
+A latent Gaussian series ``z = sqrt(1 - v) (sqrt(1 - w) f + sqrt(w) s) + sqrt(v) a`` is mapped to the month's
+quantiles of clearness. The fast and slow components f and s are first-order autoregressive by day, with the
+coefficients of the month; the annual component a is constant within a member's year. Each parameter draw samples the
+uncertainty of the climate source: annual and monthly means, width of the distributions, persistence. Means and widths
+act in logit space below a ceiling, so values stay within their limits.
 """
 
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,7 +21,6 @@ from darkspell.weather.monthly_interpolation import (
     SCORE_END,
     SCORE_STEP,
     cached_on,
-    ceiling,
     expit,
     interpolated_months,
     logits,
@@ -28,8 +28,30 @@ from darkspell.weather.monthly_interpolation import (
 
 LOGIT_END, LOGIT_STEPS = 14.0, 4096
 SHIFTS, WIDTHS = np.linspace(-3.0, 3.0, 121), 9
-WIDEST = 3.0  # standard deviations of the uncertainty of the width
+WIDEST = 3.0  # standard deviations of the uncertainties that act as factors
+MOST_SLOW = 0.45  # largest share of the slow component
 STREAMS = ("sky/daily-fast", "sky/daily-slow", "sky/temperature")
+
+
+class Persistence(NamedTuple):
+    """Components of the latent series of each member, as the compiled loop reads them.
+
+    Parameters
+    ----------
+    fast_phi : float64 array [members, 12]
+        Lag-1 autocorrelation of the fast component [-].
+    slow_weight : float64 array [members, 12]
+        Share of the slow component in the variance of both [-].
+    annual : float64 array [members]
+        Annual component, constant within the year [-].
+    daily_variance : float
+        Variance of the fast and slow components together [-].
+    """
+
+    fast_phi: np.ndarray
+    slow_weight: np.ndarray
+    annual: np.ndarray
+    daily_variance: float
 
 
 def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed):
@@ -51,13 +73,17 @@ def daily_latent_and_clearness(climate, calendar, members, parameter_draw, seed)
         Standard normal series, and daily clearness by study day [-].
     """
     members, parameter_draw = np.asarray(members, np.int64), np.asarray(parameter_draw, np.int64)
-    factor, width, lag = uncertainty_draws(climate, members, parameter_draw, seed)
+    factor, width, lag, slow = uncertainty_draws(climate, members, parameter_draw, seed)
     months, shift = interpolated_months(climate, calendar), monthly_shifts(climate, factor, width)
     low, high = constant("climate", "fast_phi_bounds")
     fast = np.clip(climate.fast_phi + lag[:, None], low, high)
+    weight = np.clip(climate.slow_weight * slow[:, None], 0.0, MOST_SLOW)
+    annual = normals_of_members(stream_key(seed, "sky/annual"), members, 1)[:, 0]
+    annual = np.sqrt(climate.annual_weight) * annual
     keys = [stream_key(seed, name) for name in STREAMS[:2]]
     month = np.asarray(calendar.month_of_day, np.int64)
-    return _draw(members, *keys, normal_table(), month, months, fast, width, shift, expit_table(), ceiling())
+    persistence = Persistence(fast, weight, annual, 1.0 - climate.annual_weight)
+    return _draw(members, *keys, normal_table(), month, months, persistence, width, shift, expit_table())
 
 
 def daily_clearness(climate, calendar, members, parameter_draw, seed):
@@ -89,16 +115,18 @@ def uncertainty_draws(climate, members, parameter_draw, seed):
     -------
     factor : float64 array [members, 12]
         Factor on the mean clearness of each calendar month.
-    width, lag : float64 arrays [members]
-        Factor on the width in logit space; addition to the lag-1 autocorrelation of the fast component.
+    width, lag, slow : float64 arrays [members]
+        Factor on the width in logit space; addition to the lag-1 autocorrelation of the fast component; factor
+        on the variance of the slow component.
     """
     draw_key, year_key = stream_key(seed, "sky/world"), stream_key(seed, "sky/year")
-    drawn = normals_of_members(draw_key, parameter_draw, 15)
+    drawn = normals_of_members(draw_key, parameter_draw, 16)
     log = climate.annual_mean_sd * drawn[:, :1] + climate.monthly_mean_sd * drawn[:, 1:13]
     if climate.interannual_sd > 0.0:
         log = log + climate.interannual_sd * normals_of_members(year_key, members, 12)
     width = np.exp(climate.width_sd * np.clip(drawn[:, 13], -WIDEST, WIDEST))
-    return np.exp(log), width, climate.lag_one_sd * drawn[:, 14]
+    slow = np.exp(climate.slow_sd * np.clip(drawn[:, 15], -WIDEST, WIDEST))
+    return np.exp(log), width, climate.lag_one_sd * drawn[:, 14], slow
 
 
 def monthly_shifts(climate, factor, width):
@@ -187,10 +215,11 @@ def latent_of(climate, calendar, kt):
 
 
 @kernel
-def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, shift, expits, ceiling):
+def _draw(members, fast_key, slow_key, table, month, months, persistence, width, shift, expits):
     """Draw the latent series of each member and map it to clearness.
 
-    ``f[d] = phi f[d-1] + sqrt(1 - phi^2) e[d]``, the same for the slow component; ``z = sqrt(1 - w) f + sqrt(w) s``;
+    ``f[d] = phi f[d-1] + sqrt(1 - phi^2) e[d]``, the same for the slow component;
+    ``z = sqrt(1 - v) (sqrt(1 - w) f + sqrt(w) s) + annual``;
     ``y = median + width * (scores(z) - median) + shift``; ``kt = ceiling / (1 + exp(-y))``.
 
     Parameters
@@ -203,16 +232,13 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
     month : int64 array [365]
         Calendar month of each study day, 0-11.
     months : darkspell.weather.monthly_interpolation.MonthlyInterpolation
-    fast_phi : float64 array [members, 12]
-        Lag-1 autocorrelation of the fast component [-].
+    persistence : Persistence
     width : float64 array [members]
         Factor on the width in logit space [-].
     shift : float64 array [members, 12]
         Added in logit space [-].
     expits : float64 array
         From `expit_table`.
-    ceiling : float
-        [-].
 
     Returns
     -------
@@ -221,6 +247,7 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
     latent, kt = np.empty((members.size, DAYS)), np.empty((members.size, DAYS))
     first, second = np.empty(DAYS), np.empty(DAYS)
     fast_step, slow_step, fast_share, slow_share = np.empty(12), np.empty(12), np.empty(12), np.empty(12)
+    fast_phi, weight, annual, rest = persistence
     per_score, per_logit = 1.0 / SCORE_STEP, (expits.size - 1) / (2.0 * LOGIT_END)
     last, steps = months.scores.shape[1] - 2, expits.size - 1
     for row in range(members.size):
@@ -230,8 +257,8 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
             fast_step[m] = np.sqrt(1.0 - fast_phi[row, m] ** 2)
             slow_step[m] = np.sqrt(1.0 - months.slow_phi[m] ** 2)
             fast_share[m], slow_share[m] = (
-                np.sqrt(1.0 - months.slow_weight[m]),
-                np.sqrt(months.slow_weight[m]),
+                np.sqrt(rest * (1.0 - weight[row, m])),
+                np.sqrt(rest * weight[row, m]),
             )
         fast, slow = first[0], second[0]
         for day in range(DAYS):
@@ -239,7 +266,7 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
             if day > 0:
                 fast = fast_phi[row, m] * fast + fast_step[m] * first[day]
                 slow = months.slow_phi[m] * slow + slow_step[m] * second[day]
-            z = fast_share[m] * fast + slow_share[m] * slow
+            z = fast_share[m] * fast + slow_share[m] * slow + annual[row]
             latent[row, day] = z
             at = min(max((z + SCORE_END) * per_score, 0.0), last + 0.999)
             k = int(at)
@@ -248,7 +275,7 @@ def _draw(members, fast_key, slow_key, table, month, months, fast_phi, width, sh
             at = min(max((y + LOGIT_END) * per_logit, 0.0), steps - 0.001)
             k = int(at)
             share = expits[k] + (at - k) * (expits[k + 1] - expits[k])
-            kt[row, day] = ceiling * share
+            kt[row, day] = months.ceiling[day] * share
     return latent, kt
 
 
@@ -264,7 +291,8 @@ def _make_means(climate):
     spread = max(climate.width_sd, 1e-6) * WIDEST
     widths = np.exp(np.linspace(-spread, spread, WIDTHS))
     wide = widths[:, None, None] * y + middle
-    means = [expit(wide + shift, ceiling()) @ weights for shift in SHIFTS]
+    ceiling = np.asarray(climate.kt_ceiling, float)[:, None]
+    means = [expit(wide + shift, ceiling) @ weights for shift in SHIFTS]
     return widths, np.round(np.moveaxis(means, 0, -1), 12)
 
 

@@ -9,9 +9,10 @@ import numpy as np
 
 from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
-from darkspell.core.constants import constant
 
 SCORE_END, SCORE_STEP = 4.0, 0.05
+LEAST_KT = 1e-4
+TAIL = 2  # quantiles over which the slope of a tail is taken
 
 
 class MonthlyInterpolation(NamedTuple):
@@ -23,14 +24,16 @@ class MonthlyInterpolation(NamedTuple):
         Clearness in logit space by study day, at evenly spaced normal scores.
     middle : float64 array [365]
         Median of the same.
-    slow_phi, slow_weight : float64 arrays [12]
+    ceiling : float64 array [365]
+        Upper limit of clearness by study day [-].
+    slow_phi : float64 array [12]
         Persistence by calendar month, as in `darkspell.climate.SiteClimate`.
     """
 
     scores: np.ndarray
     middle: np.ndarray
+    ceiling: np.ndarray
     slow_phi: np.ndarray
-    slow_weight: np.ndarray
 
 
 def interpolated_months(climate, calendar):
@@ -49,20 +52,41 @@ def interpolated_months(climate, calendar):
 
 
 def _interpolate(climate, calendar):
-    from scipy.special import ndtr
-
-    scores = ndtr(np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP))
     y = logits(climate)
     before, after, share = neighbouring_months(calendar)
     lifted = y + level_corrections(climate, y)[:, None]
-    table = np.array([np.interp(scores, climate.probabilities, row) for row in lifted])
-    middle = np.median(lifted, axis=1)
+    table = np.array([extended(climate.probabilities, row) for row in lifted])
+    monthly = table, np.median(lifted, axis=1), np.asarray(climate.kt_ceiling, float)
     by_day = [
-        np.round((values[before].T * (1.0 - share) + values[after].T * share).T, 9)
-        for values in (table, middle)
+        np.round((values[before].T * (1.0 - share) + values[after].T * share).T, 9) for values in monthly
     ]
-    parts = (np.ascontiguousarray(part, float) for part in (climate.slow_phi, climate.slow_weight))
-    return MonthlyInterpolation(*map(np.ascontiguousarray, by_day), *parts)
+    slow_phi = np.ascontiguousarray(climate.slow_phi, float)
+    return MonthlyInterpolation(*map(np.ascontiguousarray, by_day), slow_phi)
+
+
+def extended(probabilities, y):
+    """Quantiles at evenly spaced normal scores; linear in the score beyond the outermost probabilities.
+
+    A few days per century are duller than the lowest quantile of a month: they follow the slope of the tail.
+
+    Parameters
+    ----------
+    probabilities : float array [Q]
+    y : float array [Q]
+        Quantiles in logit space, ascending.
+
+    Returns
+    -------
+    float64 array [Z]
+    """
+    from scipy.special import ndtr, ndtri
+
+    scores = np.arange(-SCORE_END, SCORE_END + SCORE_STEP / 2, SCORE_STEP)
+    z, out = ndtri(probabilities), np.interp(ndtr(scores), probabilities, y)
+    low, high = scores < z[0], scores > z[-1]
+    out[low] = y[0] + (scores[low] - z[0]) * (y[TAIL] - y[0]) / (z[TAIL] - z[0])
+    out[high] = y[-1] + (scores[high] - z[-1]) * (y[-1] - y[-1 - TAIL]) / (z[-1] - z[-1 - TAIL])
+    return out
 
 
 def neighbouring_months(calendar):
@@ -106,12 +130,14 @@ def level_corrections(climate, y):
     year = Calendar(1)
     before, after, share = neighbouring_months(year)
     weights = quantile_weights(climate.probabilities)
-    wanted, level = expit(y, ceiling()) @ weights, np.zeros(12)
+    monthly = np.asarray(climate.kt_ceiling, float)
+    daily = (monthly[before] * (1.0 - share) + monthly[after] * share)[:, None]
+    wanted, level = expit(y, monthly[:, None]) @ weights, np.zeros(12)
     for _ in range(12):
         lifted = y + level[:, None]
         days = lifted[before] * (1.0 - share)[:, None] + lifted[after] * share[:, None]
-        means = np.bincount(year.month_of_day, expit(days, ceiling()) @ weights) / MONTH_LENGTHS
-        level = level + logit(wanted, ceiling()) - logit(means, ceiling())
+        means = np.bincount(year.month_of_day, expit(days, daily) @ weights) / MONTH_LENGTHS
+        level = level + logit(wanted, monthly) - logit(means, monthly)
     return level
 
 
@@ -126,7 +152,7 @@ def logits(climate):
     -------
     float64 array [12, Q]
     """
-    return logit(np.clip(climate.kt_quantiles, 1e-4, None), ceiling())
+    return logit(np.clip(climate.kt_quantiles, LEAST_KT, None), np.asarray(climate.kt_ceiling)[:, None])
 
 
 def cached_on(climate, name, make):
@@ -150,11 +176,6 @@ def cached_on(climate, name, make):
     return cache[name]
 
 
-def ceiling():
-    """Upper limit of daily clearness [-]."""
-    return float(constant("weather", "clearness_ceiling"))
-
-
 def logit(kt, ceiling):
     """Logit of clearness relative to a ceiling: ``log(s / (1 - s))`` with ``s = kt / ceiling``, below 1.
 
@@ -162,8 +183,8 @@ def logit(kt, ceiling):
     ----------
     kt : float array [...]
         [-].
-    ceiling : float
-        [-].
+    ceiling : float array [...]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
@@ -179,8 +200,8 @@ def expit(y, ceiling):
     Parameters
     ----------
     y : float array [...]
-    ceiling : float
-        [-].
+    ceiling : float array [...]
+        Upper limit of daily clearness [-].
 
     Returns
     -------
