@@ -23,7 +23,7 @@ def hours_of(sky, kt):
         near_normals(stream_key(1, "test/hours"), 3 * day, np.arange(LANES), lit, noise)
         days = np.full(LANES, kt[day])
         energy = (days * sky.daily_extra[day]).astype(np.float32)
-        spread_day(energy, days, clear[day], extra[day], noise, state, noise_numbers(), ghi)
+        spread_day(energy, clear[day], extra[day], noise, state, noise_numbers(), ghi)
         out[:, day, lit] = ghi[lit].T
     return out
 
@@ -34,25 +34,66 @@ def clearness(ghi, sky):
     return np.where(high, ghi / np.maximum(sky.extra_horizontal.reshape(365, 24), 1.0), np.nan)
 
 
-def within_the_day(kt):
-    """Spread of hourly clearness about the mean of its day, and its lag-1 autocorrelation."""
-    apart = kt - np.nanmean(kt, axis=-1, keepdims=True)
+def clear_sky_index(ghi, sky):
+    """Hourly irradiance over the clear sky while the sun is more than 10 degrees high, else NaN; [..., 365, 24]."""
+    high = sky.cos_zenith.reshape(365, 24) > np.sin(np.radians(10.0))
+    return np.where(high, ghi / np.maximum(sky.clear.reshape(365, 24), 1.0), np.nan)
+
+
+def within_the_day(index):
+    """Standard deviation about the mean of the day, and lag-1 autocorrelation within the day."""
+    apart = index - np.nanmean(index, axis=-1, keepdims=True)
     products = apart[..., 1:] * apart[..., :-1]
     return np.nanstd(apart), np.nanmean(products) / np.nanvar(apart)
 
 
-# Tolerances: the model's misses on the two files, whose days differ in kind (continental, subtropical); the
-# published noise alone leaves the lag-1 at 0.31 where the files have 0.45 and 0.41.
-@pytest.mark.parametrize("file", ["723170TYA.CSV", "12839.tm2"])
-def test_hourly_clearness_is_spread_and_persistent_as_in_the_file(file):
-    weather = read_weather_file(find_weather_file(f"pvlib:{file}"))
+def of_file(name):
+    """Sky, hours and daily clearness of a typical year of pvlib."""
+    weather = read_weather_file(find_weather_file(f"pvlib:{name}"))
     place = weather.latitude, weather.longitude, 100.0, weather.utc_offset
     sky = site_sky(*place, [Plane(((1, 1, 0.0),), 180.0)], Calendar(1))
     measured = weather.ghi.reshape(365, 24)
-    kt = np.clip(measured.sum(axis=1) / sky.daily_extra, 0.01, 0.82)
-    theirs, ours = clearness(measured, sky), clearness(hours_of(sky, kt), sky)
-    (spread, lag), (our_spread, our_lag) = within_the_day(theirs), within_the_day(ours)
-    assert our_spread == pytest.approx(spread, rel=0.1)
-    assert our_lag == pytest.approx(lag, abs=0.1)
-    for share in (0.25, 0.5, 0.75, 0.95):
-        assert np.nanquantile(ours, share) == pytest.approx(np.nanquantile(theirs, share), abs=0.025)
+    return sky, measured, np.clip(measured.sum(axis=1) / sky.daily_extra, 0.01, 0.82)
+
+
+# Measured hours of stations (kept outside the project): on days of kt 0.45 to 0.6 the clear-sky index has a standard
+# deviation of 0.23 to 0.26 within the day and a lag-1 autocorrelation of 0.49 to 0.55. One figure in the second digit
+# is the rounding of theirs.
+@pytest.mark.parametrize("place", [(52.1, 5.2, 0.0, 0.0), (47.1, 15.4, 340.0, 1.0)])
+def test_partly_cloudy_days_are_as_restless_as_measured_ones(place):
+    sky = site_sky(*place, [Plane(((1, 1, 0.0),), 180.0)], Calendar(1))
+    kt = np.random.default_rng(1).uniform(0.45, 0.6, 365)
+    spread, lag = within_the_day(clear_sky_index(hours_of(sky, kt), sky))
+    assert 0.22 <= spread <= 0.27
+    assert 0.48 <= lag <= 0.56
+
+
+# The typical years that pvlib carries are in part modelled, and smoother than measured hours on partly cloudy days
+# (0.18 to 0.20), so their brightest hours say little; clear days, dull days and the lower three quarters of hourly
+# clearness are held to them.
+@pytest.mark.parametrize("file", ["723170TYA.CSV", "12839.tm2"])
+def test_clear_and_dull_days_are_as_calm_as_in_the_file(file):
+    sky, measured, kt = of_file(file)
+    ours = hours_of(sky, kt)
+    index = measured.sum(axis=1) / sky.clear.reshape(365, 24).sum(axis=1)
+    for low, high in ((0.15, 0.4), (0.97, 1.1)):
+        days = (index > low) & (index < high)
+        theirs = within_the_day(clear_sky_index(measured, sky)[days])[0]
+        assert within_the_day(clear_sky_index(ours, sky)[:, days])[0] == pytest.approx(theirs, abs=0.05)
+    for share in (0.05, 0.25, 0.5, 0.75):
+        quantiles = [np.nanquantile(clearness(hours, sky), share) for hours in (ours, measured)]
+        assert quantiles[0] == pytest.approx(quantiles[1], abs=0.03)
+
+
+# Before, overcast days had the shape of the clear sky at mid-hour: 0.2 to 0.45 of the measured share.
+@pytest.mark.parametrize("file", ["723170TYA.CSV", "12839.tm2", "703165TY.csv"])
+def test_the_first_and_last_hours_of_winter_days_have_their_light(file):
+    sky, measured, kt = of_file(file)
+    lit = sky.extra_horizontal.reshape(365, 24) > 0.0
+    days = np.r_[0:31, 304:365]
+    first, last = (np.argmax(part[days], axis=1) for part in (lit, lit[:, ::-1]))
+    shares = []
+    for hours in (hours_of(sky, kt).mean(axis=0), measured):
+        ends = hours[days, first] + hours[days, 23 - last]
+        shares.append(ends.sum() / hours[days].sum())
+    assert 0.55 < shares[0] / shares[1] < 1.3

@@ -87,7 +87,7 @@ def test_measured_hours_pass_through(tmp_path):
     hours = hours_of_energy(years.ghi, years.kt, sky)
     energy = hours.reshape(365, 24, 2).sum(axis=1).T
     assert energy == pytest.approx(years.kt * sky.daily_extra, rel=2e-3)
-    assert (hours[sky.cos_zenith <= 0.0] == 0.0).all()
+    assert (hours[sky.extra_horizontal <= 0.0] == 0.0).all()
     noon = slice(11, 14)
     ratio = hours.reshape(365, 24, 2)[:, noon, 0] / np.maximum(years.ghi[0][:, noon], 1.0)
     assert np.median(ratio) == pytest.approx(1.0, abs=0.02)

@@ -30,6 +30,8 @@ def climate(**changes):
         temp_air_mean=np.array([-6, -5, -2, 2, 7, 10, 12, 12, 9, 5, 0, -4.0]),
         temp_air_range=np.full(12, 8.0),
         temp_air_sd=np.full(12, 3.5),
+        temp_air_with_sun=0.4 * np.array([-1, -0.9, -0.6, -0.1, 0.4, 0.8, 1, 1, 0.7, 0.2, -0.3, -0.8]),
+        relief=0.0,
         fast_phi=np.full(12, 0.28),
         slow_phi=np.full(12, 0.93),
         slow_weight=np.full(12, 0.1),
@@ -122,19 +124,18 @@ def test_the_hours_keep_the_energy_of_the_day():
         kt = rng.uniform(0.02, 0.8, 8)
         energy = (kt * sky.daily_extra[day]).astype(np.float32)
         noise = rng.standard_normal((24, 8)).astype(np.float32)
-        spread_day(energy, kt, clear[day], extra[day], noise, state, noise_numbers(), ghi)
+        spread_day(energy, clear[day], extra[day], noise, state, noise_numbers(), ghi)
         lit = extra[day] > 0
         np.testing.assert_allclose(ghi[lit].sum(axis=0, dtype=float), energy, rtol=2e-6)
         assert np.all(ghi[lit] <= extra[day][lit, None] * (1 + 2e-6)) and np.all(ghi >= 0)
 
 
-def test_hourly_noise_numbers():
-    """Aguiar & Collares-Pereira 1992 at K = 0.5: phi .402; sigma .130, .115, .0955 at 15, 30, 60 degrees."""
-    amplitude, exponent, phi = noise_of_day(0.5)
-    assert phi == pytest.approx(0.402, abs=0.0005)
-    for height, sigma in {15: 0.130, 30: 0.115, 60: 0.0955}.items():
-        value = amplitude * np.exp(exponent * (1 - np.sin(np.radians(height))))
-        assert value == pytest.approx(sigma, abs=0.0005)
+def test_the_hourly_noise_is_largest_on_partly_cloudy_days():
+    """By the constants: calm under clear and overcast skies; the clear sky's shape only on clear days."""
+    amplitude, _, clear_share = noise_of_day(np.array([0.1, 0.7, 1.05]))
+    assert amplitude[1] > 2.0 * amplitude[2]
+    assert 0.7 * amplitude[1] == pytest.approx(0.32) and 1.05 * amplitude[2] == pytest.approx(0.07)
+    assert clear_share == pytest.approx([0.0, 5.0 / 6.0, 1.0])
 
 
 def test_the_noise_is_standard_and_independent():

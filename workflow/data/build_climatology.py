@@ -41,8 +41,14 @@ SOURCES = (
 def main(folder):
     """Read both climatologies, blend them, write the file."""
     folder = Path(folder)
+    map_ = altitude()
     blend, level_gap, season_gap = blended(power(folder / POWER), sse(folder / SSE))
-    write(TARGET, *(block_means(field) for field in (blend, level_gap, season_gap)), relief(altitude()))
+    write(
+        TARGET,
+        *(block_means(field) for field in (blend, level_gap, season_gap)),
+        relief(map_),
+        altitude_of_grid(map_),
+    )
     print(f"{TARGET.name}: {TARGET.stat().st_size / 1e6:.2f} MB")
 
 
@@ -129,15 +135,25 @@ def altitude():
 
 def relief(altitude):
     """Standard deviation of the altitude within blocks of half a degree [m]; float64 [360, 720]."""
-    parts = altitude.reshape(360, PIXELS, 720, PIXELS)
-    return parts.std(axis=(1, 3))
+    return altitude.reshape(360, PIXELS, 720, PIXELS).std(axis=(1, 3))
 
 
-def write(path, clearness, level_gap, season_gap, relief):
+def altitude_of_grid(altitude):
+    """Mean altitude within a quarter of a degree of whole degrees [m]; float64 [181, 360] from 90 S, 180 W."""
+    half = PIXELS // 2
+    padded = np.pad(altitude, ((half, half), (0, 0)), mode="edge")
+    rows = [padded[2 * PIXELS * row : 2 * PIXELS * row + PIXELS] for row in range(181)]
+    columns = (np.arange(360)[:, None] * 2 * PIXELS + np.arange(-half, half)) % altitude.shape[1]
+    return np.array([row[:, columns].mean(axis=(0, 2)) for row in rows])
+
+
+def write(path, clearness, level_gap, season_gap, relief, altitude):
     """Write the compact file: small integers with scale factors, compressed."""
     with netCDF4.Dataset(path, "w") as file:
-        for name, size in (("lat", clearness.shape[0]), ("lon", clearness.shape[1]), ("month", 12),
-                           ("relief_lat", relief.shape[0]), ("relief_lon", relief.shape[1])):  # fmt: skip
+        sizes = dict(zip(("lat", "lon", "month"), clearness.shape, strict=True))
+        sizes |= dict(zip(("relief_lat", "relief_lon"), relief.shape, strict=True))
+        sizes |= dict(zip(("point_lat", "point_lon"), altitude.shape, strict=True))
+        for name, size in sizes.items():
             file.createDimension(name, size)
         file.title = (
             "Monthly mean clearness of darkspell; see README.md beside this file for sources and terms"
@@ -151,6 +167,8 @@ def write(path, clearness, level_gap, season_gap, relief):
              "RMS over the months of the logarithm of POWER over SSE, less level_gap")  # fmt: skip
         _put(file, "relief", ("relief_lat", "relief_lon"), relief, "u1", 5.0,
              "Standard deviation of altitude within blocks of half a degree from 90 S, 180 W", "m")  # fmt: skip
+        _put(file, "altitude", ("point_lat", "point_lon"), altitude, "i2", 1.0,
+             "Mean altitude round whole degrees from 90 S, 180 W, as temp_air of atlas.nc", "m")  # fmt: skip
 
 
 def _put(file, name, dimensions, values, kind, scale, label, units="1"):

@@ -1,7 +1,8 @@
 """Climate from the built-in grids alone, on land and at sea."""
 
-from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.default_temperature import grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
@@ -27,7 +28,7 @@ def from_atlas(site):
     """
     location = site.latitude_deg, site.longitude_deg
     means, point = mean_clearness(*location), atlas_point(*location)
-    temp_air, temp_range = atlas_temperature(*location), daily_range(means.kt)
+    temp_air, temp_range = grid_temperature(site), daily_range(means.kt)
     ceiling = clearness_ceiling(site, temp_air, temp_range, means.kt)
     if point is None:
         quantiles = quantiles_without_atlas(means.kt, temp_air, ceiling)
@@ -40,6 +41,7 @@ def from_atlas(site):
         temp_air_mean=temp_air,
         temp_air_range=temp_range,
         temp_air_sd=daily_sd(temp_air),
+        **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, means.kt),
         **source_uncertainty("atlas", site.latitude_deg, means=means),
         source=f"built-in atlas at {_words(*location)}, {'land' if means.on_land else 'sea'}",

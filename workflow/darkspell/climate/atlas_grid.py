@@ -85,9 +85,26 @@ def atlas_temperature(latitude, longitude):
     float64 array [12]
         [degC].
     """
+    return between_whole_degrees(_atlas()["temp_air"], latitude, longitude)
+
+
+def between_whole_degrees(field, latitude, longitude):
+    """Bilinear interpolation in a field that is given at whole degrees.
+
+    Parameters
+    ----------
+    field : float array [n, 181, 360]
+        From 90 S and 180 W.
+    latitude, longitude : float
+        [degrees].
+
+    Returns
+    -------
+    float64 array [n]
+    """
     row, column = int(min(np.floor(latitude + 90.0), 179)), int(np.floor(longitude + 180.0))
     north, east = latitude + 90.0 - row, longitude + 180.0 - column
-    corners = _atlas()["temp_air"][:, row : row + 2][:, :, [column % 360, (column + 1) % 360]]
+    corners = field[:, row : row + 2][:, :, [column % 360, (column + 1) % 360]]
     return np.einsum("mij,i,j->m", corners, [1.0 - north, north], [1.0 - east, east])
 
 

@@ -4,15 +4,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.default_temperature import grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
-from darkspell.climate.persistence import persistence_of_record
+from darkspell.climate.persistence import normal_scores, persistence_of_record
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_range, daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.constants import constant
 
+DAYS_OF_SEASON = 90  # days of three months
 SATELLITE_NOTE = (
     "Satellite data: monthly means are lowered by {:.0f} % to the level of ground stations. The mix of clear and "
     "dull days is that of the climate, because satellites miss the dullest days. Its persistence is kept."
@@ -46,6 +48,7 @@ def from_record(site, record):
         temp_air_mean=mean,
         temp_air_range=temp_range,
         temp_air_sd=sd,
+        **(terrain(site, mean) | measured_with_sun(record)),
         **persistence_of_record(record.kt, record.month, site.latitude_deg),
         **source_uncertainty("measured", site.latitude_deg, every.size / 365.0),
         source=f"measured record {record.name}, {record.span}, {every.size} days",
@@ -108,7 +111,7 @@ def temperatures(site, record, kt):
     mean, daily_range, sd : float64 arrays [12]
         Monthly mean [degC], mean daily range [K], standard deviation of the daily means [K].
     """
-    default = atlas_temperature(site.latitude_deg, site.longitude_deg)
+    default = grid_temperature(site)
     if record.temp_air is None or not _every_month(record, record.temp_air):
         return default, daily_range(kt), daily_sd(default)
     months = [record.month == month for month in range(12)]
@@ -117,6 +120,37 @@ def temperatures(site, record, kt):
     if record.temp_air_range is None or not _every_month(record, record.temp_air_range):
         return mean, daily_range(kt), sd
     return mean, np.array([np.nanmean(record.temp_air_range[month]) for month in months]), sd
+
+
+def measured_with_sun(record):
+    """Correlation of temperature and clearness by month, where the record has both.
+
+    Parameters
+    ----------
+    record : darkspell.climate.record.Record
+
+    Returns
+    -------
+    dict
+        `temp_air_with_sun` of `darkspell.climate.SiteClimate` (float64 array [12]: each month with its neighbours);
+        empty where the record has too few temperatures.
+    """
+    if record.temp_air is None:
+        return {}
+    scores, known = (
+        normal_scores(record.kt, record.month),
+        np.isfinite(record.kt) & np.isfinite(record.temp_air),
+    )
+    found = np.full(12, np.nan)
+    for month in range(12):
+        days = known & (np.abs((record.month - month + 6) % 12 - 6) <= 1)
+        if days.sum() >= constant("climate", "few_years") * DAYS_OF_SEASON:
+            anomaly = record.temp_air[days].copy()
+            for number in np.unique(record.month[days]):
+                same = record.month[days] == number
+                anomaly[same] -= anomaly[same].mean()
+            found[month] = np.corrcoef(anomaly, scores[days])[0, 1]
+    return {"temp_air_with_sun": found} if np.isfinite(found).all() else {}
 
 
 def _every_month(record, values):

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.climate.atlas_grid import annual_irradiation
+from darkspell.climate.atlas_grid import annual_irradiation, between_whole_degrees
 from darkspell.climate.data_files import data_file
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.core.constants import constant
@@ -86,6 +86,22 @@ def terrain_relief(latitude, longitude):
     return float(_weighted(_field()["relief"], *_corners(latitude, longitude, RELIEF_BLOCK)))
 
 
+def grid_altitude(latitude, longitude):
+    """Altitude of the built-in air temperature: interpolated between whole degrees as that is.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees].
+
+    Returns
+    -------
+    float
+        Above sea level [m].
+    """
+    return float(between_whole_degrees(_field()["altitude"][None], latitude, longitude)[0])
+
+
 def _corners(latitude, longitude, block):
     """Rows and columns of the four blocks round a location, and their bilinear weights [2, 2]."""
     rows, columns = round(180.0 / block), round(360.0 / block)
@@ -110,5 +126,5 @@ def _field():
     import netCDF4
 
     with netCDF4.Dataset(data_file("climatology.nc")) as file:
-        names = ("clearness", "level_gap", "season_gap", "relief")
+        names = ("clearness", "level_gap", "season_gap", "relief", "altitude")
         return {name: np.ma.filled(file[name][:].astype(float), np.nan) for name in names}

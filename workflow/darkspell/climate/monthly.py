@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.default_temperature import grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.mean_clearness import mean_clearness
@@ -66,6 +67,7 @@ def from_monthly(site, climate):
         temp_air_mean=temp_air,
         temp_air_range=daily_range(kt),
         temp_air_sd=daily_sd(temp_air),
+        **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, kt),
         **source_uncertainty("monthly", site.latitude_deg),
         source="twelve monthly values of the study, width of the days from "
@@ -173,4 +175,4 @@ def _compare(site, kt, notes):
 def _temperature(site, climate):
     if climate.temp_air_c is not None:
         return np.array(climate.temp_air_c, float)
-    return atlas_temperature(site.latitude_deg, site.longitude_deg)
+    return grid_temperature(site)

@@ -26,6 +26,10 @@ class SiteClimate:
     temp_air_mean, temp_air_range, temp_air_sd : float64 arrays [12]
         Air temperature: monthly mean [degC], mean daily maximum minus minimum [K], standard deviation of
         the daily means within the month [K].
+    temp_air_with_sun : float64 array [12]
+        Correlation of daily mean temperature with the latent series of clearness [-].
+    relief : float
+        Standard deviation of the altitude around the site, a measure of mountains [m].
     fast_phi, slow_phi, slow_weight : float64 arrays [12]
         Persistence of the latent daily Gaussian series: lag-1 autocorrelation of its fast and of its slow
         component, and the slow component's share of their variance [-].
@@ -57,6 +61,8 @@ class SiteClimate:
     temp_air_mean: np.ndarray
     temp_air_range: np.ndarray
     temp_air_sd: np.ndarray
+    temp_air_with_sun: np.ndarray
+    relief: float
     fast_phi: np.ndarray
     slow_phi: np.ndarray
     slow_weight: np.ndarray

@@ -11,6 +11,7 @@ import numpy as np
 
 from darkspell.climate.atlas_grid import atlas_point, great_circle
 from darkspell.climate.clear_sky import clearness_ceiling
+from darkspell.climate.default_temperature import terrain
 from darkspell.climate.distribution import expit, logit, shift_to_mean, typical_quantiles
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.persistence import typical_persistence
@@ -103,6 +104,7 @@ def climate_of_days(kt, site, temperatures, source, notes=()):
         temp_air_mean=mean,
         temp_air_range=temp_range,
         temp_air_sd=sd,
+        **terrain(site, mean),
         **typical_persistence(site.latitude_deg, means),
         **source_uncertainty("typical_year", site.latitude_deg),
         source=source,

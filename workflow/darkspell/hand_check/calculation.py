@@ -12,6 +12,7 @@ from darkspell.hand_check import formulas as hand
 from darkspell.hand_check.mean_day_irradiance import STEP_H, mean_days, plane_irradiance
 from darkspell.loads.budget import appliances_from, budget_of, yearly_spread
 from darkspell.study.itinerary import places
+from darkspell.weather.snow import expected_days
 from darkspell.weather.surfaces import planes_of
 
 
@@ -31,6 +32,8 @@ class HandCheck:
         The same, the arrays weighted by their power [kWh/m2/day].
     temp_air, temp_bank : array
         Monthly means [degC].
+    snow_days : float
+        Expected days with snowfall, estimated where the study does not give them [days/year].
     array_ah, load_ah : array
         Charge of the array and of all loads [Ah/day].
     charger_ah : dict of str to array
@@ -57,6 +60,7 @@ class HandCheck:
     sun_hours: np.ndarray
     temp_air: np.ndarray
     temp_bank: np.ndarray
+    snow_days: float
     array_ah: np.ndarray
     load_ah: np.ndarray
     charger_ah: dict
@@ -115,6 +119,7 @@ def hand_check(study, climate):
         sun_hours=sun_hours,
         temp_air=np.asarray(climate.temp_air_mean),
         temp_bank=temp_bank,
+        snow_days=float(np.mean([expected_days(part, study.climate.wet_days) for part in parts_of(climate)])),
         array_ah=array_ah,
         load_ah=load_ah,
         charger_ah=chargers_ah(study, voltages[1]),

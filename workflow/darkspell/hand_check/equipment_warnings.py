@@ -8,7 +8,17 @@ from darkspell.loads.inverter import inverter_curve
 
 def plant_findings(study, check):
     """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
-    looks = (_snow, _inverter, _alternators, _charge_current, _hot_strings, _guests, _absences, _watched)
+    looks = (
+        _snow,
+        _snow_rate,
+        _inverter,
+        _alternators,
+        _charge_current,
+        _hot_strings,
+        _guests,
+        _absences,
+        _watched,
+    )
     for look in looks:
         yield from look(study, check)
 
@@ -31,6 +41,20 @@ def _snow(study, check):
                 "hand leave snow out."
             )
             yield Finding(f"arrays.{name}.tilt_deg", tilt, "deg", text, cure)
+
+
+def _snow_rate(study, check):
+    """Snowfall that is estimated, not known."""
+    known = study.climate.snow_days is not None or study.climate.wet_days is not None
+    swept = all(array.snow == "swept" for array in study.arrays.values())
+    if known or swept or check.snow_days < constant("hand_check", "snow_days_least"):
+        return
+    text = (
+        f"How often it snows is estimated from temperature, clearness and relief: about {check.snow_days:.0f} days "
+        "a year. Single sites have half or twice as many, and the winter energy lost to snow changes as much."
+    )
+    cure = "Give climate.snow_days from a climate table, or climate.wet_days by month."
+    yield Finding("climate.snow_days", round(check.snow_days), "days/year", text, cure)
 
 
 def _inverter(study, check):

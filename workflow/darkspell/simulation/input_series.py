@@ -17,7 +17,7 @@ from darkspell.weather.daily_clearness import daily_latent_and_clearness
 from darkspell.weather.days import Days
 from darkspell.weather.hourly_clearness import near_normals, noise_numbers, spread_day
 from darkspell.weather.irradiance import erbs, haydavies
-from darkspell.weather.snow import bare, melting, sliding_irradiance, snow_about, snow_hour, snowfalls
+from darkspell.weather.snow import bare, sliding_irradiance, snow_about, snow_hour, snowfalls
 from darkspell.weather.temperature import daily_means, daily_range, daily_swing
 
 NOTHING = np.zeros((0, 0), np.float32)
@@ -157,7 +157,7 @@ def _snow_parts(snow, days, members, seed):
     if snow is None:
         return NOTHING, NO_HOUR, NOTHING, NOTHING, ONE, ZERO
     odds, hours = snowfalls(snow, days, members, seed)
-    return odds, hours, snow.catch, snow.slide, sliding_irradiance(), melting()
+    return odds, hours, snow.catch, snow.slide, sliding_irradiance(), np.float32(snow.melt)
 
 
 def by_lane(values):
@@ -229,7 +229,7 @@ def _fill(
             _copy(known_ghi[rows], ghi)
         else:
             near_normals(key, 3 * day, members, extra[rows] > ZERO, noise)
-            spread_day(energy[day], kt[:, day], clear[rows], extra[rows], noise, state, numbers, ghi)
+            spread_day(energy[day], clear[rows], extra[rows], noise, state, numbers, ghi)
         for hour in range(24):
             at = 24 * day + hour
             air = out[3, at]

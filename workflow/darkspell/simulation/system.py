@@ -280,7 +280,11 @@ def build_system(study, climate, sky, occupied=True):
 def snow_on(study, climate, calendar):
     """Snow on a study's arrays; None where no snow can fall or stay, see `darkspell.weather.snow`."""
     wanted, habits = study.climate.snow_days, [array.snow for array in study.arrays.values()]
-    snow = None if wanted == 0.0 else snow_of(planes_of(study), habits, climate, calendar)
+    snow = (
+        None
+        if wanted == 0.0
+        else snow_of(planes_of(study), habits, climate, calendar, study.climate.wet_days)
+    )
     if snow is None or wanted is None:
         return snow
     years = np.arange(YEARS_OF_SNOW)

@@ -9,6 +9,7 @@ from darkspell.core.timestamps import format_fault
 from darkspell.study.base import Section, key
 
 Temperature = Annotated[float, Field(ge=-70, le=55)]
+WetDays = Annotated[float, Field(ge=0, le=31)]
 MOST_IRRADIATION = 13  # kWh/m2 a day; outside the atmosphere 12.6 at most
 Irradiation = Annotated[float, Field(ge=0, le=MOST_IRRADIATION)]
 Clearness = Annotated[float, Field(gt=0, le=0.9)]
@@ -175,6 +176,13 @@ class Climate(Section):
         low=0,
         high=250,
     )
+    wet_days: list[WetDays] | None = key(
+        "Days with 1 mm of rain or snow or more in each month, January to December, where a climate table gives "
+        "them; snowfall then follows them.",
+        "days/month",
+        None,
+        note="from relief and how dull the days are",
+    )
     fill_days: int = key(
         "Missing or impossible days that a replayed year may have; they are filled with days of the same month "
         "and counted, years with more are left out by name.",
@@ -198,6 +206,13 @@ class Climate(Section):
                 f"reaches {most:g}, and no day brings more than {MOST_IRRADIATION} kWh/m2; divide MJ/m2 a day by "
                 "3.6, kWh/m2 a month by its days, Wh/m2 a day by 1000, and multiply W/m2 by 0.024"
             )
+        return values
+
+    @field_validator("wet_days")
+    @classmethod
+    def _twelve_wet(cls, values):
+        if values is not None and len(values) != 12:
+            raise ValueError(f"has {len(values)} values; give twelve, January to December")
         return values
 
     @field_validator(*MONTHLY, "temp_air_c")

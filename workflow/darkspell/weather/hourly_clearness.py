@@ -1,8 +1,9 @@
 """Hourly irradiance within the day: a day's energy distributed over its hours, for all lanes of a block at once.
 
-The clear sky gives the shape. First-order autoregressive hourly noise is added; its amplitude depends on the day's
-clearness and the solar elevation (Aguiar & Collares-Pereira, Solar Energy 49 (1992) 167-174). The hours are then
-scaled to the day's energy, none above a physical limit.
+The clear sky gives the shape of clear days, the extraterrestrial irradiance that of overcast days. First-order
+autoregressive hourly noise is added (as Aguiar & Collares-Pereira, Solar Energy 49 (1992) 167-174, do); its
+amplitude depends on the day's clear-sky index and is largest on partly cloudy days. The hours are then scaled to the
+day's energy, none above a physical limit.
 """
 
 from functools import cache
@@ -14,10 +15,8 @@ from darkspell.core.constants import constant
 from darkspell.core.jit import part, shared_part
 from darkspell.core.keyed_random import philox_lanes
 
-KT_STEPS = 1024
+STEPS, HIGHEST_INDEX, LEAST_INDEX = 1024, 1.25, 0.05  # of the table over the clear-sky index
 ZERO, ONE, HALF = np.float32(0.0), np.float32(1.0), np.float32(0.5)
-# exp(x) as a cubic of x / 32, squared five times: within 0.2 % for the exponents met here (0 to 6).
-PART, CUBE = np.float32(1.0 / 32.0), np.float32(1.0 / 6.0)
 # Sum of four uniform half-bytes minus its mean, over its standard deviation: nearly normal, ends at 3.25.
 SUM_MEAN, SUM_SCALE = np.float32(30.0), np.float32(1.0 / np.sqrt(4.0 * (16.0**2 - 1.0) / 12.0))
 HALF_BYTES, BYTES, LOWER = np.uint32(0x0F0F0F0F), np.uint32(0x00FF00FF), np.uint32(0xFFFF)
@@ -30,9 +29,9 @@ class Noise(NamedTuple):
 
     Parameters
     ----------
-    by_kt : float32 array [4, KT_STEPS + 1]
-        At even steps of the day's clearness, 0 to 1: amplitude, exponent of elevation, lag-1 autocorrelation phi,
-        innovation ``sqrt(1 - phi^2)`` [-].
+    by_index : float32 array [4, STEPS + 1]
+        At even steps of the day's clear-sky index, 0 to `HIGHEST_INDEX`: standard deviation of the relative noise,
+        its lag-1 autocorrelation phi, innovation ``sqrt(1 - phi^2)``, weight of the clear sky's shape [-].
     over_clear : float32
         Limit of an hour's irradiance over the clear sky [-].
     ceiling : float32
@@ -40,59 +39,45 @@ class Noise(NamedTuple):
     least_shape : float32
         Least clear-sky clearness that shapes an hour [-].
     least_share : float32
-        Least factor of the noise, and least clearness that scales it [-].
-    per_solar_constant : float32
-        Inverse solar constant [m2/W].
+        Least factor of the noise [-].
     """
 
-    by_kt: np.ndarray
+    by_index: np.ndarray
     over_clear: np.float32
     ceiling: np.float32
     least_shape: np.float32
     least_share: np.float32
-    per_solar_constant: np.float32
 
 
 @cache
 def noise_numbers():
     """Constants and tables of the hourly model, as `Noise`."""
-    kt = np.arange(KT_STEPS + 1) / KT_STEPS
-    _, exponent, phi = noise_of_day(kt)
-    amplitude, phi = (
-        noise_of_day(kt - constant("weather", "noise_shift"))[0],
-        phi + constant("weather", "noise_phi_more"),
-    )
-    rows = np.round([amplitude, exponent, phi, np.sqrt(1.0 - phi**2)], 7).astype(np.float32)
+    index = np.arange(STEPS + 1) / STEPS * HIGHEST_INDEX
+    amplitude, phi, clear_share = noise_of_day(index)
+    rows = np.round([amplitude, phi, np.sqrt(1.0 - phi**2), clear_share], 7).astype(np.float32)
     names = ("hourly_over_clear", "hourly_ceiling", "noise_height_floor", "noise_floor")
-    return Noise(
-        rows,
-        *(np.float32(constant("weather", name)) for name in names),
-        np.float32(1.0 / constant("climate", "solar_constant")),
-    )
+    return Noise(rows, *(np.float32(constant("weather", name)) for name in names))
 
 
-def noise_of_day(kt):
-    """Parameters of the hourly noise by the day's clearness.
-
-    Aguiar & Collares-Pereira (1992): ``sigma = A exp(B (1 - sin h))``, ``phi = a + b cos(7.4 K - 2.5)``.
+def noise_of_day(index):
+    """Parameters of the hourly noise by the day's clear-sky index.
 
     Parameters
     ----------
-    kt : float array [...]
-        Daily clearness K [-].
+    index : float array [...]
+        Day's irradiation over that of the clear sky [-].
 
     Returns
     -------
-    amplitude, exponent, phi : float64 arrays [...]
-        A, B and phi [-].
+    amplitude, phi, clear_share : float64 arrays [...]
+        Standard deviation of the noise over the day's mean, lag-1 autocorrelation, weight of the clear sky's shape
+        against the extraterrestrial one [-].
     """
-
-    def number(name):
-        return constant("weather", f"noise_{name}")
-
-    amplitude = number("a") * np.exp(-number("a_width") * (kt - number("a_centre")) ** 2)
-    exponent = number("b_square") * (kt - number("b_centre")) ** 2 + number("b_fifth") * kt**5
-    return amplitude, exponent, number("phi_mean") + number("phi_swing") * np.cos(7.4 * kt - 2.5)
+    points, spread = constant("weather", "noise_spread_at"), constant("weather", "noise_spread")
+    amplitude = np.interp(index, points, spread) / np.maximum(index, LEAST_INDEX)
+    start, end = constant("weather", "clear_shape")
+    clear_share = np.clip((index - start) / (end - start), 0.0, 1.0)
+    return amplitude, np.full_like(amplitude, constant("weather", "noise_phi")), clear_share
 
 
 @shared_part
@@ -132,18 +117,17 @@ def _two_sums(words, low, high):
 
 
 @shared_part
-def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
+def spread_day(energy, clear, extra, noise, state, numbers, ghi):
     """Hourly global irradiance of one day in every lane.
 
-    ``g = shape max(1 + A / K exp(B (1 - sin h)) n, least)`` with ``n[h] = phi n[h-1] + sqrt(1 - phi^2) e[h]``,
-    then scaled to the day's energy.
+    ``g = (e + c (u - e)) max(1 + s n, least)``, scaled to the day's energy: e and u are the extraterrestrial and the
+    clear-sky irradiance over their sums of the day, ``n[h] = phi n[h-1] + sqrt(1 - phi^2) noise[h]``; c, s and phi
+    depend on the day's clear-sky index.
 
     Parameters
     ----------
     energy : float32 array [lanes]
         The day's global irradiation [Wh/m2].
-    kt : float64 array [lanes]
-        The day's clearness.
     clear, extra : float32 arrays [24]
         Clear-sky and extraterrestrial horizontal irradiance [W/m2].
     noise : float32 array [24, lanes]
@@ -155,36 +139,38 @@ def spread_day(energy, kt, clear, extra, noise, state, numbers, ghi):
         Global irradiance [W/m2]; sums to `energy` (within float32) unless that exceeds the limits.
     """
     lanes = state.size
-    amplitude, exponent, phi = (
+    amplitude, phi, innovation, share = (
+        np.empty(lanes, np.float32),
         np.empty(lanes, np.float32),
         np.empty(lanes, np.float32),
         np.empty(lanes, np.float32),
     )
-    innovation, total = np.empty(lanes, np.float32), np.zeros(lanes, np.float32)
+    total, clear_sum, extra_sum = np.zeros(lanes, np.float32), ZERO, ZERO
+    for hour in range(24):
+        if extra[hour] > ZERO:
+            clear_sum += max(clear[hour], numbers.least_shape * extra[hour])
+            extra_sum += extra[hour]
+    if extra_sum <= ZERO:
+        return
+    per_clear, per_extra = ONE / clear_sum, ONE / extra_sum
+    per_step = np.float32(STEPS / HIGHEST_INDEX) * per_clear
     for lane in range(lanes):
-        at = min(max(int(kt[lane] * KT_STEPS + 0.5), 0), KT_STEPS)
-        share = max(np.float32(kt[lane]), numbers.least_share)
-        amplitude[lane], exponent[lane] = numbers.by_kt[0, at] / share, numbers.by_kt[1, at]
-        phi[lane], innovation[lane] = numbers.by_kt[2, at], numbers.by_kt[3, at]
+        at = min(max(int(energy[lane] * per_step + HALF), 0), STEPS)
+        amplitude[lane], phi[lane] = numbers.by_index[0, at], numbers.by_index[1, at]
+        innovation[lane], share[lane] = numbers.by_index[2, at], numbers.by_index[3, at]
     for hour in range(24):
         if extra[hour] <= ZERO:
             continue
-        low = (ONE - extra[hour] * numbers.per_solar_constant) * PART
-        shape = max(clear[hour], numbers.least_shape * extra[hour])
+        dull = extra[hour] * per_extra
+        difference = max(clear[hour], numbers.least_shape * extra[hour]) * per_clear - dull
         for lane in range(lanes):
-            x = exponent[lane] * low
-            grown = ONE + x * (ONE + x * (HALF + x * CUBE))
-            grown = grown * grown
-            grown = grown * grown
-            grown = grown * grown
-            grown = grown * grown
-            grown = grown * grown
             deviation = phi[lane] * state[lane] + innovation[lane] * noise[hour, lane]
             state[lane] = deviation
-            share = ONE + amplitude[lane] * grown * deviation
-            share = share if share > numbers.least_share else numbers.least_share
-            ghi[hour, lane] = shape * share
-            total[lane] += shape * share
+            factor = ONE + amplitude[lane] * deviation
+            factor = factor if factor > numbers.least_share else numbers.least_share
+            light = (dull + share[lane] * difference) * factor
+            ghi[hour, lane] = light
+            total[lane] += light
     _fit_energy(energy, total, clear, extra, numbers, ghi)
 
 

@@ -89,7 +89,7 @@ def hours_of_energy(ghi, kt, sky):
     float32 array [8760, years]
         Global horizontal irradiance [W/m2].
     """
-    lit = sky.cos_zenith.reshape(DAYS, 24) > 0.0
+    lit = sky.extra_horizontal.reshape(DAYS, 24) > 0.0
     shape = np.where(lit, ghi, 0.0).astype(float)
     outside = np.where(lit, sky.extra_horizontal.reshape(DAYS, 24), 0.0)
     total = shape.sum(axis=2)

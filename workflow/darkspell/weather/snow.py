@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.climate.itinerary import by_place, parts_of
-from darkspell.core.calendar import DAYS
+from darkspell.climate.site_climate import quantile_weights
+from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel, part, shared_part
 from darkspell.core.keyed_random import philox, stream_key
@@ -22,6 +23,8 @@ NEVER = np.float32(np.inf)
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
 LIKELY_SD = 4.0  # standard deviations of the daily mean that are considered possible
 _UNIT, _HOURS = 2.0**-32, 4096.0
+ANOMALIES, HALVINGS, STEEPEST_LOGIT = 25, 40, 12.0
+WET_BOUNDS = 0.001, 0.98  # share of wet days that a logit can give
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,11 @@ class Snow:
     ----------
     mean, spread : float64 arrays [365]
         Air temperature by study day: mean [degC] and standard deviation of the daily means [K].
+    base, per_sd : float64 arrays [365]
+        Logit of the probability of precipitation on a day of zero clearness and typical temperature, and its slope
+        with the temperature anomaly [-].
+    melt : float
+        Melting per hour and kelvin above freezing, as a share of one snowfall [1/(K h)].
     scale : float
         Factor on the probability of snowfall [-].
     catch : float32 array [365, arrays]
@@ -42,6 +50,9 @@ class Snow:
 
     mean: np.ndarray
     spread: np.ndarray
+    base: np.ndarray
+    per_sd: np.ndarray
+    melt: float
     scale: float
     catch: np.ndarray
     slide: np.ndarray
@@ -61,7 +72,7 @@ class Snow:
         return replace(self, catch=_single(self.catch[:, [array]]), slide=_single(self.slide[:, [array]]))
 
 
-def snow_of(planes, habits, climate, calendar):
+def snow_of(planes, habits, climate, calendar, wet_days=None):
     """Snow parameters of a study; None where no snow can fall or stay.
 
     Parameters
@@ -71,6 +82,8 @@ def snow_of(planes, habits, climate, calendar):
         Behaviour of snow on each array.
     climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
     calendar : darkspell.core.calendar.Calendar
+    wet_days : float array [12], optional
+        Days with 1 mm of precipitation or more in each calendar month, where known.
 
     Returns
     -------
@@ -85,7 +98,97 @@ def snow_of(planes, habits, climate, calendar):
     if not catch.any() or (mean - LIKELY_SD * spread).min() > warmest():
         return None
     slide = constant("weather", "snow", "slide") * np.sin(np.radians(tilt)) * (np.array(habits) == "slides")
-    return Snow(mean, spread, 1.0, _single(catch), _single(np.round(slide, 6)))
+    base, per_sd, melt = _precipitation(climate, calendar, wet_days)
+    return Snow(mean, spread, base, per_sd, melt, 1.0, _single(catch), _single(np.round(slide, 6)))
+
+
+def _precipitation(climate, calendar, wet_days):
+    """Base and temperature slope of the probability of precipitation by day, and melting; more wet in mountains."""
+    parts = parts_of(climate)
+    mountain = [min(part.relief / constant("weather", "snow", "relief_of_mountains"), 1.0) for part in parts]
+    per_sd, fall = (np.array([_between(name, share) for share in mountain]) for name in ("per_sd", "fall"))
+    base = np.array([np.full(12, _between("base", share)) for share in mountain])
+    if wet_days is not None:
+        base = np.array([base_of_wet_days(*pair, wet_days) for pair in zip(parts, per_sd, strict=True)])
+    days = calendar.month_of_day
+    by_day_ = [by_place([values[days] for values in base], climate, calendar)]
+    by_day_.append(by_place([np.full(DAYS, value) for value in per_sd], climate, calendar))
+    share = by_place([np.full(DAYS, value) for value in fall], climate, calendar).mean()
+    return *(np.round(values, 9) for values in by_day_), constant("weather", "snow", "melt") / 24.0 / share
+
+
+def _between(name, mountain):
+    """Constant of plains and of mountains, interpolated by relief."""
+    plain, high = constant("weather", "snow", name)
+    return plain + mountain * (high - plain)
+
+
+def base_of_wet_days(climate, per_sd, wet_days):
+    """Base of the probability of precipitation that gives each month its number of wet days.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    per_sd : float
+        Slope with the temperature anomaly [-].
+    wet_days : float array [12]
+        Days with 1 mm of precipitation or more by calendar month.
+
+    Returns
+    -------
+    float64 array [12]
+        Logit [-].
+    """
+    rest, weights = _logit_rest(climate, per_sd), quantile_weights(climate.probabilities)
+    wanted = np.clip(np.asarray(wet_days, float) / MONTH_LENGTHS, *WET_BOUNDS)
+    low, high = np.full(12, -STEEPEST_LOGIT), np.full(12, STEEPEST_LOGIT)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        wet = _logistic(middle[:, None, None] + rest).mean(axis=2) @ weights
+        low, high = np.where(wet < wanted, middle, low), np.where(wet < wanted, high, middle)
+    return (low + high) / 2.0
+
+
+def expected_days(climate, wet_days=None):
+    """Days with snowfall of a mean year, clearness and temperature taken as independent.
+
+    Parameters
+    ----------
+    climate : darkspell.climate.SiteClimate
+    wet_days : float array [12], optional
+        As in `snow_of`.
+
+    Returns
+    -------
+    float
+        [days/year].
+    """
+    year = Calendar(1)
+    base, per_sd, _ = _precipitation(climate, year, wet_days)
+    anomaly = _anomalies()
+    temp = np.asarray(climate.temp_air_mean)[:, None] + np.asarray(climate.temp_air_sd)[:, None] * anomaly
+    threshold, width = (constant("weather", "snow", name) for name in ("threshold", "threshold_width"))
+    middle = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS // 2 - 1
+    wet = _logistic(base[middle][:, None, None] + _logit_rest(climate, per_sd[0]))
+    cold = _logistic((threshold - temp) / width)[:, None, :]
+    return float(((wet * cold).mean(axis=2) @ quantile_weights(climate.probabilities)) @ MONTH_LENGTHS)
+
+
+def _logit_rest(climate, per_sd):
+    """Logit of precipitation without its base, by month, quantile of clearness and temperature anomaly."""
+    per_kt = constant("weather", "snow", "per_kt")
+    return per_kt * np.asarray(climate.kt_quantiles)[..., None] + per_sd * np.minimum(_anomalies(), 0.0)
+
+
+def _anomalies():
+    """Temperature anomalies of equal probability [standard deviations]."""
+    from scipy.special import ndtri
+
+    return ndtri((np.arange(ANOMALIES) + 0.5) / ANOMALIES)
+
+
+def _logistic(x):
+    return 1.0 / (1.0 + np.exp(-x))
 
 
 def _single(values):
@@ -129,9 +232,8 @@ def falling_days(snow, days):
     -------
     float64 array [lanes]
     """
-    return _probabilities(days.kt, days.temp_air_mean, snow.mean, snow.spread, snow.scale, _numbers()).sum(
-        axis=1
-    )
+    site = snow.mean, snow.spread, snow.base, snow.per_sd
+    return _probabilities(days.kt, days.temp_air_mean, site, snow.scale, _numbers()).sum(axis=1)
 
 
 def caught(tilt):
@@ -174,15 +276,9 @@ def snowfalls(snow, days, members, seed):
         Hour of the snowfall.
     """
     return _falls(
-        members, stream_key(seed, "sky/snow"), days.kt, days.temp_air_mean, snow.mean, snow.spread,
-        snow.scale, _numbers(),
+        members, stream_key(seed, "sky/snow"), days.kt, days.temp_air_mean,
+        (snow.mean, snow.spread, snow.base, snow.per_sd), snow.scale, _numbers(),
     )  # fmt: skip
-
-
-def melting():
-    """Melting per hour and kelvin above freezing, as a share of one snowfall [1/(K h)]."""
-    per_day, fall = (constant("weather", "snow", name) for name in ("melt", "fall"))
-    return np.float32(per_day / 24.0 / fall)
 
 
 def sliding_irradiance():
@@ -191,12 +287,12 @@ def sliding_irradiance():
 
 
 def _numbers():
-    names = ("base", "per_kt", "per_sd", "most_sd", "threshold", "threshold_width")
+    names = ("per_kt", "most_sd", "threshold", "threshold_width")
     return (*(float(constant("weather", "snow", name)) for name in names), warmest())
 
 
 @part
-def _probability(kt, temp, mean, spread, scale, numbers):
+def _probability(kt, temp, site, day, scale, numbers):
     """Probability of snowfall on one day [-].
 
     ``scale / (1 + exp(-(base + per_kt kt + per_sd a))) / (1 + exp((T - threshold) / width))``, with
@@ -206,14 +302,19 @@ def _probability(kt, temp, mean, spread, scale, numbers):
     ----------
     kt : float
         Daily clearness [-].
-    temp, mean, spread : float
-        Daily mean temperature, its expected value [degC] and standard deviation [K].
+    temp : float
+        Daily mean temperature [degC].
+    site : tuple of float64 arrays [365]
+        Expected temperature [degC], standard deviation [K], base and per_sd [-].
+    day : int
+        Study day.
     scale : float
         [-].
     numbers : tuple of float
         From `_numbers`.
     """
-    base, per_kt, per_sd, most_sd, threshold, width, _ = numbers
+    per_kt, most_sd, threshold, width, _ = numbers
+    mean, spread, base, per_sd = site[0][day], site[1][day], site[2][day], site[3][day]
     anomaly = min(max((temp - mean) / spread, -most_sd), 0.0)
     dry = np.exp(-(base + per_kt * kt + per_sd * anomaly))
     rain = np.exp((temp - threshold) / width)
@@ -221,20 +322,18 @@ def _probability(kt, temp, mean, spread, scale, numbers):
 
 
 @kernel
-def _probabilities(kt, temp, mean, spread, scale, numbers):
+def _probabilities(kt, temp, site, scale, numbers):
     """Probability of snowfall on each day; float64 [lanes, 365]. Arguments as `_probability`, by day."""
     out = np.zeros_like(kt)
     for row in range(kt.shape[0]):
         for day in range(DAYS):
-            if temp[row, day] < numbers[6]:
-                out[row, day] = _probability(
-                    kt[row, day], temp[row, day], mean[day], spread[day], scale, numbers
-                )
+            if temp[row, day] < numbers[4]:
+                out[row, day] = _probability(kt[row, day], temp[row, day], site, day, scale, numbers)
     return out
 
 
 @kernel
-def _falls(members, key, kt, temp, mean, spread, scale, numbers):
+def _falls(members, key, kt, temp, site, scale, numbers):
     """Draw snowfalls; arguments as `_probability`, by lane and day, returns as `snowfalls`."""
     relative_draw = np.full((DAYS, members.size), NEVER, np.float32)
     hour = np.zeros((DAYS, members.size), np.int8)
@@ -243,14 +342,14 @@ def _falls(members, key, kt, temp, mean, spread, scale, numbers):
             last = min(first + 4, DAYS)
             cold = False
             for day in range(first, last):
-                cold |= temp[lane, day] < numbers[6]
+                cold |= temp[lane, day] < numbers[4]
             if not cold:
                 continue
             words = philox(key, first // 4, members[lane])
             for day in range(first, last):
-                if temp[lane, day] >= numbers[6]:
+                if temp[lane, day] >= numbers[4]:
                     continue
-                chance = _probability(kt[lane, day], temp[lane, day], mean[day], spread[day], scale, numbers)
+                chance = _probability(kt[lane, day], temp[lane, day], site, day, scale, numbers)
                 drawn = (float(words[day - first]) + 0.5) * _UNIT
                 relative_draw[day, lane] = drawn / chance if chance > 0.0 else NEVER
                 fine = drawn * _HOURS

@@ -18,16 +18,16 @@ REFERENCE_YEAR = 2025
 
 @dataclass(frozen=True)
 class SiteSky:
-    """Sun and clear sky of a site in each hour of the study year, at mid-hour.
+    """Sun and clear sky of a site in each hour of the study year: angles at mid-hour, irradiance as hourly means.
 
     Parameters
     ----------
     cos_zenith : float32 array [8760]
         Cosine of the true zenith angle; 0 or less when the sun is below the horizon [-].
     dni_extra, extra_horizontal : float32 arrays [8760]
-        Extraterrestrial irradiance on a plane facing the sun, and on the horizontal [W/m2].
+        Extraterrestrial irradiance on a plane facing the sun; mean of the hour on the horizontal [W/m2].
     clear : float32 array [8760]
-        Clear-sky global horizontal irradiance [W/m2].
+        Clear-sky global horizontal irradiance, mean of the hour [W/m2].
     cos_incidence : float32 array [arrays, 8760]
         Cosine of the angle of incidence on each array; 0 when the sun is behind it; mean over all headings
         where the array turns [-].
@@ -52,7 +52,7 @@ class SiteSky:
 
 
 def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizon=(0.0,)):
-    """Sun positions and clear sky at mid-hour for each hour of the study year.
+    """Sun positions and clear sky of each hour of the study year.
 
     Parameters
     ----------
@@ -77,9 +77,16 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
     times = _mid_hours(pd, utc_offset, calendar)
     sun = pvlib.solarposition.get_solarposition(times, latitude, longitude, altitude=altitude)
     extra = pvlib.irradiance.get_extra_radiation(times).to_numpy()
-    clear = _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra)
-    cos_zenith = _round(np.cos(np.radians(sun["zenith"].to_numpy())), 1e6)
-    suns = instants(sun["zenith"].to_numpy(), sun["azimuth"].to_numpy())
+    zenith = sun["zenith"].to_numpy()
+    cos_zenith = _round(np.cos(np.radians(zenith)), 1e6)
+    suns = instants(zenith, sun["azimuth"].to_numpy())
+    refraction = zenith - sun["apparent_zenith"].to_numpy()
+    clear, height = np.zeros(HOURS), np.zeros(HOURS)
+    for instant, _ in suns:
+        clear += _clear_sky(pvlib, times, latitude, longitude, altitude, instant - refraction, extra) / len(
+            suns
+        )
+        height += np.maximum(np.cos(np.radians(instant)), 0.0) / len(suns)
     light = np.empty((4, len(planes), HOURS))
     for row, plane in enumerate(planes):
         tilt = np.repeat(tilt_by_day(plane, calendar), 24)
@@ -88,7 +95,7 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
     return SiteSky(
         cos_zenith=cos_zenith,
         dni_extra=_round(extra, 64.0),
-        extra_horizontal=_round(extra * np.maximum(cos_zenith, 0.0), 64.0),
+        extra_horizontal=_round(extra * height, 64.0),
         clear=_round(clear, 64.0),
         cos_incidence=light[0],
         beam_share=light[1],
@@ -126,16 +133,13 @@ def _mid_hours(pd, utc_offset, calendar: Calendar):
     return pd.DatetimeIndex(start + pd.to_timedelta(hour, unit="h"))
 
 
-def _clear_sky(pvlib, times, latitude, longitude, altitude, sun, extra):
+def _clear_sky(pvlib, times, latitude, longitude, altitude, zenith, extra):
     """Clear-sky global irradiance of Ineichen and Perez with pvlib's Linke turbidity [W/m2]."""
-    zenith = sun["apparent_zenith"]
     pressure = pvlib.atmosphere.alt2pres(altitude)
-    airmass = pvlib.atmosphere.get_absolute_airmass(
-        pvlib.atmosphere.get_relative_airmass(zenith), pressure
-    ).to_numpy()
+    airmass = pvlib.atmosphere.get_absolute_airmass(pvlib.atmosphere.get_relative_airmass(zenith), pressure)
     turbidity = pvlib.clearsky.lookup_linke_turbidity(times, latitude, longitude).to_numpy()
     with np.errstate(divide="ignore", invalid="ignore"):  # the sun below the horizon
-        clear = pvlib.clearsky.ineichen(zenith.to_numpy(), airmass, turbidity, altitude, extra)["ghi"]
+        clear = pvlib.clearsky.ineichen(zenith, airmass, turbidity, altitude, extra)["ghi"]
     return np.nan_to_num(clear, nan=0.0)
 
 

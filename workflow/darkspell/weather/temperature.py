@@ -8,14 +8,13 @@ from darkspell.core.jit import kernel
 from darkspell.core.keyed_random import normal_table, quick_normals, stream_key
 
 LEAST_KT = 0.05  # months of polar night have no clearness
-LEAST_SWING = 4.0  # K; with a smaller annual range, warm and cold months differ less
 
 
 def daily_means(climate, calendar, members, seed, latent):
     """Daily mean air temperature of each member.
 
     ``T = mean + sd (r z + sqrt(1 - r^2) u)``: z is the latent series of clearness, u a first-order autoregressive
-    series. The correlation r is positive in warm months and negative in cold ones: clear winter days are cold.
+    series. The correlation r is that of the climate: positive in warm months, negative in the winters of plains.
 
     Parameters
     ----------
@@ -31,18 +30,15 @@ def daily_means(climate, calendar, members, seed, latent):
     float64 array [members, 365]
         By study day [degC].
     """
-    mean = np.asarray(climate.temp_air_mean, float)
-    half = max(np.ptp(mean) / 2.0, LEAST_SWING)
-    season = np.clip((mean - (mean.max() + mean.min()) / 2.0) / half, -1.0, 1.0)
     return _persistent(
         np.asarray(members, np.int64),
         stream_key(seed, "sky/temperature"),
         normal_table(),
         constant("weather", "temperature_phi"),
         latent,
-        by_day(mean, calendar),
+        by_day(climate.temp_air_mean, calendar),
         by_day(climate.temp_air_sd, calendar),
-        constant("weather", "temperature_with_sun") * by_day(season, calendar),
+        by_day(climate.temp_air_with_sun, calendar),
     )
 
 
