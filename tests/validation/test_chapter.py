@@ -10,6 +10,7 @@ from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.judge import headline
 from darkspell.validation.run import write_chapter
 from darkspell.validation.stations import read_stations
+from darkspell.validation.typical_year import NO_YEAR, typical_days
 
 
 @pytest.fixture(scope="module")
@@ -105,3 +106,32 @@ def test_headline_by_hand():
     assert found["mean"] == pytest.approx(1.6**0.25)
     # Width log 4 in each, and twenty times what two of them miss by log 2.
     assert found["score"] == pytest.approx(np.log(4) + 20 * np.log(2) * 2 / 4)
+
+
+def test_a_station_without_a_whole_winter_is_set_aside_with_its_reason(written, tmp_path):
+    """Wageningen with all days from November to February missing in each year, and with two years only."""
+    write_wageningen(tmp_path / "all.csv")
+    table = pd.read_csv(tmp_path / "all.csv").drop_duplicates(["year", "doy"])
+    dates = pd.to_datetime(table["year"] * 1000 + table["doy"], format="%Y%j")
+    days = pd.DataFrame({"date": dates.dt.date, "ghi_MJ_m2_d": table["kj"] / 1000.0})
+    summer = days.assign(ghi_MJ_m2_d=days["ghi_MJ_m2_d"].where(~dates.dt.month.isin([12, 1])))
+    summer.loc[dates.dt.year == 1980] = days[dates.dt.year == 1980]
+    summer.to_csv(tmp_path / "summer.csv", index=False)
+    days[dates.dt.year < 1978].to_csv(tmp_path / "short.csv", index=False)
+    names = "file,name,latitude,longitude\nsummer.csv,Summer,51.97,5.67\nshort.csv,Short,51.97,5.67\n"
+    (tmp_path / "stations.csv").write_text(names)
+    set_aside = []
+    assert [station.name for station in read_stations(tmp_path, set_aside)] == ["Wageningen"]
+    reasons = dict(set_aside)
+    assert "winter" in reasons["Summer"] and "study years" in reasons["Short"]
+    with pytest.raises(StudyError, match="Summer: no winter"):
+        read_stations(tmp_path)
+    out, heads = tmp_path / "out", write_chapter(tmp_path, tmp_path / "out", members=20, pseudo=5)
+    assert heads["record", 0.01]["cells"] == 3
+    assert "Summer: no winter has 90 % of its days" in (out / "validation.html").read_text(encoding="utf-8")
+
+
+def test_a_record_without_a_complete_january_still_makes_a_typical_year():
+    dates = np.arange("2001-01-15", "2002-01-15", dtype="datetime64[D]")
+    days, years = typical_days(dates, np.full(dates.size, 0.4))
+    assert np.isnan(days[:31]).all() and years[0] == NO_YEAR and days[31:].tolist() == [0.4] * 334

@@ -89,7 +89,7 @@ def climate_of_days(kt, site, temperatures, source, notes=()):
     darkspell.climate.SiteClimate
     """
     means, (mean, temp_range, sd) = monthly_means(kt), temperatures
-    highest = [np.nanmax(kt[YEAR.month_of_day == month], initial=0.0) for month in range(12)]
+    highest = [np.fmax.reduce(kt[YEAR.month_of_day == month], initial=0.0) for month in range(12)]
     ceiling = clearness_ceiling(site, mean, temp_range, means, highest)
     quantiles = smoothed_quantiles(kt, means, ceiling)
     point = atlas_point(site.latitude_deg, site.longitude_deg)

@@ -16,6 +16,7 @@ from darkspell.validation.daily_storage import interval_score, measured_cells, p
 from darkspell.validation.dark_spells import autocorrelation, spells, winters
 from darkspell.validation.interval_coverage import STATED_DRAWS, interval, stated_draws
 from darkspell.validation.joint import farthest, joint_test, statistics
+from darkspell.validation.stations import KNOWN_WINTER, MOST_MISSING
 from darkspell.validation.typical_year import typical_days
 from darkspell.weather.daily_clearness import daily_clearness
 
@@ -23,7 +24,6 @@ from darkspell.weather.daily_clearness import daily_clearness
 SOURCES = {"atlas": "nothing", "typical": "months", "monthly": "means", "record": "means"}
 MEMBERS, SEED = 1000, 1
 PSEUDO = 199  # pseudo-records of the joint test
-MOST_MISSING = 120  # missing days in a year of the joint test
 LAGS = (1, 2, 3, 5, 10, 20)
 
 
@@ -193,7 +193,7 @@ def _statistics_of_record(station):
     record = station.record
     means = np.array([np.nanmean(record.kt[record.month == month]) for month in range(12)])
     rows = winters(record.dates, record.kt, station.site.latitude_deg)
-    rows = rows[np.isfinite(rows).mean(axis=1) > 0.9]
+    rows = rows[np.isfinite(rows).mean(axis=1) > KNOWN_WINTER]
     return _statistics_of(means, rows, record.kt - means[record.month])
 
 

@@ -9,10 +9,16 @@ from darkspell.validation.figures import NAMES
 from darkspell.validation.judge import SOURCES
 
 ALARM = 0.05
+# Share of cells within 0.6 to 1.7 [%], geometric mean, cells that the stated 90 % interval contains [%]: each station
+# left out with all within 800 km (workflow/data/judge_climate.py; workflow/data/README.md).
+LEFT_OUT = {
+    "record": (97, 1.15, 96), "monthly": (82, 0.99, 89), "typical": (67, 0.93, 88), "atlas": (40, 0.88, 88),
+    "satellite": (74, 1.10, 95),
+}  # fmt: skip
 ORDER = ("storage", "spells", "lags", "months")
 
 
-def chapter(judged, heads, pictures):
+def chapter(judged, heads, pictures, set_aside=()):
     """The document.
 
     Parameters
@@ -22,6 +28,9 @@ def chapter(judged, heads, pictures):
         ``{(source, wanted): headline}``.
     pictures : dict
         ``{name: (path without ending, Finding)}``.
+
+    set_aside : sequence of (str, str)
+        Stations that were not judged, and why.
 
     Returns
     -------
@@ -36,6 +45,7 @@ def chapter(judged, heads, pictures):
         title="How far the weather may be believed",
         facts=[
             ("Stations", f"{len(judged)}: {', '.join(one.station.name for one in judged)}"),
+            *([("Set aside", "; ".join(f"{name}: {reason}" for name, reason in set_aside))] if set_aside else []),
             ("Judged by", "loss of load on measured days, and on synthetic days of the same place"),
         ],
         opening=_opening(judged, heads),
@@ -47,7 +57,7 @@ def chapter(judged, heads, pictures):
                     "system then meets a thousand synthetic years. A daily balance, without loss: what is judged is "
                     "the weather and nothing else."
                 ),
-                figures["storage"], _headlines(heads),
+                figures["storage"], _headlines(heads), _fitted_words(),
                 *[_cells(judged, wanted) for wanted in (WANTED, RARE) if ("record", wanted) in heads],
             ]),
             Section("Dark spells, persistence and distribution, in one test a station", [
@@ -215,12 +225,12 @@ def _counted(judged):
     rows = []
     for one in judged:
         for source, name in (("measured", "measured"), ("record", "fitted"), ("monthly", "monthly means")):
-            told = one.statistics[source]
+            values = one.statistics[source]
             rows.append([
-                f"{one.station.name}, {name}", " ".join(f"{kt:.2f}".lstrip("0") for kt in told["kt"]),
-                f"{told['dark_share']:.2f}", f"{told['longest'][0]:.0f} / {told['longest'][1]:.0f}",
-                " ".join(f"{lag:.2f}".lstrip("0") for lag in told["lags"]),
-                " ".join(f"{count:.1f}" for count in told["spells"]),
+                f"{one.station.name}, {name}", " ".join(f"{kt:.2f}".lstrip("0") for kt in values["kt"]),
+                f"{values['dark_share']:.2f}", f"{values['longest'][0]:.0f} / {values['longest'][1]:.0f}",
+                " ".join(f"{lag:.2f}".lstrip("0") for lag in values["lags"]),
+                " ".join(f"{count:.1f}" for count in values["spells"]),
             ])  # fmt: skip
     return Table(
         caption="Clearness by month; dark days and spells of the four darkest months",
@@ -233,14 +243,29 @@ def _counted(judged):
 
 def _how():
     return Paragraph(
-        "Dark: a clearness below 0.3. The record's own interval: its years drawn again with replacement, a "
-        "thousand times. Sources are taken at their word for the ratios. Held as stated: the share of cells whose "
-        "measured loss lies in the 90 % interval that the source's own doubt gives to a record of so many years. "
-        "Monthly means are the record's own here, so the doubt about means, and what a record's luck shows in "
-        "them, is left out for these and for the fitted record. The typical year is made of the measured months "
-        "that come nearest to all years by their daily sunshine alone (statistic of Finkelstein & Schafer); files "
-        "made so weigh temperature, humidity and wind too, and are hourly. Satellite years were to be had for no "
-        "station. The files storage.csv, stations.csv and headline.csv beside this page hold every number."
+        "Dark: a clearness below 0.3. The record's own interval: its years resampled with replacement, a thousand "
+        "times. The ratios are without the uncertainty of a source. Interval as stated: the share of cells whose "
+        "measured loss is within the 90 % interval that the source's uncertainty gives to a record of so many "
+        "years. Monthly means are the record's own here, so the uncertainty of means does not apply, and the "
+        "sampling error that shows in them is removed. The typical year is made of the measured months closest to "
+        "all years by their daily sunshine (statistic of Finkelstein & Schafer); published typical years weigh "
+        "temperature, humidity and wind too, and are hourly. The files storage.csv, stations.csv and headline.csv "
+        "next to this page contain every number."
+    )
+
+
+def _fitted_words():
+    return Paragraph(
+        "The constants of the model were fitted on 24 stations; those of them that are above were not left out here. "
+        "With each station left out of the fits together with all others within 800 km, "
+        f"{LEFT_OUT['monthly'][0]} % of the cells from twelve monthly means are within 0.6 to 1.7 (geometric mean "
+        f"{LEFT_OUT['monthly'][1]:.2f}; the stated 90 % interval contains {LEFT_OUT['monthly'][2]} %), of the atlas "
+        f"{LEFT_OUT['atlas'][0]} % ({LEFT_OUT['atlas'][1]:.2f}; {LEFT_OUT['atlas'][2]} %), of typical years "
+        f"{LEFT_OUT['typical'][0]} % ({LEFT_OUT['typical'][1]:.2f}; {LEFT_OUT['typical'][2]} %), fitted on records "
+        f"{LEFT_OUT['record'][0]} % ({LEFT_OUT['record'][1]:.2f}; {LEFT_OUT['record'][2]} %); satellite series near "
+        f"stations {LEFT_OUT['satellite'][0]} % ({LEFT_OUT['satellite'][1]:.2f}; {LEFT_OUT['satellite'][2]} %). "
+        "workflow/data/judge_climate.py prints these figures.",
+        "note",
     )
 
 

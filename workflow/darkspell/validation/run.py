@@ -38,7 +38,8 @@ def write_chapter(folder, out, workers=2, **how):
     dict
         ``{(source, wanted): headline}``.
     """
-    stations = read_stations(folder)
+    set_aside = []
+    stations = read_stations(folder, set_aside)
     known = [climates(station) for station in stations]
     with ThreadPoolExecutor(workers) as pool:
         judged = list(pool.map(lambda pair: judge(*pair, **how), zip(stations, known, strict=True)))
@@ -53,7 +54,7 @@ def write_chapter(folder, out, workers=2, **how):
     write_table(out / "storage.csv", storage_table(judged))
     write_table(out / "stations.csv", stations_table(judged))
     write_table(out / "headline.csv", headline_table(heads))
-    write_text(out / "validation.html", html(chapter(judged, heads, pictures)))
+    write_text(out / "validation.html", html(chapter(judged, heads, pictures, set_aside)))
     return heads
 
 

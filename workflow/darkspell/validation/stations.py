@@ -11,10 +11,18 @@ from importlib.util import find_spec
 from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
+
+from darkspell.climate.record.study_years import days_of_years
+from darkspell.core.calendar import DAYS, Calendar
 from darkspell.core.errors import StudyError
+from darkspell.validation.dark_spells import winters
 
 DAILY = {"step": "daily", "ghi_column": "ghi_MJ_m2_d", "ghi_unit": "MJ/m2", "repair": ["duplicates"]}
 WAGENINGEN = ("Wageningen", 51.97, 5.67)
+MOST_MISSING = 120  # days of a year in the joint test
+FEWEST_YEARS = 3
+KNOWN_WINTER = 0.9  # share of known days of a winter
 NUMBER = r"-?\d+(?:\.\d+)?"
 
 
@@ -40,12 +48,14 @@ class Station:
         return 7 if self.site.latitude_deg >= 0 else 1
 
 
-def read_stations(folder=None):
+def read_stations(folder=None, set_aside=None):
     """Stations of a folder, and Wageningen where the package pcse is installed.
 
     Parameters
     ----------
     folder : path-like, optional
+    set_aside : list, optional
+        Takes (name, reason) of each station that cannot be read or judged; without it the first is an error.
 
     Returns
     -------
@@ -61,7 +71,18 @@ def read_stations(folder=None):
         path = Path(folder)
         if not path.is_dir():
             raise StudyError(f"stations: {folder} is not a folder; give --config stations=<folder>")
-        stations = [_station(path / file, name, *where) for file, name, *where in listed(path)]
+        for file, name, *where in listed(path):
+            try:
+                station = _station(path / file, name, *where)
+                fault = unfit(station)
+            except StudyError as error:
+                station, fault = None, str(error)
+            if fault is None:
+                stations.append(station)
+            elif set_aside is None:
+                raise StudyError(f"{name}: {fault}")
+            else:
+                set_aside.append((name, fault))
     if find_spec("pcse"):
         stations.append(_wageningen())
     if not stations:
@@ -70,6 +91,29 @@ def read_stations(folder=None):
             "package pcse, which carries Wageningen"
         )
     return stations
+
+
+def unfit(station):
+    """Why a station cannot judge the model, or None.
+
+    Parameters
+    ----------
+    station : Station
+
+    Returns
+    -------
+    str or None
+    """
+    record, latitude = station.record, station.site.latitude_deg
+    _, days = days_of_years(record, Calendar(station.start_month))
+    known = np.where(days >= 0, np.isfinite(record.kt[days]), False)
+    years = int((known.sum(axis=1) >= DAYS - MOST_MISSING).sum())
+    if years < FEWEST_YEARS:
+        return f"{years} study years with {DAYS - MOST_MISSING} known days or more; {FEWEST_YEARS} are needed"
+    rows = winters(record.dates, record.kt, latitude)
+    if not rows.size or not (np.isfinite(rows).mean(axis=1) > KNOWN_WINTER).any():
+        return f"no winter has {100 * KNOWN_WINTER:.0f} % of its days"
+    return None
 
 
 def listed(folder):

@@ -10,6 +10,8 @@ import numpy as np
 
 from darkspell.core.calendar import MONTH_LENGTHS
 
+NO_YEAR = 0
+
 
 def typical_days(dates, kt):
     """Daily clearness of the typical year, and the years that its months were taken from.
@@ -24,8 +26,9 @@ def typical_days(dates, kt):
     Returns
     -------
     days : float64 array [365]
-        1 January first; NaN where no measured month was whole.
+        1 January first; NaN where no measured month is complete.
     years : int array [12]
+        `NO_YEAR` where no measured month is complete.
     """
     months = dates.astype("datetime64[M]")
     day = (dates - months).astype(int)
@@ -33,10 +36,16 @@ def typical_days(dates, kt):
     for month, length in enumerate(MONTH_LENGTHS):
         here = (months.astype(int) % 12 == month) & (day < length)
         pool = np.sort(kt[here & np.isfinite(kt)])
-        whole = [one for one in np.unique(months[here]) if (here & (months == one)).sum() == length]
-        found = [(_missing(kt[here & (months == one)]), _apart(kt[here & (months == one)], pool), one)
-                 for one in whole]  # fmt: skip
-        best = min(found)[2]
+        whole = [name for name in np.unique(months[here]) if (here & (months == name)).sum() == length]
+        candidates = [
+            (_missing(kt[here & (months == name)]), _apart(kt[here & (months == name)], pool), name)
+            for name in whole
+        ]
+        if not candidates:
+            days.append(np.full(length, np.nan))
+            years.append(NO_YEAR)
+            continue
+        best = min(candidates)[2]
         days.append(kt[here & (months == best)])
         years.append(int(str(best)[:4]))
     return np.concatenate(days), np.array(years)
