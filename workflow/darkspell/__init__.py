@@ -1,7 +1,7 @@
 """darkspell: Monte Carlo studies of small off-grid electrical systems.
 
-Each folder is one room; rooms import downwards only. DEVELOPERS.md describes them, and the path of one watt-hour
-from the study file to the proposal.
+Each folder is one room. DEVELOPERS.md lists the rooms in their order, and describes the path of one watt-hour from
+the study file to the proposal.
 """
 
 from darkspell.core.jit_cache import use_keyed_cache
