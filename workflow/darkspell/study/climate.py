@@ -134,7 +134,7 @@ class Climate(Section):
     """Where the knowledge of the weather comes from."""
 
     source: Literal["atlas", "monthly", "typical_year", "measured", "satellite"] = key(
-        "atlas: the built-in one (land only); monthly: twelve values typed in; typical_year: a weather file; "
+        "atlas: the built-in one, land and sea; monthly: twelve values typed in; typical_year: a weather file; "
         "measured: a series of years, by the hour or the day; satellite: years downloaded (needs a network once)."
     )
     ghi_kwh_m2_day: list[Irradiation] | None = key(

@@ -35,7 +35,7 @@ site:
 #   coast: {{name: The coast, first: "05-01", last: "08-31", latitude_deg: 50, longitude_deg: 1}}
 
 climate:
-  source: atlas                      # built in, land only; better: twelve values of a solar atlas, as below
+  source: atlas                      # built in; better: twelve values of a solar atlas, as below
   # source: monthly
   # ghi_kwh_m2_day: [1, 2, 3, 4, 5, 5.5, 5.5, 5, 3.5, 2, 1, 0.8]     # on the flat, January to December
   # temp_air_c: [0, 1, 5, 9, 13, 17, 19, 18, 14, 9, 4, 1]
