@@ -13,35 +13,36 @@ from darkspell.study.model import Study
 HEAD = """\
 # Study files
 
-One YAML file is one study: one place, one client. Its name without the ending becomes the study's, and its
+One YAML file is one study: one site, one client. The file's name without its ending is the name of the study. The
 results go to `results/<name>/`.
 
-    darkspell new config/mine.yaml      # writes a commented study to start from
-    darkspell check config/mine.yaml    # faults, and the hand calculation, at once
-    darkspell run config/mine.yaml      # computes it
-    snakemake --cores all --configfile config/mine.yaml    # the same without our command
+    darkspell new config/mine.yaml      # write a commented study to start from
+    darkspell check config/mine.yaml    # find mistakes, and size by hand formulas, at once
+    darkspell run config/mine.yaml      # run the study
+    snakemake --cores all --configfile config/mine.yaml    # the same with plain Snakemake
 
-The studies in this folder are invented, each says so in its `note`.
+The studies in this folder are invented; the `note` of each says so.
 
     loads:
       fridge:                        # a name of your own: letters, digits, _ and -
-        watts: 45                    # units stand in the keys and in the tables below
+        watts: 45                    # units are in the keys and in the tables below
         hours_per_day: 8
         tier: essential
-        window: ["00:00", "24:00"]   # times of day in local standard time; a window may pass midnight
+        window: ["00:00", "24:00"]   # local standard time; a window may pass midnight
         months: [5, 6, 7, 8, 9, 10]
 
     whatifs:
-      thrifty_fridge:                # a what-if is a set of changes: the path of a key, and its new value
+      thrifty_fridge:                # a what-if is a list of changes: the path of a key, and its new value
         loads.fridge.watts: 30
       no_fridge:
-        loads.fridge: null           # null removes an entry, or returns a key to its default
+        loads.fridge: null           # null removes an entry, or gives a key its default
 
-Keys that are not listed here are refused, with the nearest one that is. YAML is read plainly: `18:30` is a
-time, `no` is a word (write `true` or `false`); repeated keys, anchors, aliases and tags are refused.
-Lists of twelve run from January to December; the range of a list is that of each number in it.
+A key that is not listed here is refused, and the message names the nearest key. A renamed key is refused with its
+new name. `18:30` is read as a time and `no` as a word; write `true` or `false`. Repeated keys, anchors, aliases and
+tags are refused. A list of twelve values runs from January to December; the range of a list applies to each of its
+numbers.
 
-This file is written from the models: `python -m darkspell.study.key_reference > config/README.md`.
+This file is generated: `python -m darkspell.study.key_reference > config/README.md`.
 """
 TABLE = "| key | unit | type | default | range | meaning |\n|---|---|---|---|---|---|"
 TYPES = {"float": "number", "int": "whole number", "str": "text", "bool": "true / false"}
