@@ -12,8 +12,8 @@ from darkspell.design.frontier import find_frontier, target_values
 from darkspell.design.grid import run_grid, scales_of
 from darkspell.pipeline.stages import load_studies
 from darkspell.simulation.system import build_system
-from darkspell.study.catalogue import Also
-from darkspell.study.targets import FullAgain
+from darkspell.study.catalogue import AdditionalTarget
+from darkspell.study.targets import FullCharge
 from darkspell.weather.site_sky import sky_of
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -58,9 +58,9 @@ def test_the_largest_bank_that_is_full_in_time(whole, days, pct, monkeypatch):
     good = kept.mean(axis=0).reshape(len(ARRAYS), len(BANKS)) >= pct / 100 - 1e-9
     last = np.where(good.any(axis=1), len(BANKS) - 1 - good[:, ::-1].argmax(axis=1), -1)
     scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
-    also = Also(statistic="longest_full_charge_interval_days", at_most=days, years_pct=pct)
-    again = FullAgain(within_days=days, years_pct=pct)
-    asked = (SimpleNamespace(full_charge=again, also={}), SimpleNamespace(full_charge=None, also={"x": also}))
+    also = AdditionalTarget(statistic="longest_full_charge_interval_days", at_most=days, years_pct=pct)
+    again = FullCharge(within_days=days, years_pct=pct)
+    asked = (SimpleNamespace(full_charge=again, additional={}), SimpleNamespace(full_charge=None, additional={"x": also}))
     for target in asked:
         np.testing.assert_array_equal(full_charge_most(parts, scales, waits_of(target), workers=2), last)
     assert full_charge_most(parts, scales, []).tolist() == [len(BANKS) - 1] * len(ARRAYS)

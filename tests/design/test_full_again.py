@@ -8,7 +8,8 @@ import pandas as pd
 import pytest
 
 from darkspell.core.errors import StudyError
-from darkspell.design.grid_costs import COUNTS, grid_table, priced
+from darkspell.design.grid import COUNTS
+from darkspell.design.grid_costs import grid_table, priced
 from darkspell.design.requirements import FULL_CHARGE, measured
 from darkspell.report.proposal.chapters import size
 from darkspell.report.proposal.chapters.target import verdict, verdict_sentence

@@ -4,10 +4,7 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel
-
-GENERATOR = {
-    "generator_h": "h/year", "generator_starts": "starts/year", "generator_kwh": "kWh/year", "fuel_l": "l/year",
-}  # fmt: skip
+from darkspell.statistics.registry import GENERATOR_KEYS, statistic
 
 
 def bank_care(soc, temp, chemistry):
@@ -69,14 +66,14 @@ def asked_of_owner(study, members):
     dict
         ``{key: (values [members], unit)}``.
     """
-    asked = {}
+    asked = []
     if constant("bank", study.bank.chemistry, "full_charge_wanted_days"):
-        asked["partial_charge_pct"] = members["partial_charge_pct"], "%"
+        asked.append("partial_charge_pct")
     if constant("bank", study.bank.chemistry, "equalise_after_days"):
-        asked["equalisations"] = members["equalisations"], "1/year"
+        asked.append("equalisations")
     if study.generator is not None:
-        asked |= {name: (members[name], unit) for name, unit in GENERATOR.items()}
-    return asked
+        asked += GENERATOR_KEYS
+    return {key: (members[key], statistic(key).mean_unit) for key in asked}
 
 
 def generator_use(bank, generator, calendar):

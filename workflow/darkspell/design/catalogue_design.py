@@ -9,7 +9,7 @@ from darkspell.design.frontier import find_frontier
 from darkspell.design.requirements import measured
 from darkspell.simulation.run import simulate
 from darkspell.simulation.system import build_system
-from darkspell.study.catalogue import AUTONOMY
+from darkspell.statistics.registry import AUTONOMY_KINDS
 
 ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 WAIT = "longest_full_charge_interval_days"
@@ -152,7 +152,7 @@ def _whole(one, here, workers):
     """A design simulated whole: what it reaches, and the month with most hours lost (0: none)."""
     study = _changed(here.study, one.changes(here.study))
     parts = build_system(study, here.climate, here.sky)
-    days = any(one.statistic in AUTONOMY for one in study.target.additional.values())
+    days = any(one.statistic in AUTONOMY_KINDS for one in study.target.additional.values())
     result = simulate(parts, autonomy=days, workers=workers)
     lost = np.asarray(result.months["lolh"], float).mean(axis=0)
     return measured(study, result, parts.parameter_draw), int(lost.argmax()) + 1 if lost.max() > 0 else 0

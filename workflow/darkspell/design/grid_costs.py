@@ -4,10 +4,7 @@ import numpy as np
 
 from darkspell.core.batches import LANES
 from darkspell.statistics.bounded_means import bounded_intervals
-
-COUNTS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights", "longest_full_charge_interval_days")
-# Columns of the members' table, whose endings tell the size of an event.
-UNIT = {"lolh": "lolh"} | {name: name for name in COUNTS[1:]}
+from darkspell.statistics.registry import GRID_KEYS
 
 
 def priced(grid, prices, target):
@@ -61,7 +58,7 @@ def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
     demand : float
         Energy asked for in a year [kWh]; sets the size of an event where none was seen.
     seed : int
-    full_charge : darkspell.study.targets.FullAgain, optional
+    full_charge : darkspell.study.targets.FullCharge, optional
         Of the target.
 
     Returns
@@ -99,9 +96,9 @@ def _block(designs, counts, parameter_draw, demand, seed, full_charge):
     from darkspell.statistics.proportions import share_interval
 
     table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})
-    for name in COUNTS:
+    for name in GRID_KEYS:
         values = np.asarray(counts[name], float)
-        low, high, _ = bounded_intervals(values, parameter_draw, [UNIT[name]] * len(table), demand, seed)
+        low, high, _ = bounded_intervals(values, parameter_draw, [name] * len(table), demand, seed)
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
         table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
     table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)

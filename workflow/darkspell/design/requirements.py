@@ -2,13 +2,12 @@
 
 import numpy as np
 
+from darkspell.core.calendar import HOURS
 from darkspell.statistics.autonomy import by_month, survival
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.proportions import share_interval
-from darkspell.study.catalogue import AUTONOMY
+from darkspell.statistics.registry import AUTONOMY_KINDS, yearly_of
 
-OWN = {"short_nights": "short_nights", "lolh": "lolh", "lolp": "lolh",
-       "eue_kwh": "eue_kwh"}  # fmt: skip
 FULL_CHARGE = "full again"  # no name of a study's own has a space
 
 
@@ -38,11 +37,10 @@ def measured(study, result, parameter_draw):
 
 def _main(study, result, parameter_draw):
     target = study.target
-    values = np.asarray(result.members[OWN[target.statistic]], float)
-    scale = 1 / 8760.0 if target.statistic == "lolp" else 1.0
-    value, low, high = (
-        scale * x for x in _mean(values, OWN[target.statistic], study, result, parameter_draw)
-    )
+    column = yearly_of(target.statistic)
+    values = np.asarray(result.members[column], float)
+    scale = 1 / HOURS if target.statistic == "lolp" else 1.0
+    value, low, high = (scale * x for x in _mean(values, column, study, result, parameter_draw))
     return _row("target", target.statistic, value, low, high, target.at_most, "most")
 
 
@@ -56,8 +54,8 @@ def _full_again(study, result, parameter_draw):
 
 
 def _also(name, one, study, result, parameter_draw):
-    if one.statistic in AUTONOMY:
-        hours = result.autonomy[AUTONOMY[one.statistic]]
+    if one.statistic in AUTONOMY_KINDS:
+        hours = result.autonomy[AUTONOMY_KINDS[one.statistic]]
         if float(one.at_least).is_integer():
             table = [part[one.month - 1, int(one.at_least) - 1] for part in survival(hours, parameter_draw)]
         else:

@@ -9,19 +9,20 @@ from darkspell.monitor.reading_errors import reading_errors
 from darkspell.monitor.settings import instrument_errors, pack_settings, shunt_settings
 from darkspell.monitor.shunt import Counted, ShuntBlock, counters_block, seen_current
 from darkspell.monitor.voltage_gauge import study_gauge
+from darkspell.statistics.registry import mean_units
 
 STATISTICS = {
-    "reading_error_mean_pct": ("mean_pct", "%"),
-    "reading_error_p95_pct": ("p95_pct", "%"),
-    "off_5_points_h": ("off_5_h", "h/year"),
-    "off_10_points_h": ("off_10_h", "h/year"),
-    "off_20_points_h": ("off_20_h", "h/year"),
-    "missed_warning_h": ("missed_warning_h", "h/year"),
-    "false_alarm_h": ("false_alarm_h", "h/year"),
+    "reading_error_mean_pct": "mean_pct",
+    "reading_error_p95_pct": "p95_pct",
+    "off_5_points_h": "off_5_h",
+    "off_10_points_h": "off_10_h",
+    "off_20_points_h": "off_20_h",
+    "missed_warning_h": "missed_warning_h",
+    "false_alarm_h": "false_alarm_h",
 }
-RESETS = {"reset_days": "days/year", "premature_reset_days": "days/year"}
-COUNTED = {"discharge_counted_ah": "Ah/year"}
-APART = {"batteries_apart_10_h": "h/year"}
+RESETS = mean_units(("reset_days", "premature_reset_days"))
+COUNTED = mean_units(("discharge_counted_ah",))
+APART = mean_units(("batteries_apart_10_h",))
 
 
 class Reading(NamedTuple):
@@ -137,4 +138,4 @@ def error_statistics(monitor, calendar, bank, reading, since=None, joint=None, c
     """
     warn = monitor.warn_below_soc_pct / 100.0
     errors = reading_errors(reading, bank.soc, warn, calendar, since, joint, count)
-    return {name: getattr(errors, field) for name, (field, _) in STATISTICS.items()}
+    return {name: getattr(errors, field) for name, field in STATISTICS.items()}

@@ -12,19 +12,13 @@ from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.run import Year, simulate
 from darkspell.simulation.settle import iterate_until_settled
 from darkspell.statistics.bounded_means import bounded_intervals, event_size
+from darkspell.statistics.registry import mean_units
 
 PASSES = 400
-COUNTS = {
-    "disconnects": "1/year",
-    "disconnected_h": "h/year",
-}
-WRONG = {
-    "early_disconnects": "1/year",
-    "early_lost_kwh": "kWh/year",
-    "late_disconnects": "1/year",
-    "late_h": "h/year",
-    "late_beyond_planning_pct": "%",
-}
+COUNTS = mean_units(("disconnects", "disconnected_h"))
+WRONG = mean_units(
+    ("early_disconnects", "early_lost_kwh", "late_disconnects", "late_h", "late_beyond_planning_pct")
+)
 UNSETTLED = "unsettled_h"
 COLUMNS = (
     "monitor", "statistic", "unit", "without", "by_truth", "by_reading", "difference", "low", "high", "verdict"

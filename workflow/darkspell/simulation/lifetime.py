@@ -10,14 +10,11 @@ from darkspell.bank.maintenance import bank_care
 from darkspell.bank.wear import life_factors, partial_wear, yearly_wear, years_at
 from darkspell.core.batches import over_batches
 from darkspell.statistics.intervals import mean_intervals
+from darkspell.statistics.registry import yearly_of
 from darkspell.statistics.reliability import reliability
 
 STAGES = ("commissioning", "mid-life", "end of life")
 FIRST_YEAR = "first year as it wears"
-COLUMN = {
-    "short_nights": "short_nights", "lolh": "lolh", "lolp": "lolh",
-    "eue_kwh": "eue_kwh",
-}  # fmt: skip
 
 
 def ages(study):
@@ -89,7 +86,7 @@ def _judged(system, capacity, traces, soc, unserved):
     care = bank_care(soc, traces.temp_bank, chemistry)
     wear = yearly_wear(soc, traces.temp_bank, care["partial_charge_pct"], capacity, chemistry)
     partial = partial_wear(wear, care["partial_charge_pct"], chemistry)
-    values = lost[COLUMN[study.target.statistic]] / (8760.0 if study.target.statistic == "lolp" else 1.0)
+    values = lost[yearly_of(study.target.statistic)] / (8760.0 if study.target.statistic == "lolp" else 1.0)
     return Age(values, wear, partial)
 
 

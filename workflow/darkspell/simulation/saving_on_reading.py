@@ -12,18 +12,14 @@ from darkspell.monitor.all_monitors import readings
 from darkspell.simulation.run import Year
 from darkspell.simulation.settle import iterate_until_settled
 from darkspell.statistics.bounded_means import bounded_intervals
+from darkspell.statistics.registry import mean_units
 
 LOOK_HOUR = 18
 PASSES = 60
 UNSETTLED = "unsettled_days"
 # Days on which they save though the true charge would not have them do so, and what they then go without; days on
 # which they do not though it would, and how far beyond the planning depth the bank then goes.
-WRONG = {
-    "needless_days": "days/year",
-    "needless_kwh": "kWh/year",
-    "late_days": "days/year",
-    "late_beyond_planning_pct": "%",
-}
+WRONG = mean_units(("needless_days", "needless_kwh", "late_days", "late_beyond_planning_pct"))
 
 
 def year_with_saving(system, members, parameter_draw):

@@ -1,20 +1,22 @@
-"""Intervals of means, kept within what a statistic can be, by its name."""
+"""Intervals of means, kept within what a statistic can be."""
 
 import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.statistics.intervals import mean_intervals
+from darkspell.statistics.registry import A_DAY, A_DAY_OF_LOAD
+from darkspell.statistics.registry import statistic as statistic_of
 
 UNSEEN_EVENT = constant("statistics", "unseen_event")
 
 
 def event_size(statistic, demand):
-    """Size of an event where none was seen: one day of load, or one of what is counted.
+    """Size of an event where none was seen: one day of load or of hours, or one of what is counted.
 
     Parameters
     ----------
     statistic : str
-        Name of a column; its ending tells the unit.
+        Its key, see `darkspell.statistics.registry`.
     demand : float
         Mean energy asked for in a year [kWh].
 
@@ -23,9 +25,10 @@ def event_size(statistic, demand):
     float
         Size in the unit of the statistic, for ``unit_size`` of `mean_intervals`.
     """
-    if statistic.endswith("_kwh"):
+    event = statistic_of(statistic).event
+    if event == A_DAY_OF_LOAD:
         return demand / 365 * UNSEEN_EVENT / 24
-    return float(UNSEEN_EVENT) if statistic == "lolh" or statistic.endswith("_h") else 1.0
+    return float(UNSEEN_EVENT) if event == A_DAY else 1.0
 
 
 def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
@@ -36,9 +39,9 @@ def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
     values : array_like
         Statistics by member; shape [members, K].
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     statistics : sequence of str
-        Name of each column; length K.
+        Key of each column; length K.
     demand : float
         Mean energy asked for in a year [kWh].
     seed : int
@@ -55,6 +58,5 @@ def bounded_intervals(values, parameter_draw, statistics, demand, seed=0):
     low, high, method = mean_intervals(values, parameter_draw, seed=seed, unit_size=sizes)
     with np.errstate(invalid="ignore"):
         signed = (np.asarray(values) < 0).any(axis=0)
-    share = [name.endswith("_pct") and not name.startswith("reading_error") for name in statistics]
-    low = np.where(signed, low, np.maximum(low, 0))
-    return low, np.where(share, np.minimum(high, 100), high), method
+    most = np.array([statistic_of(name).limits[1] for name in statistics])
+    return np.where(signed, low, np.maximum(low, 0)), np.minimum(high, most), method

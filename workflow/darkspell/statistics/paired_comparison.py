@@ -3,19 +3,10 @@
 import json
 
 from darkspell.statistics.bounded_means import event_size
+from darkspell.statistics.registry import COMPARED_KEYS, mean_units
 
-COMPARED = {
-    "short_nights": "nights/year",
-    "lolh": "h/year",
-    "eue_kwh": "kWh/year",
-    "max_depth_true_pct": "%",
-    "max_depth_reported_pct": "%",
-    "longest_full_charge_interval_days": "days",
-    "equivalent_full_cycles": "1/year",
-    "spilled_kwh": "kWh/year",
-    "reading_error_p95_pct": "%",
-}
-GENERATOR = {"generator_h": "h/year", "fuel_l": "l/year"}  # where either has one that runs
+COMPARED = mean_units(COMPARED_KEYS)
+GENERATOR = mean_units(("generator_h", "fuel_l"))  # where either has one that runs
 
 COLUMNS = (
     "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",

@@ -14,35 +14,13 @@ from darkspell.core.rounding import jsonable
 from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, share_interval, year_interval
+from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS
 
 DEEPEST = constant("statistics", "deepest_quantile")
 SHORTEST = constant("statistics", "autonomy_quantile")
-# Headline: column of members.csv and unit of its mean.
-MEANS = {
-    "lolh": ("lolh", "h/year"),
-    "lold": ("lold", "days/year"),
-    "eue_kwh": ("eue_kwh", "kWh/year"),
-    "eue_essential_kwh": ("eue_essential_kwh", "kWh/year"),
-    "short_nights": ("short_nights", "nights/year"),
-    "events": ("events", "events/year"),
-    "longest_event_h": ("longest_event_h", "h"),
-    "longest_full_charge_interval_days": ("longest_full_charge_interval_days", "days"),
-    "equivalent_full_cycles": ("equivalent_full_cycles", "cycles/year"),
-    "reading_error_p95_pct": ("reading_error_p95_pct", "%"),
-    "demand_kwh": ("demand_kwh", "kWh/year"),
-    "array_kwh": ("array_kwh", "kWh/year"),
-    "spilled_kwh": ("spilled_kwh", "kWh/year"),
-}
-DEEPEST_OF = {
-    "annual_max_depth_true": "max_depth_true_pct",
-    "annual_max_depth_reported": "max_depth_reported_pct",
-}
-ORDER = (
-    "lolp", "lolh", "lold", "llp", "eue_kwh", "eue_essential_kwh", "short_nights", "years_with_short_nights",
-    "events", "longest_event_h", "annual_max_depth_true", "annual_max_depth_reported",
-    "longest_full_charge_interval_days", "equivalent_full_cycles", "autonomy_dark_days",
-    "autonomy_worst_month_days", "reading_error_p95_pct", "demand_kwh", "array_kwh", "spilled_kwh",
-)  # fmt: skip
+MEANS = {key: (one.statistic, one.unit) for key, one in HEADLINES.items() if one.reduction == MEAN}
+DEEPEST_OF = {key: one.statistic for key, one in HEADLINES.items() if one.reduction == QUANTILE_OF_YEARS}
+ORDER = tuple(HEADLINES)
 
 
 def summary(members, autonomy, parameter_draw, seed=0, asked=None):
@@ -55,7 +33,7 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     autonomy : dict of array_like
         Hours to the first unserved one, kinds ``with_sun`` and ``dark``; [36, members] each.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     seed : int
         The study's seed, for the bootstrap.
     asked : dict, optional
@@ -101,7 +79,7 @@ def _written(headline):
 
 
 def _means(columns, demand, parameter_draw, seed):
-    """Means of ``{key: (values [members], name, unit)}``; the name's ending tells the size of an event."""
+    """Means of ``{key: (values [members], name, unit)}``; the name's event has the registry's size."""
     values = np.stack([values for values, _, _ in columns.values()], axis=1)
     names = [name for _, name, _ in columns.values()]
     low, high, method = bounded_intervals(values, parameter_draw, names, demand, seed)

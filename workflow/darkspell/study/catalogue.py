@@ -4,25 +4,14 @@ from typing import Literal
 
 from pydantic import model_validator
 
+from darkspell.statistics.registry import ADDITIONAL_MONTHLY_KEYS, ADDITIONAL_YEARLY_KEYS, AUTONOMY_KINDS
 from darkspell.study.base import Name, Section, key
-
-AUTONOMY = {"autonomy_days": "with_sun", "dark_autonomy_days": "dark"}
-OF_YEARS = (
-    "short_nights", "lolh", "lold", "eue_kwh", "eue_essential_kwh", "events",
-    "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct", "longest_full_charge_interval_days",
-    "full_charges", "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_h", "generator_starts",
-    "generator_kwh", "fuel_l", "partial_charge_pct",
-)  # fmt: skip
-OF_MONTHS = (
-    "short_nights", "lolh", "eue_kwh", "eue_essential_kwh", "max_depth_true_pct",
-    "days_with_full_charge", "spilled_kwh", "array_kwh",
-)  # fmt: skip
 
 
 class AdditionalTarget(Section):
     """A further target: on the mean over the years, or kept in a stated share of them."""
 
-    statistic: Literal[(*AUTONOMY, *OF_YEARS, "days_with_full_charge")] = key(
+    statistic: Literal[*AUTONOMY_KINDS, *ADDITIONAL_YEARLY_KEYS, "days_with_full_charge"] = key(
         "What is held: a column of members.csv, of months.csv with `month`, or days of autonomy."
     )
     at_most: float | None = key("The highest value accepted, in the statistic's unit.", "", None, low=0)
@@ -42,11 +31,15 @@ class AdditionalTarget(Section):
     def _sensible(self):
         if (self.at_most is None) == (self.at_least is None):
             raise ValueError("needs either at_most or at_least")
-        if self.statistic in AUTONOMY and (None in (self.month, self.years_pct) or self.at_least is None):
+        if self.statistic in AUTONOMY_KINDS and (
+            None in (self.month, self.years_pct) or self.at_least is None
+        ):
             raise ValueError(f"{self.statistic} needs month, at_least and years_pct")
-        if self.statistic in AUTONOMY and not 1 <= self.at_least <= 60:
+        if self.statistic in AUTONOMY_KINDS and not 1 <= self.at_least <= 60:
             raise ValueError("days of autonomy are followed from 1 to 60; change at_least")
-        allowed = OF_YEARS if self.month is None else (*OF_MONTHS, *AUTONOMY)
+        allowed = (
+            ADDITIONAL_YEARLY_KEYS if self.month is None else (*ADDITIONAL_MONTHLY_KEYS, *AUTONOMY_KINDS)
+        )
         if self.statistic not in allowed:
             other = "give a month" if self.month is None else "leave month out"
             raise ValueError(f"{self.statistic} is not known for that span; {other}")

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import model_validator
 
+from darkspell.statistics.registry import SENSITIVITY_KEYS
 from darkspell.study.base import Name, Section, key
 
 
@@ -25,9 +26,7 @@ class Input(Section):
 class Sensitivity(Section):
     """Which inputs move the answer: every input by itself, from many starting points."""
 
-    statistic: Literal["short_nights", "lolh", "eue_kwh", "max_depth_true_pct"] = key(
-        "The yearly mean that is watched.", default="eue_kwh"
-    )
+    statistic: Literal[*SENSITIVITY_KEYS] = key("The yearly mean that is watched.", default="eue_kwh")
     trajectories: int = key("Starting points, drawn evenly over the ranges.", "", 10, low=4, high=200)
     members: int = key("Synthetic years at each point, the same at all.", "", 128, low=16, high=10_000)
     inputs: dict[Name, Input] = key("Inputs by name.", min_length=2, max_length=30)

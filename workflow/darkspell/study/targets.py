@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
+from darkspell.statistics.registry import PRECISION_KEYS, TARGET_KEYS
 from darkspell.study.base import Name, Section, key
 from darkspell.study.catalogue import AdditionalTarget, Catalogue
 
@@ -22,7 +23,7 @@ class FullCharge(Section):
 class Target(Section):
     """What the design has to reach."""
 
-    statistic: Literal["short_nights", "lolp", "lolh", "eue_kwh"] = key(
+    statistic: Literal[*TARGET_KEYS] = key(
         "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
     )
     at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
@@ -126,10 +127,9 @@ def steps_of(given):
 class Precision(Section):
     """How well the differences of the what-ifs have to be known."""
 
-    statistic: Literal[
-        "short_nights", "lolh", "eue_kwh", "max_depth_true_pct", "spilled_kwh",
-        "equivalent_full_cycles", "longest_full_charge_interval_days",
-    ] = key("The statistic whose differences count.", default="short_nights")  # fmt: skip
+    statistic: Literal[*PRECISION_KEYS] = key(
+        "The statistic whose differences count.", default="short_nights"
+    )
     half_width: float = key(
         "Years are added until half of every interval is no wider than this, in the statistic's unit.",
         above=0,

@@ -6,33 +6,10 @@ from darkspell.core.calendar import MONTH_LENGTHS
 from darkspell.core.rounding import significant
 from darkspell.statistics.autonomy import HORIZON_DAYS, survival
 from darkspell.statistics.bounded_means import bounded_intervals
+from darkspell.statistics.registry import MONTHLY_KEYS, YEARLY_KEYS, statistic
 
-MEMBER_COLUMNS = (
-    "demand_kwh", "eue_kwh", "eue_essential_kwh", "lolh", "lold",
-    "short_nights", "events", "longest_event_h", "max_depth_true_pct", "max_depth_reported_pct",
-    "longest_full_charge_interval_days", "full_charges", "equivalent_full_cycles", "discharge_throughput_ah",
-    "array_kwh", "spilled_kwh", "reading_error_mean_pct", "reading_error_p95_pct", "missed_warning_h",
-    "false_alarm_h", "partial_charge_pct", "equalisations", "freezing_h", "generator_h", "generator_starts",
-    "generator_kwh", "fuel_l", "longest_full_charge_interval_reported_days", "full_charges_reported",
-    "discharge_counted_ah",
-)  # fmt: skip
-MONTH_STATISTICS = {
-    "eue_essential_kwh": "kWh",
-    "eue_kwh": "kWh",
-    "lolh": "h",
-    "short_nights": "nights",
-    "max_depth_true_pct": "%",
-    "max_depth_reported_pct": "%",
-    "dawn_soc_true_pct": "%",
-    "dawn_soc_reported_pct": "%",
-    "days_with_full_charge": "days",
-    "array_kwh": "kWh",
-    "spilled_kwh": "kWh",
-    "demand_kwh": "kWh",
-    "clearness": "-",
-    "generator_h": "h",
-    "fuel_l": "l",
-}
+MEMBER_COLUMNS = YEARLY_KEYS
+MONTH_STATISTICS = {key: statistic(key).unit for key in MONTHLY_KEYS}
 
 
 def members_table(members, parameter_draw):
@@ -43,7 +20,7 @@ def members_table(members, parameter_draw):
     members : dict of array_like
         Statistics of `MEMBER_COLUMNS` by member; [members] each. What a study does not have is not a number.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
 
     Returns
     -------
@@ -103,7 +80,7 @@ def months_table(months, parameter_draw, calendar, seed=0):
     months : dict of array_like
         Statistics of `MONTH_STATISTICS` by member and calendar month; [members, 12] each, January first.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     calendar : darkspell.core.calendar.Calendar
         The study year.
     seed : int
@@ -146,7 +123,7 @@ def autonomy_table(autonomy, parameter_draw):
         Hours to the first unserved one by kind, ``with_sun`` and ``dark``; [36, members] each, see
         `darkspell.statistics.autonomy`.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
 
     Returns
     -------

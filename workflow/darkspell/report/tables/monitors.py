@@ -9,8 +9,9 @@ from darkspell.core.rounding import significant
 from darkspell.monitor.all_monitors import APART, COUNTED, RESETS, STATISTICS
 from darkspell.monitor.reading_errors import JOINT_BINS, SINCE_FULL
 from darkspell.statistics.intervals import mean_intervals, year_interval
+from darkspell.statistics.registry import mean_units
 
-UNITS = {name: unit for name, (_, unit) in STATISTICS.items()} | RESETS | COUNTED | APART
+UNITS = mean_units(STATISTICS) | RESETS | COUNTED | APART
 
 
 def monitors_table(monitors, kinds, parameter_draw, seed=0):
