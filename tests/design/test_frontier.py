@@ -60,7 +60,10 @@ def test_the_largest_bank_that_is_full_in_time(whole, days, pct, monkeypatch):
     scales = scales_of(parts, DESIGNS).reshape(len(ARRAYS), len(BANKS), -1)
     also = AdditionalTarget(statistic="longest_full_charge_interval_days", at_most=days, years_pct=pct)
     again = FullCharge(within_days=days, years_pct=pct)
-    asked = (SimpleNamespace(full_charge=again, additional={}), SimpleNamespace(full_charge=None, additional={"x": also}))
+    asked = (
+        SimpleNamespace(full_charge=again, additional={}),
+        SimpleNamespace(full_charge=None, additional={"x": also}),
+    )
     for target in asked:
         np.testing.assert_array_equal(full_charge_most(parts, scales, waits_of(target), workers=2), last)
     assert full_charge_most(parts, scales, []).tolist() == [len(BANKS) - 1] * len(ARRAYS)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from darkspell.statistics import intervals
@@ -181,6 +181,7 @@ def test_weights_are_keyed_and_complete():
     assert (draws.picked != resampling(WORLD, seed=1, replicates=50).picked).any()
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**31), st.integers(1, 130))
 def test_weighted_sums_are_a_matrix_product(seed, columns):
     rng = np.random.default_rng(seed)
