@@ -15,7 +15,7 @@ from darkspell.cli.main import main
 from darkspell.core.errors import StudyError
 
 SNAKEFILE = """\
-from darkspell.pipeline import load_studies
+from darkspell.pipeline.stages import load_studies
 STUDIES = load_studies(config["studies"], config.get("members"))
 rule all:
     input: expand("results/{study}/proposal.html", study=STUDIES)
@@ -33,7 +33,7 @@ rule proposal:
 WRITE = """\
 import os
 from pathlib import Path
-from darkspell.errors import StudyError
+from darkspell.core.errors import StudyError
 if os.environ.get("BREAK") == snakemake.wildcards.study:
     raise StudyError("arrays.roof: does not hold; mend it")
 Path(snakemake.output[0]).write_text(Path(snakemake.input[0]).read_text())
@@ -115,9 +115,9 @@ def test_two_files_of_one_name_are_refused(checkout):
         room.run(["hut.yaml", "other/hut.yaml"])
 
 
-def test_a_checkout_without_its_snakefile_is_told(checkout):
+def test_an_installation_without_its_snakefile_is_reported(checkout):
     (checkout / "root" / "Snakefile").unlink()
-    with pytest.raises(StudyError, match="needs the Snakefile"):
+    with pytest.raises(StudyError, match="installation is incomplete"):
         room.run(["hut.yaml"])
 
 

@@ -117,7 +117,9 @@ def test_markdown_becomes_blocks_and_nothing_more():
 
 
 def test_the_workbook_has_units_notes_and_no_formula():
-    about = study_from(spoilt({"document.client": "=1+1", "document.currency": "CHF"}), Path("x.yaml")).document
+    about = study_from(
+        spoilt({"document.client": "=1+1", "document.currency": "CHF"}), Path("x.yaml")
+    ).document
     table = pd.DataFrame(
         {"array_wp": [100.0, np.nan], "cost": [5, 6], "who": ["=cmd|'/c calc'!A1", "http://x"]}
     )

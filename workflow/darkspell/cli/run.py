@@ -15,9 +15,10 @@ from darkspell.cli.headline import headline
 from darkspell.cli.locks import study_locks
 from darkspell.cli.progress import LiveView, PlainView, Steps
 from darkspell.core.errors import StudyError
+from darkspell.pipeline.location import workflow_root
 from darkspell.pipeline.stages import load_studies
 
-ROOT = Path(__file__).parents[3]
+ROOT = workflow_root()
 LOOK_S = 0.1
 PATIENCE_S = 15.0
 STOPPED = 130
@@ -72,7 +73,9 @@ def snakemake_command(paths, cores=None, members=None, force=False):
     """Words of the Snakemake command that runs some study files."""
     snakefile = ROOT / "Snakefile"
     if not snakefile.is_file():
-        raise StudyError("darkspell run needs the Snakefile: install from a checkout with pip install -e .")
+        raise StudyError(
+            f"{snakefile}: no such file; the installation is incomplete, install darkspell again"
+        )
     words = [sys.executable, "-m", "snakemake", "--snakefile", str(snakefile)]
     words += ["--cores", str(cores or os.cpu_count() or 1), "--rerun-incomplete", "--keep-going", "--nolock"]
     words += ["--workflow-profile", "none", "--nocolor", "--logger", LOGGER]

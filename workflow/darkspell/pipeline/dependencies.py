@@ -11,18 +11,19 @@ from pathlib import Path
 from darkspell.core.atomic_files import write_text
 from darkspell.core.constants import ROOMS
 from darkspell.core.jit_cache import PACKAGE, cache_home
+from darkspell.pipeline.location import workflow_root
 
 NAME = PACKAGE.name
-SCRIPTS = PACKAGE.parent / "scripts"
+SCRIPTS = workflow_root() / "workflow" / "scripts"
 TABLES = "core/constants"
 TEXTS = (".j2", ".css", ".js", ".typ", ".mplstyle")
 GRIDS = (".nc",)
 # They read and check a study, word its faults and report progress. What they pass on is the study, whose values
 # a stage's key holds.
 MACHINERY = {
-    "pipeline.script_context", "pipeline.stages", "pipeline.dependencies", "pipeline.progress_file",
-    "pipeline.parent_watchdog", "study.loader", "study.errors", "study.typing_slips", "study.yaml_reader",
-    "study.key_tree", "study.renamed_keys", "study.sweeps", "study.whatif_changes",
+    "pipeline.script_context", "pipeline.stages", "pipeline.location", "pipeline.dependencies",
+    "pipeline.progress_file", "pipeline.parent_watchdog", "study.loader", "study.errors", "study.typing_slips",
+    "study.yaml_reader", "study.key_tree", "study.renamed_keys", "study.sweeps", "study.whatif_changes",
 }  # fmt: skip
 
 
