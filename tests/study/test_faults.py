@@ -333,7 +333,7 @@ def test_a_file_name_that_cannot_name_results_is_refused(tmp_path, name):
 def test_a_file_without_keys_is_refused(tmp_path, text):
     path = tmp_path / "empty.yaml"
     path.write_text(text)
-    with pytest.raises(StudyError, match="holds no keys"):
+    with pytest.raises(StudyError, match="has no keys"):
         load_study(path)
 
 

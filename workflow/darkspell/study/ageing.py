@@ -8,5 +8,5 @@ class Ageing(Section):
 
     members: int = key("Synthetic years run at each age.", "", 128, low=8, high=100_000)
     end_of_life_pct: float = key(
-        "Capacity present over rated at which the bank is taken as worn out.", "%", 80, low=40, high=95
+        "Present over rated capacity at which the bank counts as worn out.", "%", 80, low=40, high=95
     )

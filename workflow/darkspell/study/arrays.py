@@ -13,7 +13,7 @@ Month = Annotated[int, Field(ge=1, le=12)]
 
 
 class Shade(Section):
-    """Something that stands in an array's light: a mast, a vent, a tree, a parapet."""
+    """An object that shades an array: a mast, a vent, a tree, a parapet."""
 
     from_deg: float = key(
         "Direction of its first edge, clockwise from north (from the bow where the array turns).",
@@ -23,20 +23,20 @@ class Shade(Section):
     )
     to_deg: float = key("Direction of its other edge, clockwise of the first.", "deg", low=0, high=360)
     height_deg: float = key(
-        "How high it reaches above the horizontal, seen from the array.", "deg", above=0, high=90
+        "Elevation of its top above the horizontal, seen from the array.", "deg", above=0, high=90
     )
     touched_pct: float = key(
-        "Share of the array's groups of cells that its shadow touches at once; a narrow one few.",
+        "Share of the array's cell groups that its shadow touches at a time; small for a narrow object.",
         "%",
         100,
         above=0,
         high=100,
     )
     opacity_pct: float = key(
-        "Share of the light that it stops; a bare tree perhaps half.", "%", 100, above=0, high=100
+        "Share of the light that it blocks; perhaps half for a bare tree.", "%", 100, above=0, high=100
     )
     months: list[Month] = key(
-        "Months in which it stands there or is in leaf.",
+        "Months in which it is there or in leaf.",
         "",
         list(range(1, 13)),
         min_length=1,
@@ -49,47 +49,49 @@ class OwnController(Section):
     """A controller that serves one array alone."""
 
     kind: Literal["mppt", "pwm"] = key(
-        "mppt tracks the maximum power point; pwm joins the array to the bank.", default="mppt"
+        "mppt tracks the maximum power point; pwm connects the array to the bank.", default="mppt"
     )
-    efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
+    efficiency_pct: float = key("Output power over input power.", "%", 96, low=50, high=100)
     current_limit_a: float | None = key(
         "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
     )
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
-    self_consumption_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+    self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
 
 
 class Array(Section):
     """One group of modules that face one way."""
 
-    power_wp: float = key("Power of the group at standard test conditions.", "Wp", above=0, high=100_000)
-    tilt_deg: float = key("Slope of the modules, 0 flat, 90 upright.", "deg", low=0, high=90)
+    power_wp: float = key(
+        "Power of the group at standard test conditions (STC).", "Wp", above=0, high=100_000
+    )
+    tilt_deg: float = key("Tilt of the modules, 0 horizontal, 90 vertical.", "deg", low=0, high=90)
     azimuth_deg: float = key(
-        "Direction that they face, 0 north, 90 east, 180 south; from the bow where they turn.",
+        "Direction that the modules face, 0 north, 90 east, 180 south; from the bow with any_heading.",
         "deg",
         low=0,
         high=360,
     )
     tilt_by_date: dict[CalendarDate, Tilt] = key(
-        'Slopes set by hand through the year, "MM-DD" to degrees; with any, tilt_deg is not read.',
+        'Tilts set by hand during the year, "MM-DD" to degrees; they replace tilt_deg.',
         "deg",
         default={},
         max_length=24,
         note="none",
     )
-    any_heading: bool = key(
-        "true on a boat or vehicle that lies any way: all headings count alike.", default=False
-    )
+    any_heading: bool = key("true on a boat or vehicle: all headings are equally likely.", default=False)
     mounting: Literal["open", "roof", "deck"] = key(
-        "How air reaches their back: open rack, close to a roof, flat on a deck.", default="open"
+        "Ventilation of the back of the modules: open rack, close to a roof, flat on a deck.", default="open"
     )
     loss_pct: float = key(
-        "Lost whatever the weather: all that the keys below do not say.", "%", 10, low=0, high=95
+        "Constant loss: everything that the keys below do not cover.", "%", 10, low=0, high=95
     )
-    mismatch_pct: float = key("Lost because modules in a string are not quite alike.", "%", 0, low=0, high=50)
-    wiring_pct: float = key("Lost in the cables in full sun; grows with the current.", "%", 0, low=0, high=30)
+    mismatch_pct: float = key("Loss because the modules of a string differ slightly.", "%", 0, low=0, high=50)
+    wiring_pct: float = key(
+        "Loss in the cables in full sun; it grows with the current.", "%", 0, low=0, high=30
+    )
     age_years: float = key("Age of the modules.", "years", 0, low=0, high=60)
     ageing_pct_year: float = key("Power lost for each year of age.", "%/year", 0.5, low=0, high=5)
     soiling_pct: list[Share] = key(
@@ -105,9 +107,7 @@ class Array(Section):
     module_voc_temp_coefficient_pct_k: float = key(
         "Change of open-circuit voltage with cell temperature.", "%/K", -0.28, low=-1, high=0
     )
-    shades: dict[Name, Shade] = key(
-        "What stands in its light, by name.", default={}, max_length=50, note="none"
-    )
+    shades: dict[Name, Shade] = key("Objects that shade it, by name.", default={}, max_length=50, note="none")
     shade_groups: int = key(
         "Groups of cells, each with a bypass diode (or a string of its own), in the whole array.",
         "",
@@ -116,7 +116,7 @@ class Array(Section):
         high=10_000,
     )
     shade_wiring: Literal["series", "parallel"] = key(
-        "series: a touched group is given up or holds the others back; parallel: each loses its own light.",
+        "series: a shaded group is bypassed or limits the others; parallel: each group loses only its own light.",
         default="series",
     )
     snow: Literal["slides", "held", "swept"] = key(
@@ -137,7 +137,7 @@ class Array(Section):
 
     @property
     def tilts(self):
-        """Dates from which each slope holds, as (month, day, degrees)."""
+        """Dates from which each tilt is set, as (month, day, degrees)."""
         if not self.tilt_by_date:
             return ((1, 1, self.tilt_deg),)
         return tuple((*month_and_day(date), tilt) for date, tilt in self.tilt_by_date.items())
@@ -147,17 +147,17 @@ class Controller(Section):
     """The charge controller between arrays and bank."""
 
     kind: Literal["mppt", "pwm"] = key(
-        "mppt tracks the maximum power point; pwm joins the array to the bank."
+        "mppt tracks the maximum power point; pwm connects the array to the bank."
     )
-    efficiency_pct: float = key("Power out over power in.", "%", 96, low=50, high=100)
+    efficiency_pct: float = key("Output power over input power.", "%", 96, low=50, high=100)
     current_limit_a: float | None = key(
         "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
     )
     input_voltage_max_v: float | None = key(
-        "Highest array voltage that it survives, from its data sheet.", "V", None, above=0, high=1500
+        "Maximum input voltage, from its data sheet.", "V", None, above=0, high=1500
     )
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
-    self_consumption_w: float = key("What it draws day and night.", "W", 0, low=0, high=100)
+    self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
     bypasses_shunt: bool = key("true if the arrays' current does not pass the shunt.", default=False)

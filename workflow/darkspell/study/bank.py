@@ -9,11 +9,11 @@ from darkspell.study.base import Section, key
 
 
 class System(Section):
-    """What holds for the whole system."""
+    """Properties of the whole system."""
 
     nominal_voltage_v: Literal[12, 24, 48] = key("Nominal voltage of the bank.", "V")
     cable_resistance_mohm: float = key(
-        "Resistance between bank and load terminals, there and back.", "mohm", 5, low=0, high=1000
+        "Resistance of both conductors between bank and load terminals.", "mohm", 5, low=0, high=1000
     )
 
 
@@ -28,10 +28,10 @@ def _of_chemistry(name):
 class Heater(Section):
     """A pad that warms the bank; it draws whatever else is disconnected."""
 
-    power_w: float = key("Its greatest draw.", "W", above=0, high=5000)
-    setpoint_c: float = key("Temperature at which it holds the bank.", "degC", 5, low=-20, high=30)
+    power_w: float = key("Its maximum power.", "W", above=0, high=5000)
+    setpoint_c: float = key("Temperature that it keeps the bank at.", "degC", 5, low=-20, high=30)
     temperature_rise_k: float = key(
-        "How far it lifts the bank over its surroundings at its greatest draw, once settled.",
+        "Steady temperature rise of the bank above its surroundings at maximum power.",
         "K",
         20,
         above=0,
@@ -49,7 +49,7 @@ class Bank(Section):
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
     state_of_health_pct: float = key(
-        "Capacity present over rated: 100 new, 80 at the usual end of life.", "%", 100, low=20, high=100
+        "Present over rated capacity: 100 when new, 80 at the usual end of life.", "%", 100, low=20, high=100
     )
     location: Literal["outdoors", "indoors"] = key(
         "outdoors follows the air temperature; indoors stays between the two below.", default="outdoors"
@@ -57,7 +57,7 @@ class Bank(Section):
     indoor_min_c: float = key("Lowest temperature at the bank indoors.", "degC", 10, low=-40, high=50)
     indoor_max_c: float = key("Highest temperature at the bank indoors.", "degC", 25, low=-40, high=60)
     depth_limit_pct: float | None = key(
-        "Depth of discharge at which the load is cut off whatever the voltage.",
+        "Depth of discharge at which the load is cut off at any voltage.",
         "%",
         factory=_of_chemistry("depth_limit_pct"),
         note="by chemistry",
@@ -81,7 +81,7 @@ class Bank(Section):
         high=60,
     )
     reconnect_soc_pct: float | None = key(
-        "State of charge at which a cut-off load comes back.",
+        "State of charge at which the load is reconnected.",
         "%",
         factory=_of_chemistry("reconnect_soc_pct"),
         note="by chemistry",
@@ -89,7 +89,7 @@ class Bank(Section):
         high=100,
     )
     reconnect_voltage_v: float | None = key(
-        "Terminal voltage at which a cut-off load comes back as well, as under charge in the morning.",
+        "Terminal voltage that also reconnects the load, for example while charging in the morning.",
         "V",
         None,
         note="none: by state of charge alone",
@@ -120,7 +120,7 @@ class Bank(Section):
         high=60,
     )
     blocks_in_series: int | None = key("Blocks in one string.", "", None, low=1, high=48)
-    strings_in_parallel: int = key("Strings side by side.", "", 1, low=1, high=50)
+    strings_in_parallel: int = key("Strings in parallel.", "", 1, low=1, high=50)
     block_capacity_ah: float | None = key(
         "Rated capacity of one block; capacity_ah is then this times the strings.",
         "Ah",
@@ -130,7 +130,7 @@ class Bank(Section):
     )
     heater: Heater | None = key("A pad that warms the bank.", default=None, note="none")
     self_consumption_w: float = key(
-        "What goes on drawing after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
+        "Power still drawn after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
     )
 
     @field_validator("indoor_max_c")
@@ -138,7 +138,7 @@ class Bank(Section):
     def _indoor_order(cls, value, info):
         low = info.data.get("indoor_min_c")
         if low is not None and value < low:
-            raise ValueError(f"lies below indoor_min_c ({low:g} degC); exchange the two or raise it")
+            raise ValueError(f"is below indoor_min_c ({low:g} degC); exchange the two or raise it")
         return value
 
     @field_validator("planning_depth_pct")

@@ -12,15 +12,15 @@ class AdditionalTarget(Section):
     """A further target: on the mean over the years, or kept in a stated share of them."""
 
     statistic: Literal[*AUTONOMY_KINDS, *ADDITIONAL_YEARLY_KEYS, "days_with_full_charge"] = key(
-        "What is held: a column of members.csv, of months.csv with `month`, or days of autonomy."
+        "What it limits: a column of members.csv, of months.csv with `month`, or days of autonomy."
     )
     at_most: float | None = key("The highest value accepted, in the statistic's unit.", "", None, low=0)
     at_least: float | None = key("The lowest value accepted, in the statistic's unit.", "", None, low=0)
     month: int | None = key(
-        "The month that it is about, 1 to 12; the year without.", "", None, low=1, high=12
+        "Month that it applies to, 1 to 12; the whole year if left out.", "", None, low=1, high=12
     )
     years_pct: float | None = key(
-        "Share of years that must keep it; without it the mean over the years is held.",
+        "Share of years that must meet it; without it, the mean over the years.",
         "%",
         None,
         low=1,
@@ -54,7 +54,7 @@ class SoldModule(Section):
     modules_per_string: int = key(
         "Modules that one string takes; arrays grow by whole strings.", "", 1, low=1, high=30
     )
-    max_count: int = key("Modules that there is room for.", "", 20, low=1, high=500)
+    max_count: int = key("Largest number of modules that fit.", "", 20, low=1, high=500)
 
 
 class SoldBlock(Section):
@@ -72,7 +72,7 @@ class SoldController(Section):
     current_limit_a: float = key("Highest charging current that it passes.", "A", above=0, high=2000)
     price: float = key("Price of one.", "currency", low=0, high=1e6)
     input_voltage_max_v: float | None = key(
-        "Highest array voltage that it survives; not looked at without.", "V", None, above=0, high=1500
+        "Maximum input voltage; not checked if left out.", "V", None, above=0, high=1500
     )
 
 
@@ -88,10 +88,14 @@ class Catalogue(Section):
         note="none",
     )
     tilts_deg: list[float] = key(
-        "Slopes tried, all arrays alike; none: as in the study.", "deg", default=[], max_length=6, note="none"
+        "Tilts tried, the same for all arrays; none: as in the study.",
+        "deg",
+        default=[],
+        max_length=6,
+        note="none",
     )
     azimuths_deg: list[float] = key(
-        "Directions tried, all arrays alike; none: as in the study.",
+        "Azimuths tried, the same for all arrays; none: as in the study.",
         "deg",
         default=[],
         max_length=6,

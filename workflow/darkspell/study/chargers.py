@@ -1,4 +1,4 @@
-"""Section on what charges beside the sun: an engine's alternator, a shore line, a small turbine."""
+"""Chargers other than the arrays: an engine's alternator, a shore line, a small turbine."""
 
 from typing import Annotated, Literal
 
@@ -98,7 +98,7 @@ class Turbine(Section):
     kind: Literal["turbine"] = key(KIND)
     bypasses_shunt: bool = key(PAST, default=False)
     file: str = key(
-        "CSV file beside the study file: a heading, then one row an hour, mean watts at the bank in the last "
+        "CSV file next to the study file: a header, then one row an hour, mean watts at the bank in the last "
         "column; whole calendar years begun in January, each member takes one of them.",
         max_length=500,
         min_length=1,

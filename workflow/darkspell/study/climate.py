@@ -26,10 +26,10 @@ class Series(Section):
     """How to read a measured series: a CSV with named columns."""
 
     step: Literal["hourly", "daily"] = key(
-        "What a row stands for; daily rows get their hours from the sky model."
+        "Period of one row; daily rows get their hours from the sky model."
     )
     time_columns: list[Column] = key(
-        "Columns that hold the time, joined by a blank, such as [date] or [date, hour].",
+        "Columns of the time, joined by a space, such as [date] or [date, hour].",
         default=["date"],
         min_length=1,
         max_length=4,
@@ -49,7 +49,7 @@ class Series(Section):
         max_length=60,
     )
     hour_label: Literal["beginning", "middle", "end"] = key(
-        "Which moment of its hour a row is named by.", default="beginning"
+        "Which moment of its hour the time of a row means.", default="beginning"
     )
     ghi_column: Column = key("Column of global horizontal irradiation.", default="ghi")
     ghi_unit: Literal["W/m2", "Wh/m2", "kWh/m2", "J/cm2", "kJ/m2", "MJ/m2"] = key(
@@ -63,7 +63,7 @@ class Series(Section):
         "Column of the day's highest air temperature; daily rows.", default=None
     )
     temp_unit: Literal["C", "K", "F"] = key("Unit of the temperatures.", default="C")
-    separator: Literal[",", ";", "tab", "blank"] = key("What parts the columns.", default=",")
+    separator: Literal[",", ";", "tab", "blank"] = key("Separator of the columns.", default=",")
     decimal: Literal[".", ","] = key("Decimal mark.", default=".")
     header_row: int = key("Row that names the columns, counted from 1.", "", 1, low=1, high=200)
     satellite: bool = key(
@@ -116,7 +116,7 @@ class Satellite(Section):
     first_year: int = key("First year.", "", 2005, low=2001, high=2100)
     last_year: int = key("Last year.", "", 2024, low=2001, high=2100)
     folder: str = key(
-        "Folder for the downloaded years, relative to the study file; what lies there is not fetched again.",
+        "Folder for the downloaded years, relative to the study file; years in it are not downloaded again.",
         default="weather",
         max_length=200,
         min_length=1,
@@ -126,22 +126,26 @@ class Satellite(Section):
     @classmethod
     def _in_order(cls, value, info):
         if value < info.data.get("first_year", value):
-            raise ValueError("lies before first_year; swap the two")
+            raise ValueError("is before first_year; swap the two")
         return value
 
 
 class Climate(Section):
-    """Where the knowledge of the weather comes from."""
+    """Where the climate data come from."""
 
     source: Literal["atlas", "monthly", "typical_year", "measured", "satellite"] = key(
         "atlas: the built-in one, land and sea; monthly: twelve values typed in; typical_year: a weather file; "
         "measured: a series of years, by the hour or the day; satellite: years downloaded (needs a network once)."
     )
     ghi_kwh_m2_day: list[Irradiation] | None = key(
-        "Mean daily irradiation on the flat, January to December; for source monthly.", "kWh/m2/day", None
+        "Mean daily global horizontal irradiation, January to December; for source monthly.",
+        "kWh/m2/day",
+        None,
     )
     peak_sun_hours: list[Irradiation] | None = key(
-        "The same as peak sun hours on the flat (hours of 1000 W/m2); for source monthly.", "h/day", None
+        "The same as peak sun hours (hours of 1000 W/m2 on a horizontal surface); for source monthly.",
+        "h/day",
+        None,
     )
     clearness_index: list[Clearness] | None = key(
         "Monthly clearness index in place of the irradiation, January to December; for source monthly.",
@@ -164,12 +168,12 @@ class Climate(Section):
     series: Series | None = key("How to read the CSV; for source measured.", default=None)
     satellite: Satellite | None = key("Which years; for source satellite.", default=None)
     replay: bool | None = key(
-        "Whether the measured years are also run as they are, beside the synthetic ones; not with an itinerary.",
+        "Whether the measured years are also run as recorded; not with an itinerary.",
         default=None,
         note="`true` with source measured or satellite",
     )
     snow_days: float | None = key(
-        "Days a year with a centimetre of fresh snow or more, where a climate table tells them; 0 leaves snow out.",
+        "Days a year with 1 cm of fresh snow or more, from a climate table; 0 leaves snow out.",
         "days/year",
         None,
         note="from how cold and how dull the days are",

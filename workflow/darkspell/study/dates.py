@@ -28,7 +28,7 @@ class Span(Section):
     """Days from the first to the last, both included."""
 
     first: CalendarDate = key('First day, "MM-DD".')
-    last: CalendarDate = key('Last day, "MM-DD"; before the first it lies in the next year.')
+    last: CalendarDate = key('Last day, "MM-DD"; if it is before the first day, it is in the next year.')
 
     @field_validator("first", "last")
     @classmethod

@@ -1,4 +1,4 @@
-"""Where the weather file of a study lies."""
+"""Paths of the files that a study names."""
 
 from difflib import get_close_matches
 from importlib.util import find_spec
@@ -67,13 +67,15 @@ def file_faults(study):
     for section in ("measured_loads", "chargers"):
         for name, path in series_files(study, section).items():
             if not _is_file(path):
-                text = f'"{getattr(study, section)[name].file}" does not exist beside the study file; check the path'
+                text = f'"{getattr(study, section)[name].file}" does not exist next to the study file; check the path'
                 faults.append(f"{section}.{name}.file: {text}")
     for key, path in proposal_files(study).items():
         if not _is_file(path):
-            faults.append(f'study.{key}: "{path.name}" does not exist beside the study file; check the path')
+            faults.append(
+                f'document.{key}: "{path.name}" does not exist next to the study file; check the path'
+            )
         elif not _within(path, study.folder or "."):
-            faults.append(f"study.{key}: the file has to lie in the folder of the study file, or below it")
+            faults.append(f"document.{key}: the file must be in the folder of the study file, or below it")
         elif key == "logo" and not _is_picture(path):
             faults.append(f'document.logo: "{path.name}" is not a PNG or JPEG picture; convert it to one')
     return faults
@@ -109,7 +111,7 @@ def _weather_faults(study, key):
         near = get_close_matches(name.removeprefix(PREFIX), known, n=1)
         guess = f"did you mean {PREFIX}{near[0]}?" if near else f"it carries {', '.join(known)}"
         return [f'{key}.file: "{name}" is not in pvlib\'s data folder; {guess}']
-    return [f'{key}.file: "{name}" does not exist beside the study file; check the path']
+    return [f'{key}.file: "{name}" does not exist next to the study file; check the path']
 
 
 def _is_file(path):

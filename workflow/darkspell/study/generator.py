@@ -11,7 +11,7 @@ class Generator(Section):
     """A generator with its charger, started and stopped by the bank's state of charge."""
 
     charge_w: float = key(
-        "Power that its charger gives at the bank's terminals, held back where the bank takes less.",
+        "Output of its charger at the bank's terminals; less where the bank accepts less.",
         "W",
         above=0,
         high=100_000,
@@ -25,7 +25,7 @@ class Generator(Section):
     )
     stop_soc_pct: float = key("State of charge at which it stops.", "%", 80, low=2, high=100)
     window: list[ClockTime] = key(
-        "Between which times of day it may run, local standard time; may pass midnight.",
+        "Times of day between which it may run, local standard time; may pass midnight.",
         "HH:MM",
         ["08:00", "20:00"],
         min_length=2,
@@ -40,14 +40,14 @@ class Generator(Section):
         high=200_000,
     )
     fuel_idle_l_per_h_kw: float = key(
-        "Fuel that it burns by running at all, per kilowatt of rated power.",
+        "Fuel used per hour at no load, per kilowatt of rated power.",
         "l/h/kW",
         constant("bank", "common", "generator_fuel_idle"),
         low=0,
         high=2,
     )
     fuel_l_per_kwh: float = key(
-        "Fuel that each kilowatt-hour into the bank or the loads costs beside that.",
+        "Additional fuel per kilowatt-hour to the bank or the loads.",
         "l/kWh",
         constant("bank", "common", "generator_fuel_energy"),
         low=0,

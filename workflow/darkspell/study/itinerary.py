@@ -25,7 +25,7 @@ class Stop(Place, Span):
         max_length=360,
         note="0",
     )
-    climate: Climate = key("Where the knowledge of its weather comes from.", default=Climate(source="atlas"))
+    climate: Climate = key("Where its climate data come from.", default=Climate(source="atlas"))
 
     @field_validator("climate")
     @classmethod

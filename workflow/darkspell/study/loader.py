@@ -79,7 +79,7 @@ def study_from(given, name="study", folder=None, label=None):
     """
     label = label or name
     if not isinstance(given, dict):
-        raise StudyError(f"{label}: holds no keys; a study is a mapping (study:, site:, climate:, ...)")
+        raise StudyError(f"{label}: has no keys; a study is a mapping (document:, site:, climate:, ...)")
     given, sweep_faults = with_sweeps(given)
     study, faults = validated(given, name, folder)
     faults = sweep_faults + faults + own_faults(study)

@@ -9,8 +9,8 @@ from darkspell.study.base import Section, key
 ClockTime = Annotated[str, StringConstraints(pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")]
 Month = Annotated[int, Field(ge=1, le=12)]
 TIERS = (
-    "essential is served as long as the bank can; deferrable is shed earlier; always is never disconnected "
-    "(bilge pump, navigation lights, gas alarm)."
+    "essential is served as long as the bank can supply it; deferrable is shed earlier; uninterruptible is never "
+    "disconnected (bilge pump, navigation lights, gas alarm)."
 )
 SUPPLY = "dc from the bank, or ac through the study's inverter."
 
@@ -50,10 +50,10 @@ class ByTemperature(Section):
         high=60,
     )
     room_min_c: float | None = key(
-        "Lowest temperature of the room that it stands in.", "degC", None, note="outdoors", low=-60, high=60
+        "Lowest temperature of its room.", "degC", None, note="outdoors", low=-60, high=60
     )
     room_max_c: float | None = key(
-        "Highest temperature of the room that it stands in.", "degC", None, note="outdoors", low=-60, high=60
+        "Highest temperature of its room.", "degC", None, note="outdoors", low=-60, high=60
     )
 
     @field_validator("none_at_c")
@@ -76,8 +76,8 @@ class ByTemperature(Section):
 class Load(Section):
     """One appliance, or several alike."""
 
-    watts: float = key("Power of one while it runs.", "W", above=0, high=100_000)
-    count: int = key("How many there are.", "", 1, low=1, high=1000)
+    watts: float = key("Power of one appliance while it runs.", "W", above=0, high=100_000)
+    count: int = key("Number of such appliances.", "", 1, low=1, high=1000)
     tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
     window: list[ClockTime] = key(
         "Between which times of day it runs, local standard time; may pass midnight.",
@@ -98,7 +98,7 @@ class Load(Section):
         high=24,
     )
     peak_watts: float | None = key(
-        "Highest power of one, as at a motor's start.",
+        "Highest power of one, for example when a motor starts.",
         "W",
         factory=_same_power,
         note="watts",
@@ -121,7 +121,7 @@ class Load(Section):
         "guests. See occupancy.",
         default="any",
     )
-    increases_with_guests: bool = key("true if guests raise it (occupancy.guests).", default=False)
+    increases_with_guests: bool = key("true if guests increase it (occupancy.guests).", default=False)
     chance_of_use_pct: float = key("Share of days on which it is used at all.", "%", 100, above=0, high=100)
     spread_pct: float = key("Standard deviation of its daily energy, day to day.", "%", 20, low=0, high=200)
     supply: Literal["dc", "ac"] = key(SUPPLY, default="dc")
@@ -182,7 +182,7 @@ class MeasuredLoad(Section):
     """A load known from measured hours."""
 
     file: str = key(
-        "CSV file beside the study file: a heading, then one row an hour in whole days, mean watts in the "
+        "CSV file next to the study file: a header, then one row an hour in whole days, mean watts in the "
         "last column. 365 days are taken as a calendar year begun in January.",
         max_length=500,
         min_length=1,
@@ -196,12 +196,12 @@ class MeasuredLoad(Section):
 class Inverter(Section):
     """The inverter that the ac loads run through."""
 
-    power_w: float = key("Power that it can give without end.", "W", above=0, high=100_000)
+    power_w: float = key("Continuous output power.", "W", above=0, high=100_000)
     surge_w: float | None = key(
-        "Power that it can give for some seconds.", "W", None, note="power_w", above=0, high=200_000
+        "Output power for some seconds.", "W", None, note="power_w", above=0, high=200_000
     )
-    no_load_w: float = key("What it draws with nothing on it.", "W", 10, low=0, high=1000)
-    efficiency_pct: float = key("Power out over power in at half its power.", "%", 90, low=40, high=100)
+    no_load_w: float = key("Power that it draws without a load.", "W", 10, low=0, high=1000)
+    efficiency_pct: float = key("Output power over input power at half its power.", "%", 90, low=40, high=100)
     efficiency_full_pct: float = key("The same at its full power.", "%", 86, low=40, high=100)
     always_on: bool = key("false if it is switched on only while an ac load runs.", default=True)
 

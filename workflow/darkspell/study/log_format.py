@@ -12,7 +12,7 @@ class Log(Section):
     """How to read a log of the system, for `darkspell compare`."""
 
     time_column: Column | Annotated[list[Column], Field(min_length=1, max_length=3)] = key(
-        "Column that holds the time, or several that are joined by a blank, such as [date, time].",
+        "Column of the time, or several that are joined by a space, such as [date, time].",
         default="time",
         note="`time`, or `date` and `time`",
     )
@@ -69,14 +69,14 @@ class Log(Section):
         high=1000,
     )
     skip_rows: int | None = key(
-        "Rows between that one and the first values, such as a row of units.",
+        "Rows between the header and the first values, such as a row of units.",
         default=None,
         note="those without a time",
         low=0,
         high=1000,
     )
     missing: list[str] = key(
-        "Texts or numbers that stand for a missing value, beside empty cells, nan, -999, -9999, 7999 and the like.",
+        "Texts or numbers for a missing value, in addition to empty cells, nan, -999, -9999, 7999 and the like.",
         default=[],
         max_length=20,
     )

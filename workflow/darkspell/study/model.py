@@ -35,19 +35,19 @@ class Study(Section):
     """
 
     document: Document = key("Who asks and who answers.")
-    site: Site = key("Where the system stands.")
-    climate: Climate = key("Where the knowledge of the weather comes from.")
+    site: Site = key("Location of the system.")
+    climate: Climate = key("Where the climate data come from.")
     itinerary: dict[Name, Stop] = key(
-        "Places of a moving home by name; days that none of them holds are spent at the site.",
+        "Places of a moving home by name; all other days are spent at the site.",
         default={},
         max_length=60,
         note="none",
     )
-    system: System = key("What holds for the whole system.")
+    system: System = key("Properties of the whole system.")
     arrays: dict[Name, Array] = key("Groups of modules by name.", min_length=1, max_length=20)
     controller: Controller = key("The charge controller.")
     chargers: dict[Name, Charger] = key(
-        "What charges beside the arrays, by name.", default={}, max_length=20, note="none"
+        "Chargers other than the arrays, by name.", default={}, max_length=20, note="none"
     )
     bank: Bank = key("The battery bank.")
     generator: Generator | None = key(
@@ -58,10 +58,10 @@ class Study(Section):
         "Loads known from measured hours, by name.", default={}, max_length=20, note="none"
     )
     inverter: Inverter | None = key("The inverter of the ac loads; needed if there are any.", default=None)
-    occupancy: Occupancy = key("When people are there, and what they do.", default=Occupancy())
+    occupancy: Occupancy = key("When people are there, and how they use energy.", default=Occupancy())
     deferrable: Deferrable = key("When deferrable loads are shed.", default=Deferrable())
     load_uncertainty_pct: float = key(
-        "How well the whole budget is known: standard deviation of its scale.", "%", 10, low=0, high=100
+        "Uncertainty of the whole energy budget: one standard deviation.", "%", 10, low=0, high=100
     )
     log: Log = key("How to read a log of the system, for `darkspell compare`.", default=Log())
     monitors: dict[Name, Monitor] = key(
@@ -79,7 +79,7 @@ class Study(Section):
         note="none",
     )
     sweeps: dict[Name, Changes] = key(
-        "What-ifs made by list: each a mapping from dotted key to values, or {from, to, steps}.",
+        "Lists of what-ifs: each maps a dotted key to values, or to {from, to, steps}.",
         default={},
         max_length=50,
         note="none",

@@ -59,12 +59,10 @@ class Shunt(_Watched):
     """A monitor that counts ampere-hours through a shunt."""
 
     kind: Literal["shunt"] = key(KIND)
-    rating_a: float = key(
-        "Current on the shunt, beyond which it counts no more.", "A", 500, above=0, high=20_000
-    )
+    rating_a: float = key("Largest current that the shunt can measure.", "A", 500, above=0, high=20_000)
     class_pct: float = key("Accuracy class of shunt and meter together.", "%", 0.5, low=0, high=20)
     offset_ma: float | None = key(
-        "Current that it reads when none flows (one sigma, either sign).",
+        "Current that it reads at zero current (one sigma, either sign).",
         "mA",
         None,
         note="1 microvolt over the shunt",
@@ -94,7 +92,7 @@ class Shunt(_Watched):
         default="label",
     )
     capacity_set_ah: float | None = key(
-        "Capacity set in it.", "Ah", None, note="by set_up", above=0, high=100_000
+        "Capacity that is set in the monitor.", "Ah", None, note="by set_up", above=0, high=100_000
     )
     rate_exponent_set: float | None = key(
         "Exponent set for discharge beyond the 20 h current: it counts for more than it is.",
@@ -109,7 +107,7 @@ class Shunt(_Watched):
         FULL_VOLTS, "V", None, note="by chemistry and nominal voltage", low=5, high=80
     )
     full_current_pct: float | None = key(FULL_AMPS, "%", None, note="by chemistry", above=0, high=50)
-    full_dwell_min: float = key("How long both must hold.", "min", 5, low=0, high=240)
+    full_dwell_min: float = key("How long both conditions must last.", "min", 5, low=0, high=240)
 
 
 class Gauge(_Watched):
@@ -133,17 +131,17 @@ class Pack(_Watched):
     kind: Literal["pack"] = key(KIND)
     batteries: int = key("Batteries in parallel.", "", 2, low=1, high=32)
     offset_ma: float = key(
-        "Current that each reads when none flows (one sigma, either sign).", "mA", 20, low=0, high=5000
+        "Current that each reads at zero current (one sigma, either sign).", "mA", 20, low=0, high=5000
     )
     gain_error_pct: float = key("Error of its scale (one sigma).", "%", 1, low=0, high=20)
     dead_band_ma: float = key("Current below which each counts nothing.", "mA", 150, low=0, high=10_000)
     capacity_error_pct: float = key(
-        "Error of the capacity that each believes in (one sigma).", "%", 3, low=0, high=30
+        "Error of the capacity that each battery assumes (one sigma).", "%", 3, low=0, high=30
     )
     share_spread_pct: float = key(
-        "How unequally the current parts among them (one sigma).", "%", 5, low=0, high=30
+        "Uneven sharing of the current among them (one sigma).", "%", 5, low=0, high=30
     )
-    shown: Literal["mean", "lowest"] = key("What is shown of several.", default="mean")
+    shown: Literal["mean", "lowest"] = key("Which of several values is shown.", default="mean")
     ah_efficiency_set_pct: float | None = key(EFFICIENCY, "%", None, note="by chemistry", low=50, high=100)
     full_voltage_v: float | None = key(
         "Voltage at which its cells count as full.", "V", None, note="by chemistry", low=5, high=80

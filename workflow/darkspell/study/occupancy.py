@@ -11,9 +11,7 @@ from darkspell.study.dates import Span, shared_days
 class Visit(Span):
     """Guests, from the first to the last day."""
 
-    more_pct: float = key(
-        "How much more the loads marked increases_with_guests ask for.", "%", 50, low=0, high=1000
-    )
+    more_pct: float = key("Increase of the loads marked increases_with_guests.", "%", 50, low=0, high=1000)
 
 
 def _a_little_above(before):
@@ -32,7 +30,7 @@ class Saving(Section):
         above=0,
         high=100,
     )
-    less_pct: float = key("How much less they ask for while they save.", "%", 30, above=0, high=100)
+    less_pct: float = key("Reduction of their use while they save.", "%", 30, above=0, high=100)
     loads: Literal["deferrable", "all"] = key(
         "Which loads they save on; all: essential ones too, but never those of tier uninterruptible.",
         default="deferrable",
@@ -51,14 +49,14 @@ class Unattended(Section):
     """How long the place may be left to itself."""
 
     start_months: list[int] = key(
-        "Months on whose first day the last one leaves, bank full.",
+        "Months on whose first day everybody leaves, with the bank full.",
         "",
         list(range(1, 13)),
         min_length=1,
         max_length=12,
         note="all",
     )
-    longest_days: int = key("Days after which the look ends.", "days", 180, low=1, high=365)
+    longest_days: int = key("Longest time that is examined.", "days", 180, low=1, high=365)
     probability_pct: float = key(
         "Probability with which the loads that stay on must last.", "%", 90, above=0, high=100
     )
@@ -72,7 +70,7 @@ class Unattended(Section):
 
 
 class Occupancy(Section):
-    """When people are there, and what they do."""
+    """When people are there, and how they use energy."""
 
     at_home: Literal["all_days", "weekdays", "weekends"] = key(
         "Days on which they are there outside their absences; weekends are Saturday and Sunday.",

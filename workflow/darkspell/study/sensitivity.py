@@ -13,7 +13,7 @@ class Input(Section):
 
     low: float = key("Lower end of its range, in the unit of the key.")
     high: float = key("Upper end of its range.")
-    kind: Literal["chosen", "unknown"] = key("chosen: ours to decide; unknown: what we do not know.")
+    kind: Literal["chosen", "unknown"] = key("chosen: a decision; unknown: an uncertain value.")
     key: str = key("The key that it changes, dotted, as in a what-if; a number.", max_length=120)
 
     @model_validator(mode="after")
@@ -26,7 +26,9 @@ class Input(Section):
 class Sensitivity(Section):
     """Which inputs move the answer: every input by itself, from many starting points."""
 
-    statistic: Literal[*SENSITIVITY_KEYS] = key("The yearly mean that is watched.", default="eue_kwh")
+    statistic: Literal[*SENSITIVITY_KEYS] = key(
+        "The yearly mean whose changes are ranked.", default="eue_kwh"
+    )
     trajectories: int = key("Starting points, drawn evenly over the ranges.", "", 10, low=4, high=200)
     members: int = key("Synthetic years at each point, the same at all.", "", 128, low=16, high=10_000)
     inputs: dict[Name, Input] = key("Inputs by name.", min_length=2, max_length=30)

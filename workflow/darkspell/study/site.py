@@ -25,29 +25,29 @@ class Document(Section):
         'Date of the proposal, quoted: "2026-11-25".', default=None
     )
     logo: str | None = key(
-        "PNG or JPEG file beside the study file, for the head of the first page.",
+        "PNG or JPEG file in the study file's folder, for the top of the first page.",
         default=None,
         max_length=200,
     )
     numbers: Literal["en", "de", "fr", "es", "it", "nl", "pt", "sv", "nb", "da", "fi", "pl", "cs"] = key(
-        "Language whose way of writing numbers and dates the proposal follows; its words stay English.",
+        "Language whose number and date format the proposal uses; the text stays English.",
         default="en",
     )
     paper: Literal["a4", "letter"] = key("Paper of the PDF and DOCX.", default="a4")
     sections: list[str] = key(
-        "Sections of the proposal in their order, by name; see the proposal's part in the README.",
+        "Sections of the proposal in their order, by name; the README lists them.",
         default=[],
         max_length=40,
         note="all",
     )
     without: list[str] = key("Sections to leave out.", default=[], max_length=40, note="none")
     figure_style: str | None = key(
-        "Style file beside the study file, over the look of the figures (Matplotlib's format).",
+        "Style file for the figures (Matplotlib's format), in the study file's folder.",
         default=None,
         max_length=200,
     )
     texts: dict[Annotated[str, Field(pattern=r"^(before|after|instead)_[a-z_]+$")], str] = key(
-        "Markdown files beside the study file: before_size, after_size or instead_of_size puts one before, after "
+        "Markdown files next to the study file: before_size, after_size or instead_of_size puts one before, after "
         "or in place of what the section on the size says.",
         default={},
         max_length=80,
@@ -103,9 +103,9 @@ class Place(Section):
     name: str = key("Name of the place.", max_length=200, min_length=1)
     latitude_deg: float = key("Latitude, north positive.", "deg", low=-80, high=80)
     longitude_deg: float = key("Longitude, east positive.", "deg", low=-180, high=180)
-    altitude_m: float = key("Height above the sea.", "m", 0, low=-450, high=6000)
+    altitude_m: float = key("Height above sea level.", "m", 0, low=-450, high=6000)
     utc_offset_h: float = key(
-        "Local standard time less UTC, without summer time.",
+        "Local standard time minus UTC, without daylight saving time.",
         "h",
         factory=time_zone,
         note="longitude / 15, rounded",
@@ -115,10 +115,10 @@ class Place(Section):
 
 
 class Site(Place):
-    """Where the system stands."""
+    """Location of the system."""
 
     albedo: float = key(
-        "Share of light that the ground reflects; fresh snow about 0.8.", "-", 0.2, low=0, high=1
+        "Share of light that the ground reflects; about 0.8 for fresh snow.", "-", 0.2, low=0, high=1
     )
     horizon_deg: list[Height] = key(
         "Heights of the skyline in directions evenly spaced from north through east; [0] for a free view.",
@@ -132,7 +132,7 @@ class Site(Place):
         "Lowest air temperature on record, for the voltage of cold strings.", "degC", None, low=-70, high=40
     )
     year_starts: Literal["july", "january"] = key(
-        "First month of the study year; the sunny half keeps winter whole.",
+        "First month of the study year; a summer month keeps each winter in one year.",
         factory=_sunny_half,
         note="july north of the equator, january south",
     )

@@ -16,15 +16,15 @@ Size = Annotated[float, Field(gt=0, le=1_000_000)]
 class FullCharge(Section):
     """How often the bank has to be full: a lead-acid bank that waits too long hardens."""
 
-    within_days: float = key("Longest time of a year between two full charges.", "days", low=1, high=180)
-    years_pct: float = key("Share of the years that must keep it.", "%", 90, low=1, high=99)
+    within_days: float = key("Longest time in a year between two full charges.", "days", low=1, high=180)
+    years_pct: float = key("Share of the years that must meet it.", "%", 90, low=1, high=99)
 
 
 class Target(Section):
     """What the design has to reach."""
 
     statistic: Literal[*TARGET_KEYS] = key(
-        "Which mean over the years is held: nights a year, probability, hours a year, kWh a year."
+        "Mean over the years that the target limits: nights, probability, hours or kWh a year."
     )
     at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
 
@@ -54,14 +54,18 @@ class Prices(Section):
     bank_per_ah: float = key("Price of the bank.", "currency/Ah", low=0, high=1_000_000)
     fixed: float = key("Price of the rest, the same for all designs.", "currency", 0, low=0, high=1e9)
     fuel_per_l: float | None = key(
-        "Price of the generator's fuel, carried to the place; with it an hour of generator has a price.",
+        "Price of the generator's fuel at the site; it gives each generator hour a price.",
         "currency/l",
         None,
         low=0,
         high=1e6,
     )
     fuel_years: float = key(
-        "Years of fuel that are held against the price of a panel or a battery.", "years", 10, low=1, high=50
+        "Years of fuel that are compared with the price of a module or a battery.",
+        "years",
+        10,
+        low=1,
+        high=50,
     )
 
 
@@ -82,10 +86,10 @@ class Sizing(Section):
         "What can be bought; with it the designer picks whole pieces.", default=None
     )
     remedies: bool = key(
-        "true compares what would help: a panel, a battery, a slope, an appliance less.", default=False
+        "true compares remedies: one more module or battery, another tilt, one appliance less.", default=False
     )
     protected_loads: list[str] = key(
-        "Loads that no remedy does without: whatever keeps people safe.",
+        "Loads that no remedy removes: everything that keeps people safe.",
         default=[],
         max_length=200,
         note="none; loads never disconnected are kept in any case",
@@ -134,7 +138,7 @@ class Precision(Section):
         "Years are added until half of every interval is no wider than this, in the statistic's unit.",
         above=0,
     )
-    max_members: int = key("Years at which it ends in any case.", "", 16_000, low=2, high=100_000)
+    max_members: int = key("Most years to simulate.", "", 16_000, low=2, high=100_000)
 
 
 class Engine(Section):
@@ -143,7 +147,7 @@ class Engine(Section):
     members: int = key("Synthetic years.", "", 1000, low=1, high=100_000)
     seed: int = key("Any whole number; the same seed gives the same years.", "", 1, low=-(2**53), high=2**53)
     parameter_draws: int = key(
-        "Draws of what is not known (climate, load doubt); the years are dealt out among them.",
+        "Samples of what is uncertain (climate, loads); the years are distributed over them.",
         "",
         50,
         low=1,
