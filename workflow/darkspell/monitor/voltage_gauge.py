@@ -1,4 +1,12 @@
-"""A gauge that reads the terminal voltage and takes the state of charge from a table."""
+"""A gauge that reads the terminal voltage and takes the state of charge from a table.
+
+Real gauges err by more than their voltmeter. The table is made for another bank than the one at hand, so each
+member has an error of its table. The voltage at rest remembers what went before: between charging and discharging
+branch (hysteresis of lithium iron phosphate and nickel cells), and for hours after a charge (lead-acid). A gauge
+that takes the load's drop out again knows the bank's resistance only roughly.
+"""
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -10,10 +18,40 @@ from darkspell.monitor.settings import member_normals
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
 NEARLY = np.float32(0.999999)  # eight roundings under full
 KNOTS = 8
-VOLTS, AMPS, TEMP, READ, BIAS = (n * LANES for n in range(5))
+# Rows of the work space: values of one hour, what is shown, the voltmeter's error, and what the bank remembers.
+VOLTS, AMPS, TEMP, READ, BIAS, FLOW, BRANCH, GAP, OHMS = (n * LANES for n in range(9))
+WORK_ROWS = 9
 
 
-def gauge_block(voltage, chemistry, nominal_voltage, correction=None, bias=None, wait=None, out=None):
+class Memory(NamedTuple):
+    """How the bank's voltage remembers charge and discharge.
+
+    The branch x moves with the charge that flows, x <- x + (target - x) min(abs(I) h / (share C), 1), where the
+    target is 1 while charging and `low` while discharging; every hour without charge it keeps the share `keep`.
+    Without charge the voltage is x `gap` above the bank's own curve; while charging the charger sets the voltage.
+
+    Attributes
+    ----------
+    current : float32 array [8760, lanes]
+        Of the bank, charging positive [A].
+    per_ah : float
+        One over the charge that takes the bank from one branch to the other [1/Ah].
+    low, keep : float
+        Branch that a discharge leads to, and share of the branch that an hour leaves [-].
+    gap : float32 array [lanes]
+        Voltage of the branch x = 1 over the curve [V].
+    """
+
+    current: np.ndarray
+    per_ah: float
+    low: float
+    keep: float
+    gap: np.ndarray
+
+
+def gauge_block(
+    voltage, chemistry, nominal_voltage, correction=None, bias=None, wait=None, out=None, memory=None, known=None
+):  # fmt: skip
     """State of charge that a voltage gauge shows.
 
     The chemistry's table of rested voltages, read backwards at the hour's terminal voltage. Under load it
@@ -38,6 +76,9 @@ def gauge_block(voltage, chemistry, nominal_voltage, correction=None, bias=None,
         goes on showing what it showed.
     out : numpy.ndarray, optional
         Float32 [8760, L] for the reading.
+    memory : Memory, optional
+    known : numpy.ndarray, optional
+        Resistance that the gauge counts with over the bank's own [-], float32 [L]; 1 if not given.
 
     Returns
     -------
@@ -51,9 +92,25 @@ def gauge_block(voltage, chemistry, nominal_voltage, correction=None, bias=None,
     numbers = tuple(np.float32(x) for x in (ohms, per_k, per_k2, usual, most))
     bias = np.zeros(lanes, np.float32) if bias is None else bias
     scale = tuple(tuple(part) for part in scale_of(chemistry, nominal_voltage))
+    if memory is None:
+        memory = Memory(voltage[:0], 0.0, 0.0, 1.0, np.zeros(lanes, np.float32))
+    branch = tuple(np.float32(x) for x in (memory.per_ah, memory.low, memory.keep))
+    known = np.ones(lanes, np.float32) if known is None else known
     for first in range(0, lanes, LANES):
         some = slice(first, first + LANES)
-        _read(voltage[:, some], current[:, some], temp[:, some], bias[some], numbers, scale, reading[:, some])
+        own = bias[some], memory.gap[some], known[some]
+        flow = memory.current[:, some]
+        _read(
+            voltage[:, some],
+            current[:, some],
+            temp[:, some],
+            flow,
+            own,
+            numbers,
+            branch,
+            scale,
+            reading[:, some],
+        )
     return reading
 
 
@@ -67,6 +124,8 @@ def study_gauge(name, monitor, study, chemistry, bank, temp, members):
         slopes = float(chemistry.resistance_per_k), float(chemistry.resistance_per_k2)
         correction = bank.current, temp, ohms, *slopes, 0.0
     bias = member_normals(f"monitor/{name}", members, study.engine.seed, 1)[:, 0] * monitor.voltmeter_error_mv
+    own = member_normals(f"monitor/{name}/table", members, study.engine.seed, 3)
+    bias = bias + own[:, 0] * table_error_mv(monitor, study)
     wait = None
     if monitor.waits_for_rest:
         wait = bank.current, constant("monitor", "rest_current_c") * bank.capacity
@@ -77,7 +136,42 @@ def study_gauge(name, monitor, study, chemistry, bank, temp, members):
         correction=correction,
         bias=(bias * 1e-3).astype(np.float32),
         wait=wait,
+        memory=bank_memory(study, bank, own[:, 1]),
+        known=np.exp(constant("monitor", "known_resistance_sd") * own[:, 2]).astype(np.float32),
     )
+
+
+def table_error_mv(monitor, study):
+    """Error of a gauge's table, standard deviation [mV]: the study's, else that of the kind of bank."""
+    if monitor.table_error_mv is not None:
+        return monitor.table_error_mv
+    per_12v = constant("monitor", "gauge", study.bank.chemistry, "table_error_12v")
+    return 1e3 * per_12v * study.system.nominal_voltage_v / 12.0
+
+
+def bank_memory(study, bank, normals):
+    """How the voltage of a study's bank remembers; `Memory`.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    bank : darkspell.bank.bank_results.BankBlock
+    normals : float array [lanes]
+        Standard normal numbers, one a member: which gap between the branches its bank has.
+    """
+    from scipy.special import ndtr
+
+    kind = study.bank.chemistry
+
+    def of(name):
+        return constant("monitor", "gauge", kind, name)
+
+    least, most = of("gap_v_cell")
+    cells = study.cells
+    gap = (least + (most - least) * ndtr(normals)) * cells * (0.5 if of("low_branch") < 0.0 else 1.0)
+    keep = np.exp(-1.0 / of("rest_h")) if of("rest_h") > 0.0 else 1.0
+    share = constant("monitor", "branch_share") * bank.capacity
+    return Memory(bank.current, 1.0 / share, of("low_branch"), keep, gap.astype(np.float32))
 
 
 def study_load_current(study):
@@ -109,17 +203,58 @@ def _segment(v, start, width, slope):
 
 
 @kernel
-def _read(voltage, current, temp, bias, numbers, scale, reading):
+def _read(voltage, current, temp, flow, own, numbers, branch, scale, reading):
+    """Read hours through the gauge of each member.
+
+    Parameters
+    ----------
+    voltage, current, temp : float32 arrays [hours, lanes]
+        Terminal voltage [V], current and temperature that the gauge measures [A, degC].
+    flow : float32 array [hours, lanes], or one of no hours where the voltage remembers nothing
+        Current of the bank [A].
+    own : tuple of float32 arrays [lanes]
+        Error of voltmeter and table [V], voltage of the charged branch over the curve [V], resistance that the
+        gauge counts with over the bank's [-].
+    numbers : tuple of float32
+        Resistance [ohm] and its rise in the cold [1/K, 1/K2], usual current, and greatest current at which it
+        reads [A].
+    branch : tuple of float32
+        `Memory.per_ah`, `.low`, `.keep`.
+    scale : three tuples of float32
+        From `scale_of`.
+    reading : float32 array [hours, lanes], written
+        [-].
+
+    Notes
+    -----
+    v = V + bias + R (1 + a dT + b dT^2) I_out, and x `gap` more in hours without charge; the reading is table(v).
+    """
     ohms, per_k, per_k2, usual, most = numbers
+    per_ah, low_branch, keep = branch
     s, d, m = scale
     hours, lanes = voltage.shape
-    w = np.zeros(5 * LANES, np.float32)
+    remembers = flow.shape[0] > 0
+    w = np.zeros(WORK_ROWS * LANES, np.float32)
     for lane in range(lanes):
-        w[BIAS + lane] = bias[lane]
+        w[BIAS + lane] = own[0][lane]
+        w[GAP + lane] = own[1][lane]
+        w[OHMS + lane] = own[2][lane] * ohms
         w[READ + lane] = ONE
+        w[BRANCH + lane] = ONE
     for hour in range(hours):
         for lane in range(lanes):
             w[VOLTS + lane] = voltage[hour, lane]
+        if remembers:
+            for lane in range(lanes):
+                w[FLOW + lane] = flow[hour, lane]
+            for lane in range(LANES):
+                amps = w[FLOW + lane]
+                moved = min(abs(amps) * per_ah, ONE)
+                toward = ONE if amps > ZERO else low_branch
+                kept = w[BRANCH + lane] * (ONE if amps > ZERO else keep)
+                x = kept + (toward - kept) * moved
+                w[BRANCH + lane] = x
+                w[VOLTS + lane] += ZERO if amps > ZERO else x * w[GAP + lane]
         if ohms > ZERO or most < np.inf:
             for lane in range(lanes):
                 w[AMPS + lane] = current[hour, lane]
@@ -128,7 +263,7 @@ def _read(voltage, current, temp, bias, numbers, scale, reading):
         for lane in range(LANES):
             below = max(np.float32(25.0) - w[TEMP + lane], ZERO)
             out = usual if usual > ZERO else max(-w[AMPS + lane], ZERO)
-            drop = ohms * (ONE + below * (per_k + below * per_k2)) * out
+            drop = w[OHMS + lane] * (ONE + below * (per_k + below * per_k2)) * out
             v = w[VOLTS + lane] + w[BIAS + lane] + drop
             low = _segment(v, s[0], d[0], m[0]) + _segment(v, s[1], d[1], m[1])
             low += _segment(v, s[2], d[2], m[2]) + _segment(v, s[3], d[3], m[3])

@@ -123,6 +123,14 @@ class Gauge(_Watched):
     voltmeter_error_mv: float = key(
         "Error of its voltmeter (one sigma, either sign).", "mV", 10, low=0, high=1000
     )
+    table_error_mv: float | None = key(
+        "Error of its table for the bank at hand (one sigma, either sign).",
+        "mV",
+        None,
+        note="by chemistry, such as 100 mV for lead-acid of 12 V",
+        low=0,
+        high=2000,
+    )
 
 
 class Pack(_Watched):
