@@ -16,6 +16,7 @@ CODES = (-999.0, -9999.0, -99999.0, 9999.0, 99999.0, 7999.0, -7999.0, 6999.0, -6
 SUFFIX = {"v": 1.0, "mv": 1e-3, "a": 1.0, "ma": 1e-3, "w": 1.0, "kw": 1e3, "%": 1.0, "ah": 1.0, "wh": 1.0, "c": 1.0,
           "°c": 1.0, "degc": 1.0, "k": 1.0, "f": 1.0, "°f": 1.0, "v dc": 1.0, "vdc": 1.0, "adc": 1.0}  # fmt: skip
 NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?")
+LARGEST = 1e9  # in any unit; a square of more would overflow far from its cause
 UNREADABLE = 0.05  # share of a column beyond which it is refused
 
 
@@ -72,7 +73,8 @@ def numbers(path, cells, name, rows, decimal, log, small_unit):
     coded = np.isin(values, codes) | named
     counts["code"] = int(coded.sum())
     values[coded] = np.nan
-    values[~np.isfinite(values)] = np.nan
+    with np.errstate(invalid="ignore"):
+        values[~(np.abs(values) < LARGEST)] = np.nan  # NaN and infinities too
     return values, counts
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
+from darkspell.core.table_reader import read_table
 
 TABLES = ("members", "months", "autonomy", "sizing", "whatifs", "monitors")
 TRIAL_YEARS = 10  # with fewer years no interval is claimed; common practice, no source
@@ -157,13 +158,3 @@ def read_results(folder, study, climate=None, study_text="", figures=None):
     return Results(
         study, climate, study_text, **tables, summary=summary, figures=figures, captions=words, folder=folder
     )
-
-
-def read_table(path):
-    """Read a table of results; empty where the file holds nothing."""
-    import pandas as pd  # half a second to import
-
-    try:
-        return pd.read_csv(path)
-    except pd.errors.EmptyDataError:
-        return pd.DataFrame()

@@ -162,7 +162,7 @@ def workbook_of(folder, study):
     """The workbook of all tables in a study's folder; bytes."""
     import pandas as pd
 
-    from darkspell.report.results import read_table
+    from darkspell.core.table_reader import read_table
 
     tables = {path.stem: read_table(path) for path in sorted(folder.glob("*.csv"))}
     kept = {name: table for name, table in tables.items() if isinstance(table, pd.DataFrame) and len(table)}

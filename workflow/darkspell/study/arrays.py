@@ -6,6 +6,7 @@ from pydantic import Field, field_validator
 
 from darkspell.study.base import Name, Section, key
 from darkspell.study.dates import CalendarDate, month_and_day
+from darkspell.study.typing_slips import compass_degrees
 
 Tilt = Annotated[float, Field(ge=0, le=90)]
 Share = Annotated[float, Field(ge=0, le=100)]
@@ -69,7 +70,8 @@ class Array(Section):
     )
     tilt_deg: float = key("Tilt of the modules, 0 horizontal, 90 vertical.", "deg", low=0, high=90)
     azimuth_deg: float = key(
-        "Direction that the modules face, 0 north, 90 east, 180 south; from the bow with any_heading.",
+        "Direction that the modules face, 0 north, 90 east, 180 south, or a compass word such as south or SSW; from "
+        "the bow with any_heading.",
         "deg",
         low=0,
         high=360,
@@ -127,6 +129,12 @@ class Array(Section):
     own_controller: OwnController | None = key(
         "A controller of its own; without one it hangs on the study's.", default=None
     )
+
+    @field_validator("azimuth_deg", mode="before")
+    @classmethod
+    def _compass(cls, value):
+        degrees = compass_degrees(value)
+        return value if degrees is None else degrees
 
     @field_validator("tilt_by_date")
     @classmethod

@@ -1,11 +1,12 @@
 """Sections on what can be bought, and on what else the design has to reach."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from darkspell.statistics.registry import ADDITIONAL_MONTHLY_KEYS, ADDITIONAL_YEARLY_KEYS, AUTONOMY_KINDS
 from darkspell.study.base import Name, Section, key
+from darkspell.study.typing_slips import compass_degrees
 
 
 class AdditionalTarget(Section):
@@ -76,6 +77,11 @@ class SoldController(Section):
     )
 
 
+def _direction(value):
+    degrees = compass_degrees(value)
+    return value if degrees is None else degrees
+
+
 class Catalogue(Section):
     """What can be bought: the designer puts whole pieces together."""
 
@@ -87,14 +93,14 @@ class Catalogue(Section):
         max_length=6,
         note="none",
     )
-    tilts_deg: list[float] = key(
+    tilts_deg: list[Annotated[float, Field(ge=0, le=90)]] = key(
         "Tilts tried, the same for all arrays; none: as in the study.",
         "deg",
         default=[],
         max_length=6,
         note="none",
     )
-    azimuths_deg: list[float] = key(
+    azimuths_deg: list[Annotated[float, Field(ge=0, le=360), BeforeValidator(_direction)]] = key(
         "Azimuths tried, the same for all arrays; none: as in the study.",
         "deg",
         default=[],

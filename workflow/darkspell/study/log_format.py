@@ -98,6 +98,11 @@ class Log(Section):
         default=False,
     )
 
+    @field_validator("time_format")
+    @classmethod
+    def _is_format(cls, value):
+        return value if value == "milliseconds" else Series._is_format(value)
+
     @field_validator("time_zone")
     @classmethod
     def _known_zone(cls, value):
