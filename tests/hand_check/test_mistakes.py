@@ -18,7 +18,7 @@ MISTAKES = {
     "letter in latitude": ("latitude_deg: 47", "latitude_deg: 47N", REFUSED, "latitude_deg", "-80 to 80"),
     "minutes in latitude": ("latitude_deg: 47", "latitude_deg: 47:30", REFUSED, "latitude_deg", "number"),
     "latitude beyond": ("latitude_deg: 47", "latitude_deg: 97", REFUSED, "97 deg", "north positive"),
-    "at sea": ("longitude_deg: 8", "longitude_deg: -38", REFUSED, "km away", "climate.source: monthly"),
+    "at sea": ("longitude_deg: 8", "longitude_deg: -38", MEANT, "sea"),
     "altitude in feet": ("altitude_m: 0", "altitude_m: 9800", REFUSED, "9800 m", "up to 6,000 m|to 6,000 m"),
     "tilt below the horizon": ("tilt_deg: 62", "tilt_deg: -62", REFUSED, "-62 deg", "0 to 90"),
     "tilt in percent": ("tilt_deg: 62", "tilt_deg: 62 %", REFUSED, "tilt_deg", "without quotes or unit"),

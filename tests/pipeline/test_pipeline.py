@@ -221,17 +221,18 @@ def test_a_second_run_gives_the_same_bits(workplace):
         assert (other / "results" / "hut" / name).read_bytes() == before[name], name
 
 
-def test_a_place_at_sea_is_refused_in_words(workplace):
-    """A fault found only in a job is told as one sentence too, and its log holds nothing else."""
+def test_a_fault_found_in_a_job_is_one_sentence(workplace):
+    """A weather file of no known kind; the job's log holds the sentence and nothing else."""
     folder, study = workplace
-    sea = folder / "sea.yaml"
+    (folder / "torn.epw").write_text("torn\n", encoding="utf-8")
+    torn = folder / "torn.yaml"
     text = study.read_text(encoding="utf-8")
-    sea.write_text(text.replace("longitude_deg: 13.6", "longitude_deg: -35.0"), encoding="utf-8")
-    code, output = run(folder, "--configfile", str(sea))
+    torn.write_text(text.replace("source: atlas", "source: typical_year\n  file: torn.epw"), encoding="utf-8")
+    code, output = run(folder, "--configfile", str(torn))
     assert code == 1
-    assert "km away" in output and "climate.source: monthly" in output and "Traceback" not in output
-    results = folder / "results" / "sea"
-    assert "km away" in (results / "work" / "log" / "site.txt").read_text(encoding="utf-8")
+    assert "torn.epw: neither EPW" in output and "Traceback" not in output
+    results = folder / "results" / "torn"
+    assert "neither EPW" in (results / "work" / "log" / "site.txt").read_text(encoding="utf-8")
     assert not (results / "work" / "sites.npz").exists()
 
 
