@@ -73,6 +73,9 @@ rule proposal:
         "results/{study}/proposal.pdf",
         "results/{study}/proposal.docx",
         "results/{study}/tables.xlsx",
+        annex="results/{study}/annex.html",
+        annex_pdf="results/{study}/annex.pdf",
+        annex_docx="results/{study}/annex.docx",
         sheet="results/{study}/expected_year.html",
     log:
         "results/{study}/work/log/proposal.txt",

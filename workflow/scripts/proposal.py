@@ -1,11 +1,11 @@
-"""The proposal of a study, from its tables and figures."""
+"""The proposal of a study and its technical annex, from its tables and figures."""
 
 from pathlib import Path
 
 from darkspell.core.atomic_files import write_bytes, write_text
 from darkspell.pipeline.script_context import job
 from darkspell.report.document.write import write_all
-from darkspell.report.proposal import proposal
+from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.year_sheet import year_sheet
 from darkspell.report.results import read_results
 from darkspell.report.workbook import workbook_of
@@ -17,5 +17,6 @@ with job(snakemake) as (path, study):
     text = path.read_text(encoding="utf-8-sig")
     results = read_results(folder, study, climate, text, snakemake.input.figures)
     write_all(proposal(results), snakemake.output[0])
+    write_all(annex(results), snakemake.output.annex)
     write_bytes(snakemake.output[3], workbook_of(folder, study))
     write_text(snakemake.output.sheet, year_sheet(results))

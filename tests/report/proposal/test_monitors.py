@@ -131,7 +131,7 @@ def test_sections_say_what_the_tables_hold(made, tmp_path):
     assert harms["Capacity"] == ["140\u00a0Ah", "+3.0 (+2.0 to +4.0)", "+40 (+20 to +60)"]
     assert harms["Charge efficiency"][1:] == ["0 (\u22121.0 to +1.0)", "0"] and "Warn below" not in harms
     section = which_monitor.section(made)
-    assert section.heading.startswith("For this bank, a well-set shunt is to be trusted most")
+    assert section.heading.startswith("For this bank, a well-set shunt is the most accurate")
     last = section.blocks[-1]
     assert last.rows[-1] == ["30+", "1.0", "\u221210 to \u22123"]
 

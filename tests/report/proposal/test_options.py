@@ -13,8 +13,8 @@ from darkspell.core.errors import StudyError
 from darkspell.report.document.custom_text import blocks_of
 from darkspell.report.document.html import html
 from darkspell.report.document.localization import local_date, local_number
-from darkspell.report.document.tree import Document, Listing, Paragraph, Subheading, Table, Verbatim
-from darkspell.report.proposal import proposal
+from darkspell.report.document.tree import Box, Document, Listing, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.options import options
 from darkspell.report.workbook import unit_of, workbook
 from darkspell.study import study_from
@@ -52,11 +52,19 @@ def test_one_study_is_no_choice(make_results):
 
 def test_sections_are_chosen_and_ordered(make_results):
     made = proposal(make_results(OFTEN, {"document.sections": ["cautions", "system"]}))
-    assert [section.heading.split(":")[0] for section in made.sections] == ["Cautions", "Proposed"]
-    assert made.appendix == []
-    full = proposal(make_results(OFTEN))
-    fewer = proposal(make_results(OFTEN, {"document.without": ["monitor_readings"]}))
-    assert len(full.sections) - len(fewer.sections) == 1
+    assert [section.heading.split(":")[0] for section in made.sections] == ["Cautions", "The system"]
+    assert annex(make_results(OFTEN, {"document.sections": ["cautions", "system"]})).appendix == []
+    full = annex(make_results(OFTEN))
+    fewer = annex(make_results(OFTEN, {"document.without": ["monitor_readings"]}))
+    assert len(fewer.sections) == len(full.sections) - 1 and full.appendix
+
+
+@pytest.mark.parametrize("changes", [{"document.without": ["cautions"]}, {"document.sections": ["system"]}])
+def test_no_key_removes_the_cautions(make_results, changes):
+    """A reader of any page 1 finds the box, and the section closes the document."""
+    made = proposal(make_results(OFTEN, changes))
+    assert any(isinstance(block, Box) and len(block.items) >= 4 for block in made.opening)
+    assert made.sections[-1].heading.startswith("Cautions")
 
 
 @pytest.mark.parametrize(
@@ -93,9 +101,7 @@ def test_own_texts_stand_before_after_or_instead(make_results, tmp_path):
     texts = {"before_size": "a.md", "after_size": "c.md", "instead_of_autonomy": "b.md"}
     base = make_results(OFTEN)
     study = study_from(spoilt({"document.texts": texts}), folder=tmp_path)
-    made = dict(
-        zip(("proposed", "size", "dull_weeks"), proposal(replace(base, study=study)).sections, strict=False)
-    )
+    made = dict(zip(("size", "dull_weeks"), annex(replace(base, study=study)).sections, strict=False))
     assert made["size"].blocks[0] == Paragraph("First.") and made["size"].blocks[-1] == Paragraph("Last.")
     assert made["dull_weeks"].heading == "Our own heading"
     assert made["dull_weeks"].blocks == [Paragraph("Ours alone.")]
@@ -173,7 +179,7 @@ def test_numbers_and_dates_of_other_languages():
 
 
 def test_numbers_are_turned_but_not_the_study_file(make_results):
-    made = proposal(make_results(OFTEN, {"document.numbers": "de"}, text="x: 0.25\n"))
+    made = annex(make_results(OFTEN, {"document.numbers": "de"}, text="x: 0.25\n"))
     assert not any(
         "0.8 to" in text for section in made.sections for text in Document("", [], [], [section]).texts()
     )

@@ -48,8 +48,8 @@ def test_the_plant_in_words():
     """Every key that was given is told; what the general loss stands for shrinks with those that are named."""
     said = "\n".join(plant.items(study_from(spoilt(PLANT))))
     for words in (
-        "level, turning with what it stands on",
-        "10 % is taken off for whatever is not named here; besides, 2 % in the cables in full sun",
+        "level, turning with its mount",
+        "10 % is taken off for all other losses; also 2 % in the cables in full sun",
         "5 % for an age of 10 years, 3 to 6 % for dirt by the month and the shadow of “old tree”",
         "sloped by hand through the year (20° from 1 April, 70° from 1 October) facing south",
         "(90 A on its label) through a DC-DC charger of 30 A, 2 hours on 30 % of days, in January and February",
@@ -71,8 +71,8 @@ def test_the_bank_its_generator_and_the_people_in_words():
     study = study_from(spoilt(changes))
     said = "\n".join([*plant.items(study), *plant.bank_parts(study.bank)])
     for words in (
-        "blocks of 6 V, 2 in series, 2 such strings side by side",
-        "A pad of 30 W warms it to 5 °C",
+        "blocks of 6 V, 2 in series, 2 such strings in parallel",
+        "A heating pad of 30 W holds it at 5 °C",
         "After 3 hours at the charging voltage",
         "come back at 40 % of charge, or once the voltage reaches 12.8 V",
         "Generator: gives 500 W at the bank; it starts at 35 % of charge",
@@ -86,7 +86,7 @@ def test_the_bank_its_generator_and_the_people_in_words():
 
 def test_an_array_with_a_controller_of_its_own():
     """Tracking, or joined to the bank."""
-    for kind, words in (("mppt", "follows its point of greatest power"), ("pwm", plant.JOINS)):
+    for kind, words in (("mppt", "works by MPPT"), ("pwm", plant.JOINS)):
         said = "\n".join(plant.items(study_from(spoilt({"arrays.roof.own_controller": {"kind": kind}}))))
         assert f"“Roof” has a controller of its own that {words}." in said
 
@@ -97,7 +97,7 @@ def test_a_bare_array_reads_as_before():
     assert array.endswith(
         "sloped 45° facing south, on an open rack; 10 % is taken off for wiring, dirt and shade."
     )
-    assert controller.startswith("Charge controller: one that follows")
+    assert controller.startswith("MPPT charge controller")
 
 
 def sources(results):

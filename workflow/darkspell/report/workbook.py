@@ -12,7 +12,7 @@ NOTES = {
     "events": "Every run of hours with essential load unserved.",
     "autonomy": "Probability that no essential hour goes unserved within so many days from the month named.",
     "event_lengths": "Events a year by how long they last, and the share of years that have any.",
-    "recovery": "Days until the bank is full again, by the month begun in: from empty, and after the deep dawns and "
+    "recovery": "Days until the bank is full again, by starting month: from empty, and after the deep dawns and "
     "cut-offs that came.",
     "monitors": "How each monitor errs: mean with its 95 % interval, and what eight years of ten bring.",
     "sizing": "Every design compared: _low and _high bound the mean (95 %), _year_low and _year_high hold eight "
@@ -24,7 +24,7 @@ NOTES = {
     "remedies": "What would help, what it costs, and what 100 of the currency buy of it.",
     "disconnects": "The year without a cut-out, with one by the true charge, and with one by the reading.",
     "catalogue_designs": "Whole pieces that reach every target, a row a design and target, and their neighbours.",
-    "uncertainty": "What the mean of this very place may be (95 %), and whose share of that doubt it is.",
+    "uncertainty": "What the long-run average of this site may be (95 %), and what its variance comes from.",
     "monitor_error_percentiles": "Reading minus true charge of each monitor, by month and days since a full charge.",
     "expected_year": "What an ordinary year looks like in the bank and on the monitor.",
     "monitor_kinds": "A shunt, a gauge and batteries' electronics on the same years.",

@@ -1,9 +1,10 @@
 """The document tree as a DOCX, for writers who edit."""
 
+from datetime import UTC, datetime
 from io import BytesIO
 
 from darkspell.report.document.images import cropped
-from darkspell.report.document.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.document.tree import Box, Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
 
 WIDTH_MM = 160.0
 PAPER_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -34,8 +35,11 @@ def docx(document):
         line = out.add_paragraph()
         line.add_run(f"{label}: ").bold = True
         line.add_run(_text(value))
-    _add(out, document.opening, {})
     counts = {}
+    _add(out, document.opening, counts)
+    if len(document.sections) + len(document.appendix) > 8:
+        out.add_heading("Contents", 1)
+        _field(out.add_paragraph(), 'TOC \\o "1-2" \\h \\z', "Update this field to list the contents.")
     for section in document.sections:
         out.add_heading(_text(section.heading), 1)
         _add(out, section.blocks, counts)
@@ -80,6 +84,7 @@ def _lay_out(out, document):
     for name, size in sizes.items():
         font = out.styles[name].font
         font.name, font.size, font.color.rgb = "Georgia", Pt(size), accent if name == "Heading 1" else ink
+        _own_face(out.styles[name])
     faces = {
         "Small print": (8.5, "Georgia"),
         "Finding": (9.5, "Georgia"),
@@ -91,20 +96,16 @@ def _lay_out(out, document):
         style.font.size, style.font.name = Pt(size), face
     out.styles["Finding"].font.bold = True
     out.core_properties.title = _text(document.title)[:255]
-    out.core_properties.author = ""
+    out.core_properties.author = _text(document.author)[:255]
+    out.core_properties.created = out.core_properties.modified = datetime.now(UTC).replace(tzinfo=None)
     out.core_properties.comments = ""
     out.core_properties.language = document.language
     _number(page.footer.paragraphs[0])
 
 
 def _number(paragraph):
-    """A field that Word fills with the number of the page."""
-    from docx.oxml import OxmlElement
-    from docx.oxml.ns import qn
-
-    field = OxmlElement("w:fldSimple")
-    field.set(qn("w:instr"), "PAGE")
-    paragraph._p.append(field)
+    """A field that the reader's program fills with the number of the page."""
+    _field(paragraph, "PAGE", "1")
 
 
 def _add(out, blocks, counts, small=False):
@@ -117,6 +118,8 @@ def _add(out, blocks, counts, small=False):
             case Listing():
                 for item in block.items:
                     out.add_paragraph(_text(item), "List Bullet")
+            case Box():
+                _box(out, block)
             case Verbatim():
                 for line in _text(block.text).splitlines():
                     out.add_paragraph(line, "Letter for letter").paragraph_format.space_after = 0
@@ -138,11 +141,54 @@ def _add(out, blocks, counts, small=False):
 
 
 def _caption(out, kind, text, counts, above=False):
+    """A caption whose number is a field, so that the reader's program can renumber it."""
     if not text:
         return
     counts[kind] = counts.get(kind, 0) + 1
-    line = out.add_paragraph(f"{kind} {counts[kind]}: {_text(text)}", "Caption")
+    line = out.add_paragraph(f"{kind} ", "Caption")
+    _field(line, f"SEQ {kind} \\* ARABIC", str(counts[kind]))
+    line.add_run(f": {_text(text)}")
     line.paragraph_format.keep_with_next = above
+
+
+def _box(out, block):
+    """A framed cell with a heading and a list."""
+    cell = out.add_table(rows=1, cols=1, style="Table Grid").cell(0, 0)
+    cell.paragraphs[0].add_run(_text(block.heading)).bold = True
+    for item in block.items:
+        cell.add_paragraph(_text(item), "List Bullet").paragraph_format.space_after = _pt(2)
+    out.add_paragraph().paragraph_format.space_after = _pt(2)
+
+
+def _pt(value):
+    from docx.shared import Pt
+
+    return Pt(value)
+
+
+def _field(paragraph, instruction, shown):
+    """Add a field with the text that it shows until it is updated."""
+    from docx.oxml import OxmlElement
+    from docx.oxml.ns import qn
+
+    field = OxmlElement("w:fldSimple")
+    field.set(qn("w:instr"), instruction)
+    paragraph._p.append(field)
+    run = OxmlElement("w:r")
+    words = OxmlElement("w:t")
+    words.text = shown
+    run.append(words)
+    field.append(run)
+
+
+def _own_face(style):
+    """Let a style use its own font: theme fonts would override the name."""
+    from docx.oxml.ns import qn
+
+    fonts = style.element.rPr.rFonts
+    for name in ("asciiTheme", "hAnsiTheme", "eastAsiaTheme", "cstheme"):
+        fonts.attrib.pop(qn(f"w:{name}"), None)
+    fonts.set(qn("w:hAnsi"), "Georgia")
 
 
 def _describe(out, alt):
@@ -154,24 +200,53 @@ def _describe(out, alt):
 def _table(out, block, size):
     """Fill a table; a row's cells are asked for once, since each request walks the whole table."""
     from docx.enum.text import WD_ALIGN_PARAGRAPH
-    from docx.shared import Pt
+    from docx.shared import Pt, RGBColor
 
-    table = out.add_table(rows=1 + len(block.rows), cols=len(block.header), style="Light List")
+    table = out.add_table(rows=1 + len(block.rows), cols=len(block.header), style="Table Grid")
+    table.autofit = False
     cells = iter(table._cells)
+    widths = _widths(block)
     for number, row in enumerate([block.header, *block.rows]):
-        for text, side in zip(row, block.align, strict=True):
-            line = next(cells).paragraphs[0]
+        for text, side, width in zip(row, block.align, widths, strict=True):
+            cell = next(cells)
+            cell.width = _mm(width)
+            line = cell.paragraphs[0]
             line.paragraph_format.space_after = 0
             if side == "r":
                 line.alignment = WD_ALIGN_PARAGRAPH.RIGHT
             run = line.add_run(_text(text))
             run.font.size = Pt(size)
+            run.font.color.rgb = RGBColor(0x1B, 0x1B, 0x1B)
             run.bold = number == 0 or block.marked == number - 1
+            if number == 0:
+                _shade(cell, "E9EDF3")
     _repeat(table.rows[0])
 
 
+def _widths(block):
+    """Widths of the columns [mm]: by their longest text, no column below its longest word or above the rest."""
+    columns = list(zip(block.header, *block.rows, strict=True))
+    wanted = [
+        min(max(max(map(len, column[1:]), default=0), max(map(len, str(column[0]).split()), default=0)), 60)
+        + 2
+        for column in columns
+    ]
+    return [WIDTH_MM * one / sum(wanted) for one in wanted]
+
+
+def _shade(cell, colour):
+    """Fill a cell with a colour (hexadecimal RGB)."""
+    from docx.oxml import OxmlElement
+    from docx.oxml.ns import qn
+
+    fill = OxmlElement("w:shd")
+    fill.set(qn("w:val"), "clear")
+    fill.set(qn("w:fill"), colour)
+    cell._tc.get_or_add_tcPr().append(fill)
+
+
 def _repeat(row):
-    """Let the head of a table stand again on its next page."""
+    """Repeat the head of a table on its next page."""
     from docx.oxml import OxmlElement
     from docx.oxml.ns import qn
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 
-from darkspell.report.document.tree import Figure, Listing, Paragraph, Section, Subheading, Table
+from darkspell.report.document.tree import Box, Figure, Listing, Paragraph, Section, Subheading, Table
 
 # A decimal point between digits; not within versions, names or keys (1.2.3, v1.2, a.1).
 DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
@@ -51,6 +51,8 @@ def _section(section, turn):
 def _block(block, turn):
     if isinstance(block, Paragraph | Subheading):
         return replace(block, text=turn(block.text))
+    if isinstance(block, Box):
+        return Box(turn(block.heading), [turn(item) for item in block.items])
     if isinstance(block, Listing):
         return Listing([turn(item) for item in block.items])
     if isinstance(block, Table):

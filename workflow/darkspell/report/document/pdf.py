@@ -8,7 +8,7 @@ from shutil import copyfile
 from tempfile import TemporaryDirectory
 
 from darkspell.report.document.images import cropped
-from darkspell.report.document.tree import Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.document.tree import Box, Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
 
 VARIANTS = "\ufe0e\ufe0f"  # ask for an emoji with or without colour
 TEMPLATE = Path(__file__).with_name("page.typ")
@@ -99,6 +99,7 @@ def _plain(document, folder):
 
     return {
         "title": document.title,
+        "author": document.author,
         "facts": [list(pair) for pair in document.facts],
         "language": document.language,
         "paper": {"letter": "us-letter"}.get(document.paper, document.paper),
@@ -121,6 +122,8 @@ def _block(block, folder):
             return {"is": "subheading", "text": block.text}
         case Listing():
             return {"is": "listing", "items": list(block.items)}
+        case Box():
+            return {"is": "box", "heading": block.heading, "items": list(block.items)}
         case Verbatim():
             return {"is": "verbatim", "text": block.text}
         case Table():

@@ -104,6 +104,20 @@ class Subheading:
 
 
 @dataclass(frozen=True)
+class Box:
+    """A framed list that the reader must not miss.
+
+    Parameters
+    ----------
+    heading : str
+    items : list of str
+    """
+
+    heading: str
+    items: list
+
+
+@dataclass(frozen=True)
 class Panel:
     """The grid of designs to walk about in, where there are scripts; a writer without them leaves it out.
 
@@ -149,6 +163,8 @@ class Document:
     logo : pathlib.Path, optional
         PNG or JPEG for the head of the first page.
     paper : {"a4", "letter"}
+    author : str
+        Who prepared it, for the files' properties.
     numbers : str
         Language whose way of writing numbers the texts follow.
     """
@@ -162,6 +178,7 @@ class Document:
     logo: Path | None = None
     paper: str = "a4"
     numbers: str = "en"
+    author: str = ""
 
     def texts(self):
         """Every text of the document in reading order, tables cell by cell; for searching."""
@@ -177,6 +194,9 @@ class Document:
 def _texts(blocks):
     for block in blocks:
         if isinstance(block, Listing):
+            yield from block.items
+        elif isinstance(block, Box):
+            yield block.heading
             yield from block.items
         elif isinstance(block, Table):
             yield block.caption

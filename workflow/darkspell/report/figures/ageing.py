@@ -32,10 +32,10 @@ def finding(results):
         title=title,
         note=f"Capacity of the bank over the years, and {what} at three stages of its life. {results.scope}",
         caption=(
-            "Above: capacity over rated in a middling bank of the kind; the band holds 8 banks of 10, since like "
+            "Above: capacity over rated in a typical bank of the kind; the band holds 8 banks of 10, since like "
             "banks do not live alike. Below: the target's statistic with the bank new, in mid-life and worn, each "
-            "with the interval of its mean (95 %), at the years of a middling bank; between them a straight line is "
-            "taken. Rated lives of the kind, not of a make, stand behind the years."
+            "with the interval of its mean (95 %), at the years of a typical bank; between them a straight line is "
+            "taken. The years follow from rated lives of the kind, not of a make."
         ),
         alt="; ".join(
             f"{stage}: {number(row['capacity_pct'])} % after {number(row['years'], 0)} years, {what} "

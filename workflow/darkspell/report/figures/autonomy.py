@@ -44,12 +44,12 @@ def finding(results):
     (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
     title = (
-        f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun that "
+        f"A bank full in {month_name(sunny)} lasts, 9 times in 10, {_span(long, horizon)} with the sun that "
         f"comes; without any sun, {_span(short, horizon)} in {month_name(dark)}"
     )
     if sunny == dark:
         title = (
-            f"Begun full in {month_name(sunny)}, 9 starts of 10 last {_span(long, horizon)} with the sun "
+            f"A bank full in {month_name(sunny)} lasts, 9 times in 10, {_span(long, horizon)} with the sun "
             f"that comes, {_span(short, horizon)} without any"
         )
     return Finding(

@@ -72,7 +72,7 @@ def finding(results):
         ),
         caption=(
             "Every curve joins designs of one risk, between the sizes that were run. The band about the target's "
-            "curve is where the interval of the mean (95 %) does not tell on which side of the target a design lies."
+            "curve is where the sampling error (95 %) leaves open on which side of the target a design is."
         ),
         alt=f"Curves of equal {what} over array power and bank capacity. {title}.",
     )

@@ -116,33 +116,29 @@ def beside(ax, x, labels, reach, gap, low, high):
     return ax
 
 
-def depth_limits(ax, bank, scale=lambda depth: 100 - depth, below=0.0):
-    """Thin lines at planning depth and depth limit, hatched beyond the limit.
+def depth_limits(ax, bank):
+    """Draw thin lines at the lowest charge of normal use and at cut-off, hatched below it.
 
     Parameters
     ----------
     ax : matplotlib Axes
     bank : darkspell.study Bank
         ``planning_depth_pct`` and ``depth_limit_pct``.
-    scale : callable
-        From depth [%] to the axis.
-    below : float
-        End of the axis beyond the limit.
 
     Returns
     -------
     list of (float, str, str)
         Labels for `beside`.
     """
-    planning, limit = scale(bank.planning_depth_pct), scale(bank.depth_limit_pct)
-    ax.axhspan(min(limit, below), max(limit, below), fc="none", ec=FAINT, hatch=HATCH, lw=0, zorder=0.5)
+    planning, limit = 100 - bank.planning_depth_pct, 100 - bank.depth_limit_pct
+    ax.axhspan(0.0, limit, fc="none", ec=FAINT, hatch=HATCH, lw=0, zorder=0.5)
     ax.axhline(limit, color=GREY, lw=0.8, zorder=2)
     if planning == limit:
-        return [(limit, f"planning depth and\ndepth limit, {bank.depth_limit_pct:g} %", GREY)]
+        return [(limit, f"loads cut off\nat {limit:g} %", GREY)]
     ax.axhline(planning, color=GREY, lw=0.8, ls=(0, (5, 3)), zorder=2)
     return [
-        (planning, f"planning depth, {bank.planning_depth_pct:g} %", GREY),
-        (limit, f"depth limit, {bank.depth_limit_pct:g} %", GREY),
+        (planning, f"usual lowest, {planning:g} %", GREY),
+        (limit, f"cut-off, {limit:g} %", GREY),
     ]
 
 

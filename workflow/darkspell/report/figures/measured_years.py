@@ -33,7 +33,7 @@ def finding(results):
         note=f"Share of years that are worse than the value below. {results.scope}",
         caption=(
             "Each dot is a measured year, run as it was; the line is the share of synthetic years that are worse. "
-            f"In the band {counted(len(run), 'year', 'years')} drawn from the synthetic ones would lie 19 times "
+            f"In the band {counted(len(run), 'year', 'years')} drawn from the synthetic ones would be 19 times "
             "of 20."
         ),
         alt=(

@@ -27,12 +27,12 @@ def finding(results):
     shown, title = "; ".join(said), "; ".join(said[:2])
     return Finding(
         title=title[:1].upper() + title[1:],
-        note=f"Reading less truth, points of per cent, by whole days since the bank was full. {results.scope}",
+        note=f"Reading minus true charge, in points, by whole days since the bank was full. {results.scope}",
         caption=(
             "Each panel is one monitor on the same years. The line is the middle hour, the dark band holds half "
-            "of the hours and the light band eight of ten; above nought the monitor promises more than there is."
+            "of the hours and the light band eight of ten; above zero the monitor shows more than there is."
         ),
-        alt=f"Panels of bands around nought, one a monitor, by days since full. {shown}.",
+        alt=f"Panels of bands around zero, one a monitor, by days since full. {shown}.",
     )
 
 

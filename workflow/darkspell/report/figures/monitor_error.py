@@ -25,9 +25,7 @@ def finding(results):
     rows = errors_of(results)
     said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
     first = rows.iloc[0]
-    title = (
-        f"For 95 hours of 100 the monitor {_quoted(first)} reads within {_error(first)} points of the truth"
-    )
+    title = f"The monitor {_quoted(first)} reads within {_error(first)} points of the true charge 95 % of the time"
     if len(rows) > 1:
         title += f"; {_quoted(rows.iloc[1])} within {_error(rows.iloc[1])}"
     hour = constant("statistics", "dawn_hour")
@@ -41,8 +39,8 @@ def finding(results):
             "interval (95 %, dark bar) and the range of eight years of ten (light bar)."
         ),
         alt=(
-            "Above, pairs of bars by month, truth and reading. Below, a row for each monitor: error passed for "
-            f"5 hours of 100, in points. {'; '.join(said)}."
+            "Above, pairs of bars by month, true charge and reading. Below, a row a monitor: error exceeded "
+            f"5 % of the time, in points. {'; '.join(said)}."
         ),
     )
 

@@ -14,8 +14,8 @@ def finding(results):
     """What the figure says; `Finding`."""
     energy, depth = results.month("eue_essential_kwh"), results.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
-    reached = number(depth["p50"][deepest])
-    depth_words = f"the bank goes deepest in {month_name(deepest)}, in a middling year to {reached} %"
+    reached = number(100 - depth["p50"][deepest])
+    depth_words = f"the bank is lowest in {month_name(deepest)}, at {reached} % of charge in a typical year"
     worst = int(energy["mean"].idxmax())
     if energy["mean"][worst] <= 0:
         title = f"In {counted(results.years, 'year', 'years')} no essential load went unserved; {depth_words}"
@@ -23,17 +23,17 @@ def finding(results):
         title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
     return Finding(
         title=title,
-        note=f"Unserved essential energy and deepest discharge of each month. {results.scope}",
+        note=f"Unserved essential energy and lowest state of charge of each month. {results.scope}",
         caption=(
             "Above: mean over the years of the essential energy that goes unserved in a month; the bar says "
-            "how well it is known (95 %), a triangle where one year in ten is worse. Below: depth of discharge "
-            "reached in the month, in the bank (dark) and on the monitor (orange); the bar holds eight years "
-            "of ten, the mark is the middle one."
+            "how well it is known (95 %), a triangle where one year in ten is worse. Below: lowest state of charge "
+            "of the month, in the bank (dark) and on the display (orange); the bar spans eight years "
+            "of ten, the mark is the median."
         ),
         alt=(
-            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median depth is greatest "
-            f"in {month_name(deepest)}, {reached} %, and one year in ten passes "
-            f"{number(depth['p90'][deepest])} % in that month."
+            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median charge is lowest "
+            f"in {month_name(deepest)}, {reached} %, and one year in ten falls below "
+            f"{number(100 - depth['p90'][deepest])} % in that month."
         ),
     )
 
@@ -79,7 +79,7 @@ def draw_unserved(ax, rows):
 
 
 def draw_depth(ax, true, reported, bank):
-    """Depth reached in each month, in the bank and on its monitor.
+    """Lowest state of charge of each month, in the bank and on its display.
 
     Parameters
     ----------
@@ -94,21 +94,23 @@ def draw_depth(ax, true, reported, bank):
     """
     place = np.arange(len(true))
     for rows, shift, colour, mark in ((true, -0.14, INK, "o"), (reported, 0.14, ACCENT, "D")):
-        ax.vlines(place + shift, rows["p10"], rows["p90"], color=colour, lw=2 if mark == "o" else 1.1)
-        ax.plot(place + shift, rows["p50"], mark, color=colour, ms=4.5 if mark == "o" else 4,
+        ax.vlines(
+            place + shift, 100 - rows["p90"], 100 - rows["p10"], color=colour, lw=2 if mark == "o" else 1.1
+        )
+        ax.plot(place + shift, 100 - rows["p50"], mark, color=colour, ms=4.5 if mark == "o" else 4,
                 mfc=colour if mark == "o" else "white")  # fmt: skip
-    ax.set_ylim(100, 0)
-    limits = depth_limits(ax, bank, scale=lambda depth: depth, below=100)
+    ax.set_ylim(0, 100)
+    limits = depth_limits(ax, bank)
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
-    ax.set_title("deepest discharge of the month", color=WORDS, pad=5)
+    ax.set_title("lowest state of charge of the month", color=WORDS, pad=5)
     month_axis(ax, true.index)
     last = (true.iloc[-1], reported.iloc[-1])
     labels = [
-        (_or(last[0]["p10"], 20), "9 years in 10 deeper", WORDS),
-        (_or(last[0]["p50"], 40), "in the bank,\nmiddling year", INK),
-        (_or(last[1]["p50"], 60), "on the monitor,\nmiddling year", ACCENT),
-        (_or(last[0]["p90"], 80), "1 year in 10 deeper", WORDS),
+        (100 - _or(last[0]["p10"], 20), "9 years in 10 lower", WORDS),
+        (100 - _or(last[0]["p50"], 40), "in the bank,\ntypical year", INK),
+        (100 - _or(last[1]["p50"], 60), "on the display,\ntypical year", ACCENT),
+        (100 - _or(last[0]["p90"], 80), "1 year in 10 lower", WORDS),
     ]
     edge = ax.get_xlim()[1]
     labels += [(*limit, edge) for limit in limits]

@@ -33,7 +33,7 @@ def finding(results):
     return Finding(
         title=f"Emptied in {month_name(slow)} the bank is full again after {middle} in half the cases, after {late} "
         f"in 9 of 10; in {month_name(quick)} after {days_in_words(empty['days_p50'][quick])}",
-        note=f"Days until the bank is full again, by the month begun in. {results.scope}",
+        note=f"Days until the bank is full again, by the month of the start. {results.scope}",
         caption=(
             "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each month; the loads "
             "come back as the charge does. The mark is the middle case, the thick bar how well it is known (95 %), "
@@ -74,7 +74,7 @@ def draw(ax, empty, came):
     last = empty.iloc[-1]
     labels = [
         (last["days_p90"], "1 case in 10\ntakes longer", INK_MIDDLE),
-        (last["days_p50"], "begun empty,\nmiddle case", INK),
+        (last["days_p50"], "from empty,\nmedian", INK),
     ]
     if seen.any():
         at = int(np.flatnonzero(seen)[-1])

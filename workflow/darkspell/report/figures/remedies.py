@@ -29,14 +29,14 @@ def finding(results):
             f"{saved} fewer {phrase} for {number(best['cost'])} {currency}"
         )
     else:
-        title = "Nothing on the price list lowers the risk by more than luck could"
+        title = "Nothing on the price list lowers the risk clearly"
     return Finding(
         title=title,
         note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
         f"{results.scope}",
         caption=(
             "Each cure meets the same years as the study. A dot is the mean difference, its bar how well it is "
-            "known (95 %); a hollow dot: not told apart from no difference. Left is less. What costs nothing on "
+            "known (95 %); a hollow dot: no clear difference. Left is less. What costs nothing on "
             "the list may still cost work or comfort."
         ),
         alt=f"Dots with bars for {counted(len(rows), 'cure', 'cures')}. " + "; ".join(

@@ -10,7 +10,7 @@ ROW_MM, LEFT_MM, PANEL_MM = 15.0, 50, 55
 SHOWN = {
     "short_nights": ("dark nights a year", "nights"),
     "lolh": ("dark hours a year", "hours"),
-    "eue_kwh": ("asked for and not delivered", "kWh"),
+    "eue_kwh": ("of demand not delivered", "kWh"),
     "max_depth_true_pct": ("deepest discharge of a year", "%"),
 }
 
@@ -19,7 +19,7 @@ def finding(results):
     """What the figure says; `Finding`."""
     rows, rule = results.table("saving").set_index("statistic"), results.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
-    spared = "no dark night that can be told from luck"
+    spared = "no dark night that chance could not explain"
     if nights["verdict"] == "real" and nights["difference"] < 0:
         spared = f"{known(-nights['difference'], -nights['high'], -nights['low'])} dark nights"
     return Finding(
@@ -28,7 +28,7 @@ def finding(results):
         caption=(
             f"Once the monitor reads below {number(rule.below_soc_pct)} % at 18:00 they use {number(rule.less_pct)} "
             f"% less, until it reads {number(rule.until_soc_pct)} % again, on the same years. Right the difference, "
-            "and how well it is known (95 %). Each row has a scale of its own, from nought."
+            "and how well it is known (95 %). Each row has a scale of its own, from zero."
         ),
         alt="; ".join(
             f"{what}: {number(rows.loc[name, 'without'], 2)} without, {number(rows.loc[name, 'with'], 2)} with saving"
@@ -38,7 +38,7 @@ def finding(results):
 
 
 def draw(ax, row, what, unit):
-    """One statistic without and with saving, on a line from nought.
+    """One statistic without and with saving, on a line from zero.
 
     Parameters
     ----------

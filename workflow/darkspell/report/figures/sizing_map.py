@@ -30,12 +30,12 @@ def finding(results):
         caption=(
             f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
             "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
-            "lies: beyond the outer one it meets the target surely. Thin lines join designs of equal cost "
+            "lies: beyond the outer one the sampling error leaves no doubt. Thin lines join designs of equal cost "
             f"({study.document.currency}).{_again(target.full_charge)}"
         ),
         alt=(
             f"Map of {what} over array power and bank capacity, dark where there are many. "
-            f"{meeting} the target of {limit}, {sure} of them surely. "
+            f"{meeting} the target of {limit}, {sure} of them beyond the sampling error. "
             f"The design as studied, {ours}, has {have}."
         ),
     )
@@ -58,7 +58,7 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = "surely within it" if bool(row["meets_at_95pct"]) else "not surely within it"
+        kept = "within it" if bool(row["meets_at_95pct"]) else "probably within it, not certain"
         return (
             f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.document.currency}, "
             f"leaves {_value(row, name)} {phrase}: {kept}"

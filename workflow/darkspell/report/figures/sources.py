@@ -54,7 +54,7 @@ def finding(results):
         note=f"Energy that loads and bank took from each source, kWh a month. {results.scope}",
         caption=(
             "Means over the years; the thin bar at the top of each part says how well it is known (95 %). The short "
-            "line is what all loads asked for: what stands above it goes into the bank's losses."
+            "line is the energy demand of all loads; the part above it is the bank's losses."
         ),
         alt=f"Stacked bars by month. In a year: {told}.",
     )  # fmt: skip
@@ -94,7 +94,7 @@ def draw(ax, parts, asked):
     ax.set_title("kWh a month", color=WORDS, pad=5)
     month_axis(ax, parts[0][2].index)
     if np.isfinite(asked[-1]):
-        labels.append((asked[-1], "asked for", WORDS, 11.45))
+        labels.append((asked[-1], "demand", WORDS, 11.45))
     return beside(ax, 11.4, labels, 0.6, 0.075 * top, 0.03 * top, 1.04 * top)
 
 

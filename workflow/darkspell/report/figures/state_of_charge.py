@@ -47,7 +47,7 @@ def _title(name, low, middle):
         return f"On nine {name} dawns of ten the bank holds {low} % or more"
     held = "is empty" if low == "0" else f"holds less than {low} %"
     return (
-        f"On one {name} dawn in ten the bank {held}; on a middling one {'it holds ' * (low == '0')}{middle} %"
+        f"One {name} morning in ten the bank {held}; on a typical one {'it holds ' * (low == '0')}{middle} %"
     )
 
 

@@ -25,7 +25,7 @@ def finding(results):
     else:
         title = (
             f"Left on 1 {month_name(month)}, nothing goes dark for {counted(held, 'day', 'days')} in {chance}"
-            f" (surely {dependable})"
+            f" (95 % certain: {dependable})"
         )
     return Finding(
         title=title,
@@ -33,7 +33,7 @@ def finding(results):
         caption=(
             "Everybody leaves at noon on the first of the month with the bank full; what needs people stops, and "
             "nobody minds an engine or a generator. Shown are the start months that last shortest, longest and in "
-            "between; the band says how well the shortest is known (95 %). The dotted line is the chance asked for."
+            "between; the band says how well the shortest is known (95 %). The dotted line is the probability wanted."
         ),
         alt="Falling curves. "
         + "; ".join(
@@ -89,7 +89,7 @@ def draw(ax, table, asked):
     ax.set_xlabel("days since everybody left")
     zoomed = f" (scale from {number(100 * floor)} %)" if floor else ""
     ax.set_title(f"years in which nothing has gone dark{zoomed}", color=WORDS, pad=5)
-    labels.append((level, f"asked for, {number(asked.probability_pct)} %", GREY))
+    labels.append((level, f"wanted, {number(asked.probability_pct)} %", GREY))
     return beside(ax, 1.01 * last, labels, 0.05 * last, 0.08 * (1 - floor), floor, 1 + 0.02 * (1 - floor))
 
 

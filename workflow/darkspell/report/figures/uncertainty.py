@@ -57,12 +57,12 @@ def finding(results, rows):
         ((row[f"place_share_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
     )
     parts = [f"{100 * share:.0f}\u00a0% from the {name}" for share, name in order]
-    parts[0] = parts[0].replace("from", f"of the doubt about {what} comes from", 1)
+    parts[0] = parts[0].replace("from", f"of the uncertainty of {what} comes from", 1)
     better = SOURCES.get(row["next_source"])
     caption = (
-        "Upper bar of each pair: the doubt about the average of many years at this very place. "
+        "Upper bar of each pair: the uncertainty of the long-run average at this site. "
         "Lower bar: what makes one coming year differ from what is expected. Right: where "
-        "the average may lie (95 %), over its best guess"
+        "the average may be (95 %), over its best estimate"
         + (f"; dark as things are, light with {better}." if better else ".")
     )
     return Finding(
@@ -121,7 +121,7 @@ def draw_shares(ax, rows):
     _legend(ax)
     ax.set_xlim(0, 1)
     ax.set_xticks([0, 0.5, 1], ["0", "50", "100 %"])
-    ax.set_xlabel("share of the doubt")
+    ax.set_xlabel("share of the variance")
     ax.set_ylim(len(rows) - 0.5, -0.5)
     ax.tick_params(axis="y", length=0)
     return ax

@@ -33,14 +33,14 @@ def finding(results):
     count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
     if not len(real):
         some = "The one what-if" if whole == 1 else f"None of the {whole} what-ifs"
-        title = f"{some} can{'not' if whole == 1 else ''} be told apart from the study in {what}"
+        title = f"{some} differ{'s not' if whole == 1 else ''} clearly from the study in {what}"
     else:
         fewest = real.iloc[0] if real["difference"].iloc[0] < 0 else real.iloc[-1]
         change = _change(fewest, phrase)
         title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
         if fewest["difference"] < 0:
             title = f"{name_in_words(fewest['whatif'])} helps most: {change}"
-        rest = f"; of {whole} what-ifs {len(real)} differ{'s' * (len(real) == 1)} from the study beyond luck"
+        rest = f"; of {whole} what-ifs {len(real)} differ{'s' * (len(real) == 1)} clearly from the study"
         title += rest if whole > 1 else ""
         title = title.replace(f"of {whole} what-ifs {whole} differ", f"all {whole} what-ifs differ")
     base = rows["study_value"].iloc[0]
@@ -49,11 +49,11 @@ def finding(results):
         note=f"Difference from the study in {what} and in the year's deepest discharge. {results.scope}",
         caption=(
             "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
-            "the difference is known (95 %); a hollow dot: not told apart from no difference. The study itself "
+            "the difference is known (95 %); a hollow dot: no clear difference. The study itself "
             f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less.{_left_out(rows)}"
         ),
         alt=(
-            f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} told apart. "
+            f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} clearly different. "
             + "; ".join(
                 f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in _ends(rows).iterrows()
             )
@@ -83,7 +83,7 @@ def draw(ax, rows, title):
         ax.hlines(place, row["low"], row["high"], color=INK if real else GREY, lw=1.6 if real else 1.0)
         ax.plot(row["difference"], place, "o", ms=5, mfc=INK if real else "white", mec=INK if real else GREY,
                 zorder=3)  # fmt: skip
-        text = _signed(row) if real else f"{_signed(row)}\nnot told apart"
+        text = _signed(row) if real else f"{_signed(row)}\nno clear difference"
         ax.annotate(text, (1, place), (5, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
                     va="center", size=SMALL, color=WORDS if real else GREY, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
@@ -129,7 +129,7 @@ def _ends(rows):
 def _left_out(rows):
     if len(rows) <= MOST_ROWS:
         return ""
-    return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between stand in the table."
+    return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between are in the table."
 
 
 def _compared(results):
@@ -141,7 +141,7 @@ def _compared(results):
 
 def numbers_mm(rows):
     """Room for the numbers beside a panel [mm]."""
-    texts = [_signed(row) for _, row in rows.iterrows()] + ["not told apart"]
+    texts = [_signed(row) for _, row in rows.iterrows()] + ["no clear difference"]
     return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)
 
 

@@ -1,5 +1,5 @@
-"""The proposal: one document tree made from a study's results."""
+"""The proposal and its technical annex: document trees made from a study's results."""
 
-from darkspell.report.proposal.build import proposal
+from darkspell.report.proposal.build import annex, proposal
 
-__all__ = ["proposal"]
+__all__ = ["annex", "proposal"]

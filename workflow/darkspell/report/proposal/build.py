@@ -3,13 +3,13 @@
 from darkspell.report import wording as say
 from darkspell.report.document.localization import local_date, localised
 from darkspell.report.document.tree import Document, Paragraph
-from darkspell.report.proposal.chapters import appendix, opening
+from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.sections import has_appendix, sections
 from darkspell.study.files import proposal_files
 
 
 def proposal(results):
-    """The document tree of a study's results.
+    """The client's document of a study's results: a decision page, then a few short sections.
 
     Parameters
     ----------
@@ -19,19 +19,49 @@ def proposal(results):
     -------
     darkspell.report.document.tree.Document
     """
-    about, study = results.study.document, results.study
-    blocks = opening.opening(results)
+    about = results.study.document
+    opening = decision.opening(results)
     if about.note:
-        blocks.append(Paragraph(say.given(about.note), "note"))
+        opening.append(Paragraph(say.given(about.note), "note"))
+    return _document(results, say.given(about.title), opening, sections(results, "client"), [])
+
+
+def annex(results):
+    """The technical annex of a study's results: how the answer was found, and how well it is known.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Document
+    """
+    study = results.study
+    opening = [
+        Paragraph(
+            f"How the answer was found and how well it is known. These pages describe the size studied, "
+            f"{study.array_wp:g} Wp with {study.bank.capacity_ah:g} Ah. Cautions are in the proposal."
+        )
+    ]
+    more = appendix.sections(results) if has_appendix(study) else []
+    title = f"{say.given(study.document.title)}: technical annex"
+    return _document(results, title, opening, sections(results, "annex"), more)
+
+
+def _document(results, title, opening, parts, more):
+    """A document with the study's client, date, logo, paper and way of writing numbers."""
+    about = results.study.document
     made = Document(
-        title=say.given(about.title),
-        facts=facts_of(study),
-        opening=blocks,
-        sections=sections(results),
-        appendix=appendix.sections(results) if has_appendix(study) else [],
-        logo=proposal_files(study).get("logo"),
+        title=title,
+        facts=facts_of(results.study),
+        opening=opening,
+        sections=parts,
+        appendix=more,
+        logo=proposal_files(results.study).get("logo"),
         paper=about.paper,
         numbers=about.numbers,
+        author=say.given(about.prepared_by),
     )
     return localised(made, about.numbers)
 

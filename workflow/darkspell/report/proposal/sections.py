@@ -10,6 +10,7 @@ from darkspell.report.proposal.chapters import (
     cautions,
     designs_remedies_sensitivity,
     disconnects,
+    display,
     energy_sources,
     full_charges,
     lifetime,
@@ -43,67 +44,86 @@ def with_table(*names):
 
 
 class Chapter(NamedTuple):
-    """One section of the proposal.
+    """One section of the proposal, of its annex, or of both.
 
     Parameters
     ----------
     name : str
         As the study's keys and the files that replace or extend it call it.
-    make : callable
-        From `Results` to a `Section`.
+    client, annex : callable or None
+        From `Results` to a `Section` of the client's document, of the technical annex; None where it is not in it.
     when : callable
         From `Results` to whether it is there.
     """
 
     name: str
-    make: Callable[[Any], Section]
+    client: Callable[[Any], Section] | None = None
+    annex: Callable[[Any], Section] | None = None
     when: Callable[[Any], bool] = always
 
 
-# In the order of reading. A section stands where its question comes up: what, why, how long, what else, how sure.
+# In the order of reading.
 CHAPTERS = (
-    Chapter("system", system.section),
-    Chapter("energy_sources", energy_sources.section, energy_sources.there),
-    Chapter("snow", snow.section, snow.there),
-    Chapter("size", size.section),
-    Chapter("catalogue", designs_remedies_sensitivity.designs, with_table("catalogue_designs")),
-    Chapter("autonomy", autonomy.section),
-    Chapter("outages", outages_recovery.section, with_table("recovery")),
-    Chapter("unattended", occupancy.leaving, occupancy.leaving_asked),
-    Chapter("saving", occupancy.adapting, occupancy.adapting_asked),
-    Chapter("full_charges", full_charges.section, full_charges.there),
-    Chapter("ageing", lifetime.section, with_table("ageing")),
-    Chapter("monitor_readings", monitor_readings.section),
+    Chapter("system", client=system.section),
+    Chapter("energy_sources", annex=energy_sources.section, when=energy_sources.there),
+    Chapter("snow", annex=snow.section, when=snow.there),
+    Chapter("size", annex=size.section),
+    Chapter("catalogue", annex=designs_remedies_sensitivity.designs, when=with_table("catalogue_designs")),
+    Chapter("autonomy", client=autonomy.summary, annex=autonomy.section),
+    Chapter("outages", annex=outages_recovery.section, when=with_table("recovery")),
+    Chapter("unattended", annex=occupancy.leaving, when=occupancy.leaving_asked),
+    Chapter("saving", annex=occupancy.adapting, when=occupancy.adapting_asked),
+    Chapter("full_charges", annex=full_charges.section, when=full_charges.there),
+    Chapter("ageing", annex=lifetime.section, when=with_table("ageing")),
+    Chapter("monitor_readings", client=display.section, annex=monitor_readings.section),
     Chapter(
         "monitor_comparison",
-        monitor_comparison.section,
-        with_table("monitor_kinds", "monitor_error_percentiles"),
+        annex=monitor_comparison.section,
+        when=with_table("monitor_kinds", "monitor_error_percentiles"),
     ),
-    Chapter("monitor_settings", monitor_settings.section, with_table("monitor_settings")),
-    Chapter("disconnects", disconnects.section, with_table("disconnects")),
-    Chapter("whatifs", whatifs.section),
-    Chapter("remedies", designs_remedies_sensitivity.remedies, with_table("remedies")),
-    Chapter("sensitivity", designs_remedies_sensitivity.sensitivity, with_table("sensitivity")),
-    Chapter("uncertainty", uncertainty.section),
-    Chapter("measured_years", measured_years.section, measured_years.there),
-    Chapter("out_of_scope", uncertainty.left_out),
-    Chapter("cautions", cautions.section),
+    Chapter("monitor_settings", annex=monitor_settings.section, when=with_table("monitor_settings")),
+    Chapter("disconnects", annex=disconnects.section, when=with_table("disconnects")),
+    Chapter("whatifs", annex=whatifs.section),
+    Chapter("remedies", annex=designs_remedies_sensitivity.remedies, when=with_table("remedies")),
+    Chapter("sensitivity", annex=designs_remedies_sensitivity.sensitivity, when=with_table("sensitivity")),
+    Chapter("uncertainty", annex=uncertainty.section),
+    Chapter("measured_years", annex=measured_years.section, when=measured_years.there),
+    Chapter("out_of_scope", client=uncertainty.left_out),
+    Chapter("cautions", client=cautions.section),
 )
+NEVER_LEFT_OUT = "cautions"
 
 
-def sections(results):
-    """The sections that the study asks for and has tables for, in their order; list of `Section`."""
+def sections(results, part):
+    """The sections that the study asks for and has tables for, in their order.
+
+    Cautions stay in the client's document whatever the study asks for; where its order does not name them, last.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    part : {"client", "annex"}
+
+    Returns
+    -------
+    list of Section
+    """
     about = results.study.document
-    order = about.sections or SECTIONS
-    chapters = {one.name: one for one in CHAPTERS}
+    order = [
+        name for name in about.sections or SECTIONS if name not in about.without or name == NEVER_LEFT_OUT
+    ]
+    if NEVER_LEFT_OUT not in order:
+        order.append(NEVER_LEFT_OUT)
+    chapters = {chapter.name: chapter for chapter in CHAPTERS}
     made = []
     for name in order:
-        one = chapters.get(name)
-        if one and name not in about.without and one.when(results):
-            made.append(extended(one.make(results), name, results.study))
+        chapter = chapters.get(name)
+        make = chapter and getattr(chapter, part)
+        if make and chapter.when(results):
+            made.append(extended(make(results), name, results.study))
     return made
 
 
 def has_appendix(study):
-    """Whether the study asks for the appendix."""
+    """Whether the study asks for the appendix of the annex."""
     return "appendix" in (study.document.sections or SECTIONS) and "appendix" not in study.document.without

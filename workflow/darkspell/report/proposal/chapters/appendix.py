@@ -12,7 +12,7 @@ HEADLINES = {
     "lolp": "Loss-of-load probability (LOLP): share of hours with essential load unserved",
     "lolh": "Loss-of-load hours (LOLH)",
     "lold": "Days with essential load unserved (LOLD)",
-    "llp": "Energy not delivered over energy asked for (LLP)",
+    "llp": "Energy not delivered over demand (LLP)",
     "eue_kwh": "Expected unserved energy (EUE), all loads",
     "eue_essential_kwh": "Expected unserved energy, essential loads",
     "events": "Times that essential loads go dark",
@@ -31,14 +31,17 @@ HEADLINES = {
     "autonomy_dark_days": "Days from full without any charge",
     "autonomy_worst_month_days": "Days from full in the worst month, exceeded 9 times of 10",
     "reading_error_p95_pct": "Reading error not passed 95 % of the time",
-    "demand_kwh": "Energy asked for",
+    "demand_kwh": "Energy demand",
     "array_kwh": "Energy taken from the array",
     "spilled_kwh": "Energy that the array offered and nothing took",
 }
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
-    ("Member", "one synthetic year, begun in the sunny half so that winter is whole"),
-    ("World", "one draw of what is not known; several members live in each"),
+    ("Member", "one synthetic year; it starts in the sunny half, so that winter is whole"),
+    (
+        "Parameter draw",
+        "one draw of climate and loads within their uncertainty; several years are simulated with each",
+    ),
     ("Dark spell", "a run of dull days"),
     (
         "State of charge, depth of discharge",
@@ -59,10 +62,10 @@ def sections(results):
     """The sections of the appendix."""
     study = results.study
     made = [
-        Section("Headline figures with both intervals", [headlines(results.summary)]),
+        Section("Headline figures with sampling and yearly intervals", [headlines(results.summary)]),
         Section("Assumptions that the study file does not name", [_assumptions(study)]),
         Section("Constants of the model, with their sources", [_constants(constants_of(study))]),
-        Section("The study file, letter for letter", [Verbatim(results.study_text)]),
+        Section("The study file", [Verbatim(results.study_text)]),
         Section("Words", [_words()]),
     ]
     return made
@@ -84,13 +87,13 @@ def headlines(summary):
             "Figure",
             "Value",
             "Unit",
-            "95 % interval of the mean",
+            "Sampling interval, 95 %",
             "80 % interval of a coming year",
             "How",
         ],
         rows=rows,
         align="lrlrrl",
-        note="The file summary.json beside this page holds the same with more digits.",
+        note="The file summary.json has the same with more digits.",
     )
 
 
@@ -105,8 +108,8 @@ def _assumptions(study):
         header=["Key", "Value"],
         rows=rows,
         align="ll",
-        note="What the file gives stands in it, below. A * stands for each of several entries; keys without a value "
-        "are left out. Units stand at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state "
+        note="The keys that the file gives are in it, below. A * means each of several entries; keys without a value "
+        "are left out. Units are at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state "
         "of charge, voc open-circuit voltage, wp watts at standard test conditions.",
     )
 
@@ -121,7 +124,7 @@ def left_open(study):
     Returns
     -------
     list of (str, object)
-        Dotted keys; what several entries of one section share stands once, with a * in place of their names.
+        Dotted keys; what several entries of one section share is listed once, with a * in place of their names.
         Without the look of the proposal (``study``), without what has no value, and without the keys by which a
         log is read.
     """

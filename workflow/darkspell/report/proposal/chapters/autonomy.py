@@ -8,18 +8,30 @@ from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
 
 LEVELS = (0.95, 0.90, 0.50)
-HEADS = ("19 of 20 times", "9 of 10 times", "half the time")
+HEADS = ("19 times in 20", "9 times in 10", "half the time")
 
 
 def section(results):
-    """The section on dull weeks."""
-    pictures = [*figure(results, "autonomy"), *figure(results, "state_of_charge")]
+    """The section on dull weeks, with its table, for the annex."""
     if not len(results.autonomy):
         text = "How long the bank lasts from a given day was not worked out."
-        return Section("The dull weeks", [Paragraph(text), *pictures])
+        return Section("The dull weeks", [Paragraph(text)])
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))
-    blocks = [Paragraph(_text(results, sun, dark)), *pictures, _table(results, sun, dark)]
+    blocks = [Paragraph(_text(results, sun, dark)), *figure(results, "autonomy"), _table(results, sun, dark)]
     return Section(_heading(results, sun, dark), blocks)
+
+
+def summary(results):
+    """The same for the client: what a dull spell does, the year's charge, and the weak months."""
+    pictures = [
+        *figure(results, "worst_fortnight"),
+        *figure(results, "state_of_charge"),
+        *figure(results, "months"),
+    ]
+    if not len(results.autonomy):
+        return Section("The year", pictures)
+    sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))
+    return Section(_heading(results, sun, dark), [Paragraph(_text(results, sun, dark)), *pictures])
 
 
 def days_held(days, curve, level):
@@ -70,37 +82,28 @@ def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     name = MONTH_NAMES[month - 1]
     if held >= _most(sun):
-        return (
-            f"From any day of the year, a full bank carries the loads past {_most(sun)} days, 9 times of 10"
-        )
-    return f"Weakest in {name}: begun full, the bank lasts at least {_days(held)}, 9 times of 10"
+        return f"A full bank carries the loads for more than {_most(sun)} days in any month, 9 times in 10"
+    return f"A bank that is full in {name} lasts {_days(held)} or more, 9 times in 10"
 
 
 def _text(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     most = _most(sun)
-    parts = [
-        "Take the bank as full on some evening, and ask how many days pass before an essential load goes "
-        "dark."
-    ]
+    parts = ["Suppose the bank is full one evening: how many days pass before an essential load loses power?"]
     if held >= most:
         parts.append(
-            f"With such sun as dull weather leaves, {most} days pass in at least 9 cases of 10 whatever "
-            f"the month "
-            f"begun in; {MONTH_NAMES[month - 1]} is the weakest."
+            f"With the sun of dull weather, {most} days or more, at least 9 times in 10, in every month."
         )
     else:
         parts.append(
-            f"With such sun as dull weather leaves, it is weakest from {MONTH_NAMES[month - 1]}: "
-            f"{_days(held)} at least in 9 cases of 10."
+            f"With the sun of dull weather, {_days(held)} or more, 9 times in 10, from {MONTH_NAMES[month - 1]}, the "
+            "weakest month."
         )
     if dark:
         blind, carried = _weakest(dark, 0.9)
         parts.append(
-            f"Without any charge at all, as under snow, it is {_days(carried)} in 9 cases of 10 from "
-            f"{MONTH_NAMES[blind - 1]}, where that is shortest. The span between the two is the sun that "
-            f"comes "
-            "through the clouds."
+            f"Without any charge at all, as with the array covered, {_days(carried)}, 9 times in 10, from "
+            f"{MONTH_NAMES[blind - 1]}."
         )
     return " ".join(parts)
 
@@ -113,17 +116,17 @@ def _table(results, sun, dark):
             if dark:
                 cells.append(_known(*dark[month], 0.9) if month in dark else "–")
             rows.append([MONTH_NAMES[month - 1], *cells])
-    header = ["Begun in", *HEADS]
+    header = ["Full in", *HEADS]
     align = "lrrr"
     if dark:
-        header, align = [*header, "no sun at all, 9 of 10 times"], align + "r"
+        header, align = [*header, "no sun at all, 9 times in 10"], align + "r"
     return Table(
-        caption="Days that a full bank lasts at least, by the month begun in",
+        caption="Days that a full bank lasts or more, by month",
         header=header,
         rows=rows,
         align=align,
-        note="In brackets what the 95 % interval of the probability allows; one number alone means that it "
-        f"allows no other. The count stops at {_most(sun)} days.",
+        note="In brackets the range that the sampling error of the simulation allows (95 %). "
+        f"The count stops at {_most(sun)} days.",
     )
 
 

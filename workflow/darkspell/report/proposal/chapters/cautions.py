@@ -3,43 +3,99 @@
 from darkspell.core.constants import constant
 from darkspell.hand_check import electrical, findings, hand_check
 from darkspell.report import wording as say
-from darkspell.report.document.tree import Listing, Paragraph, Section
+from darkspell.report.document.tree import Box, Listing, Paragraph, Section
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.whatifs import key_words
 
 NICKEL = ("nicd", "nife")
 # Titles shortened, from memory; the full text of each standard rules.
-TITLES = (
-    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply; part 7-721: caravans and "
-    "motor caravans",
-    "NFPA 70, the national electrical code of the United States: articles 480 (storage batteries), 551 "
-    "(recreational vehicles), 690 (solar photovoltaic systems), 706 (energy storage)",
+ALWAYS = (
+    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply",
+    "NFPA 70, the national electrical code of the United States: articles 690 (solar photovoltaic systems) and 706 "
+    "(energy storage)",
+    "IEC 62485-2, safety of stationary batteries; IEC 62509, performance of photovoltaic charge controllers",
+)
+LITHIUM_TITLE = "IEC 62619, safety of industrial lithium cells"
+MOVING_TITLES = (
+    "IEC 60364-7-721, caravans and motor caravans; NFPA 70, article 551 (recreational vehicles)",
     "ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries",
     "ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
-    "IEC 62485-2, safety of stationary batteries (hydrogen and ventilation)",
-    "IEC 62619, safety of industrial lithium cells; IEC 62509, performance of photovoltaic charge "
-    "controllers",
 )
 
 
 def section(results):
-    """The section on cautions, with what the hand calculation points at."""
-    check = hand_check(results.study, results.climate)
-    found = findings(results.study, check)
+    """The section on cautions, with the warnings of the hand calculation."""
+    study = results.study
+    check = hand_check(study, results.climate)
+    warnings = findings(study, check)
     lead = (
         "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, isolation, "
-        "ventilation and what the mounts must bear are outside it. Local code comes before anything written "
-        "here; leave design and installation to a licensed practitioner."
+        "ventilation and mounting are outside it. Local code comes before anything written here. Leave design "
+        "and installation to a licensed practitioner."
     )
-    items = [*_bank(results.study, check), *_wiring(), *_strings(results.study), *_place()]
+    items = [
+        *_bank(study, check),
+        *_wiring(),
+        *_strings(study),
+        *_work(),
+        *_mains(study),
+        *_combustion(study),
+    ]
+    items += [*_moving(study), *_alarms(study)]
     blocks = [Paragraph(lead), Listing(items)]
-    if found:
-        blocks.append(
-            Paragraph("The hand calculation, worked apart from the synthetic years, also points at this:")
-        )
-        blocks.append(Listing([_finding(one) for one in found]))
-    blocks += [Paragraph("Where to look, besides the local code:"), Listing(list(TITLES))]
+    if warnings:
+        blocks.append(Paragraph("The hand calculation, independent of the simulated years, also warns:"))
+        blocks.append(Listing([_finding(one) for one in warnings]))
+    blocks += [Paragraph("Where to look, in addition to the local code:"), Listing(list(_standards(study)))]
     return Section("Cautions: have a licensed practitioner design and install it", blocks)
+
+
+def caution_box(results):
+    """The short cautions of page 1, chosen by the study's equipment; a `Box` that no key removes."""
+    study = results.study
+    items = [
+        "Not an electrical design: local code applies; have a licensed practitioner design and install it."
+    ]
+    if study.bank.chemistry in ("lfp", "nmc", "naion"):
+        limit = constant("bank", study.bank.chemistry, "cold_charge_limit_c")
+        items.append(
+            f"Never charge this bank below {number(limit)} \u00b0C at the cells. Fit a battery management system "
+            "that disconnects it."
+        )
+    else:
+        items.append("This bank gives off hydrogen: ventilate it, keep flames and sparks away.")
+    items.append(
+        "A short circuit of the bank, by a tool or a ring, burns and starts fires, at any voltage: cover the "
+        "terminals and fit a DC fuse that can interrupt its current."
+    )
+    items.append("The array is live whenever there is daylight. Work at heights needs fall protection.")
+    if has_alarms(study):
+        items.append(
+            "Fit smoke and carbon monoxide alarms with their own batteries: this system goes dark at times."
+        )
+    if has_mains(study):
+        items.append("Mains voltage from the inverter or the shore connection can kill.")
+    if burns_fuel(study):
+        items.append(
+            "Engine exhaust holds carbon monoxide, which kills without warning: run engines outdoors."
+        )
+    return Box("What can hurt you", items)
+
+
+def has_mains(study):
+    """Whether the study has an inverter or a shore connection."""
+    return study.inverter is not None or any(row.kind == "shore" for row in study.chargers.values())
+
+
+def burns_fuel(study):
+    """Whether a generator or an engine charges the bank."""
+    return study.generator is not None or any(row.kind == "alternator" for row in study.chargers.values())
+
+
+def has_alarms(study):
+    """Whether a load is a smoke, gas or carbon monoxide alarm, by its name."""
+    words = ("alarm", "smoke", "detector", "monoxide")
+    return any(word in name.lower() for name in study.loads for word in words)
 
 
 def _finding(one):
@@ -81,18 +137,25 @@ def _bank(study, check):
         if vented
         else "Sealed is not gas-tight: never close it into a box without a vent."
     )
-    yield f"{acid} A discharged lead-acid bank freezes; keep it charged in frost."
+    yield f"{acid}{_frost(study, check)}"
+
+
+def _frost(study, check):
+    """A word on freezing, where the climate has frost."""
+    if study.bank.location == "outdoors" and float(check.temp_air.min()) > 10.0:
+        return ""
+    return " A discharged lead-acid bank freezes; keep it charged in frost."
 
 
 def _coldest(bank, check):
     if bank.location == "indoors":
         text = (
-            f"The study takes it to stand indoors, never below {number(bank.indoor_min_c)} °C; "
-            "that must hold in an empty, unheated winter too."
+            f"The study assumes that it is indoors, never below {number(bank.indoor_min_c)} °C; "
+            "keep it so in an empty, unheated winter too."
         )
     else:
         low = float(check.temp_air.min())
-        text = f"The study takes it to stand outdoors, in a coldest month of {number(low)} °C on average."
+        text = f"The study assumes that it is outdoors; the coldest month averages {number(low)} °C."
     if bank.heater is not None:
         text += f" A pad is to hold it at {number(bank.heater.setpoint_c)} °C, which it does while there is "
         text += "power for it."
@@ -112,28 +175,75 @@ def _strings(study):
     if known:
         volts = {name: electrical.cold_string_voltage(array, low) for name, array in known.items()}
         worst = max(volts, key=volts.get)
-        beside = f"the controller survives {survives:g} V" if survives else "hold that against its data sheet"
+        rating = f"the controller allows {survives:g} V" if survives else "compare that with its data sheet"
         yield (
             f"String voltage in the cold: at {number(low)} °C, the lowest temperature on record, the open string of "
-            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {beside}. Bright sun on "
+            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {rating}. Bright sun on "
             "a cold clear morning does this."
             + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else "")
         )
     if len(known) < len(study.arrays):
         yield (
             "String voltage in the cold: the study lacks a module's open-circuit voltage or the record-low "
-            "temperature, so whether the controller survives the coldest morning we do not know. Work it out "
+            "temperature, so we do not know whether the controller survives the coldest morning. Work it out "
             "before buying."
         )
 
 
-def _place():
+def _work():
     yield (
-        "If it is to move, on a boat or a vehicle: that needs cable that stands vibration, strain relief, "
-        "protection from water, and the rules made for it (below); a boat's metal corrodes where a return "
-        "current strays."
+        "Live in daylight: the array gives its full voltage whenever light falls on it, and no switch stops that. "
+        "Cover it, or work on it in the dark."
     )
+    yield "Heights: work on a roof or a mast needs fall protection and a second person."
     yield (
-        "Mains: anything above the bank's own voltage, an inverter or a shore connection included, can kill. It "
-        "is not part of this proposal, and belongs in a licensed practitioner's hands."
+        "Tools: a spanner or a ring across the terminals of any bank carries hundreds of amperes. Take rings off, "
+        "insulate tools, and cover the terminals."
     )
+
+
+def _mains(study):
+    if has_mains(study):
+        yield (
+            "Mains: the voltage of the inverter or the shore connection can kill. Both belong in a licensed "
+            "practitioner's hands."
+        )
+    else:
+        yield "Mains: this proposal has no inverter and no mains. Adding either is a licensed practitioner's work."
+
+
+def _combustion(study):
+    if burns_fuel(study):
+        yield (
+            "Carbon monoxide: engine exhaust kills without warning. Run the engine outdoors or with its exhaust led "
+            "outside, and fit an alarm with its own battery."
+        )
+
+
+def _alarms(study):
+    if has_alarms(study):
+        yield (
+            "Alarms: the study feeds smoke or carbon monoxide alarms from this bank, which goes dark at times. Use "
+            "alarms with their own batteries."
+        )
+
+
+def _standards(study):
+    yield from ALWAYS
+    if study.bank.chemistry in ("lfp", "nmc", "naion"):
+        yield LITHIUM_TITLE
+    if moves(study):
+        yield from MOVING_TITLES
+
+
+def moves(study):
+    """Whether the system is on a boat or a vehicle, by its itinerary or an array that turns with its mount."""
+    return bool(study.itinerary) or any(array.any_heading for array in study.arrays.values())
+
+
+def _moving(study):
+    if moves(study):
+        yield (
+            "On a boat or a vehicle: use cable made for vibration, strain relief, and protection from water; follow "
+            "the rules made for it (below). Stray return current corrodes a boat's metal."
+        )

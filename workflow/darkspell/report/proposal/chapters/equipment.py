@@ -6,10 +6,10 @@ from darkspell.report.figures.number_format import name_in_words
 
 MOUNTING = {"open": "on an open rack", "roof": "close to the roof", "deck": "flat on the deck"}
 CONTROLLER = {
-    "mppt": "one that follows the array's point of greatest power",
-    "pwm": "one that joins the array to the bank and switches it (pulse-width control)",
+    "mppt": "MPPT charge controller",
+    "pwm": "PWM charge controller",
 }
-JOINS = "joins it to the bank and switches it (pulse-width control)"
+JOINS = "works by PWM"
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
@@ -37,7 +37,7 @@ def _arrays(study):
             f"{array.loss_pct:g} % is taken off for {_rest(array)}"
         )
         more = list(_further(array))
-        yield text + (f"; besides, {say.listed(more)}." if more else ".")
+        yield text + (f"; also {say.listed(more)}." if more else ".")
 
 
 def _slope(array):
@@ -45,23 +45,23 @@ def _slope(array):
         slopes = (f"{tilt:g}° from {day} {MONTH_NAMES[month - 1]}" for month, day, tilt in array.tilts)
         text = f"sloped by hand through the year ({', '.join(slopes)})"
     elif array.tilt_deg == 0:
-        return "level" + (", turning with what it stands on" if array.any_heading else "")
+        return "level" + (", turning with its mount" if array.any_heading else "")
     else:
         text = f"sloped {array.tilt_deg:g}°"
     if array.any_heading:
-        return f"{text}, turning with what it stands on"
+        return f"{text}, turning with its mount"
     return f"{text} facing {direction(array.azimuth_deg)}"
 
 
 def _rest(array):
-    """What the general loss still stands for beside the losses that are named."""
+    """What the general loss covers apart from the losses that are named."""
     named = {
         "wiring": array.wiring_pct,
         "dirt": any(array.soiling_pct),
         "shade": array.shades,
     }
     left = [word for word, given in named.items() if not given]
-    return say.listed(left) if left else "whatever is not named here"
+    return say.listed(left) if left else "all other losses"
 
 
 def _further(array):
@@ -82,7 +82,7 @@ def _further(array):
 def _controller(study):
     amps = study.controller.current_limit_a
     limit = "" if amps is None else f", limited to {amps:g} A"
-    return f"Charge controller: {controller(study.controller.kind)}{limit}."
+    return f"{controller(study.controller.kind)}{limit}."
 
 
 def controller(kind):
@@ -95,7 +95,7 @@ def _own_controllers(study):
         if array.own_controller:
             amps = array.own_controller.current_limit_a
             limit = "" if amps is None else f", limited to {amps:g} A"
-            does = "follows its point of greatest power" if array.own_controller.kind == "mppt" else JOINS
+            does = "works by MPPT" if array.own_controller.kind == "mppt" else JOINS
             yield f"“{_named(name)}” has a controller of its own that {does}{limit}."
 
 
@@ -172,11 +172,12 @@ def bank_parts(bank):
     """What a bank is made of, and what its heater and its chargers do; sentences, none where nothing is given."""
     if bank.blocks_in_series is not None:
         strings = bank.strings_in_parallel
-        row = f"{bank.blocks_in_series} in series" if bank.blocks_in_series > 1 else "one alone"
-        side = f", {strings} such strings side by side" if strings > 1 else ""
+        row = f"{bank.blocks_in_series} in series" if bank.blocks_in_series > 1 else "one"
+        side = f", {strings} such strings in parallel" if strings > 1 else ""
         yield f"It is made of blocks of {bank.block_voltage_v:g} V, {row}{side}."
     if bank.heater is not None:
-        yield f"A pad of {bank.heater.power_w:g} W warms it to {bank.heater.setpoint_c:g} °C whatever else is off."
+        pad = bank.heater
+        yield f"A heating pad of {pad.power_w:g} W holds it at {pad.setpoint_c:g} °C and is never switched off."
     if bank.absorption_h is not None:
         yield f"After {bank.absorption_h:g} hours at the charging voltage the chargers fall back to float."
     if bank.reconnect_voltage_v is not None:

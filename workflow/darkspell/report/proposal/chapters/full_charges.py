@@ -25,9 +25,9 @@ def section(results):
         f"A bank of this kind should be full every {wanted} days (common practice). The longest wait of a year is "
         f"{known(results, longest)} days on average, and in nine years of ten no more than "
         f"{longest['year_high']:.0f} days; "
-        f"{known(results, late)} % of the year lies later after a full charge than that. Sulphate that is not "
-        "dissolved by then hardens and takes capacity for good: how fast is our assumption, and it stands in the "
-        "wear that the section on the years to come adds up, where the study asks for one."
+        f"{known(results, late)} % of the year is later after a full charge than that. Sulphate that is not "
+        "dissolved by then hardens and takes capacity for good: how fast is our assumption, and it is part of the "
+        "wear of an ageing study."
     )
     blocks = [Paragraph(text)]
     if "equalisations" in results.summary:
@@ -41,7 +41,7 @@ def _equalising(results, chemistry):
     if due["value"] == 0:
         return (
             f"An equalising charge falls due after {after} days without a full one: in no year drawn did it. The "
-            "maker's own schedule stands before ours."
+            "maker's own schedule comes before ours."
         )
     return (
         f"An equalising charge falls due after {after} days without a full one: {known(results, due)} times a year, "

@@ -25,7 +25,7 @@ def section(results):
     text = (
         f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
         f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
-        "rated cycle and calendar lives of the kind, not of a make, stand behind it, and they are rough. "
+        "rated cycle and calendar lives of the kind, not of a make, are behind it, and they are rough. "
         f"{min(results.study.ageing.members, results.years)} of these years were run again with the bank in mid-life "
         "and worn."
     )

@@ -7,10 +7,10 @@ from darkspell.report.figures.number_format import name_in_words
 
 KINDS = {"shunt": "a well-set shunt", "gauge": "a voltage gauge", "pack": "the batteries' own electronics"}
 ROWS = (
-    ("reading_error_p95_pct", "Off by at most, 95 % of the time [points]"),
+    ("reading_error_p95_pct", "Error, exceeded 5 % of the time [points]"),
     ("off_10_points_h", "Off by more than 10 points [hours a year]"),
-    ("missed_warning_h", "False comfort [hours a year]"),
-    ("false_alarm_h", "False warning [hours a year]"),
+    ("missed_warning_h", "Missed warning [hours a year]"),
+    ("false_alarm_h", "False alarm [hours a year]"),
 )
 CLOSE_ENOUGH = 5.0  # points, within which two monitors serve an owner alike; our choice
 
@@ -26,10 +26,10 @@ def section(results):
 
 
 def verdict(kinds):
-    """The kind of monitor that suits, and why, in sentences.
+    """Choose the kind of monitor that suits, with the reasons in sentences.
 
-    The smallest error passed for 5 hours of 100 wins; kinds within `CLOSE_ENOUGH` points of it, or not told
-    apart from it, serve alike. Hours of false comfort then speak against a kind where they are told apart.
+    The kind with the smallest error exceeded 5 % of the time comes first; kinds within `CLOSE_ENOUGH` points of it
+    serve as well. More hours of missed warnings, where clear, are said of a kind.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def verdict(kinds):
     worse = [kind for kind in error.index if kind not in best]
     n = int(kinds["n"].max())
     reasons = [
-        f"Each kind has read the same {n} years. Error that is passed for only 5 hours of 100, on average over "
+        f"Each kind has read the same {n} years. Error, exceeded 5 % of the time, averaged over "
         f"the years: {_errors(kinds, error.index)}."
     ]
     if worse:
@@ -62,18 +62,18 @@ def verdict(kinds):
         names = say.listed(KINDS[kind] for kind in best)
         reasons.append(
             f"{say.sentence(names)} are within {CLOSE_ENOUGH:g} points of each other: "
-            f"{'either' if len(best) == 2 else 'any of them'} will serve. What is there already need not be replaced."
+            f"{'either' if len(best) == 2 else 'any of them'} will serve. You can keep your present monitor."
         )
     for kind in best:
         row = comfort.loc[kind]
         if row["verdict"] == "real" and row["difference"] > 0:
             reasons.append(
-                f"With {KINDS[kind]} there is false comfort for {say.between(row['low'], row['high'])} "
+                f"With {KINDS[kind]} warnings are missed for {say.between(row['low'], row['high'])} "
                 "more hours a year than a well-set shunt (95 % interval)."
             )
     reasons.append(
-        "A shunt is only as good as its settings, which the next section gives, and as its wiring: whatever "
-        "joins the bank past the shunt is not counted."
+        "A shunt is only as good as its settings, which the next section gives, and as its wiring: a "
+        "current that bypasses the shunt is not counted."
     )
     return best, reasons
 
@@ -85,7 +85,7 @@ def _errors(kinds, names):
 
 
 def _heading(best):
-    return f"For this bank, {KINDS[best[0]]} is to be trusted most" + (
+    return f"For this bank, {KINDS[best[0]]} is the most accurate" + (
         f"; {say.listed(KINDS[kind] for kind in best[1:])} will do" if best[1:] else ""
     )
 
@@ -111,8 +111,8 @@ def _table(kinds):
         header=["", *(say.sentence(KINDS[kind]) for kind in names)],
         rows=rows,
         align="l" + "r" * len(names),
-        note="Means over the years, with their 95 % intervals. False comfort: the reading is above the warning "
-        "level while the bank is below it; false warning: the reverse.",
+        note="Means over the years, with their 95 % intervals. Missed warning: the reading is above the warning "
+        "level while the bank is below it; false alarm: the reverse.",
     )
 
 
@@ -131,9 +131,9 @@ def _since(results):
         ]
         rows.append([str(group).replace("-", "\u2013"), f"{here['share_pct'].iloc[0]:.1f}", *spans])
     return Table(
-        caption="Reading less truth by days since the bank was full",
+        caption="Reading minus true charge, by days since the bank was full",
         header=["Days", "Share of hours, %", *(f"{say.given(name_in_words(n))}, points" for n in names)],
         rows=rows,
         align="lr" + "r" * len(names),
-        note="Eight hours of ten lie between the two figures. By month: monitor_error_percentiles.csv.",
+        note="Eight hours of ten are between the two figures. By month: monitor_error_percentiles.csv.",
     )

@@ -9,12 +9,12 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
 
 MONITOR_ROWS = (
-    ("reading_error_p95_pct", "Off by at most, 95 % of the time [points]"),
+    ("reading_error_p95_pct", "Error, exceeded 5 % of the time [points]"),
     ("off_5_points_h", "Off by more than 5 points [hours a year]"),
     ("off_10_points_h", "Off by more than 10 points [hours a year]"),
     ("off_20_points_h", "Off by more than 20 points [hours a year]"),
-    ("missed_warning_h", "False comfort [hours a year]"),
-    ("false_alarm_h", "False warning [hours a year]"),
+    ("missed_warning_h", "Missed warning [hours a year]"),
+    ("false_alarm_h", "False alarm [hours a year]"),
     ("reset_days", "Days on which it finds the bank full [days a year]"),
     ("premature_reset_days", "Days on which it does so too early [days a year]"),
 )
@@ -43,27 +43,32 @@ def _heading(results, name):
     if error is None:
         return "What the monitor will show"
     points = max(1, round(error["mean"]))
-    return f"Monitor “{label}” is within about {say.count_of(points, 'point')} of the truth 95 % of the time"
+    return f"Monitor “{label}” is within about {say.count_of(points, 'point')} of the true charge 95 % of the time"
 
 
 def _depths(results):
+    """Lowest charge of a year, as the display shows it and as it is."""
     true, read = (results.summary.get(f"annual_max_depth_{kind}") for kind in ("true", "reported"))
     if not true or not read:
         return ""
     return (
-        f"In the deepest hour of a year the bank is emptied by "
-        f"{say.span(true['year_low'], true['year_high'])} % (eight years of ten); the monitor will show "
-        f"{say.span(read['year_low'], read['year_high'])} %. One year in ten reaches {true['value']:.0f} % or more"
-        f"{_interval(true)}. A deeper reading than these in a normal year means that something has changed: "
-        "the loads, the bank, or the monitor."
+        f"In the lowest hour of a year the display will show {_charge(read)} %, while the bank holds "
+        f"{_charge(true)} % (eight years of ten). In one year in ten the bank falls to "
+        f"{100 - true['value']:.0f} % or lower{_interval(true)}. A lower reading in a normal year means that "
+        "something has changed: the loads, the bank, or the monitor."
     )
+
+
+def _charge(entry):
+    """Range of a coming year of the lowest state of charge [%], from an entry of greatest depths."""
+    return say.span(100.0 - entry["year_high"], 100.0 - entry["year_low"])
 
 
 def _interval(entry):
     if entry["mean_low"] is None or entry["mean_high"] is None:
         return ""
-    low, high = (f"{entry[f'mean_{end}']:.0f}" for end in ("low", "high"))
-    return "" if low == high else f" (95 % interval of that figure: {low} to {high} %)"
+    low, high = (f"{100 - entry[f'mean_{end}']:.0f}" for end in ("high", "low"))
+    return "" if low == high else f" (simulation’s sampling interval: {low} to {high} %)"
 
 
 def _trust(results, name):
@@ -73,9 +78,9 @@ def _trust(results, name):
     warn = results.study.monitors[name].warn_below_soc_pct
     parts = [
         f"How far to trust it: 95 % of the time the reading lies within {_mean(error)} points of the "
-        f"truth, averaged "
+        f"true charge, averaged "
         f"over the years{_bounds(error)}. {_one_year(error, 'points')}",
-        f"It gives false comfort, showing more than {warn:g} % while less is left, for {_mean(comfort)} "
+        f"It misses a warning, showing more than {warn:g} % while less is left, for {_mean(comfort)} "
         f"hours a year "
         f"on average{_bounds(comfort)}. {_one_year(comfort, 'hours')}",
     ]
@@ -121,28 +126,49 @@ def _months(results):
     rows = [
         [
             MONTH_NAMES[month - 1],
-            f"{read.p50[month]:.0f} ({read.p10[month]:.0f}–{read.p90[month]:.0f})",
-            f"{true.p50[month]:.0f} ({true.p10[month]:.0f}–{true.p90[month]:.0f})",
-            f"{deep.p50[month]:.0f} ({deep.p10[month]:.0f}–{deep.p90[month]:.0f})",
-            f"{full.p50[month]:.0f} ({full.p10[month]:.0f}–{full.p90[month]:.0f})",
+            month_band(read, month),
+            month_band(true, month),
+            month_band(deep, month, lambda depth: 100.0 - depth),
+            month_band(full, month),
         ]
         for month in results.calendar.month_order + 1
     ]
     return Table(
-        caption="What the panel should read, month by month",
+        caption="Reading and true state of charge, by month",
         header=[
             "Month",
             "Reading at dawn, %",
-            "Truth at dawn, %",
-            "Deepest discharge shown, %",
+            "In the bank at dawn, %",
+            "Lowest reading, %",
             "Days with a full charge",
         ],
         rows=rows,
         align="lrrrr",
-        note="The middle year, and in brackets the range of a single coming year (eight years of ten). A "
-        "reading "
-        "at dawn is the mean of its month.",
+        note="A typical year (median), and in brackets the range of a coming year (eight years of ten). A reading at "
+        "dawn is the mean of its month.",
     )
+
+
+def month_band(rows, month, turn=None):
+    """Median and 80 % range of one month: ``61 (40\u201378)``.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Of months.csv, indexed by month, with p10, p50 and p90.
+    month : int
+        1-12.
+    turn : callable, optional
+        Applied to each value, such as depth to state of charge.
+
+    Returns
+    -------
+    str
+    """
+    values = [rows[name][month] for name in ("p10", "p50", "p90")]
+    values = sorted(map(turn, values)) if turn else values
+    low, mid, high = (f"{value:.0f}" for value in values)
+    return mid if low == high else f"{mid} ({low}\u2013{high})"
 
 
 def _monitors(results):
@@ -161,9 +187,7 @@ def _monitors(results):
         rows=rows,
         align="l" + "r" * len(names),
         note="Mean over the years, with its 95 % interval. A point is one per cent of the bank's charge. "
-        "False "
-        "comfort: it shows more than its warning level while the bank holds less; false warning: the "
-        "reverse.",
+        "Missed warning: it shows more than its warning level while the bank holds less. False alarm: the reverse.",
     )
 
 

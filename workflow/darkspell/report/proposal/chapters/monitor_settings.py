@@ -13,10 +13,10 @@ def section(results):
     set_now = sheet[sheet["error_fitted"].notna()].iloc[0]
     blocks = [
         Paragraph(
-            f"With these settings the reading stays within {set_now['error_fitted']:.1f} points of the truth for 95 "
-            f"hours of 100, and gives false comfort for {_plain(set_now['missed_warning_fitted_h'])} hours "
+            f"With these settings the reading stays within {set_now['error_fitted']:.1f} points of the true charge "
+            f"95 % of the time, and misses a warning for {_plain(set_now['missed_warning_fitted_h'])} hours "
             f"a year, on average "
-            f"over {int(sheet['n'].max())} years. No value was taken that gives more false comfort."
+            f"over {int(sheet['n'].max())} years."
         )
     ]
     for group in dict.fromkeys(sheet["group"]):
@@ -31,12 +31,12 @@ def section(results):
         )
     blocks.append(
         Table(
-            caption="What one common wrong value does, the others as given above",
-            header=["Setting", "Wrong value", "Error, points", "False comfort, hours a year"],
+            caption="Effect of one common wrong value, the others as above",
+            header=["Setting", "Wrong value", "Error, points", "Missed warnings, hours a year"],
             rows=[_harm(row) for _, row in harmed.iterrows()],
             align="lrrr",
-            note="Change on the same years, of the error in 5 hours of 100 and of false comfort; in brackets the 95 "
-            "% interval of its mean. Less false comfort is bought with more false warning.",
+            note="Change on the same years, of the error exceeded 5 % of the time and of missed warnings; in "
+            "brackets the 95 % interval of its mean. Fewer missed warnings cost more false alarms.",
         )
     )
     return Section(_heading(worst), blocks)

@@ -11,9 +11,9 @@ LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
 SAVED = {
     "short_nights": "Nights with essential loads dark, a year",
     "lolh": "Hours with essential loads dark, a year",
-    "eue_kwh": "Energy asked for and not delivered, kWh a year",
+    "eue_kwh": "Energy of demand not delivered, kWh a year",
     "max_depth_true_pct": "Deepest discharge of a year, %",
-    "demand_kwh": "Energy asked for, kWh a year",
+    "demand_kwh": "Energy demand, kWh a year",
     "saving_days": "Days of saving, a year",
 }
 
@@ -48,7 +48,7 @@ def leaving(results):
     )
     if 0 < dependable < held:
         text += (
-            " Where the number of years leaves doubt, the surer figure counts with the lower end of the 95 % "
+            " The figure for 95 % certainty counts with the lower end of the 95 % "
             f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(dependable, 'day')}."
         )
     return Section(
@@ -74,7 +74,7 @@ def _days_table(table, found, asked):
         header=[
             "Leaving on",
             f"Days with {asked.probability_pct:g} %",
-            "Surely",
+            "95 % certain",
             *(f"{days} days" for days in spans),
         ],
         rows=rows,

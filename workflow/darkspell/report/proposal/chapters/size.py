@@ -73,7 +73,7 @@ def _reason(results, chosen):
     currency = study.document.currency
     start = (
         f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
-        f"As proposed, {design(study.array_wp, study.bank.capacity_ah)} costs "
+        f"As studied, {design(study.array_wp, study.bank.capacity_ah)} costs "
         f"{say.money(own_cost(study), currency)} by the study's price list."
     )
     if not len(chosen):
@@ -81,18 +81,18 @@ def _reason(results, chosen):
         low, high = _bounds(results, best)
         return (
             f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
-            f"{_figure(results, best)} {phrase(study.target.statistic)} (95 % interval of the mean: "
+            f"{_figure(results, best)} {phrase(study.target.statistic)} (sampling interval, 95 %: "
             f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
         )
     row = chosen.iloc[0]
     low, high = _bounds(results, row)
     sure = (
-        "whether it surely does we do not know"
+        "we do not know how certain that is"
         if not np.isfinite(high)
         else (
-            "the whole interval lies within the target"
+            "the sampling error leaves it within the target"
             if row.meets_at_95pct
-            else "the interval reaches beyond the target, so it may yet miss it"
+            else "it is probably on target, not certain"
         )
     )
     again = study.target.full_charge
@@ -102,8 +102,8 @@ def _reason(results, chosen):
     return (
         f"{start} The cheapest of those compared that meets the target on average is "
         f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
-        f"{phrase(study.target.statistic)} (95 % interval of the mean: {say.between(low, high)}){share}; {sure}. "
-        "A larger array and a larger bank can stand in for each other only in part: the array decides "
+        f"{phrase(study.target.statistic)} (sampling interval, 95 %: {say.between(low, high)}){share}; {sure}. "
+        "A larger array can replace a larger bank only in part: the array decides "
         "how soon the bank is full again, the bank how long a dull spell may last."
     )
 
@@ -114,7 +114,7 @@ def _table(results, chosen):
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, own_cost(study)
-        rows.append(_row(results, "As proposed", *sizes, own, full_again_figure(results)))
+        rows.append(_row(results, "As studied", *sizes, own, full_again_figure(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
             continue
@@ -123,20 +123,20 @@ def _table(results, chosen):
         rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row)))
     more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
     return Table(
-        caption=f"The design proposed and its neighbours: {phrase(study.target.statistic)}",
+        caption=f"The design studied and its neighbours: {phrase(study.target.statistic)}",
         header=[
             "Design",
             "Array, Wp",
             "Bank, Ah",
             f"Price, {say.given(study.document.currency)}",
-            "Mean (95 % interval)",
+            "Mean (sampling interval, 95 %)",
             *more,
             "Meets the target",
         ],
         rows=rows,
         align="lrrrr" + "r" * len(more) + "l",
         marked=0 if own is not None else None,
-        note="The interval is that of the mean: how well the average is known, not what one year may bring. "
+        note="The interval is the sampling error of the simulation; the interval for this site is wider. "
         "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
     )
 
@@ -174,7 +174,7 @@ def _neighbours(sizing, chosen):
     yield "Cheapest that meets it", row
     sure = sizing[sizing["meets_at_95pct"].astype(bool)] if "meets_at_95pct" in sizing else sizing[:0]
     if len(sure):
-        yield "Cheapest that surely meets it", sure.sort_values("cost").iloc[0]
+        yield "Cheapest beyond the sampling error", sure.sort_values("cost").iloc[0]
     for label, column, other, step in (
         ("Next smaller array", "array_wp", "bank_ah", -1),
         ("Next larger array", "array_wp", "bank_ah", 1),

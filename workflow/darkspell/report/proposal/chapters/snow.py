@@ -33,7 +33,7 @@ def _heading(year):
     worst = year["covered_days"].idxmax()
     days = float(year.loc[worst, "covered_days"])
     if days < 1.0:
-        return "Snow hardly ever lies on the arrays"
+        return "Snow hardly ever covers the arrays"
     return (
         f"Snow takes the light from “{say.given(name_in_words(worst))}” on about "
         f"{say.count_of(round(days), 'day')} a year"

@@ -22,17 +22,17 @@ CHEMISTRY = {
 }
 MONITOR = {
     "shunt": "counts the ampere-hours that pass (a shunt in the negative lead)",
-    "gauge": "infers the charge from the voltage",
+    "gauge": "estimates the charge from the voltage",
     "pack": "counts ampere-hours inside the batteries, one counter in each",
 }
-KEPT = {"essential": "to the last", "deferrable": "while it can", "uninterruptible": "always"}
+PRIORITY = {"essential": "essential", "deferrable": "can be shed", "uninterruptible": "never switched off"}
 
 
 def section(results):
     """The section on what is proposed."""
     study = results.study
     heading = (
-        f"Proposed: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "
+        f"The system: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "
         f"{study.system.nominal_voltage_v} volts"
     )
     blocks = [
@@ -88,25 +88,27 @@ def _budget(results):
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
     for name, load in study.measured_loads.items():
         label = f"{say.given(name_in_words(name))}, measured"
-        rows.append([label, "–", "–", KEPT[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))])
+        rows.append(
+            [label, "–", "–", PRIORITY[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))]
+        )
     if INVERTER in energy:
         idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
         rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
     rows.append(
-        ["Standing draw", f"{study.self_consumption_w:g} W", "24", "–"]
+        ["Always on", f"{study.self_consumption_w:g} W", "24", "–"]
         + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
     )
     if study.bank.heater:
         _, heat = bank_temperature(study.bank, results.climate.temp_air_mean)
         energy["bank heater"] = 24.0 * heat
         warm = [_wh(energy["bank heater"][m - 1]) for m in (dark, light)]
-        rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "always", *warm])
+        rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "never switched off", *warm])
     total = sum(energy.values())
     rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
     months = [MONTH_NAMES[m - 1] for m in (dark, light)]
     return Table(
-        caption=f"What the loads ask for, on an average day of {months[0]} and of {months[1]}",
-        header=["Load", "Power", "Hours a day", "Kept on", *(f"{month}, Wh a day" for month in months)],
+        caption=f"Daily energy use, on an average day of {months[0]} and of {months[1]}",
+        header=["Load", "Power", "Hours a day", "Priority", *(f"{month}, Wh a day" for month in months)],
         rows=rows,
         align="lrrlrr",
         marked=len(rows) - 1,
@@ -117,7 +119,7 @@ def _budget(results):
 def _load_row(name, load, energy, dark, light):
     power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
     hours = f"{load.hours_per_day:g}"
-    kept = KEPT[load.tier]
+    kept = PRIORITY[load.tier]
     label = say.given(name_in_words(name))
     if load.chance_of_use_pct < 100:
         label += f", on {load.chance_of_use_pct:g} % of days"
@@ -138,8 +140,8 @@ def _doubt(results):
             year += f", {say.span(low, high)} kWh in eight years of ten"
         year += "."
     return (
-        f"The whole budget is taken to be known to within {results.study.load_uncertainty_pct:g} % (one standard "
-        f"deviation), and varies from day to day besides.{year}"
+        f"The energy use is assumed known to within {results.study.load_uncertainty_pct:g} % (one standard "
+        f"deviation), and varies from day to day.{year}"
     )
 
 
@@ -149,10 +151,10 @@ def _deferrable(study):
         return "All loads are essential: nothing is switched off early to spare the rest." + _never(study)
     off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
     return (
-        f"The loads kept on “while it can” are switched off when less than {off:g} % of the charge is "
+        f"Loads that can be shed are switched off when less than {off:g} % of the charge is "
         f"left, and "
-        f"come back at {on:g} %. The others are essential: this proposal counts the nights that they go "
-        f"dark. "
+        f"come back at {on:g} %. The others are essential: this proposal counts the nights on which they lose "
+        f"power. "
         f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
     ) + _never(study)
 
@@ -162,4 +164,4 @@ def _never(study):
     rows = {**study.loads, **study.measured_loads}
     if not any(row.tier == "uninterruptible" for row in rows.values()):
         return ""
-    return " The loads kept on “always” are never disconnected: they draw even when all others are cut off."
+    return " Loads never switched off draw even when all others are cut off."

@@ -8,7 +8,7 @@ PHRASES = {
     "short_nights": ("nights a year without essential power", "short_nights"),
     "lolh": ("hours a year without essential power", "lolh"),
     "lolp": ("hours without essential power in 1000 hours", "lolh"),
-    "eue_kwh": ("kilowatt-hours a year asked for and not delivered", "eue_kwh"),
+    "eue_kwh": ("kilowatt-hours a year of demand not delivered", "eue_kwh"),
 }
 COUNTED = {"short_nights": "night", "lolh": "hour", "lolp": "hour", "eue_kwh": "kilowatt-hour"}
 # What a further target of the study counts.
@@ -145,7 +145,7 @@ def verdict_sentence(results):
     if low == low and high == high:
         known += f" (95 % interval of the mean: {say.between(low, high)})"
     ends = {
-        "meets_at_95pct": f"This design meets it: {known}, and the whole interval lies within the target.",
+        "meets_at_95pct": f"This design meets it: {known}, and the sampling error leaves it within the target.",
         "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
         "target, so we are not sure.",
         "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
@@ -154,9 +154,7 @@ def verdict_sentence(results):
         "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
     found = judged(*figure, *scaled(target.statistic, target.at_most))
-    further = (
-        " What else the study asks for stands with the designs of whole pieces." if target.additional else ""
-    )
+    further = " Further targets are in the section on designs of whole pieces." if target.additional else ""
     return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
 
 

@@ -16,10 +16,10 @@ BETTER = {
     "satellite": "some years of daily sunshine measured nearby",
 }
 WHOSE = {
-    "climate": "the climate source's",
-    "loads": "the loads'",
-    "weather": "the weather's",
-    "sampling": "that of the number of years",
+    "climate": "from the climate source",
+    "loads": "from the loads",
+    "weather": "from the weather",
+    "sampling": "from the number of years",
 }
 
 
@@ -27,26 +27,20 @@ def section(results):
     """The section on certainty."""
     heading = (
         f"How sure we are: {say.count_of(results.years, 'synthetic year')}, "
-        f"{say.count_of(results.parameter_draws, 'draw')} of what is not known"
+        f"{say.count_of(results.parameter_draws, 'parameter draw')}"
     )
     climate = results.climate
     parts = [
-        "A synthetic year is 8760 hours of invented weather and use that keep the statistics of the "
-        "place. The "
-        f"{results.years} years live in {say.count_of(results.parameter_draws, 'parameter draw')}; each "
-        f"parameter draw is one draw "
-        f"of what "
-        "nobody knows exactly: how clear the climate really is, and how much the loads really take.",
+        "A synthetic year is 8760 hours of weather and use with the statistics of the site. Climate and loads were "
+        f"varied {results.parameter_draws} times within their uncertainty, over {results.years} years in all.",
         f"Where the climate comes from: {say.given(climate.source)}. "
         + " ".join(say.given(note) for note in climate.notes).strip(),
-        f"Doubt about that source is drawn with {100 * climate.annual_mean_sd:.0f} % (one standard deviation of "
+        f"The uncertainty of that source is {100 * climate.annual_mean_sd:.0f} % (one standard deviation of "
         f"monthly "
-        f"clearness), doubt about the loads with {results.study.load_uncertainty_pct:g} %.",
-        "Two kinds of interval stand in this proposal and are never mixed. The 95 % interval of the mean "
-        "says "
-        "how well an average is known. The 80 % interval of a coming year says what one year may bring: "
-        "in one "
-        "year of ten less, in one year of ten more.",
+        f"clearness), that of the loads is {results.study.load_uncertainty_pct:g} %.",
+        "There are three intervals. The interval for this site (95 %) is what the long-run average may be, given all "
+        "that is not known. The sampling interval (95 %) is the error of the simulation alone. The 80 % interval of "
+        "a coming year is what one year may bring: less in one year of ten, more in another.",
         narrowing(results),
     ]
     return Section(heading, [*map(Paragraph, parts), *figure(results, "uncertainty")])
@@ -60,16 +54,16 @@ def narrowing(results):
     better = f"{BETTER.get(source, 'a longer record of sunshine from nearby')}, and a week of measured loads"
     if row is None:
         return (
-            "What would narrow the intervals we cannot say from so few losses or so few draws of what is not known; "
-            f"more years would tell, and so would {better}."
+            "The run has too few losses or parameter draws to say what would narrow the intervals; "
+            f"more years would help, and so would {better}."
         )
     place = say.between(*scaled(about, row["place_low"], row["place_high"])).replace(" to ", " and ")
-    average = _shares(row, "place", ("climate", "loads", "sampling")).replace(" % ", " % is ", 1)
+    average = _shares(row, "place", ("climate", "loads", "sampling"))
     told = (
-        f"The average of this very place, over many years, lies between {place} {phrase(about)} (95 %): wider than "
-        "the interval of the mean, which speaks of all places that look like this one. Of that doubt "
-        f"{average}. What makes one coming year differ from what is expected is "
-        f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the weather's part nobody can lower."
+        f"The long-run average of this site is between {place} {phrase(about)} (95 %). Of its variance, "
+        f"{average}. Of the variance of one coming year, "
+        f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the part of the weather cannot be lowered."
+        ""
     )
     if row["place_share_sampling"] > FEW_YEARS:
         told += " More synthetic years would help first (engine.members, engine.parameter_draws)."
@@ -77,7 +71,7 @@ def narrowing(results):
         next_low, next_high = scaled(about, row["next_low"], row["next_high"])
         told += (
             f" With {BETTER[source]} the average would be known to {say.between(next_low, next_high)}; a week of "
-            "measured loads would narrow the loads' part."
+            "measured loads would narrow the part of the loads."
         )
     return told
 

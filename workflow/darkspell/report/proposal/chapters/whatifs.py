@@ -24,11 +24,8 @@ def section(results):
         return Section("No changes were tried", [Paragraph(text)])
     rows = _rows(results)
     text = (
-        "Each change met the same synthetic years as the design proposed, so that luck with the weather "
-        "falls "
-        "out of the comparison. A difference is called real where its 95 % interval leaves out zero; "
-        "otherwise "
-        "we cannot tell it from luck."
+        "Each change was simulated with the same years as the design studied, so the weather is the same. "
+        "A difference is called clear where its 95 % interval leaves out zero."
     )
     return Section(
         _heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
@@ -82,7 +79,7 @@ def _rows(results):
 def _heading(results, rows):
     real = rows[(rows["verdict"] == "real") & (rows["difference"] < 0)]
     if not len(real):
-        return "None of the changes tried lowers the risk by more than luck could"
+        return "None of the changes tried lowers the risk clearly"
     best = real.iloc[0]
     name = say.given(name_in_words(best["whatif"]))
     return f"Of the changes tried, “{name}” helps most"
@@ -100,7 +97,7 @@ def _table(results, rows):
                 say.given(name_in_words(row["whatif"])),
                 "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
                 difference_words(*numbers),
-                "real" if row["verdict"] == "real" else "may be luck",
+                "clear" if row["verdict"] == "real" else "not clear",
             ]
         )
     what = phrase(statistic)

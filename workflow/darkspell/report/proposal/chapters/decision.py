@@ -1,0 +1,331 @@
+"""Page 1: what is recommended and why, its price, what to expect, how sure that is, and one alternative."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Paragraph, Table
+from darkspell.report.proposal.chapters.cautions import caution_box
+from darkspell.report.proposal.chapters.opening import nights_of
+from darkspell.report.proposal.chapters.size import design, own_cost
+from darkspell.report.proposal.chapters.system import chemistry
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
+from darkspell.report.proposal.chapters.uncertainty import doubt_about
+
+ASKED_CHANCE = 0.8  # chance of meeting the target that a design is usually asked for; our choice
+SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
+BETTER_SOURCE = {
+    "atlas": "twelve monthly values of sunshine measured nearby",
+    "monthly": "some years of daily sunshine measured nearby",
+    "typical_year": "some years of daily sunshine measured nearby",
+    "satellite": "some years of daily sunshine measured nearby",
+}
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One design as page 1 shows it.
+
+    Parameters
+    ----------
+    array_wp, bank_ah, cost : float
+        Rated power of all arrays [Wp], rated capacity [Ah], price in the study's currency.
+    value : float
+        Statistic of the target, in the unit of its phrase.
+    low, high : float
+        95 % interval of that statistic for this site; NaN where it is not known.
+    year_low, year_high : float
+        Nights of a coming year, 80 % interval.
+    share : float
+        Share of years with such nights [-].
+    chance : float
+        Probability that the long-run average of this site meets the target [-]; NaN where it is not known.
+    meets : bool
+        Whether the best estimate meets the target.
+    is_own : bool
+        Whether this is the study's own design, of which all other pages speak.
+    """
+
+    array_wp: float
+    bank_ah: float
+    cost: float
+    value: float
+    low: float
+    high: float
+    year_low: float
+    year_high: float
+    share: float
+    chance: float
+    meets: bool
+    is_own: bool
+
+
+def opening(results):
+    """Blocks of page 1, cautions included; list of blocks."""
+    recommended, alternative = choose(results)
+    blocks = [
+        Paragraph(recommendation(results, recommended), "lead"),
+        Paragraph(reason(results, recommended)),
+    ]
+    if results.years < TRIAL_YEARS:
+        blocks.append(Paragraph(_trial(results)))
+    blocks += [
+        _table(results, recommended, alternative),
+        Paragraph(expectation(results, recommended)),
+        Paragraph(surer(results)),
+        caution_box(results),
+    ]
+    return blocks
+
+
+def choose(results):
+    """The design to recommend, and one alternative.
+
+    The study's own design is recommended where it meets the target or where nothing else was compared; else the
+    cheapest of the grid that meets it (column ``chosen``), else the best of the grid. The alternative is the
+    study's own design where another is recommended, else the cheapest that meets the target where it is cheaper,
+    else the next larger bank.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    recommended : Offer
+    alternative : Offer or None
+    """
+    own, sizing = own_offer(results), results.sizing
+    if not len(sizing):
+        return own, None
+    chosen = sizing[sizing["chosen"].astype(bool)]
+    cheapest = grid_offer(results, chosen.iloc[0]) if len(chosen) else None
+    if own.meets and not own.chance < ASKED_CHANCE / 2:
+        if cheapest and not cheapest.is_own and cheapest.cost < own.cost * (1 - SAME_PRICE):
+            return own, cheapest
+        return own, _larger(results, own)
+    if cheapest is not None:
+        return (own, _larger(results, own)) if cheapest.is_own else (cheapest, own)
+    best = grid_offer(results, sizing.loc[sizing[results.study.target.statistic].idxmin()])
+    return best, own
+
+
+def own_offer(results):
+    """The study's own design as an `Offer`."""
+    study, name = results.study, results.study.target.statistic
+    entry, row = results.summary.get(name) or {}, doubt_about(results, name)
+    nights = nights_of(results)
+    value = np.nan if entry.get("value") is None else scaled(name, entry["value"])[0]
+    low, high = (np.nan, np.nan) if row is None else scaled(name, row["place_low"], row["place_high"])
+    if entry.get("place_low") is not None:
+        low, high = scaled(name, entry["place_low"], entry["place_high"])
+    (limit,) = scaled(name, study.target.at_most)
+    return Offer(study.array_wp, study.bank.capacity_ah, own_cost(study), value, low, high, nights.year_low,
+                 nights.year_high, nights.share, own_chance(results), bool(value <= limit), True)  # fmt: skip
+
+
+def own_chance(results):
+    """Probability that the site's long-run average meets the target with the study's own design [-].
+
+    From summary.json where it is given there; else the share of parameter draws whose average over their years
+    meets it, which still holds the sampling noise of those few years. NaN where neither is known.
+    """
+    held = results.summary.get("probability_met")
+    if held is not None:
+        return float(held["value"] if isinstance(held, dict) else held)
+    name, target = results.study.target.statistic, results.study.target.at_most
+    if name not in results.members or results.years < TRIAL_YEARS:
+        return np.nan
+    return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
+
+
+def grid_offer(results, row):
+    """A row of sizing.csv as an `Offer`."""
+    study, name = results.study, results.study.target.statistic
+    (value,) = scaled(name, row[name])
+    low, high = scaled(name, row.get(f"{name}_place_low", np.nan), row.get(f"{name}_place_high", np.nan))
+    (limit,) = scaled(name, study.target.at_most)
+    own = np.isclose(row.array_wp, study.array_wp) and np.isclose(row.bank_ah, study.bank.capacity_ah)
+    year = (row.get(f"short_nights_year_{end}", np.nan) for end in ("low", "high"))
+    return Offer(row.array_wp, row.bank_ah, row.cost, value, low, high, *year,
+                 row.get("years_with_short_nights", np.nan), row.get("probability_met", np.nan),
+                 bool(value <= limit), bool(own))  # fmt: skip
+
+
+def recommendation(results, offer):
+    """What we recommend, in one sentence."""
+    study = results.study
+    words = (
+        f"{design(offer.array_wp, offer.bank_ah)} ({chemistry(study.bank.chemistry)}, "
+        f"{study.system.nominal_voltage_v} V)"
+    )
+    price = f"about {say.money(offer.cost, study.document.currency)}"
+    if offer.meets:
+        return f"We recommend {words}, for {price}."
+    return f"No size compared meets the target. The best of them is {words}, for {price}."
+
+
+def reason(results, offer):
+    """Why this design: the target, and what the study's own design does."""
+    study, own = results.study, own_offer(results)
+    text = f"Your target is {target_words(study.target)}."
+    if not offer.meets:
+        return f"{text} Use less energy, add a second source, or accept a milder target."
+    if offer.is_own:
+        what = "meets it" if offer.chance >= ASKED_CHANCE else "meets it by our best estimate"
+        return f"{text} This design {what}."
+    compared = f"of the {len(results.sizing)} sizes compared it is the cheapest that meets the target"
+    fails = "" if own.meets or not np.isfinite(own.value) else (
+        f" The size asked for, {design(own.array_wp, own.bank_ah)}, does not: "
+        f"{figure_words(results, own)} {phrase(study.target.statistic)}."
+    )  # fmt: skip
+    return (
+        f"{text} We recommend this size because {compared}.{fails} The other pages describe the size asked for; "
+        "to have them describe the recommended size, run darkspell adopt on the study, then run it again."
+    )
+
+
+def figure_words(results, offer):
+    """Target's statistic of a design with the digits that keep it on its side of the target."""
+    if not np.isfinite(offer.value):
+        return "not known"
+    (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
+    return digits_for_limit(offer.value, limit)
+
+
+def digits_for_limit(value, limit):
+    """A number with two digits or more, so that rounding never crosses or reaches the limit that it missed.
+
+    Parameters
+    ----------
+    value, limit : float
+
+    Returns
+    -------
+    str
+        ``0.25`` for 0.249 with a limit of 0.2; never ``0.2``.
+    """
+    for digits in range(2, 7):
+        text = f"{value:.{digits}g}"
+        if value == limit or (float(text) > limit) == (value > limit) and float(text) != limit:
+            break
+    return say.number(float(text), max(0, -_exponent(float(text), digits))) if abs(value) < 1e5 else text
+
+
+def _exponent(value, digits):
+    """Power of ten of the last of so many significant digits that is not zero."""
+    mantissa, power = f"{value:.{digits - 1}e}".split("e")
+    return int(power) - len(mantissa.partition(".")[2].rstrip("0"))
+
+
+def _table(results, recommended, alternative):
+    """Recommended design and alternative, number by number."""
+    study = results.study
+    offers = [recommended] + ([alternative] if alternative else [])
+    rows = [
+        ["Size", *(design(one.array_wp, one.bank_ah) for one in offers)],
+        [f"Price, {say.given(study.document.currency)}", *(say.number(one.cost, 0) for one in offers)],
+        [say.sentence(phrase(study.target.statistic)) + ", best estimate",
+         *(figure_words(results, one) for one in offers)],
+        ["The same, 95 % interval for this site", *(_interval(one) for one in offers)],
+        ["Chance that this site meets the target", *(_chance(one) for one in offers)],
+        ["Years with nights without essential power", *(_share(one) for one in offers)],
+        ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
+    ]  # fmt: skip
+    return Table(
+        caption="What to expect in a year",
+        header=["", "Recommended" if recommended.meets else "Best of those compared"]
+        + ([_name(recommended, alternative)] if alternative else []),
+        rows=rows,
+        align="l" + "r" * len(offers),
+        note="Prices follow from the study's price list; they are not a quotation.",
+    )
+
+
+def _name(recommended, alternative):
+    if alternative.is_own and not recommended.is_own:
+        return "As asked" if not alternative.meets else "Alternative, as asked"
+    if alternative.cost < recommended.cost:
+        return "Alternative: cheaper, riskier"
+    return "Alternative: larger, safer"
+
+
+def _interval(offer):
+    if not np.isfinite([offer.low, offer.high]).all():
+        return "not worked out"
+    return say.between(offer.low, offer.high)
+
+
+def _chance(offer):
+    if not np.isfinite(offer.chance):
+        return "not worked out"
+    if offer.chance > 0.95:
+        return "over 95 %"
+    return "under 5 %" if offer.chance < 0.05 else f"about {100 * offer.chance:.0f} %"
+
+
+def _share(offer):
+    return "not known" if not np.isfinite(offer.share) else say.percent(offer.share)
+
+
+def _year(results, offer):
+    if results.years < TRIAL_YEARS or not np.isfinite([offer.year_low, offer.year_high]).all():
+        return "not known"
+    low, high = int(np.floor(offer.year_low)), int(np.ceil(offer.year_high))
+    return ("none" if high == 0 else f"{high}") if low == high else f"{low} to {high}"
+
+
+def expectation(results, recommended):
+    """In which months the nights fall; of the study's own design, since only its months are known."""
+    nights = nights_of(results)
+    which = "" if recommended.is_own else "With the size asked for, "
+    if not nights.counts.size:
+        text = (
+            f"in {say.count_of(nights.years, 'synthetic year')} essential loads never went dark for a night."
+        )
+        return say.sentence(f"{which}{text}")
+    rows = results.month("short_nights")
+    total = float(rows["mean"].sum()) if len(rows) else 0.0
+    if total <= 0:
+        return "The months in which these nights fall are not known."
+    months = nights.months or [int(rows["mean"].idxmax())]
+    part = float(rows["mean"][months].sum()) / total
+    named = say.listed(MONTH_NAMES[month - 1] for month in months)
+    return say.sentence(f"{which}{say.percent(round(part, 2))} of these nights fall in {named}.")
+
+
+def surer(results):
+    """What would make the answer surer."""
+    source = results.study.climate.source
+    better = BETTER_SOURCE.get(source, "a longer record of sunshine from nearby")
+    text = (
+        "How sure is this? The interval and the chance hold what we do not know: the sunshine of this site, the "
+        f"loads, and the number of years simulated. What would make us surer: {better}, and a week of measured "
+        "loads."
+    )
+    row = doubt_about(results, results.study.target.statistic)
+    if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
+        return text
+    bounds = scaled(results.study.target.statistic, row["next_low"], row["next_high"])
+    own = (
+        "" if len(results.sizing) == 0 else " for the size asked for" if not choose(results)[0].is_own else ""
+    )
+    return f"{text} With that sunshine the interval{own} would be {say.between(*bounds)}."
+
+
+def _trial(results):
+    return (
+        f"This was a trial with {say.count_of(results.years, 'year')}: too few for an interval. "
+        "Run a few hundred years before you decide."
+    )
+
+
+def _larger(results, own):
+    """The next dearer design of the grid that does better, by price; None where there is none."""
+    offers = [grid_offer(results, row) for _, row in results.sizing.iterrows()]
+    safer = [
+        one for one in offers if one.cost > own.cost and one.value < own.value and np.isfinite(one.value)
+    ]
+    return min(safer, key=lambda one: (one.cost, one.value), default=None)

@@ -1,0 +1,76 @@
+"""What the display on the wall shows, month by month, and how far to trust it: the client's page."""
+
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.report import wording as say
+from darkspell.report.document.tree import Listing, Paragraph, Section, Table
+from darkspell.report.figures.number_format import name_in_words
+from darkspell.report.proposal.chapters.monitor_readings import month_band
+
+LITHIUM = ("lfp", "nmc", "naion")
+
+
+def section(results):
+    """The section on the display."""
+    study = results.study
+    name = study.monitor
+    table = _months(results)
+    return Section(
+        "What the display will show",
+        [
+            Paragraph(
+                f"The display \u201c{say.given(name_in_words(name))}\u201d shows the state of charge: 100 % is full, "
+                "0 % is empty. Depth of discharge is the same scale from its other end: 100 % less the state of "
+                "charge."
+            ),
+            Listing(list(explanations(study))),
+            *([table] if table else []),
+        ],
+    )
+
+
+def explanations(study):
+    """What each kind of monitor can and cannot know; sentences for the monitors and the bank of the study."""
+    kinds = {monitor.kind for monitor in study.monitors.values()}
+    if "shunt" in kinds:
+        yield (
+            "A shunt counts the current in and out. Its count drifts a little every day, until the next full charge "
+            "sets it back to 100 %. In a dull month with no full charge, trust it less each day."
+        )
+    if study.bank.chemistry in LITHIUM:
+        yield (
+            "A voltage gauge is nearly useless on this bank: between nearly full and nearly empty its voltage "
+            "hardly changes."
+            if study.bank.chemistry == "lfp"
+            else "A voltage gauge is only a rough guide on this bank while current flows."
+        )
+        yield "The electronics inside a battery speak for that battery alone, not for the bank."
+    else:
+        yield (
+            "A voltage gauge is fair on this bank after some hours of rest, and misleading while the bank is charged "
+            "or loaded. These batteries have no electronics of their own that could tell you more."
+        )
+
+
+def _months(results):
+    """Readings by month on the display's scale; None where they are not known."""
+    reading, deepest = (results.month(name) for name in ("dawn_soc_reported_pct", "max_depth_reported_pct"))
+    full = results.month("days_with_full_charge")
+    if not len(reading) or not len(deepest):
+        return None
+    rows = [
+        [
+            MONTH_NAMES[month - 1],
+            month_band(reading, month),
+            month_band(deepest, month, lambda depth: 100.0 - depth),
+            month_band(full, month),
+        ]
+        for month in results.calendar.month_order + 1
+    ]
+    return Table(
+        caption="What the display should read, by month",
+        header=["Month", "At dawn, %", "Lowest of the month, %", "Days with a full charge"],
+        rows=rows,
+        align="lrrr",
+        note="A typical year (median), and in brackets the range of a coming year, 8 years of 10. A reading below "
+        "the range means that something has changed: the loads, the bank, or the monitor.",
+    )
