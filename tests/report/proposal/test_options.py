@@ -85,7 +85,7 @@ def test_texts_come_from_the_studys_own_folder(tmp_path, name):
     folder = tmp_path / "in"
     folder.mkdir()
     (tmp_path / "outside.md").write_text("secret")
-    with pytest.raises(StudyError, match="does not exist|lie in the folder"):
+    with pytest.raises(StudyError, match="does not exist|in the folder of the study"):
         study_from(spoilt({"document.texts": {"after_size": name}}), folder=folder)
 
 
