@@ -17,9 +17,9 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None):
         Latitude of the site [degrees]; the atlas is less accurate in the tropics.
     years : float, optional
         Length of a record. Other years differ from those measured: a sampling error that falls with length.
-
     means : darkspell.climate.mean_clearness.MeanClearness, optional
-        Of the atlas: the disagreement of its sources adds to their common error.
+        Of the atlas: the disagreement of its sources adds to their common error. Without it
+        the common error alone, of a typical site.
 
     Returns
     -------
@@ -35,8 +35,10 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None):
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
         common = kinds["annual_mean_sd"] + constant("climate", "annual_mean_sd", "atlas_belt") * belt
-        if not means.two_satellites:
+        if means is not None and not means.two_satellites:
             common += constant("climate", "annual_mean_sd", "atlas_polar")
-        kinds["annual_mean_sd"] = float(np.hypot(common, means.level_sd))
-        kinds["monthly_mean_sd"] = float(np.hypot(kinds["monthly_mean_sd"], means.season_gap))
+        kinds["annual_mean_sd"] = float(np.hypot(common, means.level_sd if means else 0.0))
+        kinds["monthly_mean_sd"] = float(
+            np.hypot(kinds["monthly_mean_sd"], means.season_gap if means else 0.0)
+        )
     return kinds | {"interannual_sd": constant("climate", "interannual_sd")}
