@@ -38,7 +38,17 @@ BLOCKS = 10  # of 64 designs in a call, as sizing makes them
 
 
 def main(arguments=None):
-    """Run the benchmark; returns the exit code."""
+    """Run the benchmark.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
     parser = argparse.ArgumentParser(prog="python -m darkspell.benchmark", description=__doc__)
     parser.add_argument("study", nargs="?", default="config/tarn_hut.yaml")
     parser.add_argument("--members", type=int, default=1000, help="for the whole chain (1000)")
@@ -65,7 +75,17 @@ NUMPY = "bank, NumPy reference over 1,024 members"
 
 
 def stages(system):
-    """Cost of each stage on one batch of members; list of (name, ns per member-hour)."""
+    """Time of each stage on one batch of members.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+
+    Returns
+    -------
+    list of (str, float)
+        Name, and ns per member-hour.
+    """
     study, calendar = system.study, system.calendar
     members = np.arange(LANES)
     parameter_draw = members % study.engine.parameter_draws
@@ -120,12 +140,22 @@ def stages(system):
 
 
 def timing(name):
-    """Repeats of a row, and its clock: of the processor but where two threads are at it."""
+    """Number of repetitions of a row, and its clock: processor time, or elapsed time with two threads.
+
+    Parameters
+    ----------
+    name : str
+    """
     return 3 if name == NUMPY else 7, perf_counter if "two threads" in name else thread_time
 
 
 def sizing_lanes(system):
-    """Factors of a grid of designs about the study's own, in the order in which sizing runs them."""
+    """Factors of a grid of designs around the study's own, in the order of sizing.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    """
     study = system.study
     arrays = np.linspace(0.4, 2.0, BLOCKS) * study.array_wp
     banks = np.linspace(0.3, 2.0, LANES) * study.bank.capacity_ah
@@ -153,7 +183,19 @@ def kernel_row(given, lanes, controls, c, floors, totals):
 
 
 def timed(call, repeats, clock):
-    """Median seconds of a call, after one that may compile."""
+    """Median time of a call, after one call that may compile.
+
+    Parameters
+    ----------
+    call : callable
+    repeats : int
+    clock : callable
+
+    Returns
+    -------
+    float
+        Seconds.
+    """
     call()
     times = []
     for _ in range(repeats):

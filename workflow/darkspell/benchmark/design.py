@@ -20,7 +20,17 @@ from darkspell.weather.site_sky import sky_of
 
 
 def main(arguments=None):
-    """Run the benchmark; returns the exit code."""
+    """Run the benchmark.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
     parser = argparse.ArgumentParser(prog="python -m darkspell.benchmark.design", description=__doc__)
     parser.add_argument("study", nargs="?", default="config/tarn_hut.yaml")
     parser.add_argument("--members", type=int, default=1000)
@@ -65,7 +75,17 @@ def works(system, site, asked):
 
 
 def timed(work):
-    """Wall and processor seconds of a call."""
+    """Time of a call.
+
+    Parameters
+    ----------
+    work : callable
+
+    Returns
+    -------
+    wall, busy : float
+        Elapsed time and processor time [s].
+    """
     wall, busy = perf_counter(), process_time()
     work()
     return perf_counter() - wall, process_time() - busy

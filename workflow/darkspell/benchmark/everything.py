@@ -44,7 +44,16 @@ def everything_on(study):
 
 
 def with_all_monitors(study):
-    """The study with a monitor of each kind: a shunt, a gauge, and the electronics of a pack of two batteries."""
+    """The study with a monitor of each kind: shunt, gauge, electronics of two batteries.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    darkspell.study.Study
+    """
     kinds = {monitor.kind for monitor in study.monitors.values()}
     return study.with_changes(
         {f"monitors.one_{kind}": {"kind": kind} for kind in ("shunt", "gauge", "pack") if kind not in kinds}

@@ -17,7 +17,12 @@ MEGABYTE = 1e6
 
 
 def main(words=None):
-    """Run a study in an empty folder and print its peak."""
+    """Run a study in an empty folder and print its peak memory.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     parser = argparse.ArgumentParser(
         "python -m darkspell.benchmark.memory", description=__doc__.splitlines()[0]
     )
@@ -41,6 +46,10 @@ def main(words=None):
 
 def watch(process):
     """Greatest resident memory of a process tree, together and by job, until it ends [bytes].
+
+    Parameters
+    ----------
+    process : subprocess.Popen
 
     Returns
     -------

@@ -35,8 +35,19 @@ def counts(function):
 
 
 def is_packed(many, single):
-    """Packed where vector operations prevail: the step has some 150, a scalar fallback none.
+    """Whether vector operations prevail: the step has some 150, a scalar fallback none.
 
-    What is left of single operations stands outside the lanes (an hour's temperature in sizing).
+    Other scalar operations are outside the lanes (an hour's temperature in sizing).
+
+    Parameters
+    ----------
+    many : int
+        Vector operations.
+    single : int
+        Scalar operations.
+
+    Returns
+    -------
+    bool
     """
     return many >= 100 and many > 2 * single

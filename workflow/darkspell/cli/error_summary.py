@@ -42,7 +42,18 @@ def cause(logs, folder, printed="", rule=""):
 
 
 def exception(text, mark=""):
-    """Exception of the last traceback that holds the mark, as lines; empty without one."""
+    """Exception at the end of the last traceback that contains a mark.
+
+    Parameters
+    ----------
+    text : str
+    mark : str
+
+    Returns
+    -------
+    list of str
+        Lines; empty if there is none.
+    """
     blocks = [block for block in text.split(TRACEBACK)[1:] if mark in block]
     if not blocks:
         return []
@@ -58,7 +69,12 @@ def exception(text, mark=""):
 
 
 def workflow_fault(faults):
-    """Snakemake's own complaint, when nothing got under way; its heading left out."""
+    """Snakemake's own message where no step started, without its heading.
+
+    Parameters
+    ----------
+    faults : list of str
+    """
     lines = exception("\n".join(faults)) or [line.strip() for fault in faults for line in fault.splitlines()]
     return "\n".join([line for line in lines if line and not _WORKFLOW.match(line)][:MOST_LINES])
 

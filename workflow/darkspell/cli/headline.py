@@ -39,7 +39,17 @@ def _nights(summary):
 
 
 def frequency(share):
-    """A share of years as a frequency, with per cent in brackets."""
+    """A share of years as a frequency, with per cent in parentheses.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     if share <= 0.0:
         return "no year of those drawn has one"
     if share > 0.5:

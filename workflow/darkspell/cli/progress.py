@@ -36,7 +36,12 @@ class Steps:
         self.done, self.total, self._looked = 0, 0, float("-inf")
 
     def take(self, event):
-        """Take one event into account; unknown ones are passed over."""
+        """Process one event; unknown events are ignored.
+
+        Parameters
+        ----------
+        event : dict
+        """
         handler = getattr(self, f"_{event.get('event')}", None)
         if handler:
             handler(event)
@@ -101,22 +106,58 @@ class PlainView:
         return None
 
     def total(self, total):
-        """Say how many steps there are."""
+        """Report the number of steps.
+
+        Parameters
+        ----------
+        total : int
+        """
         self._say(f"{_steps(total)} to go")
 
     def start(self, job, step):
-        """Say nothing: a line a step is enough."""
+        """Report that a step has started.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        """
 
     def finish(self, job, step, seconds, done, total):
-        """Say that a step is done."""
+        """Report that a step is done.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        seconds : float
+        done, total : int
+            Steps done, and all steps.
+        """
         self._say(f"{done:>3} of {total}  {step.title}  ({seconds:.1f} s)")
 
     def fail(self, job, title):
-        """Say that a step failed."""
+        """Report that a step failed.
+
+        Parameters
+        ----------
+        job : int
+        title : str
+        """
         self._say(f"failed    {title}")
 
     def move(self, job, step, share, elapsed):
-        """Say how far a long step is, every ten seconds."""
+        """Report how much of a long step is done.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        share : float
+            Share done, 0 to 1.
+        elapsed : float
+            Seconds since its start.
+        """
         if elapsed - step.said >= (LINE_EVERY_S if step.said else LINE_AFTER_S):
             step.said = elapsed
             self._say(f"          {step.title}: {progress_text(share or 0.0, elapsed)}")
@@ -152,26 +193,62 @@ class LiveView:
         self.progress.stop()
 
     def total(self, total):
-        """Show how many steps there are."""
+        """Report the number of steps.
+
+        Parameters
+        ----------
+        total : int
+        """
         self.progress.update(self.whole, total=total, description=_steps(total), count=f"0 of {total}")
 
     def start(self, job, step):
-        """Show a step as under way."""
+        """Report that a step has started.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        """
         self.tasks[job] = self.progress.add_task(step.title, total=None, count="")
 
     def finish(self, job, step, seconds, done, total):
-        """Move a step to the lines above."""
+        """Report that a step is done.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        seconds : float
+        done, total : int
+            Steps done, and all steps.
+        """
         self._drop(job)
         self.progress.update(self.whole, completed=done, count=f"{done} of {total}")
         self._say("done  ", "green", f"{step.title}  ({seconds:.1f} s)")
 
     def fail(self, job, title):
-        """Move a failed step to the lines above."""
+        """Report that a step failed.
+
+        Parameters
+        ----------
+        job : int
+        title : str
+        """
         self._drop(job)
         self._say("failed", "bold red", title)
 
     def move(self, job, step, share, elapsed):
-        """Show how far a step is, and the time left."""
+        """Report how much of a long step is done.
+
+        Parameters
+        ----------
+        job : int
+        step : str
+        share : float
+            Share done, 0 to 1.
+        elapsed : float
+            Seconds since its start.
+        """
         if share:
             self.progress.update(
                 self.tasks[job], total=1.0, completed=share, count=progress_text(share, elapsed)

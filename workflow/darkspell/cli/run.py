@@ -70,7 +70,19 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
 
 
 def snakemake_command(paths, cores=None, members=None, force=False):
-    """Words of the Snakemake command that runs some study files."""
+    """Snakemake command that runs some study files.
+
+    Parameters
+    ----------
+    paths : sequence of path-like
+    cores, members : int, optional
+    force : bool
+        Compute everything again.
+
+    Returns
+    -------
+    list of str
+    """
     snakefile = ROOT / "Snakefile"
     if not snakefile.is_file():
         raise StudyError(
@@ -138,7 +150,22 @@ def _stop(process):
 
 
 def failure_text(steps, folder, printed, code=1):
-    """What failed and why, in a few lines; a negative code is the signal that ended the run."""
+    """Why a run failed, in a few lines.
+
+    Parameters
+    ----------
+    steps : object
+        Progress of the run.
+    folder : path-like
+    printed : str
+        Output of Snakemake.
+    code : int
+        Exit code; a negative one is the signal that ended the run.
+
+    Returns
+    -------
+    str
+    """
     if code < 0 and not steps.failed:
         name = signal.Signals(-code).name
         return f"The run was ended from outside ({name}); the same command goes on from there."

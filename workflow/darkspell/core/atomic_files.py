@@ -15,9 +15,18 @@ HALF_MADE = ".half-made-"
 
 @contextmanager
 def replacing(path):
-    """Path of a temporary file that takes the place of `path` once the block ends without an error.
+    """Temporary path whose file replaces `path` when the block ends without an error.
 
-    A process that dies, or that outlives its parent and goes on writing, leaves the old file whole.
+    A process that dies, or that outlives its parent, leaves the old file complete.
+
+    Parameters
+    ----------
+    path : path-like
+
+    Yields
+    ------
+    pathlib.Path
+        Of the temporary file, in the same folder.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -34,36 +43,75 @@ def replacing(path):
 
 
 def clear_half_made(folder):
-    """Remove what processes that were killed in the middle of writing have left in a folder."""
+    """Remove temporary files that killed processes left in a folder.
+
+    Parameters
+    ----------
+    folder : path-like
+    """
     for path in list(Path(folder).rglob(f"{HALF_MADE}*")):
         rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
 
 
 def write_text(path, text):
-    """Write a text file whole, UTF-8."""
+    """Write a complete text file, UTF-8, or none.
+
+    Parameters
+    ----------
+    path : path-like
+    text : str
+    """
     with replacing(path) as temporary:
         temporary.write_text(text, encoding="utf-8")
 
 
 def write_bytes(path, content):
-    """Write a binary file whole."""
+    """Write a complete binary file, or none.
+
+    Parameters
+    ----------
+    path : path-like
+    content : bytes
+    """
     with replacing(path) as temporary:
         temporary.write_bytes(content)
 
 
 def write_json(path, value):
-    """Write a JSON file whole, keys in the order given."""
+    """Write a complete JSON file, or none; keys stay in the order given.
+
+    Parameters
+    ----------
+    path : path-like
+    value : object
+        Of JSON types.
+    """
     write_text(path, json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def write_table(path, table):
-    """Write a pandas table whole as CSV, numbers in six significant digits."""
+    """Write a complete CSV file, or none; numbers have six significant digits.
+
+    Parameters
+    ----------
+    path : path-like
+    table : pandas.DataFrame
+    """
     with replacing(path) as temporary:
         table.to_csv(temporary, index=False, float_format="%.6g", lineterminator="\n")
 
 
 def join_tables(paths):
-    """The rows of CSV files one after another, every cell the text that it was; a pandas table."""
+    """Join the rows of CSV files; every cell stays the text that it was.
+
+    Parameters
+    ----------
+    paths : sequence of path-like
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
     import pandas as pd
 
     tables = [pd.read_csv(path, dtype=str, keep_default_na=False, na_values=[]) for path in paths]
@@ -71,11 +119,27 @@ def join_tables(paths):
 
 
 def write_numbers(path, numbers):
-    """Write an array whole, bit for bit, as .npy."""
+    """Write a complete .npy file, or none; bits are kept.
+
+    Parameters
+    ----------
+    path : path-like
+    numbers : ndarray
+    """
     with replacing(path) as temporary:
         np.save(temporary, numbers)
 
 
 def file_hash(path):
-    """SHA-256 of a file's contents, 64 hexadecimal digits."""
+    """SHA-256 of a file's contents.
+
+    Parameters
+    ----------
+    path : path-like
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits.
+    """
     return sha256(Path(path).read_bytes()).hexdigest()

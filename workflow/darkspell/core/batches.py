@@ -12,7 +12,12 @@ LANES = 64  # members computed side by side
 
 
 def batches(members, parameter_draw):
-    """Cut members into batches of `LANES`, the last filled up by repeating its last member.
+    """Cut members into batches of `LANES`; the last is padded with its last member.
+
+    Parameters
+    ----------
+    members : int array [members]
+    parameter_draw : int array [members]
 
     Yields
     ------
@@ -60,5 +65,14 @@ def over_batches(work, system, workers=None, tell=None):
 
 @cache
 def no_power(lanes):
-    """Zeros in the shape of a trace, shared: not to be written to; float32 [8760, lanes]."""
+    """Shared zeros in the shape of an input series; never write to them.
+
+    Parameters
+    ----------
+    lanes : int
+
+    Returns
+    -------
+    float32 array [8760, lanes]
+    """
     return np.zeros((HOURS, lanes), np.float32)

@@ -71,12 +71,36 @@ class Calendar:
         return (np.arange(12) + self.start_month - 1) % 12
 
     def study_day(self, month, day):
-        """Study day, 0-364, of a calendar date (`month` 1-12, `day` of the month 1-31)."""
+        """Study day of a calendar date.
+
+        Parameters
+        ----------
+        month : int or int array
+            1 to 12.
+        day : int or int array
+            Day of the month, 1 to 31.
+
+        Returns
+        -------
+        int or int array
+            0 to 364.
+        """
         calendar_day = int(MONTH_LENGTHS[: month - 1].sum()) + day - 1
         return (calendar_day - self.first_day) % DAYS
 
     def label(self, day):
-        """Readable date of a study day, such as ``3 December``."""
+        """Readable date of a study day.
+
+        Parameters
+        ----------
+        day : int
+            0 to 364.
+
+        Returns
+        -------
+        str
+            Such as ``3 December``.
+        """
         calendar_day = int(self.day_of_year[day]) - 1
         month = int(self.month_of_day[day])
         return f"{calendar_day - int(MONTH_LENGTHS[:month].sum()) + 1} {MONTH_NAMES[month]}"

@@ -18,7 +18,16 @@ SHIFT, BIAS = np.int32(23), np.int32(127)
 
 @shared_inlined
 def two_to(x):
-    """``2 ** x``, relative error below 1e-5, in vector code."""
+    """Approximate ``2 ** x`` in vector code, relative error below 1e-5.
+
+    Parameters
+    ----------
+    x : float32
+
+    Returns
+    -------
+    float32
+    """
     whole = np.floor(x)
     f = x - whole
     scale_bits = np.int32((np.int32(whole) + BIAS) << SHIFT)
@@ -27,9 +36,20 @@ def two_to(x):
 
 @shared_inlined
 def rate_share(rate, exponent):
-    """``rate ** -exponent`` for a rate of 0.2 to 30 and an exponent up to 0.25: within 0.17 %, exact at 1.
+    """Approximate ``rate ** -exponent``, within 0.17 % and exact at 1.
 
-    The logarithm is read off the bits of the number and bent by a parabola within the octave.
+    The logarithm is read from the bits of the number, with a parabola within each octave.
+
+    Parameters
+    ----------
+    rate : float32
+        0.2 to 30 [-].
+    exponent : float32
+        Up to 0.25 [-].
+
+    Returns
+    -------
+    float32
     """
     bits = np.float32(rate).view(np.int32)
     straight = np.float32(np.int32(bits - UNIT_BITS)) * OCTAVE
@@ -40,7 +60,22 @@ def rate_share(rate, exponent):
 
 
 def hinges(soc, start, knots, slopes):
-    """Piecewise-linear curve, ``start + sum(slopes * max(soc, (0, *knots)))``: its slope changes at the knots."""
+    """Piecewise-linear curve, ``start + sum(slopes * max(soc, (0, *knots)))``; its slope changes at the knots.
+
+    Parameters
+    ----------
+    soc : float32
+        State of charge [-].
+    start : float32
+    knots : tuple of float32
+    slopes : tuple of float32
+        One more than knots.
+
+    Returns
+    -------
+    float32
+        In the unit of `start`.
+    """
     raise NotImplementedError("compiled code only")
 
 

@@ -35,9 +35,17 @@ shared_inlined = njit(forceinline=True, **PLAIN)
 
 
 def kernel(function):
-    """Compile a function that Python calls, keep it on disk, and let no two processes compile it at once.
+    """Compile a function for calls from Python and store it on disk; only one process compiles it at a time.
 
-    The second one waits for the first and takes its machine code: jobs that begin together need much the same.
+    A second process waits for the first and loads its machine code: jobs that start together need the same kernels.
+
+    Parameters
+    ----------
+    function : callable
+
+    Returns
+    -------
+    callable
     """
     compiled = njit(cache=True, **PLAIN)(function)
     compile_one = compiled.compile
@@ -51,7 +59,17 @@ def kernel(function):
 
 
 def on_disk(compiled):
-    """Whether the folder of kernels holds one, for whatever types."""
+    """Whether the cache holds a kernel for any argument types.
+
+    Parameters
+    ----------
+    compiled : callable
+        Made by `kernel`.
+
+    Returns
+    -------
+    bool
+    """
     function = compiled.py_func
     names = Path(config.CACHE_DIR).glob(
         f"**/*{function.__module__.rpartition('.')[2]}.{function.__qualname__}-*.nbi"
@@ -79,9 +97,17 @@ def _alone(name):
 
 
 def fma(a, b, c):
-    """``a * b + c`` in float32, rounded once where compiled: the same bits on every processor, in one instruction.
+    """Compute ``a * b + c`` in float32, rounded once when compiled: the same bits on every processor.
 
-    Not what the compiler makes of ``a * b + c`` when let: that would differ between processors.
+    The compiler must not choose how to combine ``a * b + c`` by itself: the choice differs between processors.
+
+    Parameters
+    ----------
+    a, b, c : float32
+
+    Returns
+    -------
+    float32
     """
     return np.float32(np.float64(a) * b + c)
 
@@ -102,7 +128,17 @@ def _fma_of(a, b, c):
 
 
 def lowest_bit(bits):
-    """Place of the lowest bit set in a uint64, not nought: to walk a list of lanes without a look at the others."""
+    """Position of the lowest bit set, to visit the lanes of a list without looking at the others.
+
+    Parameters
+    ----------
+    bits : uint64
+        Not zero.
+
+    Returns
+    -------
+    int64
+    """
     bits = int(bits)
     return (bits & -bits).bit_length() - 1
 

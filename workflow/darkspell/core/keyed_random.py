@@ -53,13 +53,39 @@ def _rounds(key, index, member, count):
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def philox(key, index, member):
-    """Four independent 32-bit words (as uint64) for one key, draw index and member."""
+    """Four independent random words for one key, draw index and member.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+        See `stream_key`.
+    index : int
+        Number of the draw.
+    member : int
+
+    Returns
+    -------
+    tuple of uint64
+        Four words of 32 bits.
+    """
     return _rounds(key, index, member, 10)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def short_philox(key, index, member):
-    """As `philox` in seven rounds, the fewest that passed its authors' tests: for noise drawn by the minute."""
+    """As `philox` in seven rounds, the fewest that passed its authors' tests; for noise by the minute.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    index : int
+    member : int
+
+    Returns
+    -------
+    tuple of uint64
+        Four words of 32 bits.
+    """
     return _rounds(key, index, member, 7)
 
 
@@ -91,7 +117,18 @@ def philox_lanes(key, index, members, words):
 
 @kernel
 def uniforms(key, member, count):
-    """Uniform numbers in (0, 1) of one member; float64 [count]."""
+    """Uniform random numbers of one member, between 0 and 1, both excluded.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    member : int
+    count : int
+
+    Returns
+    -------
+    float64 array [count]
+    """
     out = np.empty(count)
     for block in range((count + 3) // 4):
         words = philox(key, block, member)
@@ -102,9 +139,19 @@ def uniforms(key, member, count):
 
 @kernel
 def normals(key, member, count):
-    """Standard normal numbers of one member (Box & Muller); float64 [count], rounded to 2**-20.
+    """Standard normal random numbers of one member (Box & Muller), rounded to 2**-20.
 
     The rounding makes the bits independent of the last digit of a platform's logarithm and cosine.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    member : int
+    count : int
+
+    Returns
+    -------
+    float64 array [count]
     """
     out = np.empty(count)
     for block in range((count + 3) // 4):
@@ -116,7 +163,18 @@ def normals(key, member, count):
 
 @kernel
 def normals_of_members(key, members, count):
-    """As `normals`, of several members; float64 [members, count]."""
+    """Standard normal random numbers of several members, as `normals`.
+
+    Parameters
+    ----------
+    key : numpy.uint64
+    members : int array [members]
+    count : int
+
+    Returns
+    -------
+    float64 array [members, count]
+    """
     out = np.empty((members.size, count))
     for place in range(members.size):
         drawn = normals(key, members[place], count)

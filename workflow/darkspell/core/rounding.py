@@ -32,5 +32,17 @@ def significant(values, digits=DIGITS):
 
 
 def jsonable(value, digits=DIGITS):
-    """One number as a float of so many significant digits, or None where it is not finite."""
+    """Round a number for JSON.
+
+    Parameters
+    ----------
+    value : float
+    digits : int
+        Significant digits.
+
+    Returns
+    -------
+    float or None
+        None where the number is not finite.
+    """
     return float(significant(value, digits)) if np.isfinite(value) else None

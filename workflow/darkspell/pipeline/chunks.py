@@ -44,28 +44,72 @@ def parts_of(seconds, units, asked=None):
 
 
 def member_parts(study, asked=None):
-    """Into how many parts the years of a study's own design are cut."""
+    """Number of parts for the years of a study's own design.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    asked : int, optional
+        Number that the user asks for.
+
+    Returns
+    -------
+    int
+    """
     members = study.engine.members
     seconds = members * HOURS * constant("pipeline", "member_hour_ns") * 1e-9
     return parts_of(seconds, ceil(members / LANES), asked)
 
 
 def grid_parts(study, asked=None):
-    """Into how many parts the grid of a study is cut: blocks of designs, each with all the years."""
+    """Number of parts for the sizing grid; each part has some designs and all years.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    asked : int, optional
+        Number that the user asks for.
+
+    Returns
+    -------
+    int
+    """
     designs = len(study.sizing.array_wp) * len(study.sizing.bank_ah)
     pairs = study.engine.members * HOURS * designs
     return parts_of(pairs * constant("pipeline", "pair_hour_ns") * 1e-9, ceil(designs / LANES), asked)
 
 
 def whatif_parts(study, asked=None):
-    """Into how many parts the what-ifs of a study are cut; each runs the study itself beside its own."""
+    """Number of parts for the what-ifs; each part also runs the study itself.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    asked : int, optional
+        Number that the user asks for.
+
+    Returns
+    -------
+    int
+    """
     engine = study.engine
     years = engine.members if engine.precision is None else engine.precision.max_members
     return _studies_in_parts(len(study.whatifs), years, asked)
 
 
 def sensitivity_parts(study, asked=None):
-    """Into how many parts the points of a study's ``sensitivity`` are cut."""
+    """Number of parts for the points of the sensitivity.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    asked : int, optional
+        Number that the user asks for.
+
+    Returns
+    -------
+    int
+    """
     one = study.sensitivity
     return (
         1 if one is None else _studies_in_parts(one.trajectories * (len(one.inputs) + 1), one.members, asked)
@@ -78,19 +122,54 @@ def _studies_in_parts(studies, years, asked):
 
 
 def some_of(many, part, parts):
-    """One part of a list or a mapping (part from 1), in its order."""
+    """One part of a list or a mapping, in its order.
+
+    Parameters
+    ----------
+    many : list or dict
+    part : int
+        From 1.
+    parts : int
+
+    Returns
+    -------
+    list or dict
+    """
     here = slices(len(many), parts)[part - 1]
     return dict(list(many.items())[here]) if isinstance(many, dict) else many[here]
 
 
 def some_designs(designs, part, parts):
-    """One part of the designs of a grid (part from 1), cut where blocks of lanes end."""
+    """One part of the designs of a grid; the cuts are between blocks of lanes.
+
+    Parameters
+    ----------
+    designs : float64 array [designs, 2]
+    part : int
+        From 1.
+    parts : int
+
+    Returns
+    -------
+    float64 array [some, 2]
+    """
     block = slices(ceil(len(designs) / LANES), parts)[part - 1]
     return designs[block.start * LANES : block.stop * LANES]
 
 
 def slices(units, parts):
-    """Consecutive slices of nearly equal length that cover `units`; list of `parts` slices."""
+    """Consecutive slices of nearly equal length that cover all units.
+
+    Parameters
+    ----------
+    units : int
+    parts : int
+
+    Returns
+    -------
+    list of slice
+        As many as `parts`.
+    """
     edges = [units * n // parts for n in range(parts + 1)]
     return [slice(*pair) for pair in zip(edges[:-1], edges[1:], strict=True)]
 
@@ -112,7 +191,13 @@ def some_members(system, part, parts):
 
 
 def save_part(path, simulation):
-    """Store a `Simulation` as an .npz file."""
+    """Store a simulation of some members as an .npz file.
+
+    Parameters
+    ----------
+    path : path-like
+    simulation : darkspell.simulation.run.Simulation
+    """
     arrays = {}
     for field in fields(simulation):
         arrays |= _flat(field.name, getattr(simulation, field.name))
@@ -121,7 +206,16 @@ def save_part(path, simulation):
 
 
 def load_part(path):
-    """Read a `Simulation` back."""
+    """Read what `save_part` stored.
+
+    Parameters
+    ----------
+    path : path-like
+
+    Returns
+    -------
+    darkspell.simulation.run.Simulation
+    """
     from darkspell.simulation.run import Simulation
 
     tree = {}

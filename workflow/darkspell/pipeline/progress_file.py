@@ -49,12 +49,32 @@ class Teller:
 
 
 def share_file(log):
-    """Path of the file beside a job's log that holds the share done."""
+    """Path of the file next to a job's log that holds the share done.
+
+    Parameters
+    ----------
+    log : path-like
+
+    Returns
+    -------
+    pathlib.Path
+    """
     return Path(log).with_suffix(".share")
 
 
 def read_share(log):
-    """Share that a job has done, 0 to 1; None where it says nothing."""
+    """Share of a job that is done.
+
+    Parameters
+    ----------
+    log : path-like
+        The job's log.
+
+    Returns
+    -------
+    float or None
+        0 to 1; None where the job reports nothing.
+    """
     try:
         return min(max(float(share_file(log).read_text(encoding="ascii")), 0.0), 1.0)
     except (OSError, ValueError):

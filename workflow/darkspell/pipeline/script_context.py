@@ -32,7 +32,19 @@ def job(snakemake):
 
 @contextmanager
 def jobs(snakemake, paths):
-    """As `job`, of several study files; a list of entries."""
+    """Prepare a job on several study files, see `job`.
+
+    Parameters
+    ----------
+    snakemake : object
+        Of the running script.
+    paths : sequence of path-like
+        Study files.
+
+    Yields
+    ------
+    list of darkspell.pipeline.stages.Entry
+    """
     die_with_the_run()
     try:
         yield list(load_studies(paths, snakemake.params.members).values())
@@ -51,7 +63,18 @@ def _log(snakemake, text):
 
 @contextmanager
 def telling(snakemake):
-    """A callable that tells the share done of a long job, for ``tell`` of the functions that take one."""
+    """Callback that reports the share done of a long job.
+
+    Parameters
+    ----------
+    snakemake : object
+        Of the running script.
+
+    Returns
+    -------
+    callable
+        Takes the share, 0 to 1.
+    """
     teller = Teller(snakemake.log[0], f"{snakemake.wildcards.study}: {snakemake.rule}")
     try:
         yield teller

@@ -79,7 +79,18 @@ def load_studies(paths, members=None):
 
 
 def with_members(study, members):
-    """The study with another number of synthetic years; as it is where `members` is None."""
+    """The study with another number of simulated years.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    members : int or str or None
+        None leaves the study as it is.
+
+    Returns
+    -------
+    darkspell.study.Study
+    """
     if members is None:
         return study
     if not str(members).isdigit() or not 1 <= int(members) <= MOST_MEMBERS:

@@ -26,12 +26,36 @@ COLUMNS = (
 
 
 def true_charge(system, bank, traces, members):
-    """A monitor that is always right: state of charge [-], float32 [8760, lanes]."""
+    """State of charge as a monitor without errors reads it.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    bank : darkspell.bank.bank_results.BankBlock
+    traces : darkspell.simulation.input_series.TraceBlock
+    members : int array [lanes]
+
+    Returns
+    -------
+    float32 array [8760, lanes]
+        State of charge [-].
+    """
     return bank.soc
 
 
 def reading_of(name):
-    """What the study's monitor `name` reads, in the form of `true_charge`."""
+    """Function that gives the reading of one monitor.
+
+    Parameters
+    ----------
+    name : str
+        Name of the monitor in the study.
+
+    Returns
+    -------
+    callable
+        With the arguments and the result of `true_charge`.
+    """
 
     def read(system, bank, traces, members):
         monitor = {name: system.study.monitors[name]}

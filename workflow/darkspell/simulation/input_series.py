@@ -161,12 +161,30 @@ def _snow_parts(snow, days, members, seed):
 
 
 def by_lane(values):
-    """Daily values of lanes [lanes, 365] as the loop takes them: float32 [365, lanes]."""
+    """Daily values in the order of the hourly loop.
+
+    Parameters
+    ----------
+    values : array [lanes, 365]
+
+    Returns
+    -------
+    float32 array [365, lanes]
+    """
     return np.ascontiguousarray(values.T, np.float32)
 
 
 def single(arrays):
-    """Columns of numbers in single precision."""
+    """Columns of numbers in single precision.
+
+    Parameters
+    ----------
+    arrays : sequence of array_like
+
+    Returns
+    -------
+    tuple of float32 arrays
+    """
     return type(arrays)(*(np.asarray(column, np.float32) for column in arrays))
 
 

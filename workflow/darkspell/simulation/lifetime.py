@@ -18,7 +18,17 @@ FIRST_YEAR = "first year as it wears"
 
 
 def ages(study):
-    """Capacity present over rated at the three stages [-]: as the study has it, half way, at the end of life."""
+    """Present over rated capacity at three stages: as in the study, half way, at the end of life.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    tuple of float
+        Shares [-].
+    """
     now, end = study.bank.state_of_health_pct / 100.0, study.ageing.end_of_life_pct / 100.0
     return now, (now + end) / 2.0, end
 

@@ -99,7 +99,17 @@ class Year(NamedTuple):
 
 
 def plain_year(system, members, parameter_draw):
-    """A `Year` in which no reading acts on the loads."""
+    """One year in which no reading acts on the loads.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    members, parameter_draw : int arrays [lanes]
+
+    Returns
+    -------
+    Year
+    """
     traces = system.traces(members, parameter_draw)
     return Year(traces, system.bank(traces), {})
 
@@ -162,15 +172,28 @@ def merged(parts, counted=None):
 
 
 def simulate_batch(system, members, parameter_draw, count, traces):
-    """As `simulate` without autonomy, of one batch whose traces are there already; see `_batch`."""
+    """Simulate one batch whose input series are given, without autonomy; see `simulate`.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    members, parameter_draw : int arrays [lanes]
+    count : int
+        Members of the batch that are real; the others are padding.
+    traces : darkspell.simulation.input_series.TraceBlock
+    """
     part = _batch(system, members, parameter_draw, count, None, Year(traces, system.bank(traces), {}))
     return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
 
 
 def compile_year(system):
-    """Compile the kernels of bank and monitors on a year of zeros, unless they are on disk already.
+    """Compile the kernels of bank and monitors on a year of zeros, unless they are in the cache.
 
     For a job that starts together with the members' job, which compiles the weather first.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
     """
     if on_disk(run_members):
         return

@@ -119,13 +119,32 @@ class System:
         return replace(self, members=self.members[chosen], parameter_draw=self.parameter_draw[chosen])
 
     def days(self, members, parameter_draw):
-        """Days of some members, simulated or measured; `darkspell.simulation.input_series.Days`."""
+        """Days of some members, simulated or measured.
+
+        Parameters
+        ----------
+        members, parameter_draw : int arrays [lanes]
+
+        Returns
+        -------
+        darkspell.simulation.input_series.Days
+        """
         if self.measured is not None:
             return self.measured.of(members)
         return stochastic_days(self.climate, self.calendar, members, parameter_draw, self.seed)
 
     def weather(self, members, parameter_draw):
-        """Array output, temperatures and clearness; see `darkspell.simulation.input_series.fill_hours`."""
+        """Array output, temperatures and clearness of some members.
+
+        Parameters
+        ----------
+        members, parameter_draw : int arrays [lanes]
+
+        Returns
+        -------
+        tuple of arrays
+            As `darkspell.simulation.input_series.fill_hours`, with the limit of a PWM controller.
+        """
         study = self.study
         given = (
             self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.surroundings,
@@ -278,7 +297,18 @@ def build_system(study, climate, sky, occupied=True):
 
 
 def snow_on(study, climate, calendar):
-    """Snow on a study's arrays; None where no snow can fall or stay, see `darkspell.weather.snow`."""
+    """Snow on a study's arrays; None where no snow can fall or stay, see `darkspell.weather.snow`.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    climate : darkspell.climate.SiteClimate
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    darkspell.weather.snow.Snow or None
+    """
     wanted, habits = study.climate.snow_days, [array.snow for array in study.arrays.values()]
     snow = (
         None
@@ -292,7 +322,17 @@ def snow_on(study, climate, calendar):
 
 
 def bank_surroundings(bank):
-    """Temperatures about a study's bank, `darkspell.simulation.input_series.BankPlace`."""
+    """Temperatures around a bank.
+
+    Parameters
+    ----------
+    bank : darkspell.study.bank.Bank
+        Section of the study.
+
+    Returns
+    -------
+    darkspell.simulation.input_series.BankPlace
+    """
     lag = constant("bank", "common", "thermal_lag_h")
     if bank.location == "indoors":
         return BankPlace(lag, bank.indoor_min_c, bank.indoor_max_c)
@@ -300,6 +340,18 @@ def bank_surroundings(bank):
 
 
 def present_capacity(study, bank_ah):
-    """Capacity of a bank of the study's kind and age at the reference rate [Ah], from the label's."""
+    """Present capacity of a bank of the study's kind and age at the reference rate.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    bank_ah : float
+        Rated capacity [Ah].
+
+    Returns
+    -------
+    float
+        Capacity [Ah].
+    """
     bank = study.bank
     return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.state_of_health_pct / 100.0

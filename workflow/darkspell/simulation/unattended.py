@@ -20,7 +20,16 @@ COLUMNS = ("start_month", "days", "probability", "low", "high", "n")
 
 
 def left_alone(system):
-    """The system of a study's site while nobody is there, its members and weather as given."""
+    """The system while nobody is at the site, with the same members and weather.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+
+    Returns
+    -------
+    darkspell.simulation.system.System
+    """
     alone = build_system(system.study, system.climate, system.sky, occupied=False)
     return replace(
         alone, measured=system.measured, members=system.members, parameter_draw=system.parameter_draw

@@ -42,7 +42,20 @@ CHEMISTRIES = tuple(name for name in table("bank") if name != "common")
 
 
 def constant(room, *name):
-    """Value of one constant, addressed by its room and its name within (`constant("bank", "lfp", "r")`)."""
+    """Value of one constant.
+
+    Parameters
+    ----------
+    room : str
+        See `ROOMS`.
+    *name : str
+        Path of the constant in the room's table, as in ``constant("bank", "lfp", "r")``.
+
+    Returns
+    -------
+    object
+        Number, text or list, in the unit that the table gives.
+    """
     entry = table(room)
     for part in name:
         entry = entry[part]
@@ -50,7 +63,17 @@ def constant(room, *name):
 
 
 def sources(rooms=ROOMS):
-    """Flat list of every constant as ``{"room", "name", "value", "unit", "source"}``, for the record."""
+    """All constants with their sources, for the provenance record.
+
+    Parameters
+    ----------
+    rooms : sequence of str
+
+    Returns
+    -------
+    list of dict
+        Keys ``room``, ``name``, ``value``, ``unit``, ``source``.
+    """
     return [row for room in rooms for row in _rows(room, "", table(room))]
 
 

@@ -25,7 +25,12 @@ class LogHandler(LogHandlerBase):
     needs_rulegraph = False
 
     def emit(self, record):
-        """Append the record if it is an event; a logger never stops the run that it reports on."""
+        """Append a record that is an event; errors of the logger never stop the run.
+
+        Parameters
+        ----------
+        record : logging.LogRecord
+        """
         event = getattr(record, "event", None)
         path = os.environ.get(VARIABLE)
         if event is None or not path:
