@@ -271,6 +271,9 @@ def _offset(hours, expected, full, draws, reasons, rng):
     independent = max(min(full.size, span / 72.0), 2.0)
     fit_sd = spread / span * np.sqrt(12.0 / (independent + 4.0))
     sampling = hours.current_sd / np.sqrt(span)
+    if not by_voltage and not expected.weather_known:
+        # Neither voltage nor sun proves that the bank was full at these times.
+        fit_sd = np.hypot(fit_sd, constant("log_analysis", "unproven_full") * expected.capacity / span)
     missing = np.isnan(hours.current[full[0] : full[-1]]).mean() * 0.2 * np.abs(filled).mean()
     noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2) * rng.standard_normal(DRAWS)
     out = slope - np.maximum(lost, 0.0) * np.maximum(rate - np.maximum(slope, 0.0), 0.0) + noise
@@ -435,7 +438,8 @@ def _array(hours, expected, depth, offset, load, draws, reasons, rng):
     out = (ratio + error * rng.standard_normal(DRAWS) + extra) * np.exp(noise)
     if snowy:
         # Snow on the modules takes light that the record of the dates does not know of.
-        hidden = constant("log_analysis", "snow_loss_sd") + 0.8 * expected.freezing.mean() ** 2
+        hidden = constant("log_analysis", "snow_loss_sd")
+        hidden += constant("log_analysis", "snow_loss_freezing") * expected.freezing.mean() ** 2
         out = out * (1.0 + hidden * np.maximum(rng.standard_normal(DRAWS), 0.0))
     draws["array"] = np.maximum(out, 0.02)
 

@@ -20,7 +20,7 @@ from dev.log_trial.measure import rows_of, simulated, weather_of
 from dev.log_trial.plain import plain_system
 
 COLUMNS = ("current+voltage", "current", "soc", "voltage")
-CALIBRATING, REPORTING = 1, 7001
+CALIBRATING, REPORTING = 1, 9001
 
 
 @dataclass(frozen=True)
