@@ -156,9 +156,9 @@ def test_dc_power_equals_pvlib():
     # pvlib.pvarray.huld at 25 degC is G' + k1 G' ln G' + k2 G' ln^2 G'; 0.001 is the stated error of the polynomial.
     for poa, air in ((20.0, 5.0), (50.0, -10.0), (200.0, 10.0), (800.0, 20.0), (1000.0, 35.0)):
         cell = pvlib.temperature.faiman(poa, air, wind_speed=1.0)
-        dim = pvlib.pvarray.huld(poa, 25.0, 1000.0, cell_type="cSi") / poa
+        dim = pvlib.pvarray.huld(poa, 25.0, 1000.0, cell_type="cSi", k_version="pvgis6") / poa
         theirs = pvlib.pvsystem.pvwatts_dc(poa, cell, 100.0, -0.0035)
-        single = [np.float32(value) for value in (poa, air, 100.0, 1.0 / (25.0 + 6.84), -0.0035)]
+        single = [np.float32(value) for value in (poa, air, 100.0, 1.0 / (25.0 + 6.84), -0.0035, 1.0)]
         ours = dc_power(*single, dim_light())
         assert ours / theirs == pytest.approx(dim, abs=0.001)
 

@@ -10,6 +10,7 @@ from darkspell.core.jit import shared_inlined
 from darkspell.pv.ratings import rated_power, start_irradiance
 
 TRACKED = 1e6
+DATA_SHEET = 0.2  # kW/m2 at which data sheets state the efficiency in dim light (IEC 61853-1)
 ZERO, ONE, MILLI, STANDARD = (np.float32(value) for value in (0.0, 1.0, 0.001, 25.0))
 
 
@@ -23,6 +24,7 @@ class ArrayNumbers(NamedTuple):
     power that it passes [W], before the study's efficiency; `shared_most` the same for the others together. `joined`
     is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
     efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
+    `dimming` is the loss of efficiency in dim light over that of `low_light_efficiency`.
     """
 
     power: np.ndarray
@@ -34,10 +36,11 @@ class ArrayNumbers(NamedTuple):
     ratio: np.ndarray
     most: np.ndarray
     joined: np.ndarray
+    dimming: np.ndarray
     shared_most: np.ndarray
 
 
-def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0):
+def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0, wind=None):
     """Columns of the study's arrays.
 
     Parameters
@@ -49,6 +52,8 @@ def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0):
         Bank voltage at which limits in amperes are turned into watts where controllers are several [V].
     amps_per_watt : float
         As `pwm_amps_per_watt`; only arrays with a PWM controller of their own need it [A/W].
+    wind : float, optional
+        Mean wind at the modules [m/s]; the table's if not given.
 
     Returns
     -------
@@ -59,13 +64,13 @@ def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0):
     shared = np.inf
     if several and controller.current_limit_a is not None:
         shared = controller.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0)
-    rows = [_row(a, controller, charging_voltage, amps_per_watt) for a in arrays]
+    wind = constant("pv", "wind") if wind is None else wind
+    rows = [_row(a, controller, charging_voltage, amps_per_watt, wind) for a in arrays]
     columns = (np.array(column, float) for column in zip(*rows, strict=True))
     return ArrayNumbers(*columns, np.array([shared]))
 
 
-def _row(array, controller, charging_voltage, amps_per_watt):
-    wind = constant("pv", "wind")
+def _row(array, controller, charging_voltage, amps_per_watt, wind):
     own = array.own_controller
     here = own or controller
     limited = own is not None and own.current_limit_a is not None
@@ -82,7 +87,26 @@ def _row(array, controller, charging_voltage, amps_per_watt):
         here.efficiency_pct / controller.efficiency_pct,
         own.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0) if limited else np.inf,
         joined,
+        dimming(array),
     )
+
+
+def dimming(array):
+    """Loss of efficiency in dim light over that of `low_light_efficiency`, so that the data sheet's value is met.
+
+    Parameters
+    ----------
+    array : darkspell.study.arrays.Array
+
+    Returns
+    -------
+    float
+        [-]; 1 without a value of its own.
+    """
+    if array.efficiency_200_pct is None:
+        return 1.0
+    usual = 1.0 - float(low_light_efficiency(DATA_SHEET))
+    return (1.0 - array.efficiency_200_pct / 100.0) / usual
 
 
 def low_light_efficiency(light):
@@ -113,7 +137,7 @@ def dim_light():
 
 
 @shared_inlined
-def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim):
+def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dimming, dim):
     """Power at the maximum-power point [W].
 
     Cell temperature after Faiman at a constant wind, power as `pvlib.pvsystem.pvwatts_dc`, times the
@@ -131,6 +155,8 @@ def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim
         Of the cell to the air [K m2/W].
     temperature_coefficient : float
         [1/K].
+    dimming : float
+        Of the array, as `ArrayNumbers`.
     dim : tuple of float32
         From `dim_light`.
     """
@@ -139,6 +165,7 @@ def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim
     efficiency = dim[0] + root * (
         dim[1] + root * (dim[2] + root * (dim[3] + root * (dim[4] + root * (dim[5] + root * dim[6]))))
     )
+    efficiency = ONE - dimming * (ONE - efficiency)
     efficiency = efficiency if efficiency > ZERO else ZERO
     out = poa * MILLI * power * efficiency * (ONE + temperature_coefficient * (cell - STANDARD))
     return out if out > ZERO else ZERO

@@ -15,8 +15,14 @@ from darkspell.core.keyed_random import stream_key
 from darkspell.pv.dc_power import dc_power, dim_light
 from darkspell.weather.daily_clearness import daily_latent_and_clearness
 from darkspell.weather.days import Days
+from darkspell.weather.diffuse_light import (
+    brightness_terms,
+    perez_shares,
+    plane_irradiance,
+    skartveit_olseth,
+    ten,
+)
 from darkspell.weather.hourly_clearness import near_normals, noise_numbers, spread_day
-from darkspell.weather.irradiance import erbs, haydavies
 from darkspell.weather.snow import bare, sliding_irradiance, snow_about, snow_hour, snowfalls
 from darkspell.weather.temperature import daily_means, daily_range, daily_swing
 
@@ -138,8 +144,10 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
         by_lane(days.temp_air_mean),
         by_lane(0.5 * days.temp_air_range),
         daily_swing().astype(np.float32),
-        (sky.clear, sky.extra_horizontal, sky.cos_zenith, sky.dni_extra),
-        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share),
+        (sky.clear, sky.extra_horizontal),
+        sky.sun_terms,
+        brightness_terms(),
+        (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share, sky.horizon_share),
         single(arrays),
         dim_light(),
         np.float32(amps_per_watt),
@@ -190,14 +198,14 @@ def single(arrays):
 
 @kernel
 def _fill(
-    members, key, numbers, kt, energy, means, half_range, swing, sun, light, arrays, dim, amps_per_watt,
-    place, albedo, known, snow, out,
+    members, key, numbers, kt, energy, means, half_range, swing, outside, sun, bright, light, arrays, dim,
+    amps_per_watt, place, albedo, known, snow, out,
 ):  # fmt: skip
     """Hourly weather and array power of all lanes; lanes are innermost, so that rows stay in the cache.
 
     For each day: the clearness is spread over the hours (`spread_day`), unless hours were measured. For each
     hour: air temperature = mean + half range x swing; bank temperature by a first-order lag; diffuse and direct
-    light (Erbs et al. 1982), light on each plane (Hay & Davies 1980), snow, and the arrays' power.
+    light (Skartveit & Olseth 1987), light on each plane (Driesse, Jensen & Perez 2024), snow, and the arrays' power.
 
     Parameters
     ----------
@@ -212,11 +220,13 @@ def _fill(
         Daily irradiation [Wh/m2]; mean air temperature and half its daily range [degC, K].
     swing : float32 array [24]
         Daily course of the temperature, -1 to 1.
-    sun : (clear, extra, cos_zenith, dni_extra), float32 arrays [8760]
-        Clear-sky and extraterrestrial horizontal irradiance [W/m2], cosine of the zenith angle [-],
-        extraterrestrial normal irradiance [W/m2].
-    light : (incidence, beam, diffuse, ground), float32 arrays [arrays, 8760]
-        Cosine of the angle of incidence, and shares of beam, sky and ground light that shades leave [-].
+    outside : (clear, extra), float32 arrays [8760]
+        Clear-sky and extraterrestrial horizontal irradiance [W/m2].
+    sun : darkspell.weather.diffuse_light.SunTerms
+    bright : tuple
+        From `darkspell.weather.diffuse_light.brightness_terms`.
+    light : (incidence, beam, diffuse, ground, horizon), float32 arrays [arrays, 8760]
+        Cosine of the angle of incidence, and shares of beam, sky, ground and horizon light that arrive [-].
     arrays : darkspell.pv.dc_power.ArrayNumbers, float32 arrays [arrays]
     dim : tuple of float32
         Coefficients of the efficiency in dim light.
@@ -230,12 +240,12 @@ def _fill(
     out : float32 array [4, 8760, lanes]
         Filled with array power [W], array current at bank voltage [A], bank and air temperature [degC].
     """
-    clear, extra, cos_zenith, dni_extra = sun
+    clear, extra = outside
     known_ghi, known_air = known
     odds, _, catch, _, _, _ = snow
     lanes, snowy = members.size, odds.size > 0
     noise, ghi = np.zeros((24, lanes), np.float32), np.zeros((24, lanes), np.float32)
-    work = np.empty((5, lanes), np.float32)
+    work = np.empty((7, lanes), np.float32)
     state, bank = np.zeros(lanes, np.float32), means[DAYS - 1].copy()
     cover, white = np.zeros((arrays.power.size, lanes), np.float32), np.zeros(arrays.power.size, np.bool_)
     for day in range(DAYS):
@@ -258,10 +268,10 @@ def _fill(
                 _air(means[day], half_range[day], swing[hour], air)
             _bank(air, place, bank, out[2, at])
             if extra[at] > ZERO:
-                _light(ghi[hour], cos_zenith[at], dni_extra[at], work)
+                _split(ghi[hour], at, sun, work[0], work[1])
+                _shares(work[0], work[1], at, sun, bright, work[5], work[6])
                 _array_hour(
-                    ghi[hour], at, air, cos_zenith, dni_extra, light, arrays, dim, albedo, snow, white, cover,
-                    work, out,
+                    ghi[hour], at, air, sun.per_cos[at], light, arrays, dim, albedo, snow, white, cover, work, out,
                 )  # fmt: skip
                 _scale(work[2], amps_per_watt, out[1, at])
             else:
@@ -300,11 +310,23 @@ def _bank(air, place, bank, out):
 
 
 @part
-def _light(ghi, cos_zenith, dni_extra, work):
-    """Diffuse and direct irradiance of an hour into `work[0]` and `work[1]`; the sums of `_array_hour` start at 0."""
+def _split(ghi, at, sun, dhi, dni):
+    """Diffuse and direct light of an hour [W/m2]."""
+    cos_zenith, dni_extra, per_extra = sun.cos_zenith[at], sun.dni_extra[at], sun.per_extra[at]
+    per_clear, top, beam = sun.per_clear[at], sun.top[at], sun.beam[at]
     for lane in range(ghi.size):
-        dhi, dni = erbs(ghi[lane], cos_zenith, dni_extra)
-        work[0, lane], work[1, lane], work[2, lane], work[3, lane] = dhi, dni, ZERO, ZERO
+        dhi[lane], dni[lane] = skartveit_olseth(
+            ghi[lane], cos_zenith, dni_extra, per_extra, per_clear, top, beam
+        )
+
+
+@part
+def _shares(dhi, dni, at, sun, bright, f1, f2):
+    """Shares of the diffuse light of an hour about the sun and at the horizon [-]."""
+    kappa, brightness = sun.kappa[at], sun.brightness[at]
+    around, horizon = ten(sun.around, at), ten(sun.horizon, at)
+    for lane in range(dhi.size):
+        f1[lane], f2[lane] = perez_shares(dhi[lane], dni[lane], kappa, brightness, around, horizon, bright)
 
 
 @part
@@ -322,10 +344,10 @@ def _snow(snow, day, hour, a, air, poa, cover):
 
 
 @part
-def _plane(ghi, dhi, dni, here, albedo, poa):
-    """Irradiance in the plane of one array [W/m2] into `poa` [lanes]."""
+def _plane(ghi, dhi, dni, f1, f2, here, albedo, poa):
+    """Irradiance in the plane of one array [W/m2]."""
     for lane in range(ghi.size):
-        poa[lane] = haydavies(ghi[lane], dhi[lane], dni[lane], *here, albedo)
+        poa[lane] = plane_irradiance(ghi[lane], dhi[lane], dni[lane], f1[lane], f2[lane], *here, albedo)
 
 
 @part
@@ -338,10 +360,10 @@ def _add_scaled(poa, power, out):
 @part
 def _add_power(poa, air, numbers, dim, out):
     """Add the power of one array, after its cables and its own controller, if it has one."""
-    power, resistance, coefficient, wiring, ratio, most, joined, start = numbers
+    power, resistance, coefficient, wiring, ratio, most, joined, start, dimming = numbers
     for lane in range(poa.size):
         light = poa[lane]
-        one = dc_power(light, air[lane], power, resistance, coefficient, dim)
+        one = dc_power(light, air[lane], power, resistance, coefficient, dimming, dim)
         one = one * (ONE - wiring * light) * ratio
         one = one if one < most else most
         bound = light * joined
@@ -351,19 +373,21 @@ def _add_power(poa, air, numbers, dim, out):
 
 @inlined
 def _array_hour(
-    ghi, at, air, cos_zenith, dni_extra, light, arrays, dim, albedo, snow, white, cover, work, out,
+    ghi, at, air, per_cos, light, arrays, dim, albedo, snow, white, cover, work, out,
 ):  # fmt: skip
     """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
 
     Arrays with a controller of their own are held at its limit, the others together at the shared one's.
     """
-    incidence, beam, diffuse, ground = light
+    incidence, beam, diffuse, ground, horizon = light
     shared = out[0, at]
     shared[:] = ZERO
+    work[2, :] = ZERO
+    work[3, :] = ZERO
     for a in range(arrays.power.size):
-        here = cos_zenith[at], incidence[a, at], dni_extra[at], beam[a, at], diffuse[a, at], ground[a, at]
+        here = per_cos, incidence[a, at], beam[a, at], diffuse[a, at], ground[a, at], horizon[a, at]
         poa, power = work[4], arrays.power[a]
-        _plane(ghi, work[0], work[1], here, albedo, poa)
+        _plane(ghi, work[0], work[1], work[5], work[6], here, albedo, poa)
         if white[a]:
             _snow(snow, at // 24, at % 24, a, air, poa, cover[a])
             bare(cover[a], poa)
@@ -371,6 +395,7 @@ def _array_hour(
         numbers = (
             power, ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
             arrays.ratio[a], arrays.most[a], arrays.joined[a], arrays.start[a],
+            arrays.dimming[a],
         )  # fmt: skip
         if arrays.own[a] > ZERO:  # one call for both would leave the compiler in doubt what overlaps
             _add_power(poa, air, numbers, dim, work[3])

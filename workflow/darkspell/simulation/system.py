@@ -275,6 +275,7 @@ def build_system(study, climate, sky, occupied=True):
             study.controller,
             voltage,
             pwm_amps_per_watt(study.system.nominal_voltage_v),
+            study.site.wind_m_s,
         ),
         appliances=appliances_from(study, left=not occupied),
         chargers=chargers,

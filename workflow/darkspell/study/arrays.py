@@ -102,6 +102,18 @@ class Array(Section):
     temp_coefficient_pct_k: float = key(
         "Change of power with cell temperature.", "%/K", -0.35, low=-1, high=0
     )
+    efficiency_200_pct: float | None = key(
+        "Efficiency at 200 W/m2 over that at 1000 W/m2, from the data sheet (IEC 61853-1).",
+        "%",
+        None,
+        low=70,
+        high=110,
+        note="96.8",
+    )
+    glass: Literal["anti_reflective", "plain", "none"] = key(
+        "Cover of the modules, which reflects slanting light; none: loss_pct contains it already.",
+        default="anti_reflective",
+    )
     modules_in_series: int = key("Modules in one string.", "", 1, low=1, high=30)
     module_voc_v: float | None = key(
         "Open-circuit voltage of one module at 25 degC, from its label.", "V", None, low=1, high=200

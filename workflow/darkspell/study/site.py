@@ -128,6 +128,14 @@ class Site(Place):
         max_length=360,
         note="0",
     )
+    wind_m_s: float | None = key(
+        "Mean wind at the modules, which cools them; on an open roof or slope about that of the weather service.",
+        "m/s",
+        None,
+        note="1",
+        low=0,
+        high=20,
+    )
     record_low_temperature_c: float | None = key(
         "Lowest air temperature on record, for the voltage of cold strings.", "degC", None, low=-70, high=40
     )

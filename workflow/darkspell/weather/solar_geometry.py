@@ -5,12 +5,14 @@ their last bits between machines. Everything computed from them then agrees bit 
 """
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.itinerary import chosen
 from darkspell.core.calendar import HOURS, Calendar
+from darkspell.weather.diffuse_light import sun_terms
 from darkspell.weather.surfaces import instants, plane_light, tilt_by_day
 
 REFERENCE_YEAR = 2025
@@ -32,10 +34,13 @@ class SiteSky:
         Cosine of the angle of incidence on each array; 0 when the sun is behind it; mean over all headings
         where the array turns [-].
     beam_share : float32 array [arrays, 8760]
-        Share of beam and circumsolar irradiance that reaches the array past horizon, shadows and soiling [-].
+        Share of the beam and of the light about the sun that reaches the array: horizon, shadows, dirt, reflection.
     diffuse_share, ground_share : float32 arrays [arrays, 8760]
-        Isotropic sky and ground irradiance on the array over that on the horizontal: ``(1 + cos tilt) / 2``
-        and ``(1 - cos tilt) / 2``, minus horizon, shadows and soiling [-].
+        Light of an even sky, and of even ground, that reaches the array, over that on the horizontal:
+        ``(1 + cos tilt) / 2`` and ``(1 - cos tilt) / 2``, less horizon, shadows, dirt and reflection.
+    horizon_share : float32 array [arrays, 8760]
+        Light of a band at the horizon that reaches the array, over that on a plane facing it: ``sin tilt``, less the
+        same.
     daily_extra : float64 array [365]
         Extraterrestrial irradiation on the horizontal by study day [Wh/m2].
     """
@@ -48,7 +53,13 @@ class SiteSky:
     beam_share: np.ndarray
     diffuse_share: np.ndarray
     ground_share: np.ndarray
+    horizon_share: np.ndarray
     daily_extra: np.ndarray
+
+    @cached_property
+    def sun_terms(self):
+        """What the height of the sun settles in each hour, see `darkspell.weather.diffuse_light`."""
+        return sun_terms(self.extra_horizontal / self.dni_extra, self.dni_extra)
 
 
 def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizon=(0.0,)):
@@ -87,7 +98,7 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
             suns
         )
         height += np.maximum(np.cos(np.radians(instant)), 0.0) / len(suns)
-    light = np.empty((4, len(planes), HOURS))
+    light = np.empty((5, len(planes), HOURS))
     for row, plane in enumerate(planes):
         tilt = np.repeat(tilt_by_day(plane, calendar), 24)
         light[:, row] = plane_light(plane, horizon, tilt, suns, calendar.month_of_hour)
@@ -101,6 +112,7 @@ def site_sky(latitude, longitude, altitude, utc_offset, planes, calendar, horizo
         beam_share=light[1],
         diffuse_share=light[2],
         ground_share=light[3],
+        horizon_share=light[4],
         daily_extra=np.round(1000.0 * daily_extraterrestrial(latitude, calendar.day_of_year), 6),
     )
 

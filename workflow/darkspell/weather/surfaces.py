@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from darkspell.weather.reflection import beam_transmission, diffuse_transmission
+
 HEADINGS = np.arange(0.0, 360.0, 10.0)
 _CELL = 3.0  # degrees of a cell of the sky's dome
 _STEEPEST = 1e-9
@@ -59,6 +61,8 @@ class Plane:
         Whether the groups are in series: a shaded one is bypassed, or limits the others.
     soiling : tuple of float
         Share of irradiance lost to soiling by calendar month, January first; 0 to 1.
+    glass : str
+        Cover of the modules: one of `darkspell.weather.reflection.COVERS`.
     """
 
     tilt: tuple
@@ -68,6 +72,7 @@ class Plane:
     groups: int = 3
     series: bool = True
     soiling: tuple = (0.0,) * 12
+    glass: str = "none"
 
 
 def planes_of(study):
@@ -104,6 +109,7 @@ def _plane(array):
         groups=array.shade_groups,
         series=array.shade_wiring == "series",
         soiling=tuple(share / 100.0 for share in array.soiling_pct),
+        glass=array.glass,
     )
 
 
@@ -290,7 +296,7 @@ def plane_light(plane, horizon, tilt, suns, month):
 
     Returns
     -------
-    cos_incidence, beam_share, diffuse_share, ground_share : float arrays [instants]
+    cos_incidence, beam_share, diffuse_share, ground_share, horizon_share : float arrays [instants]
         As in `darkspell.weather.solar_geometry.SiteSky`.
     """
     clean = 1.0 - np.asarray(plane.soiling, float)[month]
@@ -300,8 +306,10 @@ def plane_light(plane, horizon, tilt, suns, month):
         headings = HEADINGS if plane.turning and np.any(np.asarray(horizon) > 0.0) else (0.0,)
         share = np.mean([sky_share(plane, horizon, slope, of_month, h) for h in headings])
         diffuse[(tilt == slope) & (month == of_month)] = share
-    ground = 0.5 * (1.0 - np.cos(np.radians(tilt)))
-    return incidence, beam * clean, diffuse * clean, ground * clean
+    free, ground = (0.5 * (1.0 + sign * np.cos(np.radians(tilt))) for sign in (1.0, -1.0))
+    horizon = np.sin(np.radians(tilt)) * np.divide(diffuse, free, out=np.zeros(len(tilt)), where=free > 1e-6)
+    sky, low, below = diffuse_transmission(plane.glass, tilt)
+    return incidence, beam * clean, diffuse * sky * clean, ground * below * clean, horizon * low * clean
 
 
 def _beam(plane, horizon, tilt, suns, month):
@@ -314,6 +322,7 @@ def _beam(plane, horizon, tilt, suns, month):
         share = 1.0
         if not plain:
             share = np.mean([beam_share(plane, horizon, *sun, month, heading) for sun in suns], axis=0)
+        share = share * beam_transmission(plane.glass, cosine)
         incidence += cosine / len(headings)
         arriving += cosine * share / len(headings)
     return incidence, np.divide(arriving, incidence, out=np.ones(len(tilt)), where=incidence > 1e-6)
