@@ -34,7 +34,7 @@ def test_a_generator_run_by_hand():
     running[[8758, 8759, 0, 1]] = 1.0
     running[5000:5003] = 1.0
     zeros = np.zeros_like(running)
-    bank = BankBlock(*([zeros] * 10), engine_used=500 * running, running=running, capacity=100.0)
+    bank = BankBlock(*([zeros] * 11), engine_used=500 * running, running=running, capacity=100.0)
     generator = Generator(charge_w=500.0, rated_w=1000.0, fuel_idle_l_per_h_kw=0.1, fuel_l_per_kwh=0.4)
     members, months = generator_use(bank, generator, Calendar(1))
     assert members["generator_h"] == 7 and members["generator_starts"] == 2

@@ -19,8 +19,8 @@ EXTRAS = Extras(*map(F, (500, 0.35, 0.8, 0, 24, 6, 0.4, 0.6, 26.4)))
 
 @njit
 def walk(given, standing, cable, temp, controls, c):
-    """Returns of the step for each hour; [hours, 15]."""
-    out = np.empty((temp.size, 15), np.float32)
+    """Returns of the step for each hour; [hours, 16]."""
+    out = np.empty((temp.size, 16), np.float32)
     for i in range(temp.size):
         r = given[:, i]
         state, sun = (r[0], r[1], r[2], r[3], r[4]), (r[5], r[6], r[7], r[8])
@@ -36,7 +36,7 @@ def walk(given, standing, cable, temp, controls, c):
             result[5],
         )
         out[i, 10], out[i, 11], out[i, 12] = result[6], result[7], result[8]
-        out[i, 13], out[i, 14] = result[9], result[10]
+        out[i, 13], out[i, 14], out[i, 15] = result[9], result[10], result[11]
     return out
 
 

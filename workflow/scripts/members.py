@@ -1,5 +1,6 @@
 """Every year of the study's own design, reduced to its tables."""
 
+from darkspell.bank.causes import main_cause_headline
 from darkspell.bank.maintenance import asked_of_owner
 from darkspell.core.atomic_files import write_json, write_table
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
@@ -47,4 +48,5 @@ with job(snakemake) as (_, study):
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
     write_table(out.doubt, doubt_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
-    write_json(out.summary, summary(result.members, result.autonomy, parameter_draw, seed, asked))
+    headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)
+    write_json(out.summary, headlines | main_cause_headline(result.members))

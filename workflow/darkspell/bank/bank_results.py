@@ -9,7 +9,7 @@ from darkspell.bank.run_years import OUTPUTS, run_members
 from darkspell.core.batches import no_power
 from darkspell.core.calendar import HOURS
 
-NOT_PER_AH = ("soc", "voltage", "running")
+NOT_PER_AH = ("soc", "voltage", "cause", "running")
 
 
 class BankBlock(NamedTuple):
@@ -24,8 +24,9 @@ class BankBlock(NamedTuple):
     accept : current that the bank accepts at the set point [A]
     unserved_essential, unserved_deferrable : energy asked for and not delivered [Wh]
     spilled, array_used : array energy not taken, and taken [Wh]
+    cause : why essential load is not served where some is not, see `darkspell.bank.step`
     aux_used, engine_used : energy taken from the other chargers, and from the generator [Wh]
-    running : 1 while the generator runs, else 0
+    running : 1 while the generator runs and may run, else 0
     capacity : present capacity at the reference rate and temperature [Ah], a number
     float_drop : how far the chargers' voltage falls after the absorption time [V], a number; 0 without one
     """
@@ -39,6 +40,7 @@ class BankBlock(NamedTuple):
     unserved_deferrable: np.ndarray
     spilled: np.ndarray
     array_used: np.ndarray
+    cause: np.ndarray
     aux_used: np.ndarray
     engine_used: np.ndarray
     running: np.ndarray
@@ -61,7 +63,7 @@ def run_block(traces, scales, controls, chemistry):
     BankBlock
     """
     lanes = traces[0].shape[1]
-    rows = len(OUTPUTS) if controls.extras is not None else 10 if traces[6].any() else 9
+    rows = len(OUTPUTS) if controls.extras is not None else 11 if traces[6].any() else 10
     out = np.empty((rows, HOURS, lanes), np.float32)
     run_members(traces, scales, controls, chemistry, out)
     capacity = np.float32(1.0) / scales[3]

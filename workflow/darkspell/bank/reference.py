@@ -11,13 +11,26 @@ Sources of the equations:
 - Acceptance at the set point proportional to the missing charge: the form of Mas' law (1967; from memory).
 - Charge efficiency that falls towards full and with the current: Copetti, Lorenzo & Chenlo, Progress in Photovoltaics
   1 (1993) 283-292, in a polynomial form of our own.
+- Charging resistance that grows by 2.5 % a kelvin in the cold: Copetti, Lorenzo & Chenlo, as acceptance.
 - Self-discharge doubling per 10 K: US Army TM 9-6140-200-14.
 - Voltage of a source behind a resistance: V = V_oc + I R, P = V I.
 """
 
 import numpy as np
 
-from darkspell.bank.step import Dispatch, Loads, Offer, Sources, State, TemperatureTerms
+from darkspell.bank.step import (
+    DEPTH_LIMIT,
+    EMPTY,
+    RECONNECTION,
+    SERVED,
+    VOLTAGE,
+    Dispatch,
+    Loads,
+    Offer,
+    Sources,
+    State,
+    TemperatureTerms,
+)
 
 power = np.power  # of Peukert's law
 
@@ -37,6 +50,7 @@ def temperature_terms(temp, c):
         Float arrays [members].
     """
     below = np.clip(c.reference - temp, 0, None)
+    taper_h = c.taper_h * (1 + c.taper_per_k * below)
     clipped = np.clip(temp, c.clip_low, c.clip_high)
     return TemperatureTerms(
         setpoint=c.setpoint + c.setpoint_per_k * (clipped - c.reference),
@@ -47,6 +61,8 @@ def temperature_terms(temp, c):
             c.capacity_floor,
         ),
         self_discharge=c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
+        taper_h=taper_h,
+        taper=1 - np.exp(-1 / taper_h),
     )
 
 
@@ -125,10 +141,11 @@ def acceptance(state, terms, extras, c):
         rested = state.absorbed >= extras.absorption
         share = np.where(rested, extras.float_share, 1.0)
         set_at = np.where(rested, set_at - extras.float_drop, set_at)
-    missing = np.where(terms.accept_max > 0, c.accept_taper * (1 - state.soc), 0)
+    gap = np.where(terms.accept_max > 0, 1 - state.soc, 0)
+    missing = terms.taper * gap
     accept = np.clip(np.minimum(terms.accept_max, missing), 0, None) * share
     set_at = np.maximum(set_at, ocv)
-    slope_in = (set_at - ocv) / np.maximum(missing * share, 1e-9)
+    slope_in = (set_at - ocv) * terms.taper_h / np.maximum(gap * share, 1e-9)
     voltage = np.where(terms.accept_max < missing, ocv + accept * slope_in, set_at)
     return accept, voltage, slope_in
 
@@ -195,7 +212,10 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
     if extras is not None:
         lifted = ocv + np.minimum(offer.total / ocv * slope_in, charging_voltage - ocv)
         back |= lifted >= extras.reconnect_voltage
-    on = ((state.connected > 0) | back) & (ocv - sag >= c.cut_off) & (state.soc >= floor)
+    free, holds, charged = (state.connected > 0) | back, ocv - sag >= c.cut_off, state.soc >= floor
+    on = free & holds & charged
+    cause = np.where(~holds, VOLTAGE, np.where(free, SERVED, RECONNECTION))
+    cause = np.where(charged, cause, np.where(floor <= c.floor, DEPTH_LIMIT, EMPTY))
     low, high = state.soc < controls.shed, state.soc > controls.resume
     deferrable_on = np.where(low, False, np.where(high, True, state.deferrable_on > 0))
     essential = np.where(on, loads.essential, 0)
@@ -206,7 +226,7 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
     essential, deferrable = essential + extra_essential, deferrable + extra_deferrable
     net = offer.spare - essential - deferrable
     unserved = loads.essential - essential, loads.deferrable - deferrable
-    return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved))
+    return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved), cause)
 
 
 def step(state, sources, loads, temp, controls, c):
@@ -235,7 +255,7 @@ def step(state, sources, loads, temp, controls, c):
 
     # Current: the root of P = I (V_oc + I R).
     into = net > 0
-    root = ocv**2 + 4 * np.where(into, slope_in, terms.resistance) * net
+    root = ocv**2 + 4 * np.where(into, slope_in, terms.resistance + loads.cable) * net
     amps = 2 * np.abs(net) / (ocv + np.sqrt(np.clip(root, 0, None)))
     full = into & (net >= accept * charging_voltage)
     charge = np.where(into, np.minimum(amps, accept), 0)
@@ -246,17 +266,20 @@ def step(state, sources, loads, temp, controls, c):
     ran_out = (wanted > available) | (root < 0)
     discharge = np.minimum(wanted, available)
     sagging = ocv - terms.resistance * discharge
-    short = np.where(ran_out, np.clip(-net - discharge * sagging, 0, None), 0)
+    short = np.where(ran_out, np.clip(-net - discharge * (sagging - loads.cable * discharge), 0, None), 0)
     short_deferrable = np.minimum(short, loads.deferrable - sent.unserved_deferrable)
     asked_idle = (loads.self_consumption + offer.from_bank) / ocv
     idle = np.minimum(asked_idle, soc - discharge)
     short_idle = np.clip(np.minimum((asked_idle - idle) * ocv, offer.from_bank - loads.heater), 0, None)
 
+    ended = (ran_out | (short_idle > 0)) & (sent.cause == SERVED)
+    cause = np.where(ended, np.where(sent.floor <= c.floor, DEPTH_LIMIT, EMPTY), sent.cause)
+
     left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, c) * charge
     absorbed = state.absorbed
     if extras is not None:
         absorbed = np.where(into, absorbed + (full & (accept < terms.accept_max)), 0)
-    voltage_in = np.where(full, charging_voltage, ocv + np.minimum(charge * slope_in, charging_voltage - ocv))
+    voltage_in = np.clip(net / np.maximum(charge, 1e-9), ocv, charging_voltage)
     generator_left = np.minimum(left_over, offer.generator)
     chargers_left = np.minimum(left_over - generator_left, sources.chargers)
     spilled = left_over - generator_left - chargers_left
@@ -275,6 +298,7 @@ def step(state, sources, loads, temp, controls, c):
         offer.array - spilled,
         sources.chargers - chargers_left,
         offer.generator - generator_left,
+        cause,
     )  # fmt: skip
 
 

@@ -18,10 +18,12 @@ class MemberRows(NamedTuple):
     soc, connected, deferrable_on, generator_on, absorbed : `darkspell.bank.step.State`
     ocv, per_ocv, charging_voltage, accept, slope_in : `darkspell.bank.step.CellState`
     offered, spare, from_bank, array, generator : `darkspell.bank.step.Offer`
-    floor, net, missed_essential, missed_deferrable : `darkspell.bank.step.Dispatch`
+    running : 1 while the generator gives power, else 0
+    floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step.Dispatch`; the last is the hour's
     left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
-    setpoint, resistance, accept_max, deliverable_fraction, self_discharge : `darkspell.bank.step.TemperatureTerms`
+    setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper :
+        `darkspell.bank.step.TemperatureTerms`
     spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
     """
 
@@ -40,10 +42,12 @@ class MemberRows(NamedTuple):
     from_bank: int
     array: int
     generator: int
+    running: int
     floor: int
     net: int
     missed_essential: int
     missed_deferrable: int
+    cause: int
     left_over: int
     short_essential: int
     short_deferrable: int
@@ -61,6 +65,8 @@ class MemberRows(NamedTuple):
     accept_max: int
     deliverable_fraction: int
     self_discharge: int
+    taper_h: int
+    taper: int
     current: int
     voltage: int
     offer: int

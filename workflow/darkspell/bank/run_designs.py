@@ -19,7 +19,7 @@ TOTALS = (
     "longest_full_charge_interval_h",
 )  # fmt: skip
 FACTORS = len(PerAhFactors._fields)
-SERIES, TERMS = 8, 5  # columns of a member's own hours: all traces but the temperature, and its terms
+SERIES, TERMS = 8, 7  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
 @kernel
@@ -83,7 +83,9 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
             _close_night(w, hour == 12)
         power, amps, other = own[hour, 0], own[hour, 1], own[hour, 2]
         loads = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
-        terms = own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12]
+        terms = (
+            own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12], own[hour, 13], own[hour, 14],
+        )  # fmt: skip
         if controls.extras is None and _all_safe(w):
             if power + other == ZERO:
                 advance_no_shortfall(w, None, loads, terms, c)
@@ -103,7 +105,7 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
             _count_full(w, lane, floors[2])
         if controls.extras is not None:
             for lane in range(LANES):
-                w[DESIGN.generator_h + lane] += w[MEMBER.generator_on + lane]
+                w[DESIGN.generator_h + lane] += w[MEMBER.running + lane]
                 generator = w[MEMBER.generator + lane]
                 w[DESIGN.generator_energy + lane] += generator - min(w[MEMBER.left_over + lane], generator)
     for lane in range(LANES):

@@ -19,12 +19,13 @@ NEVER = np.float32(1e9)
 FROM_FULL = (ONE, ONE)
 OUTPUTS = (
     "soc", "current", "voltage", "offer", "accept",
-    "unserved_essential", "unserved_deferrable", "spilled", "array_used", "aux_used", "engine_used", "running",
+    "unserved_essential", "unserved_deferrable", "spilled", "array_used", "cause",
+    "aux_used", "engine_used", "running",
 )  # fmt: skip
 OUTPUT_ROWS = (
     MEMBER.soc, MEMBER.current, MEMBER.voltage, MEMBER.offer, MEMBER.accept,
-    MEMBER.short_essential, MEMBER.short_deferrable, MEMBER.spilled, MEMBER.used, MEMBER.chargers_used,
-    MEMBER.generator_used, MEMBER.generator_on,
+    MEMBER.short_essential, MEMBER.short_deferrable, MEMBER.spilled, MEMBER.used, MEMBER.cause, MEMBER.chargers_used,
+    MEMBER.generator_used, MEMBER.running,
 )  # fmt: skip
 
 

@@ -31,6 +31,8 @@ from darkspell.core.jit import fma, inlined, shared_inlined
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
 LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the logarithm bounded, far below the 100 h cap
+# Why essential load is not served, as the step tags it; `darkspell.bank.causes` adds what kept it from charging.
+SERVED, EMPTY, DEPTH_LIMIT, VOLTAGE, RECONNECTION = (np.float32(x) for x in range(5))
 MARGIN = np.float32(0.002)  # of charge [-] and of voltage [V], far beyond what rounding can do
 
 
@@ -55,7 +57,7 @@ class State(NamedTuple):
     ----------
     soc : state of charge [-]
     connected, deferrable_on : 1 while the loads, among them the deferrable ones, may draw from the bank, else 0
-    generator_on : 1 while the generator is asked for, else 0
+    generator_on : 1 while the generator is asked for, in its hours or not, else 0
     absorbed : hours at the charging voltage since the chargers last rested [h]
     """
 
@@ -116,6 +118,8 @@ class TemperatureTerms(NamedTuple):
     accept_max : greatest charge current [1/h]
     deliverable_fraction : of the capacity, at the reference rate [-]
     self_discharge : [1/h]
+    taper_h : time constant with which the accepted current falls at the set point [h]
+    taper : accepted current for each unit of missing charge, mean over an hour [1/h]
     """
 
     setpoint: np.float32
@@ -123,6 +127,8 @@ class TemperatureTerms(NamedTuple):
     accept_max: np.float32
     deliverable_fraction: np.float32
     self_discharge: np.float32
+    taper_h: np.float32
+    taper: np.float32
 
 
 class CellState(NamedTuple):
@@ -174,6 +180,7 @@ class Dispatch(NamedTuple):
     floor : state of charge below which nothing is delivered at this current and temperature [-]
     net : power into the bank [W/Ah]
     unserved_essential, unserved_deferrable : load left unserved by disconnection [W/Ah]
+    cause : why loads are not connected, `SERVED` if they are
     """
 
     connected: np.float32
@@ -182,6 +189,7 @@ class Dispatch(NamedTuple):
     net: np.float32
     unserved_essential: np.float32
     unserved_deferrable: np.float32
+    cause: np.float32
 
 
 class Exchange(NamedTuple):
@@ -195,6 +203,7 @@ class Exchange(NamedTuple):
     offer : current that the chargers could push in after the loads [1/h]
     left_over : power that neither loads nor bank take [W/Ah]
     unserved_essential, unserved_deferrable : energy of the hour [Wh/Ah]
+    cause : why essential load is not served, if any is not
     """
 
     soc: np.float32
@@ -206,6 +215,7 @@ class Exchange(NamedTuple):
     left_over: np.float32
     unserved_essential: np.float32
     unserved_deferrable: np.float32
+    cause: np.float32
 
 
 class PerAhFactors(NamedTuple):
@@ -257,7 +267,9 @@ def temperature_terms(temp, c):
     With b = max(T_ref - T, 0):
     V_set = V_ref + k (clip(T, T_low, T_high) - T_ref); R = R_ref (1 + b (r1 + b r2));
     I_max = I_ref clip((T - T_0) / (T_1 - T_0), 0, 1); d = max(1 - a1 b - a2 max(-T, 0), d_min);
-    self-discharge = L_ref Q10^((T - T_ref) / 10).
+    self-discharge = L_ref Q10^((T - T_ref) / 10); tau = tau_ref (1 + a b), taper = 1 - exp(-1 / tau): that a bank
+    accepts less in the cold follows the charging resistance of Copetti, Lorenzo & Chenlo (1993), which grows by 2.5 %
+    for each kelvin.
 
     Parameters
     ----------
@@ -276,7 +288,11 @@ def temperature_terms(temp, c):
     loss = below * c.capacity_per_k + max(-temp, ZERO) * c.capacity_per_k_below_0
     deliverable_fraction = max(ONE - loss, c.capacity_floor)
     self_discharge = c.self_discharge * two_to((temp - c.reference) * c.leak_octaves)
-    return TemperatureTerms(setpoint, resistance, accept_max, deliverable_fraction, self_discharge)
+    taper_h = c.taper_h * (ONE + below * c.taper_per_k)
+    taper = ONE - two_to(c.taper_octaves / taper_h)
+    return TemperatureTerms(
+        setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper
+    )
 
 
 @inlined
@@ -331,7 +347,8 @@ def cell_state(soc, absorbed, terms, extras, c):
 
     The accepted current falls with the missing charge (the form of Mas' law), as a mean over the hour:
     I = min(I_max, (1 - exp(-1 / tau)) (1 - s)). The voltage rises with the charge current in a straight line that
-    meets the set point at that mean where the missing charge limits it.
+    meets the set point at the current accepted at once, (1 - s) / tau; with all that it accepts on offer the bank is
+    at the set point.
 
     Parameters
     ----------
@@ -345,13 +362,14 @@ def cell_state(soc, absorbed, terms, extras, c):
     -------
     CellState
     """
-    setpoint, _, accept_max, _, _ = terms
+    setpoint, _, accept_max, _, _, taper_h, taper = terms
     accept_share, drop = float_terms(extras, absorbed)
     ocv = open_circuit(soc, c)
     set_at = max(setpoint - drop, ocv)
-    missing = c.accept_taper * (ONE - soc) if accept_max > ZERO else ZERO
+    gap = ONE - soc if accept_max > ZERO else ZERO
+    missing = taper * gap
     accept = min(accept_max, missing) * accept_share
-    slope_in = (set_at - ocv) / max(missing * accept_share, TINY)
+    slope_in = (set_at - ocv) * taper_h / max(gap * accept_share, TINY)
     charging_voltage = fma(accept, slope_in, ocv) if accept_max < missing else set_at
     return CellState(ocv, ONE / ocv, charging_voltage, accept, slope_in)
 
@@ -418,7 +436,7 @@ def connect_loads(state, cell, offered, loads, terms, controls, c):
     soc, connected, deferrable_on = state
     ocv, per_ocv, charging_voltage, accept, slope_in = cell
     essential, deferrable, _, _, peak, _, cable = loads
-    _, resistance, _, deliverable_fraction, _ = terms
+    _, resistance, _, deliverable_fraction, _, _, _ = terms
     asked = essential + deferrable
     if offered is None:
         total, spare, voltage = ZERO, ZERO, ocv
@@ -428,7 +446,10 @@ def connect_loads(state, cell, offered, loads, terms, controls, c):
     floor = max(c.floor, undeliverable_charge(max(asked - spare, ZERO) * per_ocv, deliverable_fraction, c))
     sag = max(peak - total, ZERO) * ((resistance + cable) * c.per_cut_off)
     free = reconnected(controls.extras, connected, soc, c.reconnect, voltage)
-    free &= (ocv - c.cut_off >= sag) & (soc >= floor)
+    holds, charged = ocv - c.cut_off >= sag, soc >= floor
+    cause = VOLTAGE if not holds else (SERVED if free else RECONNECTION)
+    cause = cause if charged else (DEPTH_LIMIT if floor <= c.floor else EMPTY)
+    free &= holds & charged
     deferrable_on = ONE if soc > controls.resume else (deferrable_on if soc >= controls.shed else ZERO)
     essential_served = essential if free else ZERO
     deferrable_served = deferrable_on * deferrable if free else ZERO
@@ -444,7 +465,9 @@ def connect_loads(state, cell, offered, loads, terms, controls, c):
         unserved_essential -= extra_essential
         unserved_deferrable = max(unserved_deferrable - (extra - extra_essential), ZERO)
         net = excess - extra
-    return Dispatch(ONE if free else ZERO, deferrable_on, floor, net, unserved_essential, unserved_deferrable)
+    return Dispatch(
+        ONE if free else ZERO, deferrable_on, floor, net, unserved_essential, unserved_deferrable, cause
+    )  # fmt: skip
 
 
 @inlined
@@ -453,9 +476,11 @@ def exchange_charge(
 ):  # fmt: skip
     """Last part: the current, and the charge at the end.
 
-    The power P into the bank meets its voltage: P = I (V_oc + I R), with the charging slope for R where P > 0, hence
-    I = 2 P / (V_oc + sqrt(V_oc^2 + 4 P R)). Discharge ends at the floor; self-consumption and uninterruptible loads
-    go on to an empty bank. The charge ends as s - I_out - I_idle + e(s + I_in / 2) I_in, less self-discharge.
+    The power P into the bank meets its voltage: P = I (V_oc + I R), with the charging slope for R where P > 0:
+    I = 2 P / (V_oc + sqrt(V_oc^2 + 4 P R)). In discharge R includes the cable to the loads. Where that current
+    exceeds the mean acceptance the bank reaches its set point within the hour: V = P / I. Discharge ends at the
+    floor; self-consumption and uninterruptible loads go on to an empty bank. The charge ends as
+    s - I_out - I_idle + e(s + I_in / 2) I_in, less self-discharge.
 
     Parameters
     ----------
@@ -465,7 +490,7 @@ def exchange_charge(
     from_bank : float32
         As in `Offer`.
     dispatch : tuple of float32
-        ``(connected, floor, net, unserved_essential, unserved_deferrable)`` of `Dispatch`.
+        ``(connected, floor, net, unserved_essential, unserved_deferrable, cause)`` of `Dispatch`.
     loads : Loads
     terms : TemperatureTerms
     no_charging : anything or None
@@ -481,16 +506,17 @@ def exchange_charge(
     """
     soc, absorbed = state
     ocv, per_ocv, charging_voltage, accept, slope_in = cell
-    free, floor, net, unserved_essential, unserved_deferrable = dispatch
-    _, deferrable, _, heater, _, self_consumption, _ = loads
-    _, resistance, accept_max, _, self_discharge = terms
+    free, floor, net, unserved_essential, unserved_deferrable, cause = dispatch
+    _, deferrable, _, heater, _, self_consumption, cable = loads
+    _, resistance, accept_max, _, self_discharge, _, _ = terms
+    out = resistance + cable
     if no_charging is None:
-        slope, charging, full_offer, left_over = resistance, False, False, ZERO
+        slope, charging, full_offer, left_over = out, False, False, ZERO
     else:
         accept_power = accept * charging_voltage
         charging = net > ZERO
         full_offer = charging & (net >= accept_power)
-        slope = slope_in if charging else resistance
+        slope = slope_in if charging else out
         left_over = net - accept_power if full_offer else ZERO
     root = fma(FOUR * net, slope, ocv * ocv)
     amps = (net + net) / (ocv + np.sqrt(max(root, ZERO)))
@@ -501,7 +527,7 @@ def exchange_charge(
         available = max(soc - floor, ZERO)
         ran_out = (discharge > available) | (root < ZERO)
         discharge = min(discharge, available)
-        short = max(fma(-discharge, fma(-resistance, discharge, ocv), -net), ZERO) if ran_out else ZERO
+        short = max(fma(-discharge, fma(-out, discharge, ocv), -net), ZERO) if ran_out else ZERO
         short_deferrable = min(short, deferrable - unserved_deferrable)
         idle_asked = idle
         idle = min(idle_asked, soc - discharge)
@@ -509,6 +535,8 @@ def exchange_charge(
         unserved_essential += (short - short_deferrable) + short_uninterruptible
         unserved_deferrable += short_deferrable
         connected = ZERO if ran_out else free
+        ended = ran_out | (short_uninterruptible > ZERO)
+        cause = (DEPTH_LIMIT if floor <= c.floor else EMPTY) if ended & (cause == SERVED) else cause
     voltage_out = fma(-resistance, discharge, ocv)
     left = (soc - discharge) - idle
     current, voltage = -discharge - idle, voltage_out
@@ -517,14 +545,15 @@ def exchange_charge(
         half_way = fma(HALF, charge, soc)
         left = fma(charge_efficiency(half_way, charge, c), charge, left)
         current = charge - discharge - idle
-        voltage_in = charging_voltage if full_offer else ocv + min(charge * slope_in, charging_voltage - ocv)
+        voltage_in = min(max(net / max(charge, TINY), ocv), charging_voltage)
         voltage = voltage_in if charging else voltage_out
     absorbed = absorbed_hours(extras, absorbed, full_offer & (accept < accept_max), charging)
     soc = min(max(fma(-self_discharge, left, left), ZERO), ONE)
     offer = max(net, ZERO) / charging_voltage
     return Exchange(
-        soc, connected, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable
-    )
+        soc, connected, absorbed, current, voltage, offer, left_over, unserved_essential, unserved_deferrable,
+        cause,
+    )  # fmt: skip
 
 
 @inlined
@@ -552,7 +581,7 @@ def above_shortfall(soc, heaviest, least, c):
     load, peak, uninterruptible, resistance, cable = heaviest
     deliverable_fraction, shed = least
     ocv = open_circuit(soc, c)
-    root = max(ocv * ocv - FOUR * load * resistance, ZERO)
+    root = max(ocv * ocv - FOUR * load * (resistance + cable), ZERO)
     amps = (load + load) / (ocv + np.sqrt(root))
     floor = max(c.floor, undeliverable_charge(load / ocv, deliverable_fraction, c))
     sag = peak * (resistance + cable) * c.per_cut_off
@@ -604,6 +633,8 @@ def step(state, sources, loads, terms, controls, c):
     unserved_essential, unserved_deferrable, spilled, used, chargers_used, generator_used : float32
         Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered. Uninterruptible loads count as
         essential, the heater does not.
+    cause : float32
+        Why essential load is not served, if any is not: `EMPTY`, `DEPTH_LIMIT`, `VOLTAGE` or `RECONNECTION`.
     """
     soc, connected, deferrable_on, generator_on, absorbed = state
     extras = controls.extras
@@ -617,10 +648,13 @@ def step(state, sources, loads, terms, controls, c):
         array, generator, generator_on = offer.array, offer.generator, offer.generator_on
         from_bank, offered = offer.from_bank, (offer.total, offer.spare)
     sent = connect_loads((soc, connected, deferrable_on), cell, offered, loads, terms, controls, c)
-    dispatch = sent.connected, sent.floor, sent.net, sent.unserved_essential, sent.unserved_deferrable
+    dispatch = (
+        sent.connected, sent.floor, sent.net, sent.unserved_essential, sent.unserved_deferrable, sent.cause,
+    )  # fmt: skip
     end = exchange_charge((soc, absorbed), cell, from_bank, dispatch, loads, terms, offered, None, extras, c)
     return (
         State(end.soc, end.connected, sent.deferrable_on, generator_on, end.absorbed),
         end.current, end.voltage, end.offer, cell.accept,
         end.unserved_essential, end.unserved_deferrable, *curtail(array, chargers, generator, end.left_over),
+        end.cause,
     )  # fmt: skip

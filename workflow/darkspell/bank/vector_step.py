@@ -80,10 +80,11 @@ def advance(w, sources, loads, terms, factors, controls, c):
         w[MEMBER.net + lane] = sent.net
         w[MEMBER.missed_essential + lane] = sent.unserved_essential
         w[MEMBER.missed_deferrable + lane] = sent.unserved_deferrable
+        w[MEMBER.cause + lane] = sent.cause
     for lane in range(LANES):
         dispatch = (
             w[MEMBER.connected + lane], w[MEMBER.floor + lane], w[MEMBER.net + lane],
-            w[MEMBER.missed_essential + lane], w[MEMBER.missed_deferrable + lane],
+            w[MEMBER.missed_essential + lane], w[MEMBER.missed_deferrable + lane], w[MEMBER.cause + lane],
         )  # fmt: skip
         _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, None, extras, c)
     if factors is not None:
@@ -107,7 +108,7 @@ def advance_no_shortfall(w, sources, loads, terms, c):
             own = _loads(w, lane, loads, None)
             soc = w[MEMBER.soc + lane]
             cell = cell_state(soc, ZERO, terms, None, c)
-            dispatch = ONE, ZERO, -(own.essential + own.deferrable), ZERO, ZERO
+            dispatch = ONE, ZERO, -(own.essential + own.deferrable), ZERO, ZERO, ZERO
             end = exchange_charge(
                 (soc, ZERO), cell, own.uninterruptible, dispatch, own, terms, None, (), None, c
             )
@@ -119,7 +120,7 @@ def advance_no_shortfall(w, sources, loads, terms, c):
     for lane in range(LANES):
         own = _loads(w, lane, loads, None)
         net = w[MEMBER.spare + lane] - (own.essential + own.deferrable)
-        _exchange_lane(w, lane, (ONE, ZERO, net, ZERO, ZERO), sources, loads, terms, None, (), None, c)
+        _exchange_lane(w, lane, (ONE, ZERO, net, ZERO, ZERO, ZERO), sources, loads, terms, None, (), None, c)
 
 
 @inlined
@@ -138,6 +139,8 @@ def member_terms(w, c):
         w[MEMBER.accept_max + lane] = terms.accept_max
         w[MEMBER.deliverable_fraction + lane] = terms.deliverable_fraction
         w[MEMBER.self_discharge + lane] = terms.self_discharge
+        w[MEMBER.taper_h + lane] = terms.taper_h
+        w[MEMBER.taper + lane] = terms.taper
 
 
 @inlined
@@ -163,6 +166,7 @@ def _offer_lane(w, lane, own, loads, factors, extras):
     if extras is not None:
         w[MEMBER.generator_on + lane] = offer.generator_on
         w[MEMBER.generator + lane] = offer.generator
+        w[MEMBER.running + lane] = ONE if offer.generator > ZERO else ZERO
 
 
 @inlined
@@ -185,6 +189,7 @@ def _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, no_shortfa
         w[MEMBER.current + lane] = end.current
         w[MEMBER.voltage + lane] = end.voltage
         w[MEMBER.offer + lane] = end.offer
+        w[MEMBER.cause + lane] = end.cause
 
 
 @inlined
@@ -253,6 +258,8 @@ def _terms_of(w, lane, terms):
         w[MEMBER.accept_max + lane],
         w[MEMBER.deliverable_fraction + lane],
         w[MEMBER.self_discharge + lane],
+        w[MEMBER.taper_h + lane],
+        w[MEMBER.taper + lane],
     )
 
 

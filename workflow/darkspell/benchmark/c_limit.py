@@ -59,7 +59,7 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
            since[i] = longest[i] = 0; }
     for (int count = 0; count < warm_up + hours; count++) {
         int hour = count < warm_up ? hours - warm_up + count : count - warm_up;
-        const float *h = own + hour * 13, *t = h + 8;
+        const float *h = own + hour * 15, *t = h + 8;
         if (count == warm_up) EACH {
             night[i] = first[i] = nights[i] = lost[i] = essential[i] = all[i] = since[i] = longest[i] = 0;
         }
@@ -79,9 +79,9 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
             float o = ocv[i];
             inv[i] = 1.0f / o;
             hold[i] = MAX(t[0], o);
-            float missing = t[2] > 0 ? c[TAPER] * (1.0f - soc[i]) : 0.0f;
+            float gap = t[2] > 0 ? 1.0f - soc[i] : 0.0f, missing = t[6] * gap;
             acc[i] = MIN(t[2], missing);
-            slope[i] = (hold[i] - o) / MAX(missing, 1e-9f);
+            slope[i] = (hold[i] - o) * t[5] / MAX(gap, 1e-9f);
             hold[i] = t[2] < missing ? fmaf(acc[i], slope[i], o) : hold[i];
         }
         if (lit) EACH {
@@ -106,11 +106,11 @@ void run(const float *restrict own, int hours, int warm_up, int inner, const flo
             net[i] = excess - extra; on[i] = (float)f;
         }
         EACH {
-            float a = ah[i], n = net[i], s = n > 0 ? slope[i] : t[1];
+            float a = ah[i], n = net[i], r = t[1] + cab[i], s = n > 0 ? slope[i] : r;
             float root = fmaf(4.0f * n, s, ocv[i] * ocv[i]), amps = (n + n) / (ocv[i] + sqrtf(MAX(root, 0.0f)));
             float charge = MIN(MAX(amps, 0.0f), acc[i]), avail = MAX(soc[i] - flo[i], 0.0f), out_ = MAX(-amps, 0.0f);
             int ran = (out_ > avail) | (root < 0);
-            float dis = MIN(out_, avail), v = fmaf(-t[1], dis, ocv[i]);
+            float dis = MIN(out_, avail), v = fmaf(-r, dis, ocv[i]);
             float sh = ran ? MAX(fmaf(-dis, v, -n), 0.0f) : 0.0f, sd = MIN(sh, h[4] * a - late[i]);
             float asked = (sta[i] + kept[i]) * inv[i], room = soc[i] - dis, idle = MIN(asked, room);
             float sa = MIN((asked - idle) * ocv[i], MAX(kept[i] - h[6] * a, 0.0f));

@@ -28,7 +28,10 @@ class ChemistryNumbers(NamedTuple):
     setpoint: np.float32  # V at the reference temperature
     setpoint_per_k: np.float32  # V/K
     accept_max: np.float32  # 1/h
-    accept_taper: np.float32  # 1/h of missing charge, mean over an hour
+    accept_taper: np.float32  # 1/h of missing charge, mean over an hour, at the reference temperature
+    taper_h: np.float32  # h, time constant of that
+    taper_per_k: np.float32  # 1/K by which it grows below the reference temperature
+    taper_octaves: np.float32  # -1 / ln 2, h
     cold_zero: np.float32  # degC, no charge below
     cold_slope: np.float32  # 1/K up to full charge current
     capacity_per_k: np.float32  # 1/K of deliverable capacity below the reference temperature
@@ -99,6 +102,9 @@ def chemistry_numbers(
         setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
         accept_max=most,
         accept_taper=taper,
+        taper_h=of("taper_h"),
+        taper_per_k=of("taper_cold_per_k"),
+        taper_octaves=-1.0 / np.log(2.0),
         cold_zero=of("cold_charge_limit_c"),
         cold_slope=1.0 / warm_up,
         capacity_per_k=of("capacity_loss_per_k"),

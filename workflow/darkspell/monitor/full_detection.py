@@ -78,13 +78,15 @@ def charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c):
         w[TOP + lane] = temperature_terms(w[TEMP + lane], c)[0]
     if drop > ZERO:
         for lane in range(lanes):
-            most = min(temperature_terms(w[TEMP + lane], c)[2], c.accept_taper * (ONE - w[SOC + lane]))
+            terms = temperature_terms(w[TEMP + lane], c)
+            most = min(terms.accept_max, terms.taper * (ONE - w[SOC + lane]))
             fallen = drop if w[ACCEPT + lane] < NEARLY * most * capacity else ZERO
             w[TOP + lane] -= fallen
     for lane in range(lanes):
         ocv = open_circuit(w[SOC + lane], c)
-        most = temperature_terms(w[TEMP + lane], c)[2]
-        reached = min(most / max(c.accept_taper * (ONE - w[SOC + lane]), TINY), ONE)
+        terms = temperature_terms(w[TEMP + lane], c)
+        most = terms.accept_max
+        reached = min(most / max(terms.taper * (ONE - w[SOC + lane]), TINY), ONE)
         rise = max(w[TOP + lane] - ocv, ZERO) * (reached if most > ZERO else ONE)
         w[OPEN + lane] = ocv
         w[TOP + lane] = ocv + rise

@@ -50,7 +50,9 @@ def charging_line(soc, accept, temp, capacity, drop, c):
     top = float(c.setpoint) + float(c.setpoint_per_k) * at
     share = np.clip((temp - float(c.cold_zero)) * float(c.cold_slope), 0.0, 1.0)
     greatest = float(c.accept_max) * share
-    tapered = float(c.accept_taper) * (1.0 - soc)
+    below = np.maximum(float(c.reference) - temp, 0.0)
+    tau = float(c.taper_h) * (1.0 + float(c.taper_per_k) * below)
+    tapered = (1.0 - np.exp(-1.0 / tau)) * (1.0 - soc)
     fallen = (accept < NEARLY * np.minimum(greatest, tapered) * capacity) & (drop > 0.0)
     top = top - np.where(fallen, drop, 0.0)
     ocv = open_circuit_voltage(soc, c)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from darkspell.bank.causes import shortfall_causes
 from darkspell.bank.maintenance import bank_care, generator_use
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
 from darkspell.core.batches import LANES, no_power, over_batches
@@ -212,6 +213,11 @@ def _batch(system, members, parameter_draw, count, counted, year):
     read = readings(study, system.chemistry, bank, traces, members)
     first = read[study.monitor][0]
     by_member, by_month = _statistics(study, calendar, traces, bank, first)
+    causes, monthly_causes = shortfall_causes(
+        bank, traces, system.per_ah_factors(), system.chemistry, calendar
+    )
+    by_member |= causes
+    by_month |= monthly_causes
     since = (
         classes_since_full(bank.soc, constant("bank", study.bank.chemistry, "full_soc")) if whole else None
     )

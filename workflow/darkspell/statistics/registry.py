@@ -67,6 +67,10 @@ def _percent(key, words, better=LOWER, limits=PER_CENT):
     return Statistic(key, words, "%", "%", better, limits=limits)
 
 
+CAUSE_KEYS = (
+    "unserved_empty_h", "unserved_depth_limit_h", "unserved_voltage_h", "unserved_reconnection_h",
+    "unserved_too_cold_h", "unserved_charge_current_h",
+)  # fmt: skip
 YEARLY = (
     _energy("demand_kwh", "energy that the loads ask for"),
     _energy("eue_kwh", "energy asked for and not delivered", LOWER),
@@ -101,12 +105,18 @@ YEARLY = (
     ),
     _count("full_charges_reported", "days with a full charge on the monitor", "days", HIGHER),
     _count("discharge_counted_ah", "charge that the monitor counts out of the bank", "Ah", LOWER),
+    _hours("unserved_empty_h", "hours lost because the bank is empty at that current and temperature"),
+    _hours("unserved_depth_limit_h", "hours lost because the bank is at its depth limit"),
+    _hours("unserved_voltage_h", "hours lost because the greatest load pulls the voltage below the cut-off"),
+    _hours("unserved_reconnection_h", "hours lost while waiting for reconnection"),
+    _hours("unserved_too_cold_h", "hours lost because the bank was too cold to charge"),
+    _hours("unserved_charge_current_h", "hours lost because bank or controller limited the charge current"),
 )  # fmt: skip
 
 MONTHLY_KEYS = (
     "eue_essential_kwh", "eue_kwh", "lolh", "short_nights", "max_depth_true_pct", "max_depth_reported_pct",
     "dawn_soc_true_pct", "dawn_soc_reported_pct", "days_with_full_charge", "array_kwh", "spilled_kwh",
-    "demand_kwh", "clearness", "generator_h", "fuel_l",
+    "demand_kwh", "clearness", "generator_h", "fuel_l", *CAUSE_KEYS,
 )  # fmt: skip
 _MONTHLY_ONLY = (
     _percent("dawn_soc_true_pct", "state of charge at dawn", HIGHER),
@@ -119,6 +129,7 @@ _OCCASIONAL = (
     Statistic("autonomy_days", "days that a full bank lasts with the sun that comes", "days", "days", HIGHER),
     Statistic("dark_autonomy_days", "days that a full bank lasts without sun", "days", "days", HIGHER),
     _energy("taken_kwh", "energy taken from a source"),
+    Statistic("main_cause", "share of the hours of loss that the main cause has", "-", "-"),
     _hours("engine_h", "hours that an engine runs to charge"),
     _hours("alternator_h", "hours that an engine runs to charge"),
     _hours("off_5_points_h", "hours in which the reading errs by more than 5 points"),

@@ -34,6 +34,13 @@ HEADLINES = {
     "demand_kwh": "Energy demand",
     "array_kwh": "Energy taken from the array",
     "spilled_kwh": "Energy that the array offered and nothing took",
+    "main_cause": "Share of the hours of loss that the main cause has",
+    "unserved_empty_h": "Hours lost because the bank is empty at that current and temperature",
+    "unserved_depth_limit_h": "Hours lost because the bank is at its depth limit",
+    "unserved_voltage_h": "Hours lost because the greatest load pulls the voltage below the cut-off",
+    "unserved_reconnection_h": "Hours lost while waiting for reconnection",
+    "unserved_too_cold_h": "Hours lost because the bank was too cold to charge",
+    "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
 }
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (

@@ -1,0 +1,174 @@
+"""Why load was not served: the causes of every hour's shortfall, counted by member and month.
+
+The bank's step tags each hour as it disconnects (`darkspell.bank.step.EMPTY` and the others). What the tag cannot say
+is why the bank was low. Two accounts are therefore kept of charge that was on offer and refused: because the bank was
+too cold to charge, and because of the greatest charge current of bank or controller. Each is bounded by the charge
+that is missing, for a bank that fills up could not have held it; and an hour of shortfall that either account covers
+is laid to it, and draws on it.
+"""
+
+import numpy as np
+
+from darkspell.bank.reference import temperature_terms
+from darkspell.bank.step import VOLTAGE, PerAhFactors
+from darkspell.core.jit import kernel
+from darkspell.statistics.registry import CAUSE_KEYS
+from darkspell.statistics.reliability import LOSS_FLOOR
+
+CAUSES = tuple(key.removeprefix("unserved_").removesuffix("_h") for key in CAUSE_KEYS)
+TOO_COLD, CHARGE_CURRENT = 5, 6  # as the step's tags, which end with 4
+HALF = 0.5  # of an hour's shortfall that an account has to cover
+
+
+def shortfall_causes(bank, traces, factors, c, calendar):
+    """Count the hours with unserved essential load by cause.
+
+    Parameters
+    ----------
+    bank : darkspell.bank.bank_results.BankBlock
+    traces : darkspell.simulation.input_series.TraceBlock
+    factors : darkspell.bank.step.PerAhFactors
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    members : dict of float64 arrays [L]
+        ``unserved_<cause>_h`` of each of `CAUSES` [h/year].
+    months : dict of float64 arrays [L, 12]
+        The same by calendar month, January first [h].
+    """
+    lanes = bank.soc.shape[1]
+    hours = np.zeros((lanes, 12, len(CAUSES)))
+    short = np.flatnonzero((bank.unserved_essential > LOSS_FLOOR).any(axis=0))
+    if short.size:
+        part = hours[short]
+        _count(*_series(bank, traces, factors, c, short), calendar.month_of_hour, part)
+        hours[short] = part
+    months = {name: hours[..., k] for k, name in enumerate(CAUSE_KEYS)}
+    return {name: values.sum(axis=1) for name, values in months.items()}, months
+
+
+def _series(bank, traces, factors, c, lanes):
+    """What `_count` reads of the lanes that run short: tag, unserved charge, state of charge, refused charge."""
+    factors = PerAhFactors(*factors)
+    soc, capacity = bank.soc[:, lanes], np.float32(bank.capacity)
+    before = np.roll(soc, 1, axis=0)
+    terms = temperature_terms(traces.temp_bank[:, lanes], c)
+    limit, taper = terms.accept_max.astype(np.float32), terms.taper.astype(np.float32)
+    offer = bank.offer[:, lanes] / capacity
+    missing = np.where(limit > 0.0, taper, np.float32(1.0)) * (np.float32(1.0) - before)
+    warm = np.minimum(offer, np.minimum(missing, c.accept_max))
+    cold = np.maximum(warm - limit, np.float32(0.0))
+    current = np.maximum(np.minimum(offer, missing) - np.maximum(warm, limit), np.float32(0.0))
+    if (
+        factors.pwm == 0.0
+    ):  # what the controller's limit keeps from the array; PWM joins it to the bank's voltage
+        held = (
+            traces.mpp[:, lanes] * (factors.mpp * capacity)
+            - bank.array_used[:, lanes]
+            - bank.spilled[:, lanes]
+        )
+        current += np.maximum(held, np.float32(0.0)) / (bank.voltage[:, lanes] * capacity)
+    lost = bank.unserved_essential[:, lanes]
+    short = np.where(lost > LOSS_FLOOR, lost / (bank.voltage[:, lanes] * capacity), np.float32(0.0))
+    return (
+        bank.cause[:, lanes].astype(np.int8),
+        short.astype(np.float32),
+        soc,
+        cold,
+        current.astype(np.float32),
+    )
+
+
+@kernel
+def _count(tag, short, soc, cold, current, month, hours):
+    """Walk two years, the second counted: accounts run over the year's end.
+
+    Parameters
+    ----------
+    tag : int8 array [8760, L]
+        Tags of `darkspell.bank.step`.
+    short : float32 array [8760, L]
+        Unserved charge, over the capacity; 0 where all is served [-].
+    soc : float32 array [8760, L]
+        State of charge at the end of each hour [-].
+    cold, current : float32 arrays [8760, L]
+        Charge refused in the hour for the cold, and for a greatest current, over the capacity [-].
+    month : int array [8760]
+        Calendar month, 0-11.
+    hours : float64 array [L, 12, causes], written
+    """
+    year, lanes = short.shape
+    for lane in range(lanes):
+        kept_cold, kept_current = 0.0, 0.0
+        for count in range(2 * year):
+            h = count % year
+            room = 1.0 - soc[h, lane]
+            kept_cold = min(kept_cold + cold[h, lane], room)
+            kept_current = min(kept_current + current[h, lane], room)
+            lost = short[h, lane]
+            if lost <= 0.0:
+                continue
+            cause = max(int(tag[h, lane]), 1)
+            if cause != VOLTAGE and max(kept_cold, kept_current) >= HALF * lost:
+                if kept_cold >= kept_current:
+                    cause, kept_cold = TOO_COLD, max(kept_cold - lost, 0.0)
+                else:
+                    cause, kept_current = CHARGE_CURRENT, max(kept_current - lost, 0.0)
+            if count >= year:
+                hours[lane, month[h], cause - 1] += 1.0
+
+
+def main_cause(members):
+    """The cause of most hours of shortfall; waiting for reconnection only where nothing else came before it.
+
+    Parameters
+    ----------
+    members : dict of float arrays [members]
+        Columns of members.csv, `CAUSE_KEYS` among them.
+
+    Returns
+    -------
+    cause : str or None
+        One of `CAUSES`; None where nothing runs short.
+    share : float
+        Of all hours of shortfall, waits left out [-].
+    """
+    total = {cause: float(np.sum(members[name])) for cause, name in zip(CAUSES, CAUSE_KEYS, strict=True)}
+    waits = total.pop("reconnection")
+    if not any(total.values()):
+        return ("reconnection", 1.0) if waits else (None, 0.0)
+    first = max(total, key=total.get)
+    return first, total[first] / sum(total.values())
+
+
+def main_cause_headline(members):
+    """The main cause as a headline of summary.json; none where nothing runs short.
+
+    Parameters
+    ----------
+    members : dict of float arrays [members]
+        As `main_cause` takes them.
+
+    Returns
+    -------
+    dict
+        ``{"main_cause": {"value": share of the hours, "cause": one of `CAUSES`, ...}}``, fields as other headlines.
+    """
+    cause, share = main_cause(members)
+    if cause is None:
+        return {}
+    none = dict.fromkeys(("mean_low", "mean_high", "year_low", "year_high"))
+    method = f"share of the hours of shortfall that the main cause has: {cause}"
+    n = len(next(iter(members.values())))
+    return {
+        "main_cause": {
+            "value": round(share, 6),
+            "unit": "-",
+            **none,
+            "method": method,
+            "n": n,
+            "cause": cause,
+        }
+    }
