@@ -126,7 +126,12 @@ def figure():
 
 
 def main(arguments=None):
-    """Write the sheet as PNG and PDF."""
+    """Write the sheet as PNG and PDF.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+    """
     parser = argparse.ArgumentParser(prog="python -m dev.bank_curves", description=__doc__)
     parser.add_argument("folder", nargs="?", default=".", type=Path)
     folder = parser.parse_args(arguments).folder

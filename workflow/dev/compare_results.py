@@ -32,7 +32,16 @@ _OLD = re.compile(rf"(?<![\w/])({'|'.join(sorted(RENAMED, key=len, reverse=True)
 
 
 def present_names(text):
-    """A table's text with old names of columns, statistics and keys replaced by the present ones."""
+    """Replace old names of columns, statistics and keys in a table.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+    """
     return _OLD.sub(lambda match: RENAMED[match[1]], text)
 
 

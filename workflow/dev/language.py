@@ -110,7 +110,18 @@ def best_order(rooms, pairs):
 
 
 def upward(order, pairs):
-    """Pairs of which the first room is below the second; list of (str, str)."""
+    """Arrows from a lower to a higher room.
+
+    Parameters
+    ----------
+    order : sequence of str
+        Rooms from the bottom to the top.
+    pairs : set of (str, str)
+
+    Returns
+    -------
+    list of (str, str)
+    """
     level = {room: at for at, room in enumerate(order)}
     return sorted(pair for pair in pairs if level[pair[0]] < level[pair[1]])
 
@@ -199,7 +210,12 @@ def count(package):
 
 
 def main(words=None):
-    """Print the numbers of each package."""
+    """Print the numbers of each package.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     parser = argparse.ArgumentParser("python -m dev.language", description=__doc__.splitlines()[0])
     parser.add_argument("folders", nargs="*", type=Path, metavar="FOLDER", help="packages (darkspell)")
     parser.add_argument("--list", action="store_true", help="also print the places")

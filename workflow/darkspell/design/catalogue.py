@@ -38,7 +38,17 @@ class Design:
     cost: float
 
     def changes(self, study):
-        """The design as a what-if of the study: groups of arrays keep their shares."""
+        """The design as a what-if of the study; the arrays keep their shares.
+
+        Parameters
+        ----------
+        study : darkspell.study.Study
+
+        Returns
+        -------
+        dict
+            New values by dotted key.
+        """
         share = self.array_wp / study.array_wp
         made = {f"arrays.{name}.power_wp": one.power_wp * share for name, one in study.arrays.items()}
         made |= bank_changes(study, self.bank_ah)
@@ -50,13 +60,29 @@ class Design:
 
 
 def bank_changes(study, bank_ah):
-    """A bank of another size as a what-if; the study's own blocks no longer say its capacity."""
+    """A bank of another size as a what-if, without the keys of the study's own blocks.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    bank_ah : float
+        Rated capacity [Ah].
+
+    Returns
+    -------
+    dict
+        New values by dotted key.
+    """
     blocks = {} if study.bank.block_capacity_ah is None else {"bank.block_capacity_ah": None}
     return {"bank.capacity_ah": bank_ah, **blocks}
 
 
 def ladders(study):
-    """Designs in columns of one array, one controller and one kind of battery, banks ascending.
+    """Designs in columns of one array, one controller and one kind of battery, with ascending banks.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
 
     Returns
     -------
@@ -127,7 +153,17 @@ def _controllers(study, array_wp):
 
 
 def string_voltage(study):
-    """Highest open-circuit voltage of the study's strings in the record cold [V]; None where unknown."""
+    """Highest open-circuit voltage of the study's strings at the record low temperature.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    float or None
+        [V]; None where unknown.
+    """
     low = study.site.record_low_temperature_c
     cold = REFERENCE_C - (COLDEST_C if low is None else low)
     volts = [
@@ -139,7 +175,17 @@ def string_voltage(study):
 
 
 def scales_of_ladders(system, columns):
-    """Factors per Ah, padded with each column's last design; float32 [columns, banks, 6]."""
+    """Factors per ampere-hour of all columns, padded with the last design of each.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    columns : list of list of Design
+
+    Returns
+    -------
+    float32 array [columns, banks, 6]
+    """
     longest = max(map(len, columns))
     filled = [column + [column[-1]] * (longest - len(column)) for column in columns]
     return np.array(

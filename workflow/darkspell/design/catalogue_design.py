@@ -83,7 +83,17 @@ def design(system, sky_of, workers=None, tell=None):
 
 
 def waits_of(target):
-    """Targets on the longest wait for a full charge, as ``(function of the counts, greatest mean)``."""
+    """Targets on the longest time between full charges.
+
+    Parameters
+    ----------
+    target : darkspell.study.targets.Target
+
+    Returns
+    -------
+    list of (callable, float)
+        Function of the counts, and the greatest mean allowed.
+    """
 
     def late(days):
         return lambda counts: (counts[WAIT] > days).astype(float)

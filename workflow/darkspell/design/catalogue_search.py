@@ -64,13 +64,23 @@ class Column:
         return self.place if self.settled else (self.low + self.high) // 2
 
     def fails(self, place):
-        """Take in that all up to a place fail."""
+        """Record that all designs up to a position fail.
+
+        Parameters
+        ----------
+        place : int
+        """
         if place > self.low:
             self.low, self.given = place, 0
             self.high = self.high if self.high > place else len(self.stack)
 
     def works(self, place):
-        """Take in that the designs from a place on meet the targets."""
+        """Record that the designs from a position on meet the targets.
+
+        Parameters
+        ----------
+        place : int
+        """
         if self.low < place < self.high:
             self.high, self.given = place, 0
 

@@ -36,7 +36,19 @@ class Frontier:
 
 
 def target_values(counts, statistic):
-    """The target's statistic by member from `darkspell.design.grid.COUNTS`; or a function of these."""
+    """Values of the target's statistic by member.
+
+    Parameters
+    ----------
+    counts : dict of arrays [members, designs]
+        See `darkspell.design.grid.COUNTS`.
+    statistic : str or callable
+        Name, or function of the counts.
+
+    Returns
+    -------
+    array [members, designs]
+    """
     if callable(statistic):
         return statistic(counts)
     return counts["lolh"] / HOURS if statistic == "lolp" else counts[statistic]

@@ -17,7 +17,17 @@ KEPT = [TOTALS.index(name) for name in (
 
 
 def designs_of(study):
-    """Array and bank size of every design, arrays outer; float64 [designs, 2] in Wp and Ah."""
+    """Sizes of every design of the grid, arrays in the outer order.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    float64 array [designs, 2]
+        Array [Wp] and bank [Ah].
+    """
     return np.array(list(product(study.sizing.array_wp, study.sizing.bank_ah)), float)
 
 
@@ -47,7 +57,18 @@ def run_grid(system, designs, workers=None, tell=None):
 
 
 def scales_of(system, designs):
-    """Factors per Ah of each design; float32 [designs, 6], see `darkspell.simulation.system.System.scales`."""
+    """Factors per ampere-hour of each design, see `darkspell.simulation.system.System.per_ah_factors`.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    designs : float array [designs, 2]
+        Array [Wp] and bank [Ah].
+
+    Returns
+    -------
+    float32 array [designs, 6]
+    """
     return np.array([system.per_ah_factors(*design) for design in designs], np.float32)
 
 

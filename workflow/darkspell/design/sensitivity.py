@@ -52,7 +52,16 @@ def sensitivity(study, values):
 
 
 def points_of(study):
-    """Points at which the inputs are tried; float64 [starts (inputs + 1), inputs], the same for one seed."""
+    """Points at which the inputs are tried; the same for the same seed.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    float64 array [trajectories x (inputs + 1), inputs]
+    """
     asked = study.sensitivity
     sample = _library("sample").sample
     return sample(_problem(asked), N=asked.trajectories, num_levels=LEVELS, seed=study.engine.seed % 2**32)

@@ -24,7 +24,16 @@ UNTRACED = (
 
 
 def trace_key(study):
-    """Studies with one key have the same traces."""
+    """Key that is equal for studies with the same input series.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    str
+    """
     bank = {name: value for name, value in study.resolved()["bank"].items() if name not in UNTRACED}
     return f"{study.subtree_hash(*TRACED)} {bank}"
 
@@ -81,7 +90,16 @@ def run_whatifs(system, site_of, whatifs, workers=None, tell=None):
 
 
 def looks_of(engine):
-    """Numbers of members at which the differences are looked at, ascending."""
+    """Numbers of members at which the differences are examined, ascending.
+
+    Parameters
+    ----------
+    engine : darkspell.study.targets.Engine
+
+    Returns
+    -------
+    list of int
+    """
     looks, precision = [engine.members], engine.precision
     while precision is not None and 2 * looks[-1] <= precision.max_members:
         looks.append(2 * looks[-1])

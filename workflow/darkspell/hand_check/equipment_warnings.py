@@ -7,7 +7,13 @@ from darkspell.loads.inverter import inverter_curve
 
 
 def plant_findings(study, check):
-    """Warnings on the inverter, the alternators, the strings in heat, and loads that nobody switches."""
+    """Warnings on inverter, alternators, strings in heat, and loads that nobody switches.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+    """
     looks = (
         _snow,
         _snow_rate,

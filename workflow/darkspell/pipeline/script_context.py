@@ -70,8 +70,8 @@ def telling(snakemake):
     snakemake : object
         Of the running script.
 
-    Returns
-    -------
+    Yields
+    ------
     callable
         Takes the share, 0 to 1.
     """

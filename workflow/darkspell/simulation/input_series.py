@@ -187,11 +187,12 @@ def single(arrays):
 
     Parameters
     ----------
-    arrays : sequence of array_like
+    arrays : NamedTuple of array_like
 
     Returns
     -------
-    tuple of float32 arrays
+    NamedTuple of float32 arrays
+        Of the same kind.
     """
     return type(arrays)(*(np.asarray(column, np.float32) for column in arrays))
 

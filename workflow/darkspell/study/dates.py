@@ -11,7 +11,17 @@ CalendarDate = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-
 
 
 def month_and_day(date):
-    """Month and day of a date "MM-DD"; ValueError where no year of 365 days has it."""
+    """Month and day of a date.
+
+    Parameters
+    ----------
+    date : str
+        "MM-DD".
+
+    Returns
+    -------
+    month, day : int
+    """
     month, day = (int(part) for part in date.split("-"))
     if day > MONTH_LENGTHS[month - 1]:
         raise ValueError(f'has "{date}", which no study year has; give a day that the month has')
@@ -19,7 +29,18 @@ def month_and_day(date):
 
 
 def day_of_year(date):
-    """Calendar day of the year, 0-364."""
+    """Calendar day of the year.
+
+    Parameters
+    ----------
+    date : str
+        "MM-DD".
+
+    Returns
+    -------
+    int
+        0 to 364.
+    """
     month, day = month_and_day(date)
     return int(MONTH_LENGTHS[: month - 1].sum()) + day - 1
 
@@ -45,7 +66,13 @@ class Span(Section):
 
 
 def shared_days(spans):
-    """Pairs of names of a mapping of spans that have days in common."""
+    """Pairs of spans that have days in common.
+
+    Parameters
+    ----------
+    spans : dict
+        Spans with first and last day, by name.
+    """
     names = list(spans)
     return [
         (one, other)

@@ -103,7 +103,17 @@ def _cut(fault):
 
 
 def shown(value, unit=""):
-    """A value as a user wrote it, shortened, with its unit."""
+    """A value as the user wrote it, shortened, with its unit.
+
+    Parameters
+    ----------
+    value : object
+    unit : str
+
+    Returns
+    -------
+    str
+    """
     if isinstance(value, dict):
         return "a mapping" if value else "a mapping without entries"
     if isinstance(value, list | tuple):
@@ -121,7 +131,17 @@ def shown(value, unit=""):
 
 
 def unknown(parts):
-    """What to say of a key that does not exist: the nearest one, or those that do."""
+    """Message on a key that does not exist: the nearest key, or the keys that exist.
+
+    Parameters
+    ----------
+    parts : sequence of str
+        The key, split at its dots.
+
+    Returns
+    -------
+    str
+    """
     name, here = parts[-1], known_keys(parts[:-1])
     renamed = new_name(parts)
     if renamed:

@@ -30,7 +30,18 @@ def weather_file(study):
 
 
 def series_files(study, section):
-    """Paths of the hourly series in a section whose entries may have one, by name of the entry."""
+    """Paths of the hourly series in a section.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    section : str
+
+    Returns
+    -------
+    dict of pathlib.Path
+        By name of the entry.
+    """
     rows = getattr(study, section)
     return {
         name: Path(study.folder or ".", row.file) for name, row in rows.items() if getattr(row, "file", None)
@@ -59,7 +70,17 @@ def weather_inputs(study):
 
 
 def file_faults(study):
-    """What is wrong with the study's files, as a list of sentences (empty if nothing)."""
+    """Faults of the files that a study names.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    list of str
+        Sentences; empty if there are none.
+    """
     faults = _weather_faults(study, "climate")
     for name, stop in study.itinerary.items():
         place = SimpleNamespace(climate=stop.climate, folder=study.folder)
@@ -82,7 +103,17 @@ def file_faults(study):
 
 
 def proposal_files(study):
-    """Files that the study gives the proposal, by key; ``{key: pathlib.Path}``."""
+    """Files that the study gives for the proposal.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    dict of pathlib.Path
+        By key.
+    """
     about, folder = study.document, Path(study.folder or ".")
     named = {"logo": about.logo, "figure_style": about.figure_style}
     named |= {f"texts.{place}": name for place, name in about.texts.items()}

@@ -55,7 +55,16 @@ def places(study):
 
 
 def place_by_date(study):
-    """Which of `places` each calendar day is spent at, 0 the site; int [365]."""
+    """Place of each calendar day, as its position in `places`; 0 is the site.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    int array [365]
+    """
     where = np.zeros(DAYS, np.int64)
     for number, stop in enumerate(study.itinerary.values(), start=1):
         where[stop.days] = number

@@ -38,7 +38,16 @@ class Place:
 
 
 def bare(annotation):
-    """The type without Annotated and without None."""
+    """A type without Annotated and without None.
+
+    Parameters
+    ----------
+    annotation : type
+
+    Returns
+    -------
+    type
+    """
     while get_origin(annotation) is Annotated:
         annotation = get_args(annotation)[0]
     if get_origin(annotation) in (Union, UnionType):
@@ -55,7 +64,16 @@ def _sections(annotation):
 
 
 def place_of(field):
-    """`Place` of a pydantic field."""
+    """What the key tree knows of a field.
+
+    Parameters
+    ----------
+    field : pydantic.fields.FieldInfo
+
+    Returns
+    -------
+    Place
+    """
     annotation = bare(field.annotation)
     if get_origin(annotation) is dict:
         return Place(field, _sections(get_args(annotation)[1]), True)
@@ -92,7 +110,13 @@ def find(parts):
 
 
 def known_keys(parts):
-    """Known keys below a place; those of the whole study for no parts."""
+    """Known keys below a key; those of the whole study for no parts.
+
+    Parameters
+    ----------
+    parts : sequence of str
+        The key, split at its dots.
+    """
     if not parts:
         return tuple(Study.model_fields)
     place = find(parts)
@@ -100,7 +124,17 @@ def known_keys(parts):
 
 
 def bounds(field):
-    """Allowed range of a number, or of each number in a list, in words; "" without one."""
+    """Allowed range of a number, or of each number in a list, in words.
+
+    Parameters
+    ----------
+    field : pydantic.fields.FieldInfo
+
+    Returns
+    -------
+    str
+        Empty without a range.
+    """
     low = high = ""
     for item in _constraints(field):
         if getattr(item, "gt", None) is not None:
@@ -128,7 +162,17 @@ def _figure(number):
 
 
 def choices(field):
-    """Allowed words or numbers of a Literal; empty for other types."""
+    """Allowed words or numbers of a Literal.
+
+    Parameters
+    ----------
+    field : pydantic.fields.FieldInfo
+
+    Returns
+    -------
+    sequence
+        Empty for other types.
+    """
     annotation = bare(field.annotation)
     return get_args(annotation) if get_origin(annotation) is Literal else ()
 

@@ -44,7 +44,12 @@ def load_study(path):
 
 
 def named(path):
-    """Refuse a file whose name could not name the folder of its results."""
+    """Refuse a file whose name cannot be the name of a results folder.
+
+    Parameters
+    ----------
+    path : path-like
+    """
     if not fullmatch(NAME_PATTERN, path.stem) or len(path.stem) > 60:
         raise StudyError(
             f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
@@ -101,7 +106,12 @@ def validated(given, name, folder):
 
 
 def own_faults(study):
-    """Faults of the study that are none in a what-if: a worn bank may be tried beside the course of its life."""
+    """Faults of a study that are allowed in a what-if: a worn bank may be tried while `ageing` is given.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     if study is None or study.ageing is None:
         return []
     end, now = study.ageing.end_of_life_pct, study.bank.state_of_health_pct

@@ -147,7 +147,17 @@ class Study(Section):
         return [name for name, one in self.monitors.items() if one.disconnect]
 
     def with_changes(self, changes):
-        """The study with some keys changed, see `darkspell.study.whatif_changes.with_changes`."""
+        """The study with some keys changed, see `darkspell.study.whatif_changes.with_changes`.
+
+        Parameters
+        ----------
+        changes : dict
+            New values by dotted key.
+
+        Returns
+        -------
+        Study
+        """
         from darkspell.study.whatif_changes import with_changes
 
         return with_changes(self, changes)
@@ -157,7 +167,16 @@ class Study(Section):
         return self.model_dump(mode="json")
 
     def subtree_hash(self, *sections):
-        """Short hash of some sections of the resolved study, see `darkspell.study.whatif_changes.subtree_hash`."""
+        """Short hash of some sections, see `darkspell.study.whatif_changes.subtree_hash`.
+
+        Parameters
+        ----------
+        *sections : str
+
+        Returns
+        -------
+        str
+        """
         from darkspell.study.whatif_changes import subtree_hash
 
         return subtree_hash(self, *sections)

@@ -22,7 +22,21 @@ def with_settings(monitor, bank, nominal_voltage):
 
 
 def usual_settings(monitor, bank, nominal_voltage):
-    """Values of what a study may leave out; dict by key."""
+    """Default values of what a study may leave out for a monitor.
+
+    Parameters
+    ----------
+    monitor : object
+        Section of the study.
+    bank : darkspell.study.bank.Bank
+    nominal_voltage : float
+        Of the system [V].
+
+    Returns
+    -------
+    dict
+        By key.
+    """
 
     def of(name):
         return constant("bank", bank.chemistry, name)
@@ -56,12 +70,21 @@ def usual_settings(monitor, bank, nominal_voltage):
 
 
 def counting_efficiency_pct(bank):
-    """Efficiency that a counter is best set to before anything is known of the year [%], whole or halves.
+    """Best efficiency setting of a counter before anything is known of the year, rounded to half a per cent.
 
     A count errs between two full charges, and then the bank is charged in the range below full, where
     almost all current is stored; the losses near full fall away with the reset that follows them. So not
     the value of a whole cycle, which near-full losses pull down, but the mean over charging from the
     planning depth up to `counting_top_soc`: the reciprocal of the mean of the reciprocal.
+
+    Parameters
+    ----------
+    bank : darkspell.study.bank.Bank
+
+    Returns
+    -------
+    float
+        Efficiency [%].
     """
     import numpy as np
 
@@ -77,11 +100,34 @@ def class_gain_sd(class_pct):
     """Standard deviation of the scale [%] of an instrument of an accuracy class: even within its limits.
 
     JCGM 100:2008, 4.3.7: half-width over the root of three.
+
+    Parameters
+    ----------
+    class_pct : float
+        Accuracy class [%].
+
+    Returns
+    -------
+    float
+        [%]
     """
     return class_pct / 3.0**0.5
 
 
 def rated_offset_ma(rating, per_kelvin=False):
-    """Offset [mA], or its change [mA/K], of an amplifier behind a shunt of this rating [A]."""
+    """Offset of an amplifier at a shunt, or its change with temperature.
+
+    Parameters
+    ----------
+    rating : float
+        Rated current of the shunt [A].
+    per_kelvin : bool
+        Give the change instead.
+
+    Returns
+    -------
+    float
+        [mA], or [mA/K].
+    """
     microvolts = constant("monitor", "amplifier_offset_per_k_uv" if per_kelvin else "amplifier_offset_uv")
     return rating * microvolts / constant("monitor", "shunt_drop_mv")

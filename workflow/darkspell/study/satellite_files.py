@@ -39,6 +39,17 @@ def query_of(site, year):
 
 
 def year_path(folder, query):
-    """Path of the file of one year."""
+    """Path of the file of one year.
+
+    Parameters
+    ----------
+    folder : path-like
+    query : object
+        As `query_of` gives it.
+
+    Returns
+    -------
+    pathlib.Path
+    """
     location = f"{query['latitude']:.4f}_{query['longitude']:.4f}"
     return folder / f"nasa_power_{location}_{query['start'][:4]}.csv"

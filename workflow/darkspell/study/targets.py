@@ -117,7 +117,17 @@ class Sizing(Section):
 
 
 def steps_of(given):
-    """Evenly spaced sizes from ``{from, to, steps}``, rounded to a tenth."""
+    """Evenly spaced sizes, rounded to a tenth.
+
+    Parameters
+    ----------
+    given : dict
+        Keys ``from``, ``to``, ``steps``.
+
+    Returns
+    -------
+    list of float
+    """
     if set(given) != {"from", "to", "steps"}:
         raise ValueError("as a mapping needs exactly the keys from, to and steps")
     low, high, steps = given["from"], given["to"], given["steps"]

@@ -199,7 +199,19 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
 
 
 def study_text(path, chemistry, latitude, longitude):
-    """Text of the file; the array faces the equator, tilted for winter."""
+    """Text of a new study file; the array faces the equator, tilted for winter.
+
+    Parameters
+    ----------
+    path : path-like
+    chemistry : str
+    latitude, longitude : float
+        [degrees]
+
+    Returns
+    -------
+    str
+    """
     return TEXT.format(
         path=path,
         chemistry=chemistry,

@@ -71,7 +71,17 @@ def number_cure(text, unit=""):
 
 
 def word_cure(text):
-    """What to write in place of a word where true or false is asked for; "" if it is none of the usual ones."""
+    """What to write instead of a word where true or false is needed.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        Empty where the word is none of the usual ones.
+    """
     meant = {"yes": "true", "on": "true", "y": "true", "no": "false", "off": "false", "n": "false"}
     return meant.get(text.strip().lower(), "")
 

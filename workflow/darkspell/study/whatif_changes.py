@@ -43,7 +43,20 @@ def with_changes(study, changes):
 
 
 def changed(given, changes):
-    """A copy of the mapping with the changes made and without what-ifs, and the faults of the changes."""
+    """Apply changes to a study's mapping.
+
+    Parameters
+    ----------
+    given : dict
+        As read from the file.
+    changes : dict
+        New values by dotted key.
+
+    Returns
+    -------
+    dict, list of str
+        A changed copy without what-ifs, and the faults of the changes.
+    """
     mapping = deepcopy(
         {key: value for key, value in given.items() if key not in ("whatifs", "sweeps", "sensitivity")}
     )

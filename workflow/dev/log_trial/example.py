@@ -39,7 +39,12 @@ def write_example(study, climate, path, fault, seed=1, days=60, step_min=5):
 
 
 def main(words=None):
-    """Write an invented log."""
+    """Write an invented log.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     from darkspell.climate import site_climate
     from darkspell.study import load_study
 

@@ -10,7 +10,13 @@ import numpy as np
 
 
 def write_rows(path, rows):
-    """Write an invented log of so many rows, three seconds apart."""
+    """Write an invented log with rows three seconds apart.
+
+    Parameters
+    ----------
+    path : path-like
+    rows : int
+    """
     kinds = np.array(
         [f",{50 + i % 50}.{i % 10},-{i % 10}.{i % 100:02d},13.{i % 100:02d}\n" for i in range(1000)], "S18"
     )
@@ -28,7 +34,12 @@ def write_rows(path, rows):
 
 
 def main(words=None):
-    """Print the time of a processor that reading takes."""
+    """Print the processor time that reading takes.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     from darkspell.core.calendar import Calendar
     from darkspell.log_analysis.hourly_means import hours_of
     from darkspell.log_analysis.reader import read_log

@@ -115,7 +115,12 @@ def lines(results):
 
 
 def main(words=None):
-    """Print the numbers."""
+    """Print the numbers.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     from darkspell.climate import site_climate
     from darkspell.simulation.system import build_system
     from darkspell.study import load_study

@@ -19,7 +19,12 @@ from dev.trials.interrupt import WAYS, differences, interrupted, plain_run, prep
 
 
 def main(words=None):
-    """Run the trials and print a line for each."""
+    """Run the trials and print a line for each.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     parser = argparse.ArgumentParser("python -m dev.trials", description=__doc__.splitlines()[0])
     parser.add_argument("--times", type=int, default=50, help="interruptions (50)")
     parser.add_argument("--seed", type=int, default=1, help="of the random moments (1)")

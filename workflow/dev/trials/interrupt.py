@@ -18,7 +18,17 @@ SNAKEMAKES = ".snakemake_timestamp"  # its own mark in a finished folder
 
 
 def prepare(folder, members, edited, fresh=False):
-    """Write the small study into a folder; `edited` gives it another bank, `fresh` empties the folder."""
+    """Write the small study into a folder.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+    members : int
+    edited : bool
+        Give it another bank.
+    fresh : bool
+        Empty the folder first.
+    """
     if fresh:
         shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True, exist_ok=True)
@@ -37,7 +47,18 @@ def plain_command():
 
 
 def plain_run(folder):
-    """Run the study of a folder; exit code and what was printed."""
+    """Run the study of a folder.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+
+    Returns
+    -------
+    code : int
+        Exit code.
+    printed : str
+    """
     done = subprocess.run(plain_command(), cwd=folder, capture_output=True, text=True, timeout=BOUND_S)
     return done.returncode, done.stdout + done.stderr
 
@@ -108,7 +129,16 @@ def _kill_tree(process):
 
 
 def differences(folder, reference):
-    """What is not as in the reference: files missing, unequal, half-made or still marked; list of str."""
+    """Differences from the reference: files missing, unequal, half-made or still marked.
+
+    Parameters
+    ----------
+    folder, reference : pathlib.Path
+
+    Returns
+    -------
+    list of str
+    """
     one, other = hashes(folder / "results"), hashes(reference / "results")
     wrong = [f"{name} differs" for name in sorted(set(one) | set(other)) if one.get(name) != other.get(name)]
     wrong += [f"{path.name} is left" for path in (folder / "results").rglob(".*") if path.name != SNAKEMAKES]
@@ -119,7 +149,17 @@ def differences(folder, reference):
 
 
 def hashes(results):
-    """Hash of every table, summary and array by its path."""
+    """Hash of every table, summary and array.
+
+    Parameters
+    ----------
+    results : pathlib.Path
+
+    Returns
+    -------
+    dict of str
+        By path.
+    """
     return {
         str(path.relative_to(results)): sha256(path.read_bytes()).hexdigest()
         for path in results.rglob("*")
