@@ -160,7 +160,7 @@ def test_the_doubt_is_drawn_from_its_table():
     with look():
         sheet, words = doubt.page(tables)
     assert words.title.startswith(
-        "60\u00a0% of the doubt about short nights comes from the climate source, 30"
+        "60\u00a0% of the uncertainty of short nights comes from the climate source, 30"
     )
     assert len(sheet.figure.axes[0].patches) == 8
     rows["place_share_climate"] = np.nan

@@ -10,7 +10,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.monitor.settings_explanations import GROUPS
 from darkspell.report.proposal.chapters import monitor_comparison as which_monitor
 from darkspell.report.proposal.chapters import monitor_settings as setting
-from darkspell.report.proposal.chapters.year_sheet import year_sheet
+from darkspell.report.proposal.chapters.year_sheet import alarm, year_sheet
 from darkspell.report.tables.expected_year import expected_year
 
 
@@ -153,6 +153,20 @@ def test_the_year_sheet_shows_the_middle_and_the_band(made, tmp_path):
         tmp_path / "expected_year.csv", index=False
     )
     page = year_sheet(made)
-    # Tenth and ninth tenths of 40 to 60 are 42 and 58; depth at dawn is 100 less the charge (arithmetic)
+    # Depths of 40 to 60 % have 42 and 58 as tenth and ninth tenth; the display shows 100 less (arithmetic).
     assert "42 to 58" in page and ">50<" in page.replace(" ", "") and "http" not in page.split("<body")[1]
-    assert page.count("20<") >= 12 and "How deep does it go?" in page
+    assert page.count("80<") >= 12 and page.count("77<") >= 12
+
+
+def test_the_alarm_of_the_year_sheet_rarely_speaks_without_a_change(made):
+    """On years drawn anew from the same distribution it speaks in 5 % or less, within sampling error."""
+    rng = np.random.default_rng(5)
+
+    def lowest(count):
+        return 100 * rng.beta(3, 4, count)
+
+    members = pd.DataFrame({"max_depth_reported_pct": 100 - lowest(1000), "parameter_draw": 0})
+    level, share = alarm(replace(made, members=members))
+    fresh = lowest(20_000)
+    assert (fresh < float(level)).mean() <= 0.05 + 3 * np.sqrt(0.05 * 0.95 / 1000)
+    assert float(share.split()[0]) <= 5

@@ -56,6 +56,7 @@ def parser():
     _add_check(commands)
     _add_run(commands)
     _add_compare(commands)
+    _add_adopt(commands)
     return top
 
 
@@ -100,6 +101,17 @@ def _add_compare(commands):
     compare.set_defaults(do=_compare)
 
 
+def _add_adopt(commands):
+    text = "write a copy of a study with the recommended design"
+    adopt = commands.add_parser("adopt", help=text, description=text.capitalize() + ".")
+    adopt.add_argument("study", help="study file, run before")
+    adopt.add_argument(
+        "--results", default="results", metavar="FOLDER", help="folder of the results (results)"
+    )
+    adopt.add_argument("--out", metavar="FILE", help="file to write (the study's name with _recommended)")
+    adopt.set_defaults(do=_adopt)
+
+
 def _count(word):
     if not word.isdecimal() or not 1 <= int(word) <= 100_000:
         raise argparse.ArgumentTypeError(f"{word!r} is not possible; give a whole number from 1 to 100000")
@@ -130,6 +142,12 @@ def _compare(asked):
     from darkspell.cli.compare import compare
 
     return compare(asked.study, asked.logs)
+
+
+def _adopt(asked):
+    from darkspell.cli.adopt import adopt
+
+    return adopt(asked.study, asked.results, asked.out)
 
 
 if __name__ == "__main__":

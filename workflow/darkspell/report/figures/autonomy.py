@@ -44,13 +44,13 @@ def finding(results):
     (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
     title = (
-        f"A bank full in {month_name(sunny)} lasts, 9 times in 10, {_span(long, horizon)} with the sun that "
-        f"comes; without any sun, {_span(short, horizon)} in {month_name(dark)}"
+        f"A bank full in {month_name(sunny)} lasts {_span(long, horizon)} with the sun that "
+        f"comes, 9 times in 10; without any sun, {_span(short, horizon)} in {month_name(dark)}"
     )
     if sunny == dark:
         title = (
-            f"A bank full in {month_name(sunny)} lasts, 9 times in 10, {_span(long, horizon)} with the sun "
-            f"that comes, {_span(short, horizon)} without any"
+            f"A bank full in {month_name(sunny)} lasts {_span(long, horizon)} with the sun "
+            f"that comes, {_span(short, horizon)} without any, 9 times in 10"
         )
     return Finding(
         title=title,

@@ -32,8 +32,8 @@ def finding(results):
     real = rows[rows["verdict"] == "real"]
     count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
     if not len(real):
-        some = "The one what-if" if whole == 1 else f"None of the {whole} what-ifs"
-        title = f"{some} differ{'s not' if whole == 1 else ''} clearly from the study in {what}"
+        some = "The one what-if does not differ" if whole == 1 else f"None of the {whole} what-ifs differs"
+        title = f"{some} clearly from the study in {what}"
     else:
         fewest = real.iloc[0] if real["difference"].iloc[0] < 0 else real.iloc[-1]
         change = _change(fewest, phrase)

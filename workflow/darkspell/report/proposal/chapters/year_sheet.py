@@ -1,13 +1,16 @@
 """The expected year on one sheet to leave on board."""
 
+import numpy as np
+
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.report import wording as say
 from darkspell.report.document.html import templates
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.tables.expected_year import GROUPS
 
+SHOWN = {"deepest of the year": "lowest charge of the year"}
 QUESTIONS = {
-    "depth": "How deep does it go?",
+    "depth": "How low does it go?",
     "recovery": "How soon is it full again?",
     "use": "How much passes through?",
 }
@@ -44,7 +47,8 @@ def year_sheet(results):
             by=say.given(study.document.prepared_by),
             note=say.given(study.document.note) if study.document.note else "",
             years=int(table["n"].max()),
-            planning=f"{bank.planning_depth_pct:g}",
+            usual_lowest=f"{100 - bank.planning_depth_pct:g}",
+            alarm=alarm(results),
             monitor=say.given(name_in_words(study.monitor)),
             groups=groups,
             months=months,
@@ -53,13 +57,37 @@ def year_sheet(results):
     )
 
 
+FALSE_ALARM = 0.05  # share of unchanged years in which the sheet's test speaks, at most; our choice
+
+
+def alarm(results):
+    """The sheet's one test of whether something has changed: the lowest reading of the year.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    tuple of (str, str) or None
+        State of charge [%] below which the reading of an unchanged year falls in at most `FALSE_ALARM` of the
+        simulated years, as a whole number, and the share of those years in which it does. None where the readings
+        of the years are not known.
+    """
+    if "max_depth_reported_pct" not in results.members or results.years < 1 / FALSE_ALARM:
+        return None
+    lowest = 100.0 - results.members["max_depth_reported_pct"].to_numpy(float)
+    level = int(np.floor(np.quantile(lowest, FALSE_ALARM)))
+    return f"{level}", say.percent(float((lowest < level).mean()))
+
+
 def _rows(table):
     """Rows of one group: quantity with unit, in the bank, on the monitor."""
     rows = []
     for quantity in dict.fromkeys(table["quantity"]):
         here = table[table["quantity"] == quantity]
         unit = here["unit"].iloc[0]
-        name = say.sentence(quantity) + ("" if unit == "-" else f", {unit}")
+        name = say.sentence(SHOWN.get(quantity, quantity)) + ("" if unit == "-" else f", {unit}")
         rows.append((name, *_pair(here)))
     return rows
 
@@ -70,9 +98,16 @@ def _pair(rows):
 
 
 def _band(row):
-    """``60 (36 to 90)``: the middle year, and eight years of ten."""
-    digits = 1 if row["unit"] == "days" and row["p90"] < 10 else 0
-    step = 1 if row["p90"] < 1000 else 10 if row["p90"] < 10_000 else 100
-    low, middle, high = (say.number(round(row[key] / step) * step if step > 1 else row[key], digits)
-                         for key in ("p10", "p50", "p90"))  # fmt: skip
-    return middle, low if low == high else f"{low} to {high}"
+    """Median and range, such as ``60`` and ``36 to 90``: a typical year, and eight years of ten.
+
+    Depths of discharge become states of charge, as the display shows them.
+    """
+    values = [row["p10"], row["p50"], row["p90"]]
+    if row["group"] == "depth":
+        values = [100.0 - value for value in reversed(values)]
+    digits = 1 if row["unit"] == "days" and values[2] < 10 else 0
+    step = 1 if values[2] < 1000 else 10 if values[2] < 10_000 else 100
+    low, median, high = (
+        say.number(round(value / step) * step if step > 1 else value, digits) for value in values
+    )
+    return median, low if low == high else f"{low} to {high}"

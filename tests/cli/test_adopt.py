@@ -1,0 +1,63 @@
+"""A copy of a study with the recommended design."""
+
+import pytest
+
+from darkspell.cli.main import main
+from darkspell.study import load_study
+
+TEXT = """# keep this comment
+document: {title: A test, client: Nobody, prepared_by: Nobody}
+site: {name: Somewhere (invented), latitude_deg: 50.0, longitude_deg: 8.0}
+climate: {source: atlas}
+system: {nominal_voltage_v: 12}
+arrays:
+  roof: {power_wp: 300, tilt_deg: 45, azimuth_deg: 180}   # 300 too
+  wall: {power_wp: 100, tilt_deg: 90, azimuth_deg: 180}
+controller: {kind: mppt}
+bank: {chemistry: agm, capacity_ah: 100}
+loads: {lamp: {watts: 10, hours_per_day: 4, tier: essential}}
+target: {statistic: short_nights, at_most: 1}
+sizing: {array_wp: [400, 800], bank_ah: [100, 200], prices: {array_per_wp: 1, bank_per_ah: 3}}
+"""
+
+
+@pytest.fixture
+def study(tmp_path):
+    path = tmp_path / "hut.yaml"
+    path.write_text(TEXT, encoding="utf-8")
+    return path
+
+
+def _sizing(tmp_path, chosen):
+    folder = tmp_path / "results" / "hut"
+    folder.mkdir(parents=True)
+    rows = f"array_wp,bank_ah,chosen\n400,100,False\n800,200,{chosen}\n"
+    (folder / "sizing.csv").write_text(rows, encoding="utf-8")
+
+
+def test_the_copy_has_the_recommended_size_and_every_comment(study, tmp_path, capsys):
+    """Each array keeps its share: 300 and 100 Wp become 600 and 200 Wp of 800 (arithmetic)."""
+    _sizing(tmp_path, True)
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 0
+    copy = tmp_path / "hut_recommended.yaml"
+    made = load_study(copy)
+    assert [array.power_wp for array in made.arrays.values()] == [600, 200]
+    assert made.bank.capacity_ah == 200
+    text = copy.read_text(encoding="utf-8")
+    assert (
+        text.replace("power_wp: 600", "power_wp: 300")
+        .replace("power_wp: 200", "power_wp: 100")
+        .replace("capacity_ah: 200", "capacity_ah: 100")
+        == TEXT
+    )
+    assert "darkspell run" in capsys.readouterr().out
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 1
+
+
+@pytest.mark.parametrize(("chosen", "words"), [(None, "run the study first"), (False, "meets the target")])
+def test_without_a_recommendation_nothing_is_written(study, tmp_path, capsys, chosen, words):
+    if chosen is not None:
+        _sizing(tmp_path, chosen)
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 1
+    assert words in capsys.readouterr().err
+    assert [path.name for path in tmp_path.glob("*.yaml")] == ["hut.yaml"]

@@ -1,0 +1,104 @@
+"""Write a copy of a study with the recommended design, so that its next run describes what is offered."""
+
+from pathlib import Path
+
+import yaml
+
+from darkspell.core.atomic_files import write_text
+from darkspell.core.errors import StudyError
+from darkspell.report.results import read_table
+from darkspell.study import load_study
+
+
+def adopt(path, results="results", out=None):
+    """Write the copy and print its name.
+
+    Parameters
+    ----------
+    path : path-like
+        Study file, run before.
+    results : path-like
+        Folder of the results.
+    out : path-like, optional
+        File to write; by default the study's name with ``_recommended``, in its folder.
+
+    Returns
+    -------
+    int
+        Exit code 0.
+
+    Raises
+    ------
+    StudyError
+        Where the study was not run, no size meets the target, or the file exists.
+    """
+    path = Path(path)
+    study = load_study(path)
+    array_wp, bank_ah = recommended_size(study, Path(results))
+    out = Path(out) if out else path.with_name(f"{path.stem}_recommended{path.suffix}")
+    if out.exists():
+        raise StudyError(f"{out}: exists already; remove it, or name another file with --out")
+    text = with_size(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah)
+    write_text(out, text)
+    load_study(out)
+    print(f"{out} is written with {array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
+    return 0
+
+
+def recommended_size(study, results):
+    """Rated power [Wp] and capacity [Ah] of the design that sizing.csv marks as chosen."""
+    table_path = results / study.name / "sizing.csv"
+    if not table_path.is_file():
+        raise StudyError(f"{study.name}: has no sizing.csv in {results}; run the study first")
+    table = read_table(table_path)
+    chosen = table[table["chosen"].astype(bool)] if len(table) else table
+    if not len(chosen):
+        raise StudyError(
+            f"{study.name}: no size compared meets the target; widen sizing or change the target"
+        )
+    return float(chosen.iloc[0].array_wp), float(chosen.iloc[0].bank_ah)
+
+
+def with_size(text, study, array_wp, bank_ah):
+    """The text of a study with other sizes; every other letter stays, comments included.
+
+    Parameters
+    ----------
+    text : str
+        The study file.
+    study : darkspell.study.Study
+        The study that it holds.
+    array_wp : float
+        Rated power of all arrays together [Wp]; each array keeps its share, as the grid of sizes does.
+    bank_ah : float
+        Rated capacity of the bank [Ah].
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    StudyError
+        Where the file gives a size in a form that is not a plain number.
+    """
+    factor = array_wp / study.array_wp
+    new = {("arrays", name, "power_wp"): array.power_wp * factor for name, array in study.arrays.items()}
+    new[("bank", "capacity_ah")] = bank_ah
+    places = dict(_scalars(yaml.compose(text)))
+    missing = [".".join(key) for key in new if key not in places]
+    if missing:
+        raise StudyError(f"{missing[0]}: is no plain number in the file; change the sizes by hand")
+    for key, value in sorted(new.items(), key=lambda item: -places[item[0]][0]):
+        begin, end = places[key]
+        text = f"{text[:begin]}{float(f'{value:.6g}'):g}{text[end:]}"
+    return text
+
+
+def _scalars(node, path=()):
+    """Keys of a composed file with the first and last place of their values in the text."""
+    if isinstance(node, yaml.MappingNode):
+        for key, value in node.value:
+            yield from _scalars(value, (*path, key.value))
+    elif isinstance(node, yaml.ScalarNode):
+        yield path, (node.start_mark.index, node.end_mark.index)
