@@ -500,6 +500,10 @@ def round_trip(hours, full, offset):
     if np.isnan(part).mean() > 0.05:
         return None
     into, out = np.nansum(np.maximum(part, 0.0)), -np.nansum(np.minimum(part, 0.0))
-    spread = np.sqrt(part.size) * hours.current_sd / into
+    if into <= 0.0:
+        return None
+    spread = 1.96 * np.sqrt(part.size) * hours.current_sd / into
     value = out / into
-    return (min(value, 1.0), max(value - 1.96 * spread, 0.0), min(value + 1.96 * spread, 1.0))
+    if value - spread > 1.0:
+        return None  # an offset of the monitor: more cannot come out than went in
+    return min(value, 1.0), max(value - spread, 0.0), min(value + spread, 1.0)

@@ -157,7 +157,7 @@ def facts(comparison):
             (
                 "Charge out over charge in, from full to full",
                 f"{number(100 * trip[0], 1)} % "
-                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling)",
+                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling alone)",
             )
         )
     return out
