@@ -9,7 +9,7 @@ def warmed(heater, temp_bank):
     The pad holds the bank at its set temperature as far as its power reaches: at full power it lifts the bank
     by ``temperature_rise_k`` over its surroundings, in proportion below. Heat that the bank stores is not
     followed from
-    hour to hour. The pad draws whatever else is disconnected, down to an empty bank; while charging power
+    hour to hour. It draws power after the loads are disconnected too, down to an empty bank; while charging power
     is on offer it is served first, so that no charge enters a bank which the pad could not warm.
 
     Parameters

@@ -19,7 +19,7 @@ def bank_care(soc, temp, chemistry):
     Returns
     -------
     dict of float64 arrays [L]
-        ``partial_charge_pct``: share of the year that lies later after a full charge than the chemistry
+        ``partial_charge_pct``: share of the year that is later after a full charge than the chemistry
         tolerates [%]; ``equalisations``: times that an equalising charge fell due; ``freezing_h``: hours
         in which a flooded bank is colder than its acid's freezing point at that charge [h]. Zeros where the
         chemistry knows no such thing.

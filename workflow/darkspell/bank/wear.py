@@ -72,7 +72,7 @@ def yearly_wear(soc, temp, partial_pct, capacity, chemistry):
     ----------
     soc, temp : float32 arrays [8760, L]
     partial_pct : float array [L]
-        Share of the year that lies too long after a full charge [%], see `darkspell.bank.maintenance.bank_care`.
+        Share of the year that is too long after a full charge [%], see `darkspell.bank.maintenance.bank_care`.
     capacity : float
         Present capacity over rated [-].
     chemistry : str

@@ -1,1 +1,1 @@
-"""What charges beside the sun: alternators, shore lines, turbines. The generator lives in the bank's step."""
+"""Chargers other than the arrays: alternators, shore lines, turbines. The generator is part of the bank's step."""

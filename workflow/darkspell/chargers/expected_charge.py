@@ -1,4 +1,4 @@
-"""What a study's chargers beside the arrays are expected to offer; plain arithmetic."""
+"""Expected output of a study's chargers other than the arrays; plain arithmetic."""
 
 import numpy as np
 
@@ -22,7 +22,7 @@ def chargers_from(study, calendar, voltage):
     Returns
     -------
     dict of Appliance
-        By name; a turbine's hours stand in `series`, [365 x years, 24].
+        By name; a turbine's hours are in `series`, [365 x years, 24].
 
     Raises
     ------

@@ -1,1 +1,1 @@
-"""What stands behind the command line: a run with its progress, its locks and the causes of its failures."""
+"""The command line: runs with their progress, locks and causes of failures."""

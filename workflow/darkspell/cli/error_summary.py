@@ -22,7 +22,7 @@ def cause(logs, folder, printed="", rule=""):
     printed : str
         What the run printed; looked at where the logs say nothing.
     rule : str
-        Name of the step's rule, by which its script's traceback is told from others.
+        Name of the step's rule, which identifies its script's traceback.
 
     Returns
     -------

@@ -112,7 +112,7 @@ def _clear(folder):
 
 
 def _marked(parts):
-    """The file that a marker of Snakemake's stands for; None if it is none."""
+    """File that a marker of Snakemake refers to; None if it is no marker."""
     try:
         return Path(urlsafe_b64decode("".join(part.removeprefix("@") for part in parts)).decode())
     except ValueError:

@@ -29,7 +29,7 @@ def main(words=None):
     Returns
     -------
     int
-        Exit code: 0, 1 for a fault that is told on standard error, 130 if stopped; argparse exits with 2.
+        Exit code: 0, 1 for a fault reported on standard error, 130 if stopped; argparse exits with 2.
     """
     words = sys.argv[1:] if words is None else words
     asked = parser().parse_args(words or ["--help"])

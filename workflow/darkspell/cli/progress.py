@@ -47,7 +47,7 @@ class Steps:
             handler(event)
 
     def look(self, folder):
-        """See how far the steps under way are, now and then, by the files beside their logs.
+        """Read the progress of running steps now and then, from the files next to their logs.
 
         Parameters
         ----------

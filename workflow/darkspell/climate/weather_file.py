@@ -1,6 +1,6 @@
-"""Read a typical-year weather file: EPW, TMY3 or TMY2, told apart by what stands in it.
+"""Read a typical-year weather file: EPW, TMY3 or TMY2, recognised by its content.
 
-Whatever the format says of its labels, hours come out in local standard time, labelled by their
+For all formats, hours are returned in local standard time, labelled by their
 beginning, 1 January first. EPW and TMY3 name the hour by its end, TMY2 counts 1-24 by its end too;
 pvlib has already moved EPW and TMY2 to the beginning, TMY3 not.
 """
@@ -53,7 +53,7 @@ class WeatherYear:
 
 
 def find_weather_file(name, base_dir="."):
-    """Path of a weather file named in a study; ``pvlib:NAME`` lies in pvlib's own data folder.
+    """Path of a weather file named in a study; ``pvlib:NAME`` is in pvlib's own data folder.
 
     Raises
     ------

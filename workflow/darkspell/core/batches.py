@@ -47,7 +47,7 @@ def over_batches(work, system, workers=None, tell=None):
     Returns
     -------
     list
-        Results in the order of the members, whatever the order of their making.
+        Results in the order of the members, in whichever order they were computed.
     """
     parts = list(batches(system.members, system.parameter_draw))
     results = []

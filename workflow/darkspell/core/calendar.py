@@ -17,7 +17,7 @@ WARM_UP_HOURS = 60 * 24
 
 @dataclass(frozen=True)
 class Calendar:
-    """Where each hour of the study year lies in the calendar.
+    """Position of each hour of the study year in the calendar.
 
     Parameters
     ----------

@@ -2,4 +2,4 @@
 
 
 class StudyError(Exception):
-    """Bad input, told in words a user can act on: which key or row, which value, and the cure."""
+    """Bad input, with a message that the user can act on: key or row, value, and cure."""

@@ -49,7 +49,7 @@ def kernel_hash():
 
 
 def cache_home():
-    """Folder that this user may keep caches in: beside the package, or among the temporary files.
+    """Folder for this user's caches: next to the package, or among the temporary files.
 
     Returns
     -------

@@ -196,7 +196,7 @@ def _pair(out, at, w0, w1):
 def normal_table():
     """Quantiles of the standard normal at multiples of 1/4096, for `quick_normals`; float64 [4097].
 
-    The two ends stand at half the first and last step; values are rounded to 1e-6.
+    The two ends are at half the first and last step; values are rounded to 1e-6.
     """
     from scipy.special import ndtri
 

@@ -29,13 +29,13 @@ def design(system, sky_of, workers=None, tell=None):
     sky_of : callable
         From a study to its `SiteSky`, for the slopes and directions tried.
     workers, tell
-        As in `darkspell.core.batches.over_batches`; `tell` is told of each whole design.
+        As in `darkspell.core.batches.over_batches`; `tell` is called for each complete design.
 
     Returns
     -------
     list of dict
         Places: ``chosen``, ``next`` (dearer ones that meet the targets), ``cheaper`` (the dearest of the
-        cheaper ones that do not; what they give up stands in their figures). ``not_evaluated``: designs of the list
+        cheaper ones that do not; their values show what they give up). ``not_evaluated``: designs of the list
         of which nothing is known, 0 where the search went to its end.
 
     Notes

@@ -46,7 +46,7 @@ class Column:
 
     @property
     def settled(self):
-        """Whether the border lies between two neighbours."""
+        """Whether the border is between two neighbours."""
         return self.low + 1 >= self.high
 
     @property

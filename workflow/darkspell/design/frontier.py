@@ -2,7 +2,7 @@
 
 All designs meet the same years, so a larger bank leaves less unserved but for rare turns of the cut-off's
 thresholds. A few years find where that happens, by halving; all years then decide there, with the neighbours
-run too, and the search walks on from them until a design that meets the target stands beside one that does not.
+run too, and the search walks on from them until a design that meets the target is next to one that does not.
 """
 
 from dataclasses import dataclass, replace

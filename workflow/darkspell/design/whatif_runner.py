@@ -112,7 +112,7 @@ def run_studies(systems, first, last, workers=None, tell=None):
     Parameters
     ----------
     systems : list of darkspell.simulation.system.System
-        The first one's number of parameter draws holds for all.
+        All use the first one's number of parameter draws.
     first, last : int
     workers, tell
         As in `darkspell.core.batches.over_batches`.

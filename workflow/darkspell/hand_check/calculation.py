@@ -37,7 +37,7 @@ class HandCheck:
     array_ah, load_ah : array
         Charge of the array and of all loads [Ah/day].
     charger_ah : dict of str to array
-        Charge on offer from each charger beside the arrays [Ah/day].
+        Charge on offer from each charger other than the arrays [Ah/day].
     reserve_plan, reserve_limit : array
         Days of battery reserve to the planning depth and to the depth limit [days].
     refill : array

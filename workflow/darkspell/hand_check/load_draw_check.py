@@ -1,4 +1,4 @@
-"""The energy that is drawn beside the budget that it is drawn from."""
+"""Simulated energy of the loads compared with the budget."""
 
 from dataclasses import dataclass
 from math import sqrt
@@ -10,7 +10,7 @@ YEARS = 64
 
 @dataclass(frozen=True)
 class Drawn:
-    """A budget of a year, and years drawn from it without the doubt about the whole.
+    """A budget of a year, and years simulated from it without the uncertainty of the whole.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ class Drawn:
 
     @property
     def off(self):
-        """How many standard errors the mean lies from the budget; 0 where nothing varies and both agree."""
+        """Distance of the mean from the budget in standard errors; 0 where nothing varies and both agree."""
         difference = self.mean - self.budget
         floor = 1e-5 * self.budget  # single precision
         return 0.0 if abs(difference) <= floor else difference / max(self.error, floor)

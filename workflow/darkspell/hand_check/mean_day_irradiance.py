@@ -3,7 +3,7 @@
 The day's global and diffuse irradiation are spread over its hours with the curves of Collares-Pereira &
 Rabl (Solar Energy 22 (1979) 155-164) and Liu & Jordan (Solar Energy 4 (1960) 1-19), then put in the plane
 with Hay & Davies' sky and an isotropic ground. One clear day and one dull one give another mean than two
-middling days; that is what the simulation is for.
+average days; that is what the simulation is for.
 """
 
 from dataclasses import dataclass

@@ -32,7 +32,7 @@ class Appliance:
     tier : str
         One of `TIERS`.
     window_start_h, window_end_h : float
-        Hours of the day between which it runs [h]; an end at or before the start lies on the next day.
+        Hours of the day between which it runs [h]; an end at or before the start is on the next day.
     peak_watts : float or None
         Power of one unit as it starts [W]; None: the same as `watts`.
     months : tuple of int

@@ -3,7 +3,7 @@
 Each appliance, member and day draws three numbers from the stream ``loads/<name>``: whether it is used, how
 much (a factor with mean one on its energy), and when the run starts within its window. A run is contiguous;
 an appliance that cycles through the whole day, or fills nearly all of its window, is spread evenly instead
-(the limits stand in the table of constants). A run across midnight belongs to the day of its start, and the
+(the limits are in the table of constants). A run across midnight belongs to the day of its start, and the
 last night of the year runs into the first morning.
 
 What follows the temperature runs its share of each hour of its window instead. Measured hours are taken as
@@ -38,11 +38,11 @@ def load_block(
     members : array_like of int
         Members of the batch, shape [L].
     parameter_draw : array_like of int
-        World of each member, shape [L].
+        Parameter draw of each member, shape [L].
     seed : int
         The study's seed.
     doubt_pct : float
-        Standard deviation of the doubt about the whole budget [%], drawn per parameter_draw.
+        Standard deviation of the whole budget [%], one value per parameter draw.
     temp_air : numpy.ndarray, optional
         Air temperature [degC], float32 [8760, L]; needed where an appliance follows it.
     out : numpy.ndarray, optional
@@ -65,7 +65,7 @@ def load_block(
 
     Notes
     -----
-    The doubt scales the running powers, not the starting surges.
+    This uncertainty scales the running powers, not the starting surges.
     """
     members = np.asarray(members, dtype=np.uint64)
     doubt = doubt_factors(parameter_draw, seed, doubt_pct)

@@ -12,7 +12,7 @@ HIGHEST_W = 200_000.0
 
 
 def measured_series(study, key, name):
-    """Hourly mean power from a file beside the study.
+    """Hourly mean power from a file next to the study file.
 
     Parameters
     ----------

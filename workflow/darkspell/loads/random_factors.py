@@ -1,4 +1,4 @@
-"""Random factors with a mean of exactly one: the day's energy, and the doubt about the whole budget."""
+"""Random factors with a mean of exactly one: the day's energy, and the uncertainty of the whole budget."""
 
 from functools import cache
 from math import log1p, sqrt
@@ -62,7 +62,7 @@ def doubt_factors(parameter_draw, seed, doubt_pct):
     Parameters
     ----------
     parameter_draw : array_like of int
-        World of each member, shape [L].
+        Parameter draw of each member, shape [L].
     seed : int
         The study's seed.
     doubt_pct : float

@@ -18,7 +18,7 @@ class Warmth(NamedTuple):
     full, none : float
         Temperatures at which it runs its stated hours, and at which it does not run [degC].
     low, high : float
-        Bounds of the room that it stands in [degC].
+        Bounds of its room temperature [degC].
     driven : bool
         False for a load that minds no temperature.
     """

@@ -1,4 +1,4 @@
-"""The walk of whatever counts ampere-hours: count, dead zone, clamps, and resets to full within the hour.
+"""One pass of all counters of ampere-hours: count, dead band, clamps, and resets to full within the hour.
 
 The count runs on hourly means of the current. A reset cannot: voltage and tail current meet the criteria
 for minutes, see `darkspell.monitor.full_detection`. All counters of a study are walked together, on one

@@ -1,7 +1,7 @@
 """Within the hour: when voltage and tail current meet a counter's criteria of full, in five-minute steps.
 
 In an hour of charging the charger's offer flickers about its mean as under broken cloud. The terminal voltage of a
-step is the set point if the offer reaches what the bank accepts, and below that lies on the straight line from the
+step is the set point if the offer reaches what the bank accepts, and below that is on the straight line from the
 open-circuit voltage, at no current, to the set point, at the accepted one (less where the bank's greatest current
 ends the line sooner). Both criteria together therefore hold for a window of the flicker. The window is found for all
 lanes at once; only where it neither holds all flicker nor none are the steps drawn. These lanes are listed first, as
@@ -44,7 +44,7 @@ COUNTS = 5
 def flicker_table():
     """Places below each standard deviation from -4 to 4 in steps of 1/64, of `PLACES`; float32 [513], for `runs`.
 
-    The two ends are nought and all, so that nothing lies beyond them; rounded to 2**-10.
+    The two ends are zero and all, so that nothing is beyond them; rounded to 2**-10.
     """
     from scipy.special import ndtr
 

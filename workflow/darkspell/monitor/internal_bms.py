@@ -19,7 +19,7 @@ class PackBlock(NamedTuple):
     Attributes
     ----------
     reading : state of charge shown [-], float32 [8760, L]
-    apart_hours : hours in which the highest reading stands ten points or more above the lowest, int32 [L]
+    apart_hours : hours in which the highest reading is ten points or more above the lowest, int32 [L]
     reset_days, premature_days, discharged : means over the batteries, as of `darkspell.monitor.shunt`
     """
 

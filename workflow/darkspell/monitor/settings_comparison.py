@@ -72,7 +72,7 @@ def wrong_values(study, fitted):
 
 
 def variants(study, fitted):
-    """Everything to try on a study's years beside its shunt set as fits: list of Variant."""
+    """Settings to try on a study's years, besides the fitted shunt: list of Variant."""
     own = study.monitors[study.monitor]
     tried = [Variant("all", "fitted", "", fitted), Variant("all", "as set", "", own)]
     tried += [
@@ -141,7 +141,7 @@ def settings_table(study, tried, results, parameter_draw, seed=0):
         Columns ``group``, ``setting``, ``unit``, ``fitted`` (for this bank and system), ``as_set`` (in the
         study), ``wrong`` (the common wrong value), ``reason``, and what the wrong value does on the same
         years: ``error_fitted`` and ``error_wrong`` (error passed for 5 hours of 100) [points],
-        ``missed_warning_fitted_h`` and ``missed_warning_wrong_h`` (hours of false comfort a year), and the
+        ``missed_warning_fitted_h`` and ``missed_warning_wrong_h`` (hours of missed warnings a year), and the
         difference of each,
         ``error_increase_points`` and ``missed_warning_increase_h``, with ``_low`` and ``_high`` (95 %
         interval of the mean), ``n`` (years).
@@ -186,7 +186,7 @@ def settings_table(study, tried, results, parameter_draw, seed=0):
 
 
 def _capacity_choice(tried, results):
-    """The capacity that was not chosen [Ah], and error and false comfort of the chosen and of that; or None."""
+    """The capacity that was not chosen [Ah], and error and missed warnings of the chosen and of that; or None."""
     other = [n for n, one in enumerate(tried) if one.role == "other"]
     if not other:
         return ()

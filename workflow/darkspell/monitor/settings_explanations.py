@@ -34,7 +34,7 @@ def reasons(study, fitted, usual, other=None, cost=None):
     other : float, optional
         The capacity that might be set as well [Ah]: the label's, or the present one at the slow rate.
     cost : pair of (float, float), optional
-        Error passed for 5 hours of 100 [points] and false comfort [h/year] with the capacity chosen, and with that.
+        Error exceeded 5 % of the time [points] and missed warnings [h/year] with the capacity chosen, and with that.
     """
 
     def years(name):

@@ -1,4 +1,4 @@
-"""The settings of a counter that serve best on the study's own years: near to the truth, and no false comfort.
+"""The best settings of a counter on the study's own years: small errors, and no more missed warnings.
 
 The label's capacity and what the chemistry suggests are where the search begins; a value takes their place only if
 the years show that it is better. One batch of members is read again by each value tried.
@@ -19,8 +19,8 @@ def tuned(system, monitor):
     """A shunt with the capacity, the efficiency and the criteria of full that suit the study's years.
 
     What a setting costs is the error that is passed for 5 hours of 100 [points] and `missed_warning_weight` for each
-    hour of false comfort a year, averaged over the years. A setting keeps what it has unless another value saves
-    more than `tuning_slack` and brings no more false comfort.
+    hour of missed warning a year, averaged over the years. A setting keeps what it has unless another value saves
+    more than `tuning_slack` and misses no more warnings.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def capacities(study):
 
 
 def _judge(system):
-    """Function of a monitor: cost [points] and false comfort [h/year] on the first batch of the study's years."""
+    """Function of a monitor: cost [points] and missed warnings [h/year] on the first batch of the study's years."""
     study, some = system.study, slice(0, LANES)
     count = system.members[some].size
     fill = np.minimum(np.arange(LANES), count - 1)

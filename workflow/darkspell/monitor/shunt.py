@@ -101,7 +101,7 @@ class CountersBlock(NamedTuple):
     reading : lowest or mean state of charge read at the end of each hour [-], float32 [8760, L]
     counts : days with a reset, and those whose first came too soon, int64 [counters, 2, L]
     discharged : charge that each counts as leaving in the year [Ah], float64 [counters, L]
-    apart : hours in which the highest reading stands ten points or more above the lowest, int32 [L]
+    apart : hours in which the highest reading is ten points or more above the lowest, int32 [L]
     """
 
     reading: np.ndarray

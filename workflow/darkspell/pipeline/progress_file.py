@@ -1,4 +1,4 @@
-"""How far a job is: a small file beside its log, and a line now and then for whoever watches it run."""
+"""Progress of a job: a small file next to its log, and a line now and then for the user."""
 
 import sys
 import time
@@ -13,7 +13,7 @@ class Teller:
     Parameters
     ----------
     log : path-like
-        The job's log; the share is written beside it, with the ending ``.share``.
+        The job's log; the share is written next to it, with the ending ``.share``.
     title : str
     clock : callable
         Seconds; for the tests.

@@ -61,7 +61,7 @@ def survival(hours, parameter_draw, level=MEAN_LEVEL):
     hours : array_like
         As in `by_month`.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     level : float
         Confidence level [-].
 

@@ -42,7 +42,7 @@ def mean_intervals(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1
     values : array_like
         Statistics by member, any unit; shape [members, K]. Members that are not a number are left out.
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     level : float
         Confidence level [-].
     seed : int
@@ -183,7 +183,7 @@ def quantile_interval(values, parameter_draw, quantile, level=MEAN_LEVEL, seed=0
     values : array_like
         Statistic by member, any unit; shape [members] or [members, draws a member].
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     quantile : float
         Which quantile, 0..1 [-].
 

@@ -81,7 +81,7 @@ def share_interval(values, parameter_draw, level=MEAN_LEVEL):
     values : array_like
         Shares in 0..1 by member [-]; shape [members] or [members, K].
     parameter_draw : array_like
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     level : float
         Confidence level [-].
 

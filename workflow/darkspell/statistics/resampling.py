@@ -48,7 +48,7 @@ def resampling(parameter_draw, seed=0, replicates=REPLICATES):
     Parameters
     ----------
     parameter_draw : array_like of int
-        World of each member; shape [members].
+        Parameter draw of each member; shape [members].
     seed : int
         The study's seed.
     replicates : int

@@ -26,7 +26,7 @@ def _of_chemistry(name):
 
 
 class Heater(Section):
-    """A pad that warms the bank; it draws whatever else is disconnected."""
+    """A pad that warms the bank; it also draws power after the loads are disconnected."""
 
     power_w: float = key("Its maximum power.", "W", above=0, high=5000)
     setpoint_c: float = key("Temperature that it keeps the bank at.", "degC", 5, low=-20, high=30)

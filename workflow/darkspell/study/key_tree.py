@@ -10,16 +10,16 @@ from darkspell.study.model import Study
 
 @dataclass(frozen=True)
 class Place:
-    """What may stand at one place of a study.
+    """What a study may have at one key.
 
     Parameters
     ----------
     field : pydantic.fields.FieldInfo
         The key, or the mapping that an entry belongs to.
     sections : tuple of type
-        Section models that may stand here; none for a plain value.
+        Section models allowed here; none for a plain value.
     entries : bool
-        True where names of the user's own stand below (loads, arrays, ...).
+        True where the keys below are names of the user's own (loads, arrays, ...).
     """
 
     field: object

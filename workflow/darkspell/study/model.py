@@ -128,7 +128,7 @@ class Study(Section):
 
     @property
     def replays(self):
-        """Whether measured years are run as they are: one place's record cannot stand for a journey."""
+        """Whether measured years are run as recorded; never with an itinerary, which has several places."""
         return self.climate.replays and not self.itinerary
 
     @property

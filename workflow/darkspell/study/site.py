@@ -89,7 +89,7 @@ def _check_section(name):
 
 
 def time_zone(before):
-    """Hours of the time zone that the longitude lies in."""
+    """Time zone at the longitude [h]."""
     return float(round(before.get("longitude_deg", 0) / 15))
 
 

@@ -49,7 +49,7 @@ def number_cure(text, unit=""):
     Returns
     -------
     str
-        A cure, or "" if nothing like a number stands there.
+        A cure, or "" if the text is not like a number.
     """
     plain = "".join("-" if mark in MINUS else mark for mark in text if mark not in QUOTES + BLANKS).strip()
     if re.fullmatch(r"-?\d{1,3}([,' ]\d{3})+", plain):

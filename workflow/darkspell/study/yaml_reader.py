@@ -102,7 +102,7 @@ def read_yaml(text):
     Parameters
     ----------
     text : str
-        The document. Mapping keys are always texts, whatever they look like.
+        The document. Mapping keys are always texts, also those that look like numbers.
 
     Returns
     -------

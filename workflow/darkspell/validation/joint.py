@@ -85,7 +85,7 @@ def joint_test(measured, drawn):
 
 
 def farthest(measured, drawn, count=3):
-    """Statistics in which the measured record lies farthest out: names with their z-scores."""
+    """Statistics in which the measured record deviates most: names with their z-scores."""
     table = np.array([list(one.values()) for one in drawn])
     z = (np.array(list(measured.values())) - table.mean(axis=0)) / np.maximum(
         table.std(axis=0, ddof=1), 1e-12

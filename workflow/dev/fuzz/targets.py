@@ -36,7 +36,7 @@ SMALL = {
 
 @cache
 def examples():
-    """Studies to start from: those of ``config/`` and a small one, with the files beside them."""
+    """Studies to start from: those of ``config/`` and a small one, with the files next to them."""
     return [(SMALL, None), *((read_file(path), path.parent) for path in sorted(CONFIG.glob("*.yaml")))]
 
 

@@ -3,7 +3,7 @@
     python -m dev.trials [--times 50] [--seed 1] [--members 96]
 
 Each trial starts a run in an empty folder, waits a random while and then kills -9 one of its jobs, its
-Snakemake, or all of it, presses Ctrl-C, or starts a second run beside it; half of the trials change the
+Snakemake, or all of it, presses Ctrl-C, or starts a second run at the same time; half of the trials change the
 study before the plain re-run. Two more fill the disk (these need root). Exit code 1 if any trial fails.
 """
 

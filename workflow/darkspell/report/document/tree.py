@@ -1,4 +1,4 @@
-"""The document tree: what a proposal says, whatever it is written out as."""
+"""The document tree: content of a proposal, independent of the file format."""
 
 from dataclasses import dataclass, field
 from pathlib import Path

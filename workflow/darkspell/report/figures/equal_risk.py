@@ -1,4 +1,4 @@
-"""How array and bank stand in for each other: designs of equal risk."""
+"""How array and bank can replace each other: designs of equal risk."""
 
 import numpy as np
 

@@ -1,4 +1,4 @@
-"""Labels beside what they name, kept off one another."""
+"""Labels next to what they name, without overlap."""
 
 import numpy as np
 

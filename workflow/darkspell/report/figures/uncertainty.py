@@ -1,4 +1,4 @@
-"""Where the doubt about each headline comes from, and what the next better source of climate would leave of it."""
+"""Causes of the uncertainty of each headline, and what the next better climate source would leave."""
 
 import numpy as np
 

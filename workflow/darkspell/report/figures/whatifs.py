@@ -1,4 +1,4 @@
-"""Which changes make a difference, and which are luck."""
+"""Which changes make a real difference, and which are within the sampling error."""
 
 import numpy as np
 

@@ -52,7 +52,7 @@ def expected_year(members, months, calendar, rated_ah, set_ah):
     -------
     pandas.DataFrame
         `COLUMNS`: ``group`` is ``depth``, ``recovery`` or ``use``; ``month`` 1-12, 0 for the whole year;
-        ``source`` is ``bank`` or ``monitor``; a tenth of the years lies below ``p10``, half below ``p50``.
+        ``source`` is ``bank`` or ``monitor``; a tenth of the years is below ``p10``, half below ``p50``.
     """
     import pandas as pd
 

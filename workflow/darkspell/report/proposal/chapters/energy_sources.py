@@ -44,7 +44,7 @@ def _heading(table):
 
 
 def _text(table):
-    """What the chargers beside the sun are for, in one paragraph."""
+    """Purpose of the chargers other than the arrays, in one paragraph."""
     text = (
         "Energy that loads and bank take in an average year. An array offers more than that on bright days, when "
         "the bank is full."

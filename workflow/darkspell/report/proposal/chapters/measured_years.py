@@ -1,4 +1,4 @@
-"""Measured years beside synthetic ones, where the study has a record."""
+"""Measured years compared with simulated ones, where the study has a record."""
 
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
