@@ -14,6 +14,7 @@ from darkspell.cli.event_log import EVENTS_FOLDER, LOGGER, VARIABLE, EventTail
 from darkspell.cli.headline import headline
 from darkspell.cli.locks import study_locks
 from darkspell.cli.progress import LiveView, PlainView, Steps
+from darkspell.cli.studies_table import studies_rows, studies_text, write_studies
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.location import workflow_root
 from darkspell.pipeline.stages import load_studies
@@ -187,7 +188,12 @@ def _holds_text(path):
 
 def _answers(entries, folder, steps):
     lines = [] if steps.done else ["Nothing has changed since the last run; its results stand."]
-    return "\n".join(lines + [headline(name, folder) for name in entries])
+    lines += [headline(name, folder) for name in entries]
+    if len(entries) > 1:
+        rows = studies_rows(entries, folder)
+        path = write_studies(rows, folder)
+        lines += ["", studies_text(rows), f"The same with all columns: {path}"]
+    return "\n".join(lines)
 
 
 def _indented(text):
