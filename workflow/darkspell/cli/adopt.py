@@ -46,7 +46,19 @@ def adopt(path, results="results", out=None):
 
 
 def recommended_size(study, results):
-    """Rated power [Wp] and capacity [Ah] of the design that sizing.csv marks as chosen."""
+    """Size of the design that sizing.csv marks as chosen.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    results : path-like
+        Folder of the results.
+
+    Returns
+    -------
+    array_wp, bank_ah : float
+        Rated power [Wp] and capacity [Ah].
+    """
     table_path = results / study.name / "sizing.csv"
     if not table_path.is_file():
         raise StudyError(f"{study.name}: has no sizing.csv in {results}; run the study first")

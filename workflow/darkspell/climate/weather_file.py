@@ -55,6 +55,12 @@ class WeatherYear:
 def find_weather_file(name, base_dir="."):
     """Path of a weather file named in a study; ``pvlib:NAME`` is in pvlib's own data folder.
 
+    Parameters
+    ----------
+    name : str
+    base_dir : path-like
+        Folder of the study file.
+
     Raises
     ------
     StudyError
@@ -104,7 +110,17 @@ def read_weather_file(path):
 
 
 def file_kind(path):
-    """Format of a weather file, from its first two lines: "EPW", "TMY3" or "TMY2"."""
+    """Format of a weather file, from its first two lines.
+
+    Parameters
+    ----------
+    path : path-like
+
+    Returns
+    -------
+    str
+        "EPW", "TMY3" or "TMY2".
+    """
     with open(path, encoding="latin-1") as file:
         first, second = file.readline(), file.readline()
     if first.upper().startswith("LOCATION,"):

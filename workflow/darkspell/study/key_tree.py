@@ -178,7 +178,15 @@ def choices(field):
 
 
 def every_key(model=Study, prefix=""):
-    """All keys in order, as ``(dotted key, section model, field)``; user's names as ``<name>``."""
+    """All keys in order; names of the user's own are ``<name>``.
+
+    Parameters
+    ----------
+    model : type
+        Section model to start from.
+    prefix : str
+        Put before each key.
+    """
     for name, field in model.model_fields.items():
         place = place_of(field)
         yield f"{prefix}{name}", model, field

@@ -96,7 +96,21 @@ def study_from(given, name="study", folder=None, label=None):
 
 
 def validated(given, name, folder):
-    """The study and no faults, or None and its faults; what-ifs are not tried."""
+    """Validate a study; what-ifs are not tried.
+
+    Parameters
+    ----------
+    given : dict
+        As read from the file.
+    name : str
+    folder : path-like
+        Of the study file.
+
+    Returns
+    -------
+    study : darkspell.study.Study or None
+    faults : list of str
+    """
     try:
         study = Study.model_validate(deepcopy(given))
     except ValidationError as error:
@@ -122,7 +136,18 @@ def own_faults(study):
 
 
 def whatif_faults(given, name, folder, known):
-    """Faults that the what-ifs bring beyond the `known` ones of the study itself."""
+    """Faults of the what-ifs that the study itself does not have.
+
+    Parameters
+    ----------
+    given : dict
+        As read from the file.
+    name : str
+    folder : path-like
+        Of the study file.
+    known : collection of str
+        Faults of the study itself.
+    """
     whatifs = given.get("whatifs")
     faults = []
     for title, changes in whatifs.items() if isinstance(whatifs, dict) else ():

@@ -89,7 +89,17 @@ def _check_section(name):
 
 
 def time_zone(before):
-    """Time zone at the longitude [h]."""
+    """Time zone at the longitude [h].
+
+    Parameters
+    ----------
+    before : dict
+        Values of the keys before this one.
+
+    Returns
+    -------
+    float
+    """
     return float(round(before.get("longitude_deg", 0) / 15))
 
 

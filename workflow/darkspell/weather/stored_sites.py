@@ -18,7 +18,16 @@ LIGHT_KEYS = (
 
 
 def site_key(study):
-    """Name of a study's site among those stored: place, climate and planes, nothing else."""
+    """Key of a study's site among those stored: location, climate and planes.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    str
+    """
     planes = [[array[name] for name in LIGHT_KEYS] for array in study.resolved()["arrays"].values()]
     text = f"{study.subtree_hash('site', 'climate', 'itinerary')} {json.dumps(planes)}"
     return sha256(text.encode()).hexdigest()[:12]
@@ -46,7 +55,14 @@ def save_sites(path, sites):
 
 
 def load_site(path, key):
-    """Climate (a `darkspell.climate.itinerary.Route` where there is an itinerary) and sky of one stored site."""
+    """Climate and sky of one stored site.
+
+    Parameters
+    ----------
+    path : path-like
+    key : str
+        See `site_key`.
+    """
     with np.load(path, allow_pickle=False) as stored:
         sky = _read(stored, f"{key}/sky", SiteSky)
         if f"{key}/where" not in stored:

@@ -72,20 +72,41 @@ def _node(rng, tree):
 
 
 def drop(rng, tree):
-    """Leave a key or an element out."""
+    """Leave a key or an element out.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     del container[key]
 
 
 def rename(rng, tree):
-    """Misspell a key."""
+    """Misspell a key.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     if isinstance(container, dict):
         _renamed(container, key, misspelt(rng, key))
 
 
 def hostile_name(rng, tree):
-    """Give a name of the user's own that a CSV, a page or a shell reads as something else."""
+    """Give a name of the user's own that a CSV, a page or a shell reads as something else.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     section = tree.get(rng.choice(ENTRIES))
     if isinstance(section, dict) and section:
         _renamed(section, rng.choice(list(section)), rng.choice(HOSTILE_NAMES))
@@ -98,32 +119,67 @@ def _renamed(mapping, old, new):
 
 
 def swap_type(rng, tree):
-    """Put a value of another type."""
+    """Put a value of another type.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     container[key] = deepcopy(rng.choice((*WRONG_TYPES, str(container[key]), [container[key]])))
 
 
 def text_value(rng, tree):
-    """Put a text as people write it."""
+    """Put a text as people write it.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     container[key] = rng.choice((*TEXTS, *HOSTILE_NAMES))
 
 
 def null(rng, tree):
-    """Say null."""
+    """Say null.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     container[key] = None
 
 
 def name_like_a_value(rng, tree):
-    """Give a valid name that a table or a page may read as a number, a date or nothing."""
+    """Give a valid name that a table or a page may read as a number, a date or nothing.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     section = tree.get(rng.choice(ENTRIES))
     if isinstance(section, dict) and section:
         _renamed(section, rng.choice(list(section)), rng.choice(VALID_NAMES))
 
 
 def nudge(rng, tree):
-    """Change a number by a factor near one, or by a small unit."""
+    """Change a number by a factor near one, or by a small unit.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     numbers = _numbers(tree)
     if numbers:
         container, key, _ = rng.choice(numbers)
@@ -132,7 +188,14 @@ def nudge(rng, tree):
 
 
 def own_key(rng, tree):
-    """Set a plain key of a section that the study has to a value within its bounds."""
+    """Set a plain key of a section that the study has to a value within its bounds.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     sections = [
         (dotted, field) for dotted, _, field in KEYS
         if dotted.count(".") and "<name>" not in dotted and isinstance(tree.get(dotted.split(".")[0]), dict)
@@ -152,7 +215,14 @@ def own_key(rng, tree):
 
 
 def own_entry(rng, tree):
-    """Set a key of a load, an array or a monitor to a value within its bounds."""
+    """Set a key of a load, an array or a monitor to a value within its bounds.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     section = rng.choice(("loads", "arrays", "monitors", "chargers"))
     if not isinstance(tree.get(section), dict) or not tree[section]:
         return
@@ -165,7 +235,14 @@ def own_entry(rng, tree):
 
 
 def good_whatif(rng, tree):
-    """Add a what-if that changes a number of the study."""
+    """Add a what-if that changes a number of the study.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     numbers = _numbers(
         {key: part for key, part in tree.items() if key not in ("whatifs", "sweeps", "sizing")}
     )
@@ -181,7 +258,14 @@ def _numbers(tree):
 
 
 def extreme(rng, tree):
-    """Put an extreme number."""
+    """Put an extreme number.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     numbers = _numbers(tree)
     if numbers:
         container, key, _ = rng.choice(numbers)
@@ -189,7 +273,14 @@ def extreme(rng, tree):
 
 
 def wrong_unit(rng, tree):
-    """Multiply a number as a slip of its unit would."""
+    """Multiply a number as a slip of its unit would.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     numbers = _numbers(tree)
     if numbers:
         container, key, _ = rng.choice(numbers)
@@ -198,7 +289,14 @@ def wrong_unit(rng, tree):
 
 
 def known_key(rng, tree):
-    """Add or overwrite a key of the study with a value that its bounds allow, or nearly."""
+    """Add or overwrite a key of the study with a value that its bounds allow, or nearly.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     dotted, _, field = rng.choice(KEYS)
     target = tree
     parts = dotted.split(".")
@@ -220,7 +318,13 @@ def _entry(rng, mapping):
 
 
 def plausible(rng, field):
-    """A value for a field: a word that it knows, or a number at, inside or just outside its bounds."""
+    """A value for a field: a word that it knows, or a number at, inside or just outside its bounds.
+
+    Parameters
+    ----------
+    rng : random.Random
+    field : pydantic.fields.FieldInfo
+    """
     words = choices(field)
     if words:
         return rng.choice(words)
@@ -240,7 +344,12 @@ def plausible(rng, field):
 
 
 def limits(field):
-    """Lowest and highest number that a field allows; -1e6 and 1e6 where it has no bound."""
+    """Lowest and highest number that a field allows; -1e6 and 1e6 where it has no bound.
+
+    Parameters
+    ----------
+    field : pydantic.fields.FieldInfo
+    """
     low, high = -1e6, 1e6
     for item in constraints(field):
         for name in ("ge", "gt"):
@@ -256,14 +365,28 @@ def _log_uniform(rng, low, high):
 
 
 def move(rng, tree):
-    """Copy one part of the study over another."""
+    """Copy one part of the study over another.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     source, from_key, _ = _node(rng, tree)
     target, to_key, _ = _node(rng, tree)
     target[to_key] = deepcopy(source[from_key])
 
 
 def add_whatif(rng, tree):
-    """Add a what-if or a sweep about any key."""
+    """Add a what-if or a sweep about any key.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, path = _node(rng, tree)
     dotted = ".".join(map(str, path)) if rng.random() < 0.6 else rng.choice(KEYS)[0].replace("<name>", "a")
     value = rng.choice((None, 0, 1, -1, 1e9, "x", container[key], *EXTREMES))
@@ -283,7 +406,14 @@ def add_whatif(rng, tree):
 
 
 def flood(rng, tree):
-    """Very many keys, elements or levels."""
+    """Very many keys, elements or levels.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
     container, key, _ = _node(rng, tree)
     size = rng.choice((30, 300, 3000))
     value = container[key]
@@ -315,21 +445,42 @@ GENTLE = (
 
 
 def duplicate_line(rng, text):
-    """Say a line twice."""
+    """Say a line twice.
+
+    Parameters
+    ----------
+    rng : random.Random
+    text : str
+        The study file.
+    """
     lines = text.splitlines(keepends=True)
     at = rng.randrange(len(lines))
     return "".join(lines[: at + 1] + lines[at : at + rng.choice((1, 5))] + lines[at + 1 :])
 
 
 def drop_line(rng, text):
-    """Lose a line."""
+    """Lose a line.
+
+    Parameters
+    ----------
+    rng : random.Random
+    text : str
+        The study file.
+    """
     lines = text.splitlines(keepends=True)
     del lines[rng.randrange(len(lines))]
     return "".join(lines)
 
 
 def indent(rng, text):
-    """Indent a line otherwise."""
+    """Indent a line otherwise.
+
+    Parameters
+    ----------
+    rng : random.Random
+    text : str
+        The study file.
+    """
     lines = text.splitlines(keepends=True)
     at = rng.randrange(len(lines))
     lines[at] = rng.choice((" ", "\t", "      ", "- ")) + lines[at]
@@ -337,7 +488,14 @@ def indent(rng, text):
 
 
 def no_blank(rng, text):
-    """Lose the blank after a colon."""
+    """Lose the blank after a colon.
+
+    Parameters
+    ----------
+    rng : random.Random
+    text : str
+        The study file.
+    """
     lines = text.splitlines(keepends=True)
     at = rng.randrange(len(lines))
     lines[at] = lines[at].replace(": ", ":", 1)
@@ -345,7 +503,14 @@ def no_blank(rng, text):
 
 
 def syntax(rng, text):
-    """Put a piece of YAML that means something to a parser."""
+    """Put a piece of YAML that means something to a parser.
+
+    Parameters
+    ----------
+    rng : random.Random
+    text : str
+        The study file.
+    """
     pieces = (
         "&a ", "*a", "!!binary ", "!!python/name:os.system ", "<<: *a\n", "? ", "- ", "---\n", "...\n",
         "%YAML 1.2\n",

@@ -82,7 +82,13 @@ def _some(rng, table):
 
 
 def cells(rng, table):
-    """Other values in some cells of one column."""
+    """Other values in some cells of one column.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     if not table.names:
         return
     column, value = (
@@ -95,7 +101,13 @@ def cells(rng, table):
 
 
 def scaled(rng, table):
-    """A part of one column in another unit."""
+    """A part of one column in another unit.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     if not table.names:
         return
     column, factor = (
@@ -110,7 +122,13 @@ def scaled(rng, table):
 
 
 def times(rng, table):
-    """Other times in the first column."""
+    """Other times in the first column.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     value = rng.choice(TIMES)
     for at in _some(rng, table):
         if table.rows[at]:
@@ -118,7 +136,13 @@ def times(rng, table):
 
 
 def offsets(rng, table):
-    """Offsets from UTC that change within the file, or on some rows only."""
+    """Offsets from UTC that change within the file, or on some rows only.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     at = rng.randrange(len(table.rows) + 1)
     first, then = rng.choice(
         (("+01:00", "+02:00"), ("Z", "+01:00"), ("", "+02:00"), ("+02:00", ""), ("Z", "Z"))
@@ -129,20 +153,38 @@ def offsets(rng, table):
 
 
 def dropped_rows(rng, table):
-    """Rows lost."""
+    """Rows lost.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     gone = set(_some(rng, table))
     table.rows = [row for at, row in enumerate(table.rows) if at not in gone]
 
 
 def repeated_rows(rng, table):
-    """Rows said twice."""
+    """Rows said twice.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     again = _some(rng, table)
     for at in reversed(again[:500]):
         table.rows.insert(at, list(table.rows[at]))
 
 
 def other_order(rng, table):
-    """Rows in another order."""
+    """Rows in another order.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     if rng.random() < 0.5:
         table.rows.reverse()
     else:
@@ -150,13 +192,25 @@ def other_order(rng, table):
 
 
 def ragged(rng, table):
-    """Rows with more or fewer cells."""
+    """Rows with more or fewer cells.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     for at in _some(rng, table):
         table.rows[at] = rng.choice((table.rows[at][:-1], [*table.rows[at], "1"], [], [""], ['"']))
 
 
 def names(rng, table):
-    """Another name for a column, or one name twice."""
+    """Another name for a column, or one name twice.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     if not table.names:
         return
     at = rng.randrange(len(table.names))
@@ -174,7 +228,13 @@ def names(rng, table):
 
 
 def columns(rng, table):
-    """A column lost, said twice or moved."""
+    """A column lost, said twice or moved.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     if not table.names:
         return
     at, to = rng.randrange(len(table.names)), rng.randrange(len(table.names))
@@ -190,7 +250,13 @@ def columns(rng, table):
 
 
 def marks(rng, table):
-    """Another separator or decimal mark."""
+    """Another separator or decimal mark.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     table.separator = rng.choice((",", ";", "\t", " ", "|", ", "))
     if rng.random() < 0.5:
         for row in table.rows:
@@ -198,12 +264,24 @@ def marks(rng, table):
 
 
 def lines_before(rng, table):
-    """Lines above the names."""
+    """Lines above the names.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     table.before += [rng.choice(("", "# made", "a,b,c,d,e,f,g", "sep=;", '"'))] * rng.randrange(1, 4)
 
 
 def few(rng, table):
-    """Almost nothing left."""
+    """Almost nothing left.
+
+    Parameters
+    ----------
+    rng : random.Random
+    table : dev.fuzz.table_mutants.Table
+    """
     table.rows = table.rows[: rng.choice((0, 1, 2, 3, 30))]
 
 

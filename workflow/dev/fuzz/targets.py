@@ -41,7 +41,14 @@ def examples():
 
 
 def studies(rng, folder):
-    """One mutant of a study, through ``darkspell check``."""
+    """One mutant of a study, through ``darkspell check``.
+
+    Parameters
+    ----------
+    rng : random.Random
+    folder : pathlib.Path
+        For the files of the mutant.
+    """
     study, home = rng.choice(examples())
     data, done = study_mutant(rng, study)
     path = folder / "mutant.yaml"
@@ -52,7 +59,14 @@ def studies(rng, folder):
 
 
 def weather(rng, folder):
-    """One mutant of a weather file, through the climate of its study."""
+    """One mutant of a weather file, through the climate of its study.
+
+    Parameters
+    ----------
+    rng : random.Random
+    folder : pathlib.Path
+        For the files of the mutant.
+    """
     name, data, section, done = weather_mutant(rng)
     (folder / name).write_bytes(data)
     given = deepcopy(SMALL) | {"climate": section}
@@ -66,7 +80,14 @@ def weather(rng, folder):
 
 
 def logs(rng, folder):
-    """One mutant of a log, through its readers."""
+    """One mutant of a log, through its readers.
+
+    Parameters
+    ----------
+    rng : random.Random
+    folder : pathlib.Path
+        For the files of the mutant.
+    """
     data, section, done = log_mutant(rng)
     path = folder / "log.csv"
     path.write_bytes(data)

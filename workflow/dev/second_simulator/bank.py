@@ -70,9 +70,18 @@ class Switches(NamedTuple):
 
 
 def lfp_curve(points=801):
-    """Open-circuit voltage of a cell over equal steps of the state of charge; float64 [points].
+    """Open-circuit voltage of a cell at equal steps of the state of charge.
 
     The electrodes' windows (positive 0.86 to 0.015, negative 0.015 to 0.80) are our choice.
+
+    Parameters
+    ----------
+    points : int
+
+    Returns
+    -------
+    float64 array [points]
+        [V]
     """
     soc = np.linspace(0.0, 1.0, points)
     y, x = 0.86 - (0.86 - 0.015) * soc, 0.015 + (0.80 - 0.015) * soc
@@ -113,7 +122,17 @@ def drawn_bank(system, factor, rng):
 
 
 def drawn_switches(system, rng):
-    """Charger and load switch of one system; set points as an installer leaves them; `Switches`."""
+    """Charger and load switch of one system, with set points as an installer leaves them.
+
+    Parameters
+    ----------
+    system : dev.second_simulator.system.PlainSystem
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Switches
+    """
     blocks = system.voltage / 12.0
     tail = 0.02 * system.capacity
     return Switches(

@@ -11,7 +11,16 @@ COMPRESSOR_MIN = 35.0  # minutes from one start of a compressor to the next, our
 
 
 def habit(rng):
-    """Density of activity over the minutes of a day; float64 [1440], mean 1."""
+    """Density of activity over the minutes of a day, with mean 1.
+
+    Parameters
+    ----------
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    float64 array [1440]
+    """
     hour = np.arange(1440) / 60.0
     morning, evening = rng.normal(7.5, 0.8), rng.normal(19.5, 1.0)
     heights = rng.uniform(0.4, 1.6, 2)

@@ -97,7 +97,16 @@ def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="
 
 
 def write_log(log, path, columns):
-    """Write the log as a CSV with some of its columns (``soc``, ``current``, ``voltage``)."""
+    """Write the log as a CSV file with some of its columns.
+
+    Parameters
+    ----------
+    log : object
+        As `simulated_log` gives it.
+    path : pathlib.Path
+    columns : sequence of str
+        Of ``soc``, ``current``, ``voltage``.
+    """
     stamps = log.samples.seconds.astype("datetime64[s]")
     parts = [getattr(log.samples, name) for name in columns]
     rows = ["time," + ",".join(columns)]
@@ -107,7 +116,14 @@ def write_log(log, path, columns):
 
 
 def write_weather(log, path):
-    """Write the irradiance of the dates as an hourly CSV, labelled by the beginning of the hour."""
+    """Write the irradiance of the dates as an hourly CSV, labelled by the beginning of the hour.
+
+    Parameters
+    ----------
+    log : object
+        As `simulated_log` gives it.
+    path : pathlib.Path
+    """
     stamps = log.first.astype("datetime64[h]") + np.arange(log.irradiance.size)
     rows = ["time,ghi"]
     for stamp, value in zip(stamps, log.irradiance, strict=True):

@@ -18,9 +18,21 @@ CLOUD_MINUTES = 11.0  # mean length of a cloudy or clear spell within a mixed ho
 
 
 def daily_clearness(mean, count, rng):
-    """Daily clearness indices of `count` days about a monthly `mean`; float64 [count].
+    """Daily clearness indices of a month.
 
     The ratio to the mean has density A x^n (1 - x / xmax): a beta distribution (n + 1, 2) on [0, xmax].
+
+    Parameters
+    ----------
+    mean : float
+        Monthly mean [-].
+    count : int
+        Number of days.
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    float64 array [count]
     """
     spread = np.interp(mean, [0.3, 0.5, 0.65], [0.45, 0.36, 0.2])  # our choice: cloudy months vary more
     power = -2.5 + 0.5 * np.sqrt(9.0 + 8.0 / spread**2)
