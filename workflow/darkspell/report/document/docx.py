@@ -206,6 +206,8 @@ def _table(out, block, size):
     table.autofit = False
     cells = iter(table._cells)
     widths = _widths(block)
+    for column, width in zip(table.columns, widths, strict=True):
+        column.width = _mm(width)
     for number, row in enumerate([block.header, *block.rows]):
         for text, side, width in zip(row, block.align, widths, strict=True):
             cell = next(cells)
