@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from textwrap import fill
 
 from darkspell.core.atomic_files import write_text
 from darkspell.statistics.registry import HEADLINES, MONTHLY_KEYS, STATISTICS, YEARLY
@@ -16,20 +17,22 @@ def section():
     known = {one.key for one in YEARLY}
     monthly = [(key, STATISTICS[key].unit, STATISTICS[key].words) for key in MONTHLY_KEYS if key not in known]
     headlines = [(one.key, one.unit, f"{one.words}; {one.reduction}") for one in HEADLINES.values()]
-    return (
-        f"{START}\nColumns of `members.csv`: one value for each simulated year.\n\n"
-        f"{_table('column', yearly)}\n\n`months.csv` has {_listed(key for key in MONTHLY_KEYS if key in known)}, and:\n\n"
-        f"{_table('statistic', monthly)}\n\nHeadlines of `summary.json`:\n\n{_table('key', headlines)}\n"
+    shared = ", ".join(f"`{key}`" for key in MONTHLY_KEYS if key in known)
+    parts = (
+        START,
+        "Columns of `members.csv`: one value for each simulated year.\n",
+        _table("column", yearly),
+        fill(f"`months.csv` has {shared}, and:", 118, break_on_hyphens=False) + "\n",
+        _table("statistic", monthly),
+        "Headlines of `summary.json`:\n",
+        _table("key", headlines),
     )
+    return "\n".join(parts)
 
 
 def _table(name, rows):
     head = f"| {name} | unit | meaning |\n|---|---|---|\n"
-    return head + "\n".join(f"| `{key}` | {unit} | {words} |" for key, unit, words in rows)
-
-
-def _listed(keys):
-    return ", ".join(f"`{key}`" for key in keys)
+    return head + "".join(f"| `{key}` | {unit} | {words} |\n" for key, unit, words in rows)
 
 
 def main():
