@@ -175,7 +175,13 @@ def evidence(hours, expected, rng):
 
 
 def top_voltage(hours, expected):
-    """Voltage at which the charger holds the bank, by the log [V]; NaN where it never gets there."""
+    """Voltage at which the charger holds the bank, by the log [V]; NaN where it never gets there.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
+    """
     volts = hours.voltage[(expected.envelope > 0.0) & np.isfinite(hours.voltage)]
     if volts.size < 24:
         return np.nan
@@ -192,6 +198,11 @@ def full_hours(hours, expected):
 
     With a voltage: the charger holds its voltage and takes in little. With a reading alone: it shows full. With a
     current alone: the sun would give far more than what goes in, after a morning of charging.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
     """
     small = constant("log_analysis", "tail_share") * expected.capacity
     sun, current = expected.envelope > 0.0, hours.current
@@ -289,7 +300,17 @@ def _theil_sen(x, y):
 
 
 def depth_of(hours, expected, full, offset):
-    """Charge removed since the bank was full [Ah]; NaN where no full bank is near in time; float [H]."""
+    """Charge removed since the bank was full [Ah]; NaN where no full bank is near in time; float [H].
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
+    full : int array
+        From `full_hours`.
+    offset : float
+        Current shown when none flows [A].
+    """
     if not full.size:
         return np.full(hours.current.size, np.nan)
     charge, filled = _charge(hours)
@@ -354,7 +375,15 @@ def _load(hours, expected, depth, offset, draws, reasons, rng):
 
 
 def bulk_hours(hours, expected, depth):
-    """Hours of daylight in which the charger does not limit the charge yet; bool [H]."""
+    """Hours of daylight in which the charger does not limit the charge yet; bool [H].
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
+    depth : float array [H]
+        From `depth_of`.
+    """
     sun = expected.envelope > 0.12 * expected.envelope.max()
     known = np.isfinite(hours.current)
     if not hours.measured_current:
@@ -493,7 +522,21 @@ def _capacity(hours, expected, depth, offset, full, draws, reasons, rng):
 
 
 def round_trip(hours, full, offset):
-    """Charge out over charge in from full to full, with its interval; None where it cannot be told."""
+    """Charge out over charge in from full to full, with its interval; None where it cannot be told.
+
+    Parameters
+    ----------
+    hours : Hours
+    full : int array
+        From `full_hours`.
+    offset : float array [draws]
+        [A].
+
+    Returns
+    -------
+    tuple of three floats or None
+        Value, and its interval by sampling alone [-].
+    """
     if not hours.measured_current or full.size < 3 or full[-1] - full[0] < 240:
         return None
     part = hours.current[full[0] + 1 : full[-1] + 1]

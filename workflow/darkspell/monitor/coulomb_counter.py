@@ -170,7 +170,28 @@ def _next_day(own, k, n, lanes, discharged):
 
 @inlined
 def count_hour(w, own, n, lanes, through, row, numbers):
-    """Add an hour's measured current, in a row of `through`, to the deficit, a share of the capacity set."""
+    """Add an hour's measured current, in a row of `through`, to the deficit, a share of the capacity set.
+
+    Parameters
+    ----------
+    w : float32 array [SHARED * LANES]
+        Rows that all counters of a walk share (`TEMP` to `SPARE`).
+    own : float32 array [counters, OWN * LANES]
+        Rows of each counter (`DEFICIT` to `INVERSE`): deficit [-], scale [-] and its inverse, offset [A], drift
+        [A/K], charge counted as leaving today [Ah], window of the flicker [1/64 standard deviations].
+    n, lanes : int
+        Counter, and number of members.
+    through : float32 array [2, LANES]
+        Current of the bank, and through the shunt [A].
+    row : int
+        Which of the two the counter sees.
+    numbers : float32 array [counters, 10]
+        From `darkspell.monitor.shunt.counter_numbers`.
+
+    Notes
+    -----
+    Equations 1 and 2 of `darkspell.monitor.reference`.
+    """
     per_ah, efficiency, dead, rating = numbers[n, 0], numbers[n, 1], numbers[n, 6], numbers[n, 7]
     exponent, per_rate = numbers[n, 8], numbers[n, 9]
     if exponent > ZERO:
@@ -192,7 +213,27 @@ def count_hour(w, own, n, lanes, through, row, numbers):
 
 @inlined
 def settle(own, k, n, lanes, soc, hour, dwell, premature, w):
-    """Reset the lanes that meet the criteria for long enough."""
+    """Reset the lanes that meet the criteria for long enough.
+
+    Parameters
+    ----------
+    own : float32 array [counters, OWN * LANES]
+        Rows of each counter (`DEFICIT` to `INVERSE`): deficit [-], scale [-] and its inverse, offset [A], drift
+        [A/K], charge counted as leaving today [Ah], window of the flicker [1/64 standard deviations].
+    k : int32 array [counters, COUNTS * LANES]
+        Rows of each counter (`CASE` to `EARLY`): case of the hour, steps in a row, whether reset today, days with a
+        reset, and those whose first came too soon.
+    n, lanes : int
+        Counter, and number of members.
+    soc : float32 array [hours, LANES]
+        Charge at the end of each hour [-].
+    hour, dwell : int
+        Hour of the year, and steps in a row that must meet the criteria.
+    premature : float32
+        Charge below which a reset comes too soon [-].
+    w : float32 array [SHARED * LANES]
+        Rows that all counters of a walk share (`TEMP` to `SPARE`).
+    """
     wanted = np.int32(dwell)
     for lane in range(lanes):
         w[LOW + lane] = soc[hour, lane]
@@ -212,7 +253,24 @@ def settle(own, k, n, lanes, soc, hour, dwell, premature, w):
 
 @inlined
 def show(w, own, lanes, hour, groups, group, reading, apart):
-    """What is shown of a group's counters, and whether they stand apart."""
+    """What is shown of a group's counters, and whether they stand apart.
+
+    Parameters
+    ----------
+    w : float32 array [SHARED * LANES]
+        Rows that all counters of a walk share (`TEMP` to `SPARE`).
+    own : float32 array [counters, OWN * LANES]
+        Rows of each counter (`DEFICIT` to `INVERSE`): deficit [-], scale [-] and its inverse, offset [A], drift
+        [A/K], charge counted as leaving today [Ah], window of the flicker [1/64 standard deviations].
+    lanes, hour : int
+    groups : int64 array [groups, 3]
+        As `walk` takes it.
+    group : int
+    reading : float32 array [groups, hours, LANES], written
+        [-].
+    apart : int32 array [groups, LANES], added to
+        Hours in which the counters differ by `APART` or more.
+    """
     first, after, lowest = groups[group, 0], groups[group, 1], groups[group, 2]
     if after - first == 1:
         for lane in range(lanes):

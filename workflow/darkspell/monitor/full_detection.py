@@ -59,6 +59,25 @@ def charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c):
 
     After the absorption time the bank accepts less than its charge and warmth would let it: there the chargers'
     voltage has fallen.
+
+    Parameters
+    ----------
+    w : float32 array [SHARED * LANES]
+        Rows that all counters of a walk share (`TEMP` to `SPARE`).
+    lanes : int
+    offer, accept, soc : float32 arrays [hours, LANES]
+        Current on offer and accepted [A], charge at the end of the hour [-].
+    hour : int
+    floating : tuple of float32
+        Capacity [Ah], and fall of the charging voltage after the absorption time [V].
+    sd : float32
+        Standard deviation of the flicker [-].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    bool
+        Whether any lane has current on offer.
     """
     capacity, drop = floating
     charging = NEVER
@@ -101,6 +120,31 @@ def windows(w, own, k, n, lanes, through, row, numbers):
 
     Its own current is a row of `through`, the bank's the first. Returned are all lanes' cases, put together, and a
     list of the lanes that perhaps reset.
+
+    Parameters
+    ----------
+    w : float32 array [SHARED * LANES]
+        Rows that all counters of a walk share (`TEMP` to `SPARE`).
+    own : float32 array [counters, OWN * LANES]
+        Rows of each counter (`DEFICIT` to `INVERSE`): deficit [-], scale [-] and its inverse, offset [A], drift
+        [A/K], charge counted as leaving today [Ah], window of the flicker [1/64 standard deviations].
+    k : int32 array [counters, COUNTS * LANES]
+        Rows of each counter (`CASE` to `EARLY`): case of the hour, steps in a row, whether reset today, days with a
+        reset, and those whose first came too soon.
+    n, lanes : int
+        Counter, and number of members.
+    through, row, numbers
+        As `darkspell.monitor.coulomb_counter.count_hour`.
+
+    Returns
+    -------
+    cases : int32
+    perhaps : uint64
+        A bit for each lane that perhaps resets.
+
+    Notes
+    -----
+    Equation 3 of `darkspell.monitor.reference`.
     """
     full, tail = numbers[n, 3], numbers[n, 4]
     for lane in range(lanes):
@@ -127,7 +171,25 @@ def windows(w, own, k, n, lanes, through, row, numbers):
 
 @inlined
 def draw_listed(listed, hour, members, key, room):
-    """Draw an hour's steps for the lanes listed; how many columns of `room` they take, in whole registers."""
+    """Draw an hour's steps for the lanes listed; how many columns of `room` they take, in whole registers.
+
+    Parameters
+    ----------
+    listed : uint64
+        A bit for each lane that needs a draw.
+    hour : int
+    members : int64 array [LANES]
+    key : uint64
+        Of the stream ``monitor/flicker``.
+    room : tuple of arrays
+        Work space: column of each lane, members drawn, their steps and finer part, first and last step of the window,
+        steps in a row.
+
+    Returns
+    -------
+    int
+        Columns drawn.
+    """
     columns, drawn, places, fine = room[:4]
     count = np.uint32(0)
     while listed > NONE:
@@ -146,6 +208,18 @@ def draw_places(key, hour, members, count, places, fine):
     """Places of an hour's steps of the first `count` members, a row of `LANES` whole numbers a step.
 
     The part of a place that all steps of a member share goes to `fine`.
+
+    Parameters
+    ----------
+    key : uint64
+    hour : int
+    members : int64 array
+    count : int
+        How many of them.
+    places : int32 array [12 * LANES], written
+        Place of each step among `PLACES`.
+    fine : float32 array [LANES], written
+        Part of a place that all steps of a member share [0 to 1].
     """
     for at in range(count):
         words = short_philox(key, hour, members[at])
@@ -160,7 +234,26 @@ def draw_places(key, hour, members, count, places, fine):
 
 @inlined
 def walk_listed(own, k, n, listed, count, dwell, table, room):
-    """Walk the steps of the lanes in which one counter perhaps resets, among `count` columns drawn."""
+    """Walk the steps of the lanes in which one counter perhaps resets, among `count` columns drawn.
+
+    Parameters
+    ----------
+    own : float32 array [counters, OWN * LANES]
+        Rows of each counter (`DEFICIT` to `INVERSE`): deficit [-], scale [-] and its inverse, offset [A], drift
+        [A/K], charge counted as leaving today [Ah], window of the flicker [1/64 standard deviations].
+    k : int32 array [counters, COUNTS * LANES]
+        Rows of each counter (`CASE` to `EARLY`): case of the hour, steps in a row, whether reset today, days with a
+        reset, and those whose first came too soon.
+    n : int
+    listed : uint64
+    count, dwell : int
+        Columns drawn, and steps in a row that must meet the criteria.
+    table : float32 array [513]
+        From `flicker_table`.
+    room : tuple of arrays
+        Work space: column of each lane, members drawn, their steps and finer part, first and last step of the window,
+        steps in a row.
+    """
     columns, _, places, fine, first, last, runs = room
     left = listed
     while left > NONE:
@@ -180,7 +273,20 @@ def walk_listed(own, k, n, listed, count, dwell, table, room):
 
 @shared_part
 def place_of(along, table):
-    """Place in the flicker's distribution, 0 to `PLACES`, of a point along its table, which counts its steps."""
+    """Place in the flicker's distribution, 0 to `PLACES`, of a point along its table, which counts its steps.
+
+    Parameters
+    ----------
+    along : float32
+        Point along the table, in its steps.
+    table : float32 array [513]
+        From `flicker_table`.
+
+    Returns
+    -------
+    float32
+        0 to `PLACES`.
+    """
     left = min(np.floor(along), LAST)
     at = np.uint32(left)
     below, above = table[at], table[at + 1]
@@ -192,6 +298,15 @@ def steps_within(places, first, last, runs, count, dwell):
     """Steps in a row, up to `dwell`, within each column's window, after an hour that began with `runs` of them.
 
     By the sign of whole numbers, without a branch, so that columns are walked side by side.
+
+    Parameters
+    ----------
+    places : int32 array [12 * LANES]
+    first, last : int32 arrays [LANES]
+        First and last place of each column's window.
+    runs : int32 array [LANES], changed
+        Steps in a row before the hour, then after it; `dwell` where so many were met.
+    count, dwell : int
     """
     for at in range(count):
         low, high, run, most = first[at], last[at], runs[at], NEVER

@@ -51,7 +51,19 @@ def pack_block(bank, temp_bank, chemistry, settings, monitor, members, seed, see
 
 
 def pack_counted(settings, monitor, members, seed):
-    """The electronics of all batteries, for `darkspell.monitor.shunt.counters_block`."""
+    """The electronics of all batteries, for `darkspell.monitor.shunt.counters_block`.
+
+    Parameters
+    ----------
+    settings : darkspell.monitor.settings.ShuntSettings
+    monitor : darkspell.study.monitors.Pack
+    members : int array [lanes]
+    seed : int
+
+    Returns
+    -------
+    darkspell.monitor.shunt.Counted
+    """
     return Counted(
         settings, battery_errors(settings, monitor, members, seed), lowest=monitor.shown == "lowest"
     )
@@ -67,6 +79,13 @@ def battery_errors(settings, monitor, members, seed):
     """Scale error, offset and drift of the electronics of each battery; list of tuples as `instrument_errors`.
 
     Shares of the current add up to the whole; offsets are per battery, in amperes of the whole bank.
+
+    Parameters
+    ----------
+    settings : darkspell.monitor.settings.ShuntSettings
+    monitor : darkspell.study.monitors.Pack
+    members : int array [lanes]
+    seed : int
     """
     members, count = np.asarray(members), monitor.batteries
     draws = np.stack(

@@ -168,7 +168,21 @@ def _filled(array, lanes):
 
 
 def counter_numbers(capacity, settings):
-    """What `darkspell.monitor.coulomb_counter.walk` takes of a counter's settings; tuple of float32."""
+    """What `darkspell.monitor.coulomb_counter.walk` takes of a counter's settings; tuple of float32.
+
+    Parameters
+    ----------
+    capacity : float
+        Of the bank [Ah].
+    settings : darkspell.monitor.settings.ShuntSettings
+
+    Returns
+    -------
+    tuple of 10 float32
+        One over the capacity set [1/Ah], efficiency set [-], capacity of the bank over the one set [-], full voltage
+        [V], tail current [A], charge of a premature reset [-], dead band [A], rating [A], exponent less one [-], and
+        one over the 20 h current [1/A].
+    """
     values = (
         1.0 / settings.capacity,
         settings.efficiency,

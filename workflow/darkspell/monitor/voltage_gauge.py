@@ -115,7 +115,20 @@ def gauge_block(
 
 
 def study_gauge(name, monitor, study, chemistry, bank, temp, members):
-    """What a gauge of a study shows for a block of members; float32 [8760, L]."""
+    """What a gauge of a study shows for a block of members; float32 [8760, L].
+
+    Parameters
+    ----------
+    name : str
+        Name of the gauge in the study; it keys its random draws.
+    monitor : darkspell.study.monitors.Gauge
+    study : darkspell.study.Study
+    chemistry : darkspell.chemistry.numbers.ChemistryNumbers
+    bank : darkspell.bank.bank_results.BankBlock
+    temp : float32 array [8760, lanes]
+        Bank temperature [degC].
+    members : int array [lanes]
+    """
     ohms = chemistry.resistance / bank.capacity
     correction = None
     if monitor.table == "loaded":
@@ -186,6 +199,17 @@ def scale_of(chemistry, nominal_voltage):
     """The gauge's scale: where its segments begin [V], their width [V] and slope [1/V]; from 0 charge.
 
     Segments add up, all rising: where a table is flat, slope changes of either sign would cancel.
+
+    Parameters
+    ----------
+    chemistry : str
+    nominal_voltage : float
+        [V].
+
+    Returns
+    -------
+    starts, widths, slopes : float32 arrays [8]
+        [V, V, 1/V].
     """
     cells = constant("bank", chemistry, "cells_per_12v") * nominal_voltage / 12.0
     soc = np.asarray(constant("bank", chemistry, "ocv_soc"), float)
