@@ -12,7 +12,7 @@ from darkspell.core.jit import kernel
 from darkspell.statistics.rainflow import _rainflow, reversals
 
 LEAST_DEPTH = 0.005  # shallower ripples wear nothing that could be told
-COOLEST = 15.0  # degC; our assumption: no maker promises more for a cooler bank
+COOLEST = 20.0  # degC; our assumption: no maker promises more for a cooler bank
 
 
 def cycle_wear(soc, capacity, chemistry):

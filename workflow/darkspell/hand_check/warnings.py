@@ -7,18 +7,21 @@ from darkspell.core.calendar import MONTH_NAMES
 from darkspell.core.constants import constant
 from darkspell.hand_check import electrical
 from darkspell.hand_check.equipment_warnings import plant_findings
+from darkspell.hand_check.safety import safety_warnings
 from darkspell.hand_check.threshold_warnings import level_findings
 from darkspell.hand_check.unit_warnings import slip_findings
 from darkspell.hand_check.warning import Finding
 from darkspell.loads.budget import appliances_from
 
+PERIODS = {"lolp": 1.0, "lolh": 8760.0, "short_nights": 365.0}  # of a year, in the unit of the statistic
+BETWEEN = 0.03  # unavailability between the lines for 95 and 99 %
 STORAGE_SHARE = 0.95  # a reserve within a twentieth of a rule of thumb is what the rule asks for
 CAUTIONS = (
     "This is not an electrical design: overcurrent protection, conductor size, earthing, isolation, "
     "ventilation of the bank and what the modules' mounts must bear are out of its scope.",
     "Follow the local code and leave installation to a licensed practitioner. Where to look: IEC 60364-7-712 "
-    "and -721, NFPA 70 articles 480, 551, 690 and 706, ISO 13297 and ABYC E-11 afloat, IEC 62485-2 for the "
-    "gas of lead-acid banks.",
+    "and -721, NFPA 70 articles 480, 551, 690 and 706, ISO 13297, ABYC E-10 and E-11 afloat, IEC 62485-2 for "
+    "lead-acid and nickel banks, IEC 62485-5 for lithium ones.",
 )
 
 
@@ -48,6 +51,7 @@ def findings(study, check):
         _monitors,
         plant_findings,
         level_findings,
+        safety_warnings,
     )
     return [finding for look in looks for finding in look(study, check)]
 
@@ -107,14 +111,31 @@ def _recharge(study, check):
         yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
 
 
+def storage_line(target):
+    """Which line of the rule of thumb fits a target: 0 for 95 % availability, 1 for 99 % and more.
+
+    Parameters
+    ----------
+    target : darkspell.study.targets.Target or None
+
+    Returns
+    -------
+    int
+    """
+    if target is None or target.statistic not in PERIODS:
+        return 0
+    return int(target.at_most / PERIODS[target.statistic] < BETWEEN)
+
+
 def _storage(study, check):
-    reserve, wanted = float(check.reserve_plan[check.month]), check.storage_days[0]
+    line = storage_line(study.target)
+    reserve, wanted = float(check.reserve_plan[check.month]), check.storage_days[line]
     if reserve < STORAGE_SHARE * wanted:
         text = (
             f"In {check.month_name} a full bank carries the loads {reserve:.1f} days to its planning depth; "
-            f"an old rule of thumb asks for {wanted:.1f}."
+            f"an old rule of thumb asks for {wanted:.1f} at {('95', '99')[line]} % availability."
         )
-        cure = f"About {_round(check.bank_ah[0])} Ah, or smaller loads; a run says how often it matters."
+        cure = f"About {_round(check.bank_ah[line])} Ah, or smaller loads; a run says how often it matters."
         yield Finding("bank.capacity_ah", study.bank.capacity_ah, "Ah", text, cure)
 
 

@@ -15,6 +15,9 @@ class System(Section):
     cable_resistance_mohm: float = key(
         "Resistance of both conductors between bank and load terminals.", "mohm", 5, low=0, high=1000
     )
+    load_voltage_max_v: float | None = key(
+        "Highest voltage that the loads survive, from their data sheets.", "V", None, above=0, high=150
+    )
 
 
 def _of_chemistry(name):

@@ -2,6 +2,7 @@
 
 from darkspell.core.constants import constant
 from darkspell.hand_check import electrical, findings, hand_check
+from darkspell.hand_check.safety import ventilation
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Box, Listing, Paragraph, Section
 from darkspell.report.figures.number_format import name_in_words, number
@@ -15,11 +16,13 @@ ALWAYS = (
     "(energy storage)",
     "IEC 62485-2, safety of stationary batteries; IEC 62509, performance of photovoltaic charge controllers",
 )
-LITHIUM_TITLE = "IEC 62619, safety of industrial lithium cells"
+LITHIUM_TITLE = (
+    "IEC 62619, safety of industrial lithium cells; IEC 62485-5, safety of stationary lithium batteries"
+)
 MOVING_TITLES = (
     "IEC 60364-7-721, caravans and motor caravans; NFPA 70, article 551 (recreational vehicles)",
     "ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries",
-    "ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
+    "ABYC E-10, storage batteries; ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
 )
 
 
@@ -121,11 +124,13 @@ def _bank(study, check):
         )
         return
     vented = bank.chemistry in ("flooded", *NICKEL)
-    gas = "whenever it is charged" if vented else "when it is overcharged or a cell fails"
+    gas = "whenever it is charged" if vented else "as it is charged, and more when overcharged"
     yield (
-        f"Gas: this bank gives off hydrogen {gas}; the mixture with air explodes at a spark. Ventilate its place "
-        "as IEC 62485-2 requires, keep flames and sparks away, and set the charging voltages that its maker gives."
+        f"Gas: this bank gives off hydrogen {gas}; the mixture with air explodes at a spark. Ventilate its room "
+        f"as IEC 62485-2 requires: by its formula about {number(ventilation(study))} m³ of air an hour on boost "
+        "charge. Keep flames and sparks away, and set the charging voltages that its maker gives."
     )
+    yield "A short circuit of the bank carries a very large current: the fuse must be able to interrupt it."
     if bank.chemistry in NICKEL:
         yield (
             "It holds lye: wear goggles and gloves, top it up with distilled water only, and keep acid and the "
