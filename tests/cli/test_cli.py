@@ -79,11 +79,16 @@ def test_check_for_machines(capsys):
     assert told[1]["design_month"] in ("June", "July")
 
 
-def test_a_climate_that_cannot_speak_for_the_place_is_told_with_its_file(tmp_path, monkeypatch, capsys):
+def test_a_climate_that_cannot_be_read_is_told_with_its_file(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    assert main(["new", "raft", "--latitude", "-45", "--longitude", "-120"]) == 0
+    assert main(["new", "raft.yaml"]) == 0
+    (tmp_path / "torn.epw").write_text("torn\n")
+    text = (tmp_path / "raft.yaml").read_text()
+    (tmp_path / "raft.yaml").write_text(
+        text.replace("source: atlas ", "source: typical_year\n  file: torn.epw ", 1)
+    )
     assert main(["check", "raft.yaml"]) == 1
-    assert "raft.yaml: climate.source" in capsys.readouterr().err
+    assert "raft.yaml: torn.epw: neither EPW" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)

@@ -24,7 +24,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             {"loads.lamp.watts": -40},
             ("loads.lamp.watts", "-40 W", "more than 0, up to 100,000 W", "while it runs"),
         ),
-        ({"bank.capacity_ah": 0}, ("bank.capacity_ah", "0 Ah", "more than 0")),
+        ({"bank.capacity_ah": 0}, ("bank.capacity_ah", "0 Ah", "1 to 100,000 Ah")),
         ({"site.latitude_deg": 99.5}, ("site.latitude_deg", "99.5 deg", "-80 to 80 deg")),
         ({"arrays.roof.tilt_deg": float("nan")}, ("arrays.roof.tilt_deg", "finite number")),
         ({"arrays.roof.power_wp": float("inf")}, ("arrays.roof.power_wp", "finite number")),

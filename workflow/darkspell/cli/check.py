@@ -9,6 +9,7 @@ from darkspell.core.errors import StudyError
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.load_draw_check import drawn
 from darkspell.hand_check.terminal_report import data, page
+from darkspell.pipeline.preflight import preflight
 from darkspell.study import load_study
 
 
@@ -30,11 +31,12 @@ def check(paths, as_json=False, draw=False):
         Exit code: 0, or 1 if one of the files is no valid study.
     """
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
-    done, faults = [], []
+    done, faults, warnings = [], [], []
     for path in paths:
         try:
             study = load_study(path)
             climate = site_climate(study, study.folder)
+            warnings += [_with_path(path, warning) for warning in preflight(study)]
         except StudyError as fault:
             faults.append(_with_path(path, str(fault)))
             continue
@@ -52,8 +54,8 @@ def check(paths, as_json=False, draw=False):
     else:
         print("\n\n".join(done), end="")
     sys.stdout.flush()
-    for fault in faults:
-        print(fault, file=sys.stderr)
+    for text in warnings + faults:
+        print(text, file=sys.stderr)
     return 1 if faults else 0
 
 

@@ -17,6 +17,7 @@ from darkspell.cli.progress import LiveView, PlainView, Steps
 from darkspell.cli.studies_table import studies_rows, studies_text, write_studies
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.location import workflow_root
+from darkspell.pipeline.preflight import preflight
 from darkspell.pipeline.stages import load_studies
 
 ROOT = workflow_root()
@@ -54,6 +55,7 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
     """
     out, err = out or sys.stdout, err or sys.stderr
     entries = load_studies(paths, members)
+    _preflight(entries, err)
     folder = Path.cwd()
     with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
@@ -68,6 +70,19 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
     else:
         print(_answers(entries, folder, steps), file=out)
     return code
+
+
+def _preflight(entries, err):
+    """Refuse before the run what it would refuse later; warnings go to standard error."""
+    faults = []
+    for entry in entries.values():
+        try:
+            for warning in preflight(entry.study):
+                print(f"{entry.path}: {warning}", file=err)
+        except StudyError as fault:
+            faults.append(f"{entry.path}: {fault}")
+    if faults:
+        raise StudyError("\n".join(faults))
 
 
 def snakemake_command(paths, cores=None, members=None, force=False):

@@ -49,7 +49,7 @@ class Bank(Section):
         "flooded, agm or gel lead-acid; lfp (lithium iron phosphate) or nmc (lithium nickel manganese cobalt); "
         "naion (sodium-ion, the fluorophosphate kind); nicd (nickel-cadmium) or nife (nickel-iron)."
     )
-    capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", above=0, high=100_000)
+    capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", low=1, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
     state_of_health_pct: float = key(
         "Present over rated capacity: 100 when new, 80 at the usual end of life.", "%", 100, low=20, high=100

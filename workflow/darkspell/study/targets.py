@@ -10,7 +10,7 @@ from darkspell.study.catalogue import AdditionalTarget, Catalogue
 
 LARGEST_GRID = 5000
 MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
-Size = Annotated[float, Field(gt=0, le=1_000_000)]
+Size = Annotated[float, Field(ge=1, le=1_000_000)]
 
 
 class FullCharge(Section):

@@ -75,3 +75,32 @@ def _png(path, head):
             file, "png", dpi=picture.info.get("dpi", (300, 300))
         )
     return file.getvalue()
+
+
+def usable_logo(path):
+    """Path of a logo, or None where there is none that can be shown."""
+    return None if path is None or logo_fault(path) else path
+
+
+def logo_fault(path):
+    """Why a picture cannot be shown.
+
+    Parameters
+    ----------
+    path : path-like or None
+
+    Returns
+    -------
+    str
+        "" if it can be.
+    """
+    if path is None:
+        return ""
+    from PIL import Image  # comes with Matplotlib; only studies with a logo need it
+
+    try:
+        with Image.open(path) as picture:
+            picture.load()
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+        return f"the picture cannot be read ({' '.join(str(error).split())[:80]})"
+    return ""

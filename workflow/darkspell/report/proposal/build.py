@@ -1,6 +1,7 @@
 """The proposal put together, section by section."""
 
 from darkspell.report import wording as say
+from darkspell.report.document.images import usable_logo
 from darkspell.report.document.localization import local_date, localised
 from darkspell.report.document.tree import Document, Paragraph
 from darkspell.report.proposal.chapters import appendix, decision
@@ -58,7 +59,7 @@ def _document(results, title, opening, parts, more):
         opening=opening,
         sections=parts,
         appendix=more,
-        logo=proposal_files(results.study).get("logo"),
+        logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
         numbers=about.numbers,
         author=say.given(about.prepared_by),

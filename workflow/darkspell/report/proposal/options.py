@@ -4,7 +4,7 @@ from string import ascii_uppercase
 
 from darkspell.core.errors import StudyError
 from darkspell.report import wording as say
-from darkspell.report.document.images import figure
+from darkspell.report.document.images import figure, usable_logo
 from darkspell.report.document.localization import localised
 from darkspell.report.document.tree import Document, Listing, Paragraph, Section, Subheading, Table, Verbatim
 from darkspell.report.proposal.build import facts_of, place_of
@@ -46,7 +46,7 @@ def options(many):
             _common(many, cautions.section),
         ],
         appendix=[part for letter, one in named.items() for part in _appendix(letter, one)],
-        logo=proposal_files(first).get("logo"),
+        logo=usable_logo(proposal_files(first).get("logo")),
         paper=first.document.paper,
         numbers=first.document.numbers,
     )
