@@ -30,6 +30,14 @@ def given(text):
 
     Control characters go, and direction overrides with them; text written from right to left is isolated, so
     that it cannot turn the sentence around it.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
     """
     kept = "".join(
         " " if letter in "\n\r\t" else letter
@@ -41,17 +49,52 @@ def given(text):
 
 
 def in_words(count):
-    """A whole number: in words up to twelve, in figures beyond."""
+    """A whole number: in words up to twelve, in figures beyond.
+
+    Parameters
+    ----------
+    count : int
+
+    Returns
+    -------
+    str
+    """
     return WORDS[count] if 0 < count < len(WORDS) else f"{count:d}"
 
 
 def count_of(count, one, many=None):
-    """``one night``, ``two nights``, ``14 nights``."""
+    """``one night``, ``two nights``, ``14 nights``.
+
+    Parameters
+    ----------
+    count : float
+    one : str
+        Singular.
+    many : str, optional
+        Plural.
+
+    Returns
+    -------
+    str
+    """
     return f"{in_words(count)} {one if count == 1 else many or one + 's'}"
 
 
 def whole_range(low, high, one, many=None):
-    """Two whole numbers and what they count: ``two to five nights``, ``one night``."""
+    """Two whole numbers and what they count: ``two to five nights``, ``one night``.
+
+    Parameters
+    ----------
+    low, high : float
+    one : str
+        Singular.
+    many : str, optional
+        Plural.
+
+    Returns
+    -------
+    str
+    """
     if low == high:
         return count_of(low, one, many)
     return f"{in_words(low)} to {count_of(high, one, many)}"
@@ -86,7 +129,17 @@ def frequency(share, what="year"):
 
 
 def percent(share):
-    """A share in per cent, two significant digits: ``11 %``, ``0.4 %``."""
+    """A share in per cent, two significant digits: ``11 %``, ``0.4 %``.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     if share in (0.0, 1.0):
         return f"{100 * share:.0f} %"
     value = 100.0 * share
@@ -98,13 +151,34 @@ def percent(share):
 
 
 def two_digits(value):
-    """A number as a whole one of at most two significant digits."""
+    """A number as a whole one of at most two significant digits.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    str
+    """
     step = 10 ** max(len(f"{value:.0f}") - 2, 0)
     return int(round(value / step) * step)
 
 
 def shares_between(low, high, what="year"):
-    """Bounds of a share: ``between one winter in 13 and one winter in six``."""
+    """Bounds of a share: ``between one winter in 13 and one winter in six``.
+
+    Parameters
+    ----------
+    low, high : float
+        0 to 1.
+    what : str
+        What is counted.
+
+    Returns
+    -------
+    str
+    """
     low_words = f"less than one {what} in a thousand" if low < 0.001 else frequency(low, what)
     high_words = frequency(high, what)
     if low_words == high_words:
@@ -113,12 +187,30 @@ def shares_between(low, high, what="year"):
 
 
 def rounded(value, low, high):
-    """A number with the digits that its interval supports."""
+    """A number with the digits that its interval supports.
+
+    Parameters
+    ----------
+    value, low, high : float
+
+    Returns
+    -------
+    str
+    """
     return _never_nought(value, min(places(value, low, high), 2))
 
 
 def between(low, high):
-    """``0.3 to 1.4``, both with the digits that their distance supports."""
+    """``0.3 to 1.4``, both with the digits that their distance supports.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    str
+    """
     if not (isfinite(low) and isfinite(high)):
         return "not known"
     decimals = min(places(max(abs(low), abs(high)), low, high), 3)
@@ -127,7 +219,16 @@ def between(low, high):
 
 
 def span(low, high):
-    """Two numbers without decimals: ``37 to 90``; one where they are the same."""
+    """Two numbers without decimals: ``37 to 90``; one where they are the same.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    str
+    """
     texts = [number(bound, 0) for bound in (low, high)]
     return texts[0] if texts[0] == texts[1] else " to ".join(texts)
 
@@ -142,16 +243,44 @@ def _never_nought(value, decimals):
 
 
 def money(amount, currency):
-    """A price without cents."""
+    """A price without cents.
+
+    Parameters
+    ----------
+    amount : float
+    currency : str
+
+    Returns
+    -------
+    str
+    """
     return f"{number(amount, 0)} {given(currency)}"
 
 
 def listed(words):
-    """``a, b and c``."""
+    """``a, b and c``.
+
+    Parameters
+    ----------
+    words : sequence of str
+
+    Returns
+    -------
+    str
+    """
     words = list(words)
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def sentence(text):
-    """A text with its first letter large."""
+    """A text with its first letter large.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+    """
     return text[:1].upper() + text[1:]

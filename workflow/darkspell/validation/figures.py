@@ -24,7 +24,14 @@ SHOWN = (0.08, 12.0)
 
 
 def storage_page(judged, heads):
-    """Synthetic over measured loss of load, a row a station, a panel a bank; (Page, Finding)."""
+    """Synthetic over measured loss of load, a row a station, a panel a bank; (Page, Finding).
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    heads : dict
+        All stations together, by source and wanted share.
+    """
     head = heads["record"]
     words = Finding(
         title=(
@@ -85,7 +92,12 @@ def _legend(ax, column):
 
 
 def spells_page(judged):
-    """How often a dark spell lasts at least so long, measured and synthetic; (Page, Finding)."""
+    """How often a dark spell lasts at least so long, measured and synthetic; (Page, Finding).
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    """
     worst = [_tail(one.statistics["record"]["spells"])[5] / max(_tail(one.statistics["measured"]["spells"])[5], 0.02)
              for one in judged if _tail(one.statistics["measured"]["spells"])[5] > 0.1]  # fmt: skip
     middle = float(np.median(worst)) if worst else float("nan")
@@ -102,7 +114,12 @@ def spells_page(judged):
 
 
 def lags_page(judged):
-    """Autocorrelation of daily clearness, measured and synthetic; (Page, Finding)."""
+    """Autocorrelation of daily clearness, measured and synthetic; (Page, Finding).
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    """
     gap = [one.statistics["record"]["lags"][0] - one.statistics["measured"]["lags"][0] for one in judged]
     words = Finding(
         title=(
@@ -117,7 +134,12 @@ def lags_page(judged):
 
 
 def months_page(judged):
-    """Monthly clearness, measured and of the atlas; (Page, Finding)."""
+    """Monthly clearness, measured and of the atlas; (Page, Finding).
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    """
     ratio = np.array([one.statistics["atlas"]["kt"] / one.statistics["measured"]["kt"]
                       for one in judged if "atlas" in one.statistics])  # fmt: skip
     error = 100 * np.sqrt(np.mean(np.log(ratio) ** 2)) if ratio.size else float("nan")

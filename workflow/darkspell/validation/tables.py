@@ -7,14 +7,24 @@ from darkspell.validation.judge import LAGS
 
 
 def storage_table(judged):
-    """Rows of storage.csv: a station, source, bank and wanted share each."""
+    """Rows of storage.csv: a station, source, bank and wanted share each.
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    """
     import pandas as pd
 
     return pd.DataFrame([{"station": one.station.name, **cell} for one in judged for cell in one.cells])
 
 
 def stations_table(judged):
-    """Rows of stations.csv: what was counted at each station, measured and by source."""
+    """Rows of stations.csv: what was counted at each station, measured and by source.
+
+    Parameters
+    ----------
+    judged : list of darkspell.validation.judge.Judged
+    """
     import pandas as pd
 
     rows = []
@@ -45,7 +55,13 @@ def stations_table(judged):
 
 
 def headline_table(heads):
-    """Rows of headline.csv: how each source does over all stations."""
+    """Rows of headline.csv: how each source does over all stations.
+
+    Parameters
+    ----------
+    heads : dict
+        All stations together, by source and wanted share.
+    """
     import pandas as pd
 
     return pd.DataFrame(

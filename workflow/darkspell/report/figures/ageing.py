@@ -12,7 +12,16 @@ UPPER, LOWER = (16, 63, 104, 42), (16, 11, 104, 38)
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
     worn = f"worn out after about {_years(end)}"
@@ -124,7 +133,17 @@ def draw_target(ax, table, at_most, what, last):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, table = finding(results), results.table("ageing").set_index("stage")
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
     upper = draw_capacity(sheet.axes(*UPPER), table)

@@ -39,7 +39,16 @@ def days_at(table, kind, month, share=SURE):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     table, horizon = results.autonomy, int(results.autonomy["days"].max())
     (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
@@ -108,7 +117,17 @@ def draw(ax, table, kind, last, floor=0.0):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, table = finding(results), results.autonomy
     sheet = Page(words, LEFT[1] + LEFT[3] + 7)
     dark = draw(sheet.axes(*LEFT), table, "dark", _last_day(table, "dark"))

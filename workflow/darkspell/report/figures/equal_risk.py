@@ -38,7 +38,16 @@ def curve(table, statistic, level, column=None):
 
 
 def drawable(results):
-    """Whether the grid carries the target's curve over at least three arrays."""
+    """Whether the grid carries the target's curve over at least three arrays.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     target, table = results.study.target, results.sizing
     if not len(table) or target.at_most <= 0:
         return False
@@ -46,14 +55,28 @@ def drawable(results):
 
 
 def levels_of(results):
-    """Risks whose curves the grid carries over three arrays or more, the target's among them."""
+    """Risks whose curves the grid carries over three arrays or more, the target's among them.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     target, table = results.study.target, results.sizing
     levels = [target.at_most * factor for factor in (STEP, 1.0, 1 / STEP)]
     return [one for one in levels if np.isfinite(curve(table, target.statistic, one)).sum() >= 3]
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     table, target = results.sizing, results.study.target
     what, unit, _, _ = STATISTICS[target.statistic]
     arrays = np.unique(table["array_wp"])
@@ -79,7 +102,17 @@ def finding(results):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
     draw(sheet.axes(*PLOT), results)
@@ -87,7 +120,13 @@ def page(results):
 
 
 def draw(ax, results):
-    """Curves, the target's with its band, and the study's own and chosen designs; matplotlib Axes."""
+    """Curves, the target's with its band, and the study's own and chosen designs; matplotlib Axes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    results : darkspell.report.results.Results
+    """
     table, study = results.sizing, results.study
     name, limit = study.target.statistic, study.target.at_most
     arrays, banks = np.unique(table["array_wp"]), np.unique(table["bank_ah"])

@@ -15,7 +15,16 @@ DRAWS = 2000
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     run = _run(results)
     row = results.measured_comparison.set_index("statistic").loc["lolh"]
     measured, synthetic = (
@@ -92,7 +101,17 @@ def band(synthetic, count):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, run = finding(results), _run(results)
     sheet = Page(words, 68)
     second = LONGEST if (run[LOSS[0]] > 0).mean() >= 0.5 else DEPTH

@@ -13,7 +13,12 @@ MINUS, DASH = "\u2212", "\u2013"
 
 
 def rows_of(results):
-    """Rows by days since full of the monitors drawn, the owner's first; list of (name, DataFrame)."""
+    """Rows by days since full of the monitors drawn, the owner's first; list of (name, DataFrame).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     drift = results.table("monitor_error_percentiles")
     drift = drift[(drift["by"] == "days_since_full") & (drift["share_pct"] >= LEAST_SHARE)]
     names = sorted(drift["monitor"].unique(), key=lambda name: name != results.study.monitor)
@@ -21,7 +26,16 @@ def rows_of(results):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     monitors = rows_of(results)
     said = [_said(name, rows) for name, rows in monitors]
     shown, title = "; ".join(said), "; ".join(said[:2])
@@ -98,7 +112,17 @@ def draw_drift(ax, rows, limits):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, monitors = finding(results), rows_of(results)
     sheet = Page(words, BODY_MM + 20)
     everything = np.concatenate([rows[["p10", "p90"]].to_numpy().ravel() for _, rows in monitors])

@@ -13,7 +13,12 @@ MOST_MONITORS = 6
 
 
 def errors_of(results):
-    """Rows of monitors.csv on the error in 95 % of hours, the monitor that the owner reads first."""
+    """Rows of monitors.csv on the error in 95 % of hours, the monitor that the owner reads first.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     rows = results.monitors
     rows = rows[rows["statistic"] == "reading_error_p95_pct"].reset_index(drop=True)
     first = rows["monitor"] == results.study.monitor
@@ -21,7 +26,16 @@ def errors_of(results):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     rows = errors_of(results)
     said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
     first = rows.iloc[0]
@@ -109,7 +123,17 @@ def draw_errors(ax, rows):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, rows = finding(results), errors_of(results)
     lower = ROW_MM * len(rows)
     sheet = Page(words, 8 + lower + 19 + UPPER_MM + 7)

@@ -11,7 +11,16 @@ UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     energy, depth = results.month("eue_essential_kwh"), results.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
     reached = number(100 - depth["p50"][deepest])
@@ -118,7 +127,17 @@ def draw_depth(ax, true, reported, bank):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
     draw_unserved(sheet.axes(*UPPER), results.month("eue_essential_kwh"))

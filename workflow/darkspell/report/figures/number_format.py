@@ -51,7 +51,17 @@ def places(value, low, high):
 
 
 def number(value, decimals=0):
-    """A number with so many decimals; a true minus sign, thousands apart from 10 000 on."""
+    """A number with so many decimals; a true minus sign, thousands apart from 10 000 on.
+
+    Parameters
+    ----------
+    value : float
+    decimals : int
+
+    Returns
+    -------
+    str
+    """
     text = f"{abs(round(value, decimals)):.{max(decimals, 0)}f}"
     whole, point, rest = text.partition(".")
     if len(whole) > 4:
@@ -61,7 +71,17 @@ def number(value, decimals=0):
 
 
 def known(value, low, high, unit=""):
-    """A number with its interval: ``1.2 (0.9 to 1.5) kWh``."""
+    """A number with its interval: ``1.2 (0.9 to 1.5) kWh``.
+
+    Parameters
+    ----------
+    value, low, high : float
+    unit : str
+
+    Returns
+    -------
+    str
+    """
     nothing = 0.5 * 10.0**-MOST_PLACES
     value, low, high = (0.0 if abs(one) < nothing else one for one in (value, low, high))
     decimals = places(value, low, high)
@@ -75,13 +95,32 @@ def known(value, low, high, unit=""):
 
 
 def plain(value):
-    """A number that is given, not found: as short as it can be written."""
+    """A number that is given, not found: as short as it can be written.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    str
+    """
     text = f"{value:.6g}"
     return number(value, len(text.partition(".")[2])) if "e" not in text else text
 
 
 def frequency(share):
-    """A share as a frequency: ``9 of 10``, ``1 in 40``, ``none``, ``all``."""
+    """A share as a frequency: ``9 of 10``, ``1 in 40``, ``none``, ``all``.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     if share <= 0:
         return "none"
     if share >= 1:
@@ -99,7 +138,17 @@ def _round(value):
 
 
 def limit_in_words(at_most, unit):
-    """A target's limit with its unit: ``1 night a year``, ``5 hours a year``."""
+    """A target's limit with its unit: ``1 night a year``, ``5 hours a year``.
+
+    Parameters
+    ----------
+    at_most : float
+    unit : str
+
+    Returns
+    -------
+    str
+    """
     if at_most == 1:
         unit = unit.replace("nights", "night").replace("hours a", "hour a")
     return f"{plain(at_most)} {unit}"
@@ -111,7 +160,13 @@ def counted(number_of, one, many):
 
 
 def month_name(month):
-    """Name of a calendar month, 1-12."""
+    """Name of a calendar month, 1-12.
+
+    Parameters
+    ----------
+    month : int
+        Calendar month, 1 to 12.
+    """
     return MONTH_NAMES[int(month) - 1]
 
 
@@ -119,6 +174,14 @@ def name_in_words(key):
     """A name from the study file for a reader: ``second_wall_array`` -> ``Second wall array``.
 
     A sweep writes the point of a number as a ``p`` (``bank_120p5``); it becomes a point again.
+
+    Parameters
+    ----------
+    key : str
+
+    Returns
+    -------
+    str
     """
     text = sub(r"(?<=\d)p(?=\d)", ".", str(key).replace("_", " ").strip())
     named = set(MONTH_NAMES) - {"May"}  # also a word of its own
@@ -127,6 +190,15 @@ def name_in_words(key):
 
 
 def sentence_list(words):
-    """``a, b and c``."""
+    """``a, b and c``.
+
+    Parameters
+    ----------
+    words : sequence of str
+
+    Returns
+    -------
+    str
+    """
     words = list(words)
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -25,7 +25,16 @@ def days_in_words(days):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     empty, came = rows_of(results, BEGUN_EMPTY), rows_of(results, AS_IT_CAME)
     slow, quick = int(empty["days_p50"].idxmax()), int(empty["days_p50"].idxmin())
     middle, late = (days_in_words(empty[name][slow]) for name in ("days_p50", "days_p90"))
@@ -83,7 +92,17 @@ def draw(ax, empty, came):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
     draw(sheet.axes(*PANEL), rows_of(results, BEGUN_EMPTY), rows_of(results, AS_IT_CAME))

@@ -17,7 +17,16 @@ ROW_MM, PRICE_MM = 8.0, 29.0
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     rows = results.table("remedies")
     currency, phrase = results.study.document.currency, _phrase(results)[1]
     paid = rows[(rows["saved_per_100"] > 0) & (rows["verdict"] == "real")]
@@ -47,7 +56,17 @@ def finding(results):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     rows, words = results.table("remedies"), finding(results)
     names = [name_in_words(name) for name in rows["cure"]]
     left = 4 + 1.04 * max(text_width(name) for name in names)
@@ -77,7 +96,13 @@ def _price(row):
 
 
 def hundred_places(row):
-    """Decimals of what 100 of the currency save, as the interval of the difference supports them."""
+    """Decimals of what 100 of the currency save, as the interval of the difference supports them.
+
+    Parameters
+    ----------
+    row : pandas.Series
+        Row of the table.
+    """
     share = -100.0 / row["cost"]
     return places(*(share * row[name] for name in ("difference", "high", "low")))
 

@@ -16,7 +16,16 @@ SHOWN = {
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     rows, rule = results.table("saving").set_index("statistic"), results.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
     spared = "no dark night that chance could not explain"
@@ -69,7 +78,17 @@ def draw(ax, row, what, unit):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words, rows = finding(results), results.table("saving").set_index("statistic")
     sheet = Page(words, len(SHOWN) * ROW_MM + 3)
     for place, (name, labels) in enumerate(SHOWN.items()):

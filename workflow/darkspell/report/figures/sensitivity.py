@@ -16,7 +16,16 @@ WATCHED = {
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     rows = results.table("sensitivity")
     what, unit = WATCHED[rows["statistic"].iloc[0]]
     asked = results.study.sensitivity
@@ -48,7 +57,13 @@ def finding(results):
 
 
 def input_range(row):
-    """The range of one input with the unit of its key: ``400 to 900 Wp``."""
+    """The range of one input with the unit of its key: ``400 to 900 Wp``.
+
+    Parameters
+    ----------
+    row : pandas.Series
+        Row of the table.
+    """
     from darkspell.study.key_tree import find
 
     place = find(row["key"].split("."))
@@ -57,7 +72,17 @@ def input_range(row):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     rows, words = results.table("sensitivity"), finding(results)
     unit = WATCHED[rows["statistic"].iloc[0]][1]
     names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _, r in rows.iterrows()]

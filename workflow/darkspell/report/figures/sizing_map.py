@@ -12,7 +12,16 @@ STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     table, target, study = results.sizing, results.study.target, results.study
     what, unit, _, _ = STATISTICS[target.statistic]
     limit = limit_in_words(target.at_most, unit)
@@ -120,7 +129,17 @@ def draw(ax, bar, table, study):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
     draw(sheet.axes(*PLOT), sheet.axes(*BAR), results.sizing, results.study)

@@ -13,12 +13,26 @@ OTHERS = ((ACCENT, ""), (ACCENT_LIGHT, "////"), ("white", "\\\\\\\\"), (GREY, ""
 
 
 def drawable(results):
-    """Whether there is more than one source to tell apart."""
+    """Whether there is more than one source to tell apart.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     return results.table("energy_sources")["source"].nunique() > 1
 
 
 def stacked(results):
-    """Sources in the order of the table, arrays first: list of (name, kind, rows by month of the study year)."""
+    """Sources in the order of the table, arrays first: list of (name, kind, rows by month of the study year).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     order = results.calendar.month_order + 1
     parts = [
         (name, kind, rows.set_index("month").reindex(order))
@@ -28,7 +42,16 @@ def stacked(results):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     parts = stacked(results)
     year = {name: float(rows["taken_kwh"].sum()) for name, _, rows in parts}
     others = [(name, rows) for name, kind, rows in parts if kind != "array"]
@@ -99,7 +122,17 @@ def draw(ax, parts, asked):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
     asked = results.month("demand_kwh")["mean"].to_numpy(float)

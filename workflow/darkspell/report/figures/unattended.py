@@ -14,7 +14,16 @@ DASHES = ("-", (0, (5, 1.5)), (0, (1.5, 1.5)))
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     asked, table = results.study.occupancy.unattended, results.table("unattended")
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
@@ -45,7 +54,12 @@ def finding(results):
 
 
 def shown(table):
-    """Start months that last shortest, in between and longest, without repeats; list of int."""
+    """Start months that last shortest, in between and longest, without repeats; list of int.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+    """
     total = table.groupby("start_month")["probability"].sum().sort_values(kind="stable")
     places = dict.fromkeys((0, len(total) - 1, len(total) // 2))
     return [int(total.index[place]) for place in places]
@@ -94,7 +108,17 @@ def draw(ax, table, asked):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     words = finding(results)
     sheet = Page(words, PANEL[1] + PANEL[3] + 7)
     draw(sheet.axes(*PANEL), results.table("unattended"), results.study.occupancy.unattended)

@@ -27,7 +27,12 @@ ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
 
 
 def told(results):
-    """Rows of uncertainty.csv that the figure shows: what is known, in the order of `NAMES`."""
+    """Rows of uncertainty.csv that the figure shows: what is known, in the order of `NAMES`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     rows = results.table("uncertainty")
     if not len(rows):
         return rows
@@ -38,7 +43,16 @@ def told(results):
 
 
 def drawable(results):
-    """Whether enough parameter draws were drawn, and enough was lost, to tell anything."""
+    """Whether enough parameter draws were drawn, and enough was lost, to tell anything.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     return len(told(results)) > 0
 
 
@@ -48,7 +62,18 @@ def shares(row, kind):
 
 
 def finding(results, rows):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    rows : pandas.DataFrame
+        Rows of the table.
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     target = results.study.target.statistic
     key = TARGETS.get(target, target)
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
@@ -84,7 +109,17 @@ def _alt(name, row):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     rows = told(results)
     words = finding(results, rows)
     left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in NAMES[name].split("\n"))
@@ -99,7 +134,14 @@ def page(results):
 
 
 def draw_shares(ax, rows):
-    """Two bars a headline, of shares; matplotlib Axes."""
+    """Two bars a headline, of shares; matplotlib Axes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    rows : pandas.DataFrame
+        Rows of the table.
+    """
     for place, (_, row) in enumerate(rows.iterrows()):
         for kind, shift in (("place", -0.19), ("year", 0.19)):
             start = 0.0
@@ -142,7 +184,14 @@ def _legend(ax):
 
 
 def draw_intervals(ax, rows):
-    """Intervals over the value, as they are and with the next better source; matplotlib Axes."""
+    """Intervals over the value, as they are and with the next better source; matplotlib Axes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    rows : pandas.DataFrame
+        Rows of the table.
+    """
     for place, (_, row) in enumerate(rows.iterrows()):
         for shift, low, high, colour, width in (
             (-0.12, row["place_low"], row["place_high"], INK, 2.6),

@@ -20,13 +20,29 @@ MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
 
 
 def rows_of(results, statistic):
-    """Rows of one statistic, the greatest fall first."""
+    """Rows of one statistic, the greatest fall first.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    statistic : str
+        Key of a statistic.
+    """
     table = results.whatifs
     return table[table["statistic"] == statistic].sort_values(["difference", "whatif"]).reset_index(drop=True)
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
     what, phrase, statistic = _compared(results)
     rows = rows_of(results, statistic)
     real = rows[rows["verdict"] == "real"]
@@ -100,7 +116,17 @@ def draw(ax, rows, title):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
     _, phrase, statistic = _compared(results)
     rows, words = _ends(rows_of(results, statistic)), finding(results)
     second = rows_of(results, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
@@ -140,7 +166,13 @@ def _compared(results):
 
 
 def numbers_mm(rows):
-    """Room for the numbers beside a panel [mm]."""
+    """Room for the numbers beside a panel [mm].
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Rows of the table.
+    """
     texts = [_signed(row) for _, row in rows.iterrows()] + ["no clear difference"]
     return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)
 

@@ -68,7 +68,12 @@ def _document(results, title, opening, parts, more):
 
 
 def facts_of(study):
-    """For whom, where, by whom, when."""
+    """For whom, where, by whom, when.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     about = study.document
     return [
         ("For", say.given(about.client)),

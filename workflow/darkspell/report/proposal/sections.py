@@ -30,7 +30,12 @@ from darkspell.study.section_names import SECTIONS
 
 
 def always(results):
-    """A section that every proposal has."""
+    """A section that every proposal has.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     return True
 
 
@@ -125,5 +130,10 @@ def sections(results, part):
 
 
 def has_appendix(study):
-    """Whether the study asks for the appendix of the annex."""
+    """Whether the study asks for the appendix of the annex.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     return "appendix" in (study.document.sections or SECTIONS) and "appendix" not in study.document.without

@@ -19,6 +19,10 @@ def array_shares(system):
     """Share of each array in what all arrays offer, by calendar month, over one batch of members; [arrays, 12].
 
     Shared limits of a controller fall on all alike; months without sun have equal shares.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
     """
     members, parameter_draw, count = next(batches(system.members, system.parameter_draw))
     parts = []

@@ -30,6 +30,10 @@ def array_alone(system, at):
 def snow_table(system):
     """Rows of snow.csv, over one batch of members; none where no snow is reckoned with.
 
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+
     Returns
     -------
     pandas.DataFrame

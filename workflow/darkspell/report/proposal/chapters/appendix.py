@@ -66,7 +66,12 @@ WORDS = (
 
 
 def sections(results):
-    """The sections of the appendix."""
+    """The sections of the appendix.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     study = results.study
     made = [
         Section("Headline figures with sampling and yearly intervals", [headlines(results.summary)]),
@@ -189,6 +194,10 @@ def constants_of(study):
 
     Left out are the chemistries that neither study nor what-ifs name, what only a measured record asks for where
     there is none, what sets the size of jobs, and what reads a monitor's log.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
     """
     from darkspell.core.constants import ROOMS, sources
 

@@ -12,7 +12,16 @@ HEADS = ("19 times in 20", "9 times in 10", "half the time")
 
 
 def section(results):
-    """The section on dull weeks, with its table, for the annex."""
+    """The section on dull weeks, with its table, for the annex.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     if not len(results.autonomy):
         text = "How long the bank lasts from a given day was not worked out."
         return Section("The dull weeks", [Paragraph(text)])
@@ -22,7 +31,12 @@ def section(results):
 
 
 def summary(results):
-    """The same for the client: what a dull spell does, the year's charge, and the weak months."""
+    """The same for the client: what a dull spell does, the year's charge, and the weak months.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     pictures = [
         *figure(results, "worst_fortnight"),
         *figure(results, "state_of_charge"),

@@ -27,7 +27,16 @@ MOVING_TITLES = (
 
 
 def section(results):
-    """The section on cautions, with the warnings of the hand calculation."""
+    """The section on cautions, with the warnings of the hand calculation.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     study = results.study
     check = hand_check(study, results.climate)
     warnings = findings(study, check)
@@ -54,7 +63,12 @@ def section(results):
 
 
 def caution_box(results):
-    """The short cautions of page 1, chosen by the study's equipment; a `Box` that no key removes."""
+    """The short cautions of page 1, chosen by the study's equipment; a `Box` that no key removes.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     study = results.study
     items = [
         "Not an electrical design: local code applies; have a licensed practitioner design and install it."
@@ -86,17 +100,32 @@ def caution_box(results):
 
 
 def has_mains(study):
-    """Whether the study has an inverter or a shore connection."""
+    """Whether the study has an inverter or a shore connection.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     return study.inverter is not None or any(row.kind == "shore" for row in study.chargers.values())
 
 
 def burns_fuel(study):
-    """Whether a generator or an engine charges the bank."""
+    """Whether a generator or an engine charges the bank.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     return study.generator is not None or any(row.kind == "alternator" for row in study.chargers.values())
 
 
 def has_alarms(study):
-    """Whether a load is a smoke, gas or carbon monoxide alarm, by its name."""
+    """Whether a load is a smoke, gas or carbon monoxide alarm, by its name.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     words = ("alarm", "smoke", "detector", "monoxide")
     return any(word in name.lower() for name in study.loads for word in words)
 
@@ -242,7 +271,12 @@ def _standards(study):
 
 
 def moves(study):
-    """Whether the system is on a boat or a vehicle, by its itinerary or an array that turns with its mount."""
+    """Whether the system is on a boat or a vehicle, by its itinerary or an array that turns with its mount.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     return bool(study.itinerary) or any(array.any_heading for array in study.arrays.values())
 
 

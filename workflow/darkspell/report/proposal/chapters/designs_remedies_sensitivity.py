@@ -15,7 +15,12 @@ PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but m
 
 
 def designs(results):
-    """The section on designs of whole pieces."""
+    """The section on designs of whole pieces.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     rows = results.table("catalogue_designs")
     currency = results.study.document.currency
     chosen = rows[rows["place"] == "chosen"]
@@ -122,7 +127,12 @@ def _reached(row):
 
 
 def remedies(results):
-    """The section on what would help and what it costs."""
+    """The section on what would help and what it costs.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     table, study = results.table("remedies"), results.study
     currency = study.document.currency
     paid = table[(table["saved_per_100"] > 0) & (table["verdict"] == "real")]
@@ -207,7 +217,12 @@ def _per_hundred(row):
 
 
 def sensitivity(results):
-    """The section on which inputs move the answer."""
+    """The section on which inputs move the answer.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     table = results.table("sensitivity")
     chosen, unknown = (table[table["kind"] == kind] for kind in ("chosen", "unknown"))
     first = table.iloc[0]

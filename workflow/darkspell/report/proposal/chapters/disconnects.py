@@ -13,7 +13,16 @@ YEAR = {
 
 
 def section(results):
-    """The section on cut-outs: the year without, with one that is always right, and by the reading."""
+    """The section on cut-outs: the year without, with one that is always right, and by the reading.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     table, study = results.table("disconnects"), results.study
     blocks = []
     for name in dict.fromkeys(table["monitor"]):

@@ -10,7 +10,16 @@ LITHIUM = ("lfp", "nmc", "naion")
 
 
 def section(results):
-    """The section on the display."""
+    """The section on the display.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     study = results.study
     name = study.monitor
     table = _months(results)
@@ -29,7 +38,12 @@ def section(results):
 
 
 def explanations(study):
-    """What each kind of monitor can and cannot know; sentences for the monitors and the bank of the study."""
+    """What each kind of monitor can and cannot know; sentences for the monitors and the bank of the study.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     kinds = {monitor.kind for monitor in study.monitors.values()}
     if "shunt" in kinds:
         yield (

@@ -17,13 +17,31 @@ KINDS = {
 
 
 def there(results):
-    """Whether there is more than one source to tell apart."""
+    """Whether there is more than one source to tell apart.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     table = results.table("energy_sources")
     return len(table) > 0 and table["source"].nunique() > 1
 
 
 def section(results):
-    """The section on what each source brought."""
+    """The section on what each source brought.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     table = results.table("energy_sources")
     blocks = [Paragraph(_text(table)), *map(Paragraph, _engines(results)), *figure(results, "sources")]
     return Section(_heading(table), [*blocks, _table(results, table)])

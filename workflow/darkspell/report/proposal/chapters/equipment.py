@@ -14,7 +14,12 @@ COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "
 
 
 def items(study):
-    """One line each for the parts that bring energy or change it, and for the places."""
+    """One line each for the parts that bring energy or change it, and for the places.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     yield from _arrays(study)
     yield _controller(study)
     yield from _own_controllers(study)

@@ -7,12 +7,30 @@ from darkspell.report.proposal.chapters.target import TRIAL_YEARS
 
 
 def there(results):
-    """Whether the bank's chemistry suffers from staying below full."""
+    """Whether the bank's chemistry suffers from staying below full.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     return "partial_charge_pct" in results.summary
 
 
 def section(results):
-    """The section on full charges; lead-acid has one."""
+    """The section on full charges; lead-acid has one.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     chemistry = results.study.bank.chemistry
     wanted = constant("bank", chemistry, "full_charge_wanted_days")
     longest = results.summary["longest_full_charge_interval_days"]

@@ -9,7 +9,16 @@ from darkspell.simulation.lifetime import FIRST_YEAR
 
 
 def section(results):
-    """The section on the years to come."""
+    """The section on the years to come.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
     years = _span(end)

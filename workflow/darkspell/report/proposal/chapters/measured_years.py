@@ -19,12 +19,30 @@ VERDICTS = {
 
 
 def there(results):
-    """Whether measured years were run."""
+    """Whether measured years were run.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     return results.measured_years is not None and len(results.measured_comparison) > 0
 
 
 def section(results):
-    """The section on measured years."""
+    """The section on measured years.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     rows = results.measured_comparison.set_index("statistic")
     run = results.measured_years[results.measured_years["run"] == "yes"]
     left = results.measured_years[results.measured_years["run"] == "no"]

@@ -16,7 +16,16 @@ CLOSE_ENOUGH = 5.0  # points, within which two monitors serve an owner alike; ou
 
 
 def section(results):
-    """The section on the choice of a monitor."""
+    """The section on the choice of a monitor.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     kinds = results.table("monitor_kinds")
     best, reasons = verdict(kinds)
     texts = [Paragraph(text) for text in reasons]

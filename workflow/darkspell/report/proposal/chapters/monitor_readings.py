@@ -21,7 +21,16 @@ MONITOR_ROWS = (
 
 
 def section(results):
-    """The section on the monitor."""
+    """The section on the monitor.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     name = results.study.monitor
     blocks = [Paragraph(text) for text in (_depths(results), _trust(results, name)) if text]
     blocks += figure(results, "monitor_error")

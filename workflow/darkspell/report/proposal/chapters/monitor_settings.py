@@ -6,7 +6,16 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 
 
 def section(results):
-    """The setting sheet."""
+    """The setting sheet.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     sheet = results.table("monitor_settings")
     harmed = sheet[sheet["error_increase_points"].notna()]
     worst = harmed.loc[harmed["error_increase_points"].idxmax()]

@@ -19,17 +19,32 @@ SAVED = {
 
 
 def leaving_asked(results):
-    """Whether the study asks how long the place may be left, and the answer is there."""
+    """Whether the study asks how long the place may be left, and the answer is there.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     return results.study.occupancy.unattended is not None and len(results.table("unattended")) > 0
 
 
 def adapting_asked(results):
-    """Whether the study asks what saving brings, and the answer is there."""
+    """Whether the study asks what saving brings, and the answer is there.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     return results.study.occupancy.saving is not None and len(results.table("saving")) > 0
 
 
 def leaving(results):
-    """The section on how long the place may be left to itself."""
+    """The section on how long the place may be left to itself.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     asked, table = results.study.occupancy.unattended, results.table("unattended")
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
@@ -89,7 +104,12 @@ def _days(days, asked):
 
 
 def adapting(results):
-    """The section on what it brings that people save, beside the year without."""
+    """The section on what it brings that people save, beside the year without.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     rule, table = results.study.occupancy.saving, results.table("saving").set_index("statistic")
     nights = table.loc["short_nights"]
     before, after = (number(float(nights[name]), 2) for name in ("without", "with"))

@@ -49,7 +49,12 @@ class Nights:
 
 
 def nights_of(results):
-    """Nights without essential power of one study's results (`Results`)."""
+    """Nights without essential power of one study's results (`Results`).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     from darkspell.statistics.proportions import share_interval
 
     nights = results.members["short_nights"].to_numpy()
@@ -70,7 +75,12 @@ def nights_of(results):
 
 
 def opening(results):
-    """The first paragraphs of a proposal."""
+    """The first paragraphs of a proposal.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     nights = nights_of(results)
     return [
         Paragraph(expectation(nights), "lead"),

@@ -10,7 +10,16 @@ from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, FEWEST, RECOV
 
 
 def section(results):
-    """The section on recovery, and on events by their length."""
+    """The section on recovery, and on events by their length.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     months = list(results.calendar.month_order + 1)
     table = results.table("recovery")
     empty, came = (

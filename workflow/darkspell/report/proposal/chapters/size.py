@@ -23,7 +23,16 @@ from darkspell.report.proposal.chapters.target import (
 
 
 def section(results):
-    """The section on the size."""
+    """The section on the size.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     sizing = results.sizing
     if not len(sizing):
         text = "No other sizes were compared, so we do not know whether a cheaper one would do."
@@ -40,7 +49,12 @@ def section(results):
 
 
 def own_cost(study):
-    """Price of the study's own design."""
+    """Price of the study's own design.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     prices = study.sizing.prices
     return prices.fixed + prices.array_per_wp * study.array_wp + prices.bank_per_ah * study.bank.capacity_ah
 

@@ -14,7 +14,12 @@ COLUMNS = (
 
 
 def panel(results):
-    """A list with the panel; empty where the grid is too small to move about in, or the run was a trial."""
+    """A list with the panel; empty where the grid is too small to move about in, or the run was a trial.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     table = results.sizing
     if results.years < TRIAL_YEARS or not len(table) or not set(COLUMNS) <= set(table.columns):
         return []

@@ -14,13 +14,31 @@ ENDS = {
 
 
 def there(results):
-    """Whether snow falls here at all: once in twenty years on some array."""
+    """Whether snow falls here at all: once in twenty years on some array.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    bool
+    """
     table = results.table("snow")
     return len(table) > 0 and table.groupby("array")["snowfalls"].sum().max() >= RARE
 
 
 def section(results):
-    """The section on snow."""
+    """The section on snow.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     table = results.table("snow")
     year = table.groupby("array", sort=False)[["snowfalls", "covered_days", "clear_kwh", "lost_kwh"]].sum()
     return Section(

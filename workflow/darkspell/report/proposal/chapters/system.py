@@ -29,7 +29,16 @@ PRIORITY = {"essential": "essential", "deferrable": "can be shed", "uninterrupti
 
 
 def section(results):
-    """The section on what is proposed."""
+    """The section on what is proposed.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     study = results.study
     heading = (
         f"The system: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "

@@ -55,7 +55,13 @@ def scaled(statistic, *values):
 
 
 def phrase(statistic):
-    """What the target counts."""
+    """What the target counts.
+
+    Parameters
+    ----------
+    statistic : str
+        Key of a statistic.
+    """
     return PHRASES[statistic][0]
 
 
@@ -78,7 +84,12 @@ def full_again_words(again):
 
 
 def full_again_figure(results):
-    """Share of years in which the own design is full again in time [%]: value, low, high; None if not asked."""
+    """Share of years in which the own design is full again in time [%]: value, low, high; None if not asked.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     again = results.study.target.full_charge
     if again is None:
         return None
@@ -104,7 +115,12 @@ def full_again_judged(again, value, low, high):
 
 
 def own_figure(results):
-    """Target's statistic of the study's own design: value, low, high; None where it is not known."""
+    """Target's statistic of the study's own design: value, low, high; None where it is not known.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     entry = results.summary.get(results.study.target.statistic)
     if not entry or entry["value"] is None:
         return None
@@ -124,7 +140,12 @@ def judged(value, low, high, at_most):
 
 
 def verdict(results):
-    """As `judged`, of the study's own design; None where its figure is not known."""
+    """As `judged`, of the study's own design; None where its figure is not known.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     figure, again = own_figure(results), full_again_figure(results)
     if figure is None:
         return None
@@ -133,7 +154,12 @@ def verdict(results):
 
 
 def verdict_sentence(results):
-    """Whether the design in this proposal meets the target, with its figure and interval."""
+    """Whether the design in this proposal meets the target, with its figure and interval.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     target, figure = results.study.target, own_figure(results)
     wanted = f"The target is {target_words(target)}."
     if figure is None:

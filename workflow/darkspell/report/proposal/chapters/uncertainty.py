@@ -24,7 +24,16 @@ WHOSE = {
 
 
 def section(results):
-    """The section on certainty."""
+    """The section on certainty.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     heading = (
         f"How sure we are: {say.count_of(results.years, 'synthetic year')}, "
         f"{say.count_of(results.parameter_draws, 'parameter draw')}"
@@ -47,7 +56,12 @@ def section(results):
 
 
 def narrowing(results):
-    """Where the doubt about the target's figure comes from, and what would make it less."""
+    """Where the doubt about the target's figure comes from, and what would make it less.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     about = results.study.target.statistic
     row = doubt_about(results, about)
     source = results.study.climate.source
@@ -84,7 +98,14 @@ def _shares(row, kind, parts):
 
 
 def doubt_about(results, statistic):
-    """Row of uncertainty.csv for the target's statistic; None where it is not known."""
+    """Row of uncertainty.csv for the target's statistic; None where it is not known.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    statistic : str
+        Key of a statistic.
+    """
     table = results.table("uncertainty")
     key = {"lolp": "lolh"}.get(statistic, statistic)
     rows = table[table["figure"] == key] if len(table) else table
@@ -97,7 +118,12 @@ def doubt_about(results, statistic):
 
 
 def left_out(results):
-    """The section on what is not covered."""
+    """The section on what is not covered.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     study, replayed = results.study, results.measured_years is not None
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [

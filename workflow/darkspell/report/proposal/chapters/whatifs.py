@@ -18,7 +18,16 @@ PLAIN = {"state_of_health_pct": "capacity left with age", "bypasses_shunt": "wir
 
 
 def section(results):
-    """The section on the what-ifs."""
+    """The section on the what-ifs.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.document.tree.Section
+    """
     if not len(results.whatifs):
         text = "This study names no what-ifs, so we do not know what a change would bring."
         return Section("No changes were tried", [Paragraph(text)])
