@@ -101,7 +101,16 @@ def overview(rows, hours, dark, cut_off, full_voltage):
 
 
 def time_below(seconds, values, limit):
-    """Time with values below a limit [h]; a sample counts until the next one, at most two usual steps."""
+    """Time with values below a limit [h]; a sample counts until the next one, at most two usual steps.
+
+    Parameters
+    ----------
+    seconds : array
+        Times of the samples [s].
+    values : array
+    limit : float
+        In the unit of the values.
+    """
     good = np.isfinite(values)
     seconds, values = seconds[good], values[good]
     if seconds.size < 2:

@@ -36,7 +36,12 @@ class Variant(NamedTuple):
 
 
 def fitted_shunt(study):
-    """The study's own shunt as label and chemistry suggest to set it, before any year is known."""
+    """The study's own shunt as label and chemistry suggest to set it, before any year is known.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     own = study.monitors[study.monitor]
     bare = own.model_copy(update={"set_up": "label"})
     usual = usual_settings(bare, study.bank, study.system.nominal_voltage_v)

@@ -67,7 +67,12 @@ def candidates(study, monitor):
 
 
 def capacities(study):
-    """What a counter's capacity may be set to [Ah]: the label's, and the present one at the slow rate; dict."""
+    """What a counter's capacity may be set to [Ah]: the label's, and the present one at the slow rate; dict.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     own = study.monitors[study.monitor]
     return {
         name: usual_settings(

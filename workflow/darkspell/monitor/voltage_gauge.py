@@ -188,7 +188,12 @@ def bank_memory(study, bank, normals):
 
 
 def study_load_current(study):
-    """Mean current of a study's loads at nominal voltage [A]: the load that a table under load is made for."""
+    """Mean current of a study's loads at nominal voltage [A]: the load that a table under load is made for.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
     from darkspell.loads.budget import appliances_from, daily_budget
 
     watts = float(daily_budget(appliances_from(study)).mean(axis=1).sum()) / 24.0

@@ -159,7 +159,14 @@ def _sheet(sheet, name, table, currency, head, soft):
 
 
 def workbook_of(folder, study):
-    """The workbook of all tables in a study's folder; bytes."""
+    """The workbook of all tables in a study's folder; bytes.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    folder : pathlib.Path
+        Results of the study.
+    """
     import pandas as pd
 
     from darkspell.core.table_reader import read_table

@@ -27,7 +27,26 @@ _BLOCK = 128
 
 
 def mean_interval(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.0):
-    """Interval of one mean; see `mean_intervals`. Returns ``(low, high, method)``."""
+    """Interval of one mean; see `mean_intervals`.
+
+    Parameters
+    ----------
+    values : array_like [members]
+        Any unit.
+    parameter_draw : array_like of int [members]
+    level : float
+        Confidence level [-].
+    seed : int
+        The study's seed, for the bootstrap.
+    unit_size : float
+        Size of one event, in the unit of the values, where none was seen.
+
+    Returns
+    -------
+    low, high : float
+        Bounds of the mean.
+    method : str
+    """
     low, high, method = mean_intervals(
         np.asarray(values, float)[:, None], parameter_draw, level, seed, unit_size
     )
@@ -257,5 +276,15 @@ def difference_interval(a, b, parameter_draw, level=MEAN_LEVEL, seed=0, unit_siz
 
 
 def verdict(low, high):
-    """Say ``"real"`` of a difference whose interval leaves out zero, else ``"not told apart"``."""
+    """Say ``"real"`` of a difference whose interval leaves out zero, else ``"not told apart"``.
+
+    Parameters
+    ----------
+    low, high : float
+        Bounds of a difference.
+
+    Returns
+    -------
+    str
+    """
     return "real" if low > 0 or high < 0 else "not told apart"

@@ -44,13 +44,30 @@ def clopper_pearson(k, n, level=MEAN_LEVEL):
     References
     ----------
     C. J. Clopper & E. S. Pearson, Biometrika 26 (1934) 404-413; method 5 of Newcombe (1998).
+
+    Parameters
+    ----------
+    k : int or array
+        Successes.
+    n : int
+        Trials.
+    level : float
+        Confidence level [-].
     """
     k, n = np.asarray(k, float), np.asarray(n, float)
     return beta_bound(k, n - k + 1, (1 - level) / 2), beta_bound(k + 1, n - k, (1 + level) / 2)
 
 
 def beta_bound(a, b, probability):
-    """Quantile of the beta distribution, 0 where `a` is not positive and 1 where `b` is not."""
+    """Quantile of the beta distribution, 0 where `a` is not positive and 1 where `b` is not.
+
+    Parameters
+    ----------
+    a, b : float or array
+        Parameters of the beta distribution.
+    probability : float
+        [-]
+    """
     from scipy.special import betaincinv
 
     tiny = np.finfo(float).tiny

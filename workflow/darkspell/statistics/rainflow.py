@@ -30,7 +30,12 @@ def rainflow(series):
 
 @kernel
 def reversals(series):
-    """Points at which a series turns, with its end points; float64 [reversals], [points] at most."""
+    """Points at which a series turns, with its end points; float64 [reversals], [points] at most.
+
+    Parameters
+    ----------
+    series : array
+    """
     kept = np.empty(series.size)
     count = 0
     for value in series:

@@ -41,7 +41,19 @@ def parts_of_doubt(values, parameter_draw, demand):
 
 
 def interval_of_site(means, variance):
-    """Interval of a place's own mean: parameter draw means drawn together until they spread by the variance given."""
+    """Interval of a site's own mean: means of the parameter draws, scaled about their mean to the variance given.
+
+    Parameters
+    ----------
+    means : float64 array [parameter draws]
+    variance : float
+        Of the site's mean.
+
+    Returns
+    -------
+    low, high : float
+        95 %.
+    """
     spread = means.var(ddof=1) if means.size > 1 else np.nan
     if not np.isfinite(variance) or not spread > 0.0:
         return np.nan, np.nan
@@ -62,5 +74,14 @@ def _explained(values, by):
 
 
 def share_of(part, whole):
-    """Share of a variance; not a number where the whole is zero."""
+    """Share of a variance; not a number where the whole is zero.
+
+    Parameters
+    ----------
+    part, whole : float
+
+    Returns
+    -------
+    float
+    """
     return part / whole if whole > 0.0 else np.nan

@@ -53,6 +53,11 @@ def blocks_of(text):
     """Markdown as blocks of the tree: headings, paragraphs, lists, tables, quoted text.
 
     Raw HTML, images and addresses are plain text: nothing is fetched, followed or run.
+
+    Parameters
+    ----------
+    text : str
+        Markdown.
     """
     from markdown_it import MarkdownIt
 

@@ -63,7 +63,16 @@ def picture(figure):
 
 
 def data_uri(path):
-    """A picture's file as an address that holds it whole."""
+    """A picture's file as an address that holds it whole.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+
+    Returns
+    -------
+    str
+    """
     return _uri(path.read_bytes(), path.suffix[1:].lower())
 
 

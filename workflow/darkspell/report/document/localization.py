@@ -12,14 +12,34 @@ DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
 
 
 def local_date(text, language):
-    """A date such as 2026-11-25 written out."""
+    """A date such as 2026-11-25 written out.
+
+    Parameters
+    ----------
+    text : str
+    language : str
+
+    Returns
+    -------
+    str
+    """
     from babel.dates import format_date
 
     return format_date(date.fromisoformat(text), format="long", locale=language)
 
 
 def local_number(text, language):
-    """A text with the decimal points and the thousands of its numbers as a language writes them."""
+    """A text with the decimal points and the thousands of its numbers as a language writes them.
+
+    Parameters
+    ----------
+    text : str
+    language : str
+
+    Returns
+    -------
+    str
+    """
     from babel import Locale
 
     symbols = Locale.parse(language).number_symbols["latn"]

@@ -29,7 +29,14 @@ def pdf(document):
 
 
 def pages(document, dpi=80):
-    """The pages of the PDF as PNG, one `bytes` a page; for looking through."""
+    """The pages of the PDF as PNG, one `bytes` a page; for looking through.
+
+    Parameters
+    ----------
+    document : darkspell.report.document.tree.Document
+    dpi : int
+        Dots per inch.
+    """
     return _compiled(document, "png", dpi)
 
 

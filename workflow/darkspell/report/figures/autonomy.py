@@ -17,6 +17,13 @@ def months_of(table, kind):
     """Start months in which a full bank lasts shortest and longest; (int, int), calendar months 1-12.
 
     By the days that `SURE` of the starts last, as the text says it; then by the mean.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        autonomy.csv.
+    kind : str
+        ``with_sun`` or ``dark``.
     """
     means = table[table["kind"] == kind].groupby("start_month")["probability"].sum()
     months = sorted(means.index, key=lambda month: (days_at(table, kind, month)[0], means[month]))
@@ -24,7 +31,17 @@ def months_of(table, kind):
 
 
 def curve(table, kind, month):
-    """Days and probability with its bounds, from day 0 on; four arrays [61]."""
+    """Days and probability with its bounds, from day 0 on; four arrays [61].
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        autonomy.csv.
+    kind : str
+        ``with_sun`` or ``dark``.
+    month : int
+        Starting month, 1 to 12.
+    """
     rows = table[(table["kind"] == kind) & (table["start_month"] == month)].sort_values("days")
     days = np.concatenate([[0], rows["days"]])
     return days, *(
@@ -33,7 +50,19 @@ def curve(table, kind, month):
 
 
 def days_at(table, kind, month, share=SURE):
-    """Days that at least `share` of the starts last: value and bounds; (int, int, int)."""
+    """Days that at least `share` of the starts last: value and bounds; (int, int, int).
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        autonomy.csv.
+    kind : str
+        ``with_sun`` or ``dark``.
+    month : int
+        Starting month, 1 to 12.
+    share : float
+        Probability [-].
+    """
     days, *levels = curve(table, kind, month)
     return tuple(int(days[np.nan_to_num(level) >= share].max()) for level in levels)
 

@@ -31,7 +31,15 @@ class Finding:
 
 
 def text_width(text, size=TEXT, weight="normal"):
-    """Width of a line of text [mm] at a size in points."""
+    """Width of a line of text [mm] at a size in points.
+
+    Parameters
+    ----------
+    text : str
+    size : float
+        Font size [pt].
+    weight : str
+    """
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
@@ -40,7 +48,17 @@ def text_width(text, size=TEXT, weight="normal"):
 
 
 def wrapped(text, width_mm, size=TEXT, weight="normal"):
-    """Text broken into lines that fit a width; list of str."""
+    """Text broken into lines that fit a width; list of str.
+
+    Parameters
+    ----------
+    text : str
+    width_mm : float
+        [mm]
+    size : float
+        Font size [pt].
+    weight : str
+    """
     lines = [""]
     for word in text.split(" "):
         longer = f"{lines[-1]} {word}".strip()
@@ -52,7 +70,17 @@ def wrapped(text, width_mm, size=TEXT, weight="normal"):
 
 
 def balanced(text, width_mm, size=TEXT, weight="normal"):
-    """Text broken as `wrapped` does, into lines of about one length."""
+    """Text broken as `wrapped` does, into lines of about one length.
+
+    Parameters
+    ----------
+    text : str
+    width_mm : float
+        [mm]
+    size : float
+        Font size [pt].
+    weight : str
+    """
     lines = wrapped(text, width_mm, size, weight)
     for narrower in range(round(width_mm) - 2, round(width_mm / 2), -2):
         other = wrapped(text, narrower, size, weight)

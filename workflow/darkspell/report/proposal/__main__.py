@@ -14,7 +14,12 @@ from darkspell.weather.stored_sites import load_site, site_key
 
 
 def main(words=None):
-    """Write page-01.png and so on from the results of studies that were run; exit code 0, or 1 with a message."""
+    """Write page-01.png and so on from the results of studies that were run; exit code 0, or 1 with a message.
+
+    Parameters
+    ----------
+    words : list of str, optional
+    """
     asked = argparse.ArgumentParser("python -m darkspell.report.proposal", description=__doc__)
     asked.add_argument("studies", nargs="+", help="study files, run before")
     asked.add_argument("--results", default="results", help="folder of the results (results)")

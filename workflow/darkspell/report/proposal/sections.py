@@ -40,7 +40,18 @@ def always(results):
 
 
 def with_table(*names):
-    """Condition of a section: these tables of the study (``results/<study>/<name>.csv``) hold rows."""
+    """Condition of a section: these tables of the study (``results/<study>/<name>.csv``) hold rows.
+
+    Parameters
+    ----------
+    *names : str
+        Tables without ``.csv``.
+
+    Returns
+    -------
+    callable
+        From `Results` to bool.
+    """
 
     def when(results):
         return all(len(results.table(name)) for name in names)

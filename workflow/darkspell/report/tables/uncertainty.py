@@ -50,7 +50,18 @@ def doubt_table(members, parameter_draw, source):
 
 
 def weight_of(source):
-    """Doubt about a climate source as one variance of log mean clearness [-]."""
+    """Doubt about a climate source as one variance of log mean clearness [-].
+
+    Parameters
+    ----------
+    source : str
+        Key of a climate source.
+
+    Returns
+    -------
+    float
+        Variance [-].
+    """
     years = A_RECORD if source in ("measured", "satellite") else None
     world, month, width = (
         source_uncertainty(source, years=years)[f"{kind}_sd"]

@@ -31,7 +31,17 @@ def items(study):
 
 
 def direction(azimuth):
-    """The point of the compass nearest to an azimuth [deg, north is 0]."""
+    """The point of the compass nearest to an azimuth [deg, north is 0].
+
+    Parameters
+    ----------
+    azimuth : float
+        [degrees]
+
+    Returns
+    -------
+    str
+    """
     return COMPASS[round(azimuth / 45.0) % 8]
 
 

@@ -59,7 +59,17 @@ def section(results):
 
 
 def chemistry(name):
-    """A chemistry in words."""
+    """A chemistry in words.
+
+    Parameters
+    ----------
+    name : str
+        Key of the chemistry.
+
+    Returns
+    -------
+    str
+    """
     return CHEMISTRY.get(name, str(name))
 
 

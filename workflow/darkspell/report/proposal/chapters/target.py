@@ -66,7 +66,16 @@ def phrase(statistic):
 
 
 def target_words(target):
-    """``at most 0.2 nights a year without essential power``."""
+    """``at most 0.2 nights a year without essential power``.
+
+    Parameters
+    ----------
+    target : darkspell.study.targets.Target
+
+    Returns
+    -------
+    str
+    """
     (value,) = scaled(target.statistic, target.at_most)
     often = ""
     if target.statistic == "short_nights" and 0 < value < 1:
@@ -79,7 +88,16 @@ def target_words(target):
 
 
 def full_again_words(again):
-    """``full again within 14 days in 90 years of 100``."""
+    """``full again within 14 days in 90 years of 100``.
+
+    Parameters
+    ----------
+    again : darkspell.study.targets.FullCharge
+
+    Returns
+    -------
+    str
+    """
     return f"full again within {again.within_days:g} days in {again.years_pct:g} years of 100"
 
 
@@ -105,12 +123,24 @@ def full_again_figure(results):
 
 
 def worst(*verdicts):
-    """The worst of some verdicts as `judged` gives them; those that are None do not count."""
+    """The worst of some verdicts as `judged` gives them; those that are None do not count.
+
+    Parameters
+    ----------
+    *verdicts : str
+    """
     return min((verdict for verdict in verdicts if verdict is not None), key=WORST.index)
 
 
 def full_again_judged(again, value, low, high):
-    """As `judged`, of a share of years that must be reached [%]."""
+    """As `judged`, of a share of years that must be reached [%].
+
+    Parameters
+    ----------
+    again : darkspell.study.targets.FullCharge
+    value, low, high : float
+        Share of years and its interval [%].
+    """
     return judged(-value, -high, -low, -again.years_pct)
 
 
@@ -131,7 +161,15 @@ def own_figure(results):
 
 
 def judged(value, low, high, at_most):
-    """One of "meets_at_95pct", "on average", "barely misses", "misses", "unsure" for a figure beside its target."""
+    """One of "meets_at_95pct", "on average", "barely misses", "misses", "unsure" for a figure beside its target.
+
+    Parameters
+    ----------
+    value, low, high : float
+        The figure and its interval.
+    at_most : float
+        The target.
+    """
     if high != high:
         return "unsure"
     if value <= at_most:

@@ -42,7 +42,20 @@ def section(results):
 
 
 def change_words(study, key, value):
-    """One change in plain words: ``Radio link, watts: 4 W instead of 7 W``."""
+    """One change in plain words: ``Radio link, watts: 4 W instead of 7 W``.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    key : str
+        Dotted key.
+    value : object
+        The new value.
+
+    Returns
+    -------
+    str
+    """
     path = key.split(".")
     if value is None:
         return f"without {say.given(path[-1].replace('_', ' '))}"
@@ -53,7 +66,17 @@ def change_words(study, key, value):
 
 
 def key_words(key):
-    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp."""
+    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key.
+
+    Returns
+    -------
+    str
+    """
     path = key.split(".")
     label = say.given(name_in_words(" ".join(path[1:-1]) or path[0]))
     if len(path) == 1:
