@@ -23,8 +23,8 @@ def text(study, comparison, colour=False):
     dates = comparison.hours.dates
     head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
-    lines = [f"{bold}{head}{plain}", "", *words.answer(comparison), ""]
-    lines += [f"  {name}: {value}" for name, value in words.facts(comparison)]
+    lines = [f"{bold}{head}{plain}", "", *(f"  {name}: {value}" for name, value in words.facts(comparison))]
+    lines += ["", *words.answer(comparison)]
     if comparison.inferred and not comparison.misfit:
         width = max(len(name) for name in words.NAMES.values())
         lines += ["", "Against the study:"]
@@ -148,7 +148,6 @@ def document(study, comparison, figures):
     sections.append(Section("Weather, and what was read", about))
     keep = [Paragraph(CAUTION)] if not comparison.inferred else [Paragraph(LIMIT), Paragraph(CAUTION)]
     sections.append(Section("What to keep in mind", keep))
-    first, *rest = words.answer(comparison)
     return Document(
         title=f"What the log shows: {given(study.document.title)}",
         facts=[
@@ -157,8 +156,8 @@ def document(study, comparison, figures):
             ("Log", f"{given(comparison.name)}, {dates[0]} to {dates[-1]}"),
         ],
         opening=[
-            Paragraph(first, "lead"),
-            *(Paragraph(part) for part in rest),
+            Paragraph(words.summary(comparison), "lead"),
+            *(Paragraph(part) for part in words.answer(comparison)),
             *([Paragraph(given(study.document.note), "note")] if study.document.note else []),
         ],
         sections=sections,

@@ -80,6 +80,22 @@ def ranked(found):
     return sorted((one for one in found if one.state == DIFFERS), key=lambda one: -one.excess)
 
 
+def summary(comparison):
+    """What the log shows by itself, in one sentence; it needs no model."""
+    seen, parts = comparison.seen, []
+    if np.isfinite(seen.lowest_voltage):
+        parts.append(f"the lowest voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
+    elif np.isfinite(seen.lowest_soc):
+        parts.append(f"the lowest reading is {number(100 * seen.lowest_soc, 0)} % ({seen.lowest_soc_at})")
+    if seen.full_days is not None:
+        parts.append(f"{seen.full_days} of {seen.days} days have a full charge")
+    if seen.nights_stopped:
+        parts.append(f"logging stopped in {seen.nights_stopped} of {seen.nights} nights")
+    if not parts:
+        parts.append(f"it covers {seen.days} days")
+    return f"In this log {_listed(parts)}."
+
+
 def answer(comparison):
     """Opening sentences: what differs, or that nothing is shown to; list of str."""
     if not comparison.inferred:
