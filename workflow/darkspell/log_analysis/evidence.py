@@ -266,6 +266,9 @@ def _offset(hours, expected, full, draws, reasons, rng):
     if not hours.measured_current:
         reasons["offset"] = "the log has no measured current"
         return prior
+    if not np.isfinite(hours.voltage).any() and not expected.weather_known:
+        reasons["offset"] = "neither a voltage nor the weather of the dates proves when the bank was full"
+        return prior
     span = full[-1] - full[0] if full.size > 1 else 0
     if span < 24 * constant("log_analysis", "least_span_days"):
         reasons["offset"] = "the bank is not seen to be full at two times far enough apart"
@@ -282,9 +285,6 @@ def _offset(hours, expected, full, draws, reasons, rng):
     independent = max(min(full.size, span / 72.0), 2.0)
     fit_sd = spread / span * np.sqrt(12.0 / (independent + 4.0))
     sampling = hours.current_sd / np.sqrt(span)
-    if not by_voltage and not expected.weather_known:
-        # Neither voltage nor sun proves that the bank was full at these times.
-        fit_sd = np.hypot(fit_sd, constant("log_analysis", "unproven_full") * expected.capacity / span)
     missing = np.isnan(hours.current[full[0] : full[-1]]).mean() * 0.2 * np.abs(filled).mean()
     noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2) * rng.standard_normal(DRAWS)
     out = slope - np.maximum(lost, 0.0) * np.maximum(rate - np.maximum(slope, 0.0), 0.0) + noise
