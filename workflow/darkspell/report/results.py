@@ -115,6 +115,23 @@ class Results:
         return values[which][:, int(np.abs(percentiles - percentile).argmin())]
 
     @cached_property
+    def hourly_members(self):
+        """State of charge [%] of the years kept whole, in the bank and on the monitor.
+
+        Two arrays of shape [years, 8760], or None where hourly.nc has none.
+        """
+        import xarray as xr  # a second to import
+
+        path = None if self.folder is None else self.folder / "hourly.nc"
+        if path is None or not path.is_file():
+            return None
+        names = ("soc_true_member", "soc_reported_member")
+        with xr.open_dataset(path) as hourly:
+            if not set(names) <= set(hourly.data_vars):
+                return None
+            return tuple(hourly[name].transpose("shown", "hour").values.astype(float) for name in names)
+
+    @cached_property
     def _dawn(self):
         import xarray as xr  # a second to import
 

@@ -28,16 +28,16 @@ def finding(results):
         title=_title(name, low, middle),
         note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {results.scope}",
         caption=(
-            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years lie in the dark "
-            "band, eight of ten in the light band; the dark line is the middle one. The bar on the right is the "
-            f"mean over the days of {name}. Orange: what the monitor {results.study.monitor} reads (middle, and "
+            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in the dark "
+            "band, eight of ten in the light band; the dark line is the median. The bar on the right is the "
+            f"mean over the days of {name}. Orange: what the monitor {results.study.monitor} reads (median, and "
             f"thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
             "how well it is known."
         ),
         alt=(
             f"Line with two bands through the study year. The lowest tenth reaches down furthest in {name}, to "
-            f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark planning "
-            "depth and depth limit."
+            f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark the lowest "
+            "charge of normal use and cut-off."
         ),
     )
 
@@ -106,7 +106,7 @@ def draw_slice(ax, results, month, limits=()):
     labels = [
         (true[90], "1 dawn in 10 above", WORDS),
         (true[75], "half of the dawns", WORDS),
-        (true[50], f"middle, {number(true[50])} %", INK),
+        (true[50], f"median, {number(true[50])} %", INK),
         (read[50], f"monitor reads {number(read[50])} %", ACCENT),
         (true[10], "1 dawn in 10 below", WORDS),
     ]

@@ -20,6 +20,7 @@ METADATA = {
 # all tables carry it), and the tables without which it is left out.
 FIGURES = (
     ("state_of_charge", ()),
+    ("worst_fortnight", ()),
     ("autonomy", ("autonomy",)),
     ("months", ()),
     ("recovery", ("recovery",)),
@@ -104,5 +105,16 @@ def save_page(page, finding, path):
     FigureCanvasAgg(page.figure)
     for kind in FORMATS:
         page.figure.savefig(path.with_suffix(f".{kind}"), format=kind, metadata=METADATA[kind])
+    _describe(path.with_suffix(".svg"), finding)
     words = {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}
     return words | {"head": round(page.head, 4)}
+
+
+def _describe(path, finding):
+    """Put title and description into a drawing, for those who do not see it."""
+    from xml.sax.saxutils import escape
+
+    text = path.read_text(encoding="utf-8")
+    end = text.index(">", text.index("<svg")) + 1
+    words = f"<title>{escape(finding.title)}</title><desc>{escape(finding.alt)}</desc>"
+    path.write_text(f"{text[:end]}{words}{text[end:]}", encoding="utf-8")

@@ -26,22 +26,19 @@ def section(results):
         text = "How long the bank lasts from a given day was not worked out."
         return Section("The dull weeks", [Paragraph(text)])
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))
-    blocks = [Paragraph(_text(results, sun, dark)), *figure(results, "autonomy"), _table(results, sun, dark)]
+    pictures = [*figure(results, "autonomy"), *figure(results, "state_of_charge")]
+    blocks = [Paragraph(_text(results, sun, dark)), *pictures, _table(results, sun, dark)]
     return Section(_heading(results, sun, dark), blocks)
 
 
 def summary(results):
-    """The same for the client: what a dull spell does, the year's charge, and the weak months.
+    """The same for the client: what a dull spell does, a bad fortnight, and the weak months.
 
     Parameters
     ----------
     results : darkspell.report.results.Results
     """
-    pictures = [
-        *figure(results, "worst_fortnight"),
-        *figure(results, "state_of_charge"),
-        *figure(results, "months"),
-    ]
+    pictures = [*figure(results, "worst_fortnight"), *figure(results, "months")]
     if not len(results.autonomy):
         return Section("The year", pictures)
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))

@@ -93,9 +93,7 @@ def caution_box(results):
     if has_mains(study):
         items.append("Mains voltage from the inverter or the shore connection can kill.")
     if burns_fuel(study):
-        items.append(
-            "Engine exhaust holds carbon monoxide, which kills without warning: run engines outdoors."
-        )
+        items.append("Engine exhaust holds carbon monoxide, which kills without warning: lead it outside.")
     return Box("What can hurt you", items)
 
 
