@@ -71,7 +71,7 @@ def test_frequencies():
 def test_the_headline_gives_answer_doubt_and_where_to_read_on(tmp_path):
     place = tmp_path / "results" / "hut"
     place.mkdir(parents=True)
-    entry = {"value": 0.31, "unit": "nights/year", "mean_low": 0.22, "mean_high": 0.42}
+    entry = {"value": 0.31, "unit": "nights/year", "place_low": 0.22, "place_high": 0.42}
     share = {"value": 0.14, "unit": "-"}
     (place / "summary.json").write_text(json.dumps({"short_nights": entry, "years_with_short_nights": share}))
     lines = headline("hut", tmp_path).splitlines()

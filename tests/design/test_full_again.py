@@ -31,17 +31,19 @@ def test_the_grid_counts_the_years_that_are_full_in_time():
     waits = counts["longest_full_charge_interval_days"]
     waits[:], waits[:10, 0], waits[0, 1] = 14.0, 15.0, 40.0
     designs = np.array([[100.0, 50.0], [200.0, 50.0]])
-    table = grid_table(designs, counts, WORLD, 100.0, 1, study().target.full_charge)
+    table = grid_table(designs, counts, WORLD, 100.0, 1, study().target)
     assert table["full_charge_pct"].tolist() == [75.0, 97.5]
     assert (table["full_charge_low"] < table["full_charge_pct"]).all()
-    assert "full_charge_pct" not in grid_table(designs, counts, WORLD, 100.0, 1)
+    assert "full_charge_pct" not in grid_table(
+        designs, counts, WORLD, 100.0, 1, study_from(spoilt({})).target
+    )
     # 80 % is asked: the cheaper design is not it. With a certain count of nights, the share alone decides.
-    table["short_nights_high"] = 0.0
-    found = priced(table, study().sizing.prices, study().target)
+    found = priced(table.assign(target_probability_met=1.0), study().sizing.prices, study().target)
     assert found["meets_target"].tolist() == [False, True] == found["chosen"].tolist()
-    assert found["meets_at_95pct"].tolist() == (table["full_charge_low"] >= 80.0).tolist()
-    sure = priced(table.assign(full_charge_low=85.0), study().sizing.prices, study().target)
-    assert sure["meets_at_95pct"].tolist() == [False, True]
+    assert found["probability_met"].tolist() == table["full_charge_probability_met"].tolist()
+    # The chance asked for decides: 80 % by default.
+    near = table.assign(target_probability_met=[0.79, 0.81], full_charge_probability_met=1.0)
+    assert priced(near, study().sizing.prices, study().target)["meets_target"].tolist() == [False, True]
 
 
 def test_the_designer_holds_it_beside_the_target():

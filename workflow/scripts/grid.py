@@ -22,6 +22,5 @@ with job(snakemake) as (_, study):
         with telling(snakemake) as tell:
             counts = run_grid(parts, designs, workers=snakemake.threads, tell=tell)
         demand = yearly_budget(parts.appliances, parts.climate).sum() / 1000.0
-        again = study.target.full_charge
-        table = grid_table(designs, counts, parts.parameter_draw, demand, study.engine.seed, again)
+        table = grid_table(designs, counts, parts.parameter_draw, demand, study.engine.seed, study.target)
     write_table(snakemake.output[0], table)

@@ -48,5 +48,5 @@ with job(snakemake) as (_, study):
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
     write_table(out.doubt, doubt_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
-    headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)
+    headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked, study.target)
     write_json(out.summary, headlines | main_cause_headline(result.members))

@@ -49,7 +49,7 @@ def months(calendar, unserved=0.0, n=200):
             "dawn_soc_reported_pct": _around(91 - 30 * dark),
         }
         rows += [(month + 1, name, "%", *numbers, n) for name, numbers in values.items()]
-    names = ["month", "statistic", "unit", "mean", "mean_low", "mean_high", "p10", "p50", "p90", "n"]
+    names = ["month", "statistic", "unit", "mean", "place_low", "place_high", "p10", "p50", "p90", "n"]
     return pd.DataFrame(rows, columns=names)
 
 
@@ -77,6 +77,7 @@ def sizing(study, scale=4e4):
     grid = [(a, b, scale / (a * b)) for a in study.sizing.array_wp for b in study.sizing.bank_ah]
     table = pd.DataFrame(grid, columns=["array_wp", "bank_ah", name])
     table[f"{name}_low"], table[f"{name}_high"] = 0.7 * table[name], 1.4 * table[name]
+    table["target_probability_met"] = (table[name] <= study.target.at_most).astype(float)
     return priced(table, study.sizing.prices, study.target)
 
 
@@ -135,7 +136,7 @@ def lay_out(folder, study, *, loss=0.5, n=200, changes=None, scale=4e4, falls=0.
     whatifs(changes).to_csv(folder / "whatifs.csv", index=False)
     monitors(study).to_csv(folder / "monitors.csv", index=False)
     hourly(calendar, spread).to_netcdf(folder / "hourly.nc")
-    own = {"value": 3.0, "mean_low": 2.4, "mean_high": 3.7}
+    own = {"value": 3.0, "place_low": 2.4, "place_high": 3.7}
     names = ("short_nights", "lolp", "lolh", "eue_kwh")
     (folder / "summary.json").write_text(json.dumps(dict.fromkeys(names, own)), encoding="utf-8")
     return folder

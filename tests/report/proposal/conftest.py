@@ -70,7 +70,7 @@ def _months(nights):
         for month in range(1, 13):
             mean = nights.mean() * share.get(month, 0.0) if value is None else value
             rows.append((month, statistic, "-", mean, mean, mean, mean, mean, mean, nights.size))
-    names = "month statistic unit mean mean_low mean_high p10 p50 p90 n".split()
+    names = "month statistic unit mean place_low place_high p10 p50 p90 n".split()
     return pd.DataFrame(rows, columns=names)
 
 
@@ -104,7 +104,7 @@ def _sizing(meeting):
     table["short_nights_high"] = table["short_nights"] * 1.4
     table["cost"] = table["array_wp"] + 3 * table["bank_ah"]
     table["meets_target"] = [False, False, False, meeting]
-    table["meets_at_95pct"] = table["meets_target"]
+    table["probability_met"] = [0.0, 0.01, 0.1, 0.97 if meeting else 0.3]
     table["chosen"] = table["meets_target"]
     return table
 
@@ -151,8 +151,8 @@ def _summary(nights):
         return {
             "value": value,
             "unit": unit,
-            "mean_low": bounds[0],
-            "mean_high": bounds[1],
+            "place_low": bounds[0],
+            "place_high": bounds[1],
             "year_low": year_low,
             "year_high": year_high,
             "method": "made by hand",

@@ -15,7 +15,7 @@ from study.example import spoilt
 
 def entry(value, low, high, year_low, year_high):
     return {
-        "value": value, "mean_low": low, "mean_high": high, "year_low": year_low, "year_high": year_high,
+        "value": value, "place_low": low, "place_high": high, "year_low": year_low, "year_high": year_high,
     }  # fmt: skip
 
 

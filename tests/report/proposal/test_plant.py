@@ -117,7 +117,7 @@ def sources(results):
 def test_the_sources_are_added_up(results, tmp_path):
     """480 of 600 kWh are the sun's: 80 % (arithmetic); one source alone needs no section."""
     sources(results).to_csv(tmp_path / "energy_sources.csv", index=False)
-    hours = {"value": 60.0, "mean_low": 54.0, "mean_high": 66.0, "year_low": 40.0, "year_high": 80.0}
+    hours = {"value": 60.0, "place_low": 54.0, "place_high": 66.0, "year_low": 40.0, "year_high": 80.0}
     given = replace(results, folder=tmp_path, summary=results.summary | {"alternator_h": hours})
     assert supply.there(given)
     section = supply.section(given)

@@ -34,8 +34,15 @@ def _nights(summary):
     nights, years = summary.get("short_nights"), summary.get("years_with_short_nights")
     if not nights:
         return ""
-    text = f"{_figure(nights['value'])} short nights a year on average{_between(nights)}"
-    return f"{text}; {frequency(years['value'])}." if years else f"{text}."
+    text = f"{_figure(nights['value'])} short nights a year is the best guess for this site{_between(nights)}"
+    text = f"{text}; {frequency(years['value'])}." if years else f"{text}."
+    chance = summary.get("probability_met")
+    return f"{text} Chance that this site meets the target: {_chance(chance['value'])}." if chance else text
+
+
+def _chance(share):
+    """A probability in per cent that is never rounded to certainty."""
+    return f"{min(max(100.0 * share, 1.0), 99.0):.0f} %"
 
 
 def frequency(share):
@@ -93,11 +100,12 @@ def _cut_outs(path):
 
 def _counted(row):
     low, high = float(row["low"]), float(row["high"])
-    return f"{_figure(float(row['by_reading']))}{_between({'mean_low': low, 'mean_high': high}, '95 %')}"
+    bounds = _between({"place_low": low, "place_high": high}, "95 % sampling error")
+    return f"{_figure(float(row['by_reading']))}{bounds}"
 
 
-def _between(entry, words="95 % interval of the mean"):
-    low, high = entry.get("mean_low"), entry.get("mean_high")
+def _between(entry, words="95 %"):
+    low, high = entry.get("place_low"), entry.get("place_high")
     return "" if None in (low, high) else f" (between {_figure(low)} and {_figure(high)}, {words})"
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.calendar import HOURS
 from darkspell.core.errors import StudyError
 from darkspell.design.catalogue import ladders, scales_of_ladders
 from darkspell.design.catalogue_search import Column, cheapest_first
@@ -9,14 +10,15 @@ from darkspell.design.frontier import find_frontier
 from darkspell.design.requirements import measured
 from darkspell.simulation.run import simulate
 from darkspell.simulation.system import build_system
-from darkspell.statistics.registry import AUTONOMY_KINDS
+from darkspell.statistics.registry import AUTONOMY_KINDS, LOSSES, yearly_of
+from darkspell.statistics.site_interval import site_distribution
 
 ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 WAIT = "longest_full_charge_interval_days"
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
     "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "is_share_of_years",
-    "meets", "meets_at_95pct", "worst_month", "not_evaluated",
+    "meets", "probability_met", "worst_month", "not_evaluated",
 )  # fmt: skip
 
 
@@ -51,7 +53,7 @@ def design(system, sky_of, workers=None, tell=None):
         stacks = ladders(here.study)
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
-        found = find_frontier(here, scales, target.statistic, target.at_most, workers)
+        found = find_frontier(here, scales, target.statistic, target.at_most, workers, judge_of(here.study))
         most = full_charge_most(here, scales, waits_of(target), workers)
         for stack, least, last in zip(stacks, found.least, most, strict=True):
             # A column without a bank that is full in time keeps its smallest, known to fail.
@@ -80,6 +82,29 @@ def design(system, sky_of, workers=None, tell=None):
         for one, column in entries:
             rows += _rows(place, one, column.turned, *runs[one, column.turned], untried)
     return rows
+
+
+def judge_of(study):
+    """Whether designs meet the first target with the chance asked for; see `find_frontier`.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    callable
+    """
+    target, column = study.target, yearly_of(study.target.statistic)
+    limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
+
+    def judge(counts, parameter_draw):
+        values = np.asarray(counts[column], float)
+        probability = site_distribution(values, parameter_draw, column in LOSSES).probability(limit)
+        known = np.where(np.isnan(probability), values.mean(axis=0) <= limit, probability)
+        return 100.0 * known >= target.chance_pct
+
+    return judge
 
 
 def waits_of(target):

@@ -54,7 +54,7 @@ def target_values(counts, statistic):
     return counts["lolh"] / HOURS if statistic == "lolp" else counts[statistic]
 
 
-def find_frontier(system, scales, statistic, at_most, workers=None):
+def find_frontier(system, scales, statistic, at_most, workers=None, judge=None):
     """Find the smallest bank of each column that meets the target on the mean of all members.
 
     Parameters
@@ -66,12 +66,15 @@ def find_frontier(system, scales, statistic, at_most, workers=None):
         One that a target may name, or what `target_values` takes.
     at_most : float
     workers : int, optional
+    judge : callable, optional
+        From the counts of all members and their parameter draws to whether each design meets the target; the mean
+        over members decides without it, and on the few years that find the neighbourhood.
 
     Returns
     -------
     Frontier
     """
-    search = _Search(system, scales, statistic, at_most, workers)
+    search = _Search(system, scales, statistic, at_most, workers, judge)
     banks = scales.shape[1]
     pilot = slice(0, min(PILOT, system.members.size))
     low = np.full(len(scales), -1)  # fails, or lies below the smallest bank
@@ -94,9 +97,9 @@ def find_frontier(system, scales, statistic, at_most, workers=None):
 class _Search:
     """Runs what is asked for once, and remembers it."""
 
-    def __init__(self, system, scales, statistic, at_most, workers):
+    def __init__(self, system, scales, statistic, at_most, workers, judge=None):
         self.system, self.scales, self.workers = system, scales, workers
-        self.statistic, self.at_most = statistic, at_most
+        self.statistic, self.at_most, self.judge = statistic, at_most, judge
         self.counts, self.good, self.asked, self.apart, self.runs = {}, {}, [], {}, 0
 
     def meets(self, pairs, members):
@@ -113,6 +116,8 @@ class _Search:
                 self.counts[pair] = {name: values[:, place] for name, values in counts.items()}
         means = target_values(counts, self.statistic).astype(float).mean(axis=0)
         self.apart |= dict(zip(pairs, np.abs(means - self.at_most), strict=True))
+        if self.judge is not None and part.members.size == self.system.members.size:
+            return self.judge(counts, part.parameter_draw)
         return means <= self.at_most
 
     def ask(self, column, *places):

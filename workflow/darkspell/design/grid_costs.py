@@ -3,8 +3,9 @@
 import numpy as np
 
 from darkspell.core.batches import LANES
-from darkspell.statistics.bounded_means import bounded_intervals
-from darkspell.statistics.registry import GRID_KEYS
+from darkspell.core.calendar import HOURS
+from darkspell.statistics.registry import GRID_KEYS, yearly_of
+from darkspell.statistics.site_figures import probability_met, share_at_site, site_figures
 
 
 def priced(grid, prices, target):
@@ -13,31 +14,29 @@ def priced(grid, prices, target):
     Parameters
     ----------
     grid : pandas.DataFrame
-        A row a design, with ``array_wp``, ``bank_ah``, and the target's statistic with its bounds
-        ``<statistic>_low`` and ``<statistic>_high``; with `target.full_charge` the share of years that keep it,
-        ``full_charge_pct``, with its bounds.
+        A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``target_probability_met``;
+        with `target.full_charge` also ``full_charge_probability_met``.
     prices : darkspell.study Prices
         ``array_per_wp``, ``bank_per_ah``, ``fixed``.
     target : darkspell.study Target
-        ``statistic``, ``at_most`` and ``full_charge``.
+        ``statistic``, ``at_most``, ``chance_pct`` and ``full_charge``.
 
     Returns
     -------
     pandas.DataFrame
-        With ``cost``, ``meets_target`` (the mean does), ``meets_at_95pct`` (the upper bound of the mean does) and
-        ``chosen`` (the cheapest design that meets the target; none if none does).
+        With ``cost``, ``probability_met`` (that this site meets the target; of two parts the less probable),
+        ``meets_target`` (that probability is at least `target.chance_pct`) and ``chosen`` (the cheapest design
+        that meets the target; none if none does).
     """
     name = target.statistic
     out = grid.copy()
     out["cost"] = np.round(
         prices.fixed + prices.array_per_wp * out["array_wp"] + prices.bank_per_ah * out["bank_ah"], 2
     )
-    out["meets_target"] = out[name] <= target.at_most
-    out["meets_at_95pct"] = out[f"{name}_high"] <= target.at_most
-    again = target.full_charge
-    if again is not None:
-        out["meets_target"] &= out["full_charge_pct"] >= again.years_pct
-        out["meets_at_95pct"] &= out["meets_target"] & (out["full_charge_low"] >= again.years_pct)
+    out["probability_met"] = out.pop("target_probability_met")
+    if target.full_charge is not None:
+        out["probability_met"] = np.minimum(out["probability_met"], out.pop("full_charge_probability_met"))
+    out["meets_target"] = 100.0 * out["probability_met"] >= target.chance_pct
     out["chosen"] = False
     meeting = out[out["meets_target"]]
     if len(meeting):
@@ -45,7 +44,7 @@ def priced(grid, prices, target):
     return out
 
 
-def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
+def grid_table(designs, counts, parameter_draw, demand, seed, target):
     """Means over members with their intervals, a row a design.
 
     Parameters
@@ -58,15 +57,17 @@ def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
     demand : float
         Energy asked for in a year [kWh]; sets the size of an event where none was seen.
     seed : int
-    full_charge : darkspell.study.targets.FullCharge, optional
-        Of the target.
+    target : darkspell.study Target
 
     Returns
     -------
     pandas.DataFrame
-        Mean, its 95 % interval (``_low``, ``_high``) and what eight years of ten bring (``_year_low``,
-        ``_year_high``) of each count, and the share of years with a short night;
-        with `full_charge` the share of years that keep it [%], ``full_charge_pct`` with ``_low`` and ``_high``.
+        Best guess of each count with its 95 % interval at this site (``_low``, ``_high``), its mean over the years
+        (``_mean``), the simulation's sampling error (``_simulation_low``, ``_simulation_high``) and what eight
+        years of ten bring (``_year_low``, ``_year_high``); the share of years with a short night;
+        ``target_probability_met``: the probability that the long-run average at this site meets the target. With
+        `target.full_charge` also the share of years that keep it [%], ``full_charge_pct`` with ``_low`` and
+        ``_high``, and ``full_charge_probability_met``.
 
     Notes
     -----
@@ -82,31 +83,39 @@ def grid_table(designs, counts, parameter_draw, demand, seed, full_charge=None):
             parameter_draw,
             demand,
             seed,
-            full_charge,
+            target,
         )
         for at in range(0, len(designs), LANES)
     ]
     return pd.concat(blocks, ignore_index=True)
 
 
-def _block(designs, counts, parameter_draw, demand, seed, full_charge):
+def _block(designs, counts, parameter_draw, demand, seed, target):
     import pandas as pd
-
-    from darkspell.core.calendar import HOURS
-    from darkspell.statistics.proportions import share_interval
 
     table = pd.DataFrame({"array_wp": designs[:, 0], "bank_ah": designs[:, 1]})
     for name in GRID_KEYS:
         values = np.asarray(counts[name], float)
-        low, high, _ = bounded_intervals(values, parameter_draw, [name] * len(table), demand, seed)
-        table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
+        figures = site_figures(values, parameter_draw, [name] * len(table), demand, seed)
+        bounds = (figures.value, figures.place_low, figures.place_high)
+        table[name], table[f"{name}_low"], table[f"{name}_high"] = bounds
+        table[f"{name}_mean"] = figures.mean
+        table[f"{name}_simulation_low"], table[f"{name}_simulation_high"] = (
+            figures.simulation_low, figures.simulation_high,
+        )  # fmt: skip
         table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
+        if name == yearly_of(target.statistic):
+            limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
+            met = probability_met(figures, limit)
     table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
-    if full_charge is not None:
-        kept = np.asarray(counts["longest_full_charge_interval_days"]) <= full_charge.within_days
-        bounds = share_interval(kept.astype(float), parameter_draw)
-        for name, share in zip(("pct", "low", "high"), (kept.mean(axis=0), *bounds), strict=True):
+    table["target_probability_met"] = met
+    if target.full_charge is not None:
+        kept = np.asarray(counts["longest_full_charge_interval_days"]) <= target.full_charge.within_days
+        bounds = share_at_site(kept.astype(float), parameter_draw, target.full_charge.years_pct / 100.0)
+        for name, share in zip(("pct", "low", "high"), bounds[:3], strict=True):
             table[f"full_charge_{name}"] = 100.0 * share
-    for place, bound in enumerate(("", "_low", "_high")):
-        table.insert(2 + place, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
+        table["full_charge_probability_met"] = bounds[3]
+    bounds = ("", "_low", "_high", "_mean", "_simulation_low", "_simulation_high")
+    for at, bound in enumerate(bounds):
+        table.insert(2 + at, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)
     return table

@@ -3,10 +3,9 @@
 import numpy as np
 
 from darkspell.core.calendar import HOURS
-from darkspell.statistics.autonomy import by_month, survival
-from darkspell.statistics.bounded_means import bounded_intervals
-from darkspell.statistics.proportions import share_interval
+from darkspell.statistics.autonomy import by_month
 from darkspell.statistics.registry import AUTONOMY_KINDS, yearly_of
+from darkspell.statistics.site_figures import probability_met, share_at_site, site_figures
 
 FULL_CHARGE = "full again"  # no name of a study's own has a space
 
@@ -24,9 +23,11 @@ def measured(study, result, parameter_draw):
     Returns
     -------
     list of dict
-        ``requirement`` (name), ``statistic``, ``value``, ``low``, ``high`` (the mean with its interval; of a
-        requirement kept in a share of the years, that share in per cent), ``wanted`` in the same unit,
-        ``at`` ("most" or "least"), ``is_share_of_years`` (whether it is such a share), ``meets``, ``meets_at_95pct``.
+        ``requirement`` (name), ``statistic``, ``value``, ``low``, ``high`` (best guess with its 95 % interval
+        at this site; of a requirement kept in a share of the years, that share in per cent), ``wanted`` in the same
+        unit, ``at`` ("most" or "least"), ``is_share_of_years`` (whether it is such a share), ``meets`` (it is
+        probable enough, see `target.chance_pct`), ``probability_met`` (that the long-run average at this site
+        keeps it).
     """
     return [
         _main(study, result, parameter_draw),
@@ -37,52 +38,55 @@ def measured(study, result, parameter_draw):
 
 def _main(study, result, parameter_draw):
     target = study.target
-    column = yearly_of(target.statistic)
+    column, scale = yearly_of(target.statistic), 1 / HOURS if target.statistic == "lolp" else 1.0
     values = np.asarray(result.members[column], float)
-    scale = 1 / HOURS if target.statistic == "lolp" else 1.0
-    value, low, high = (scale * x for x in _mean(values, column, study, result, parameter_draw))
-    return _row("target", target.statistic, value, low, high, target.at_most, "most")
+    figure = _mean(values, column, target.at_most / scale, True, study, result, parameter_draw)
+    figure = (*(scale * x for x in figure[:3]), figure[3])
+    return _row("target", target.statistic, figure, target.at_most, "most", target.chance_pct)
 
 
 def _full_again(study, result, parameter_draw):
     asked = study.target.full_charge
     if asked is not None:
         name = "longest_full_charge_interval_days"
-        kept = (np.asarray(result.members[name], float) <= asked.within_days).astype(float)[:, None]
-        low, high = (100.0 * float(part[0]) for part in share_interval(kept, parameter_draw))
-        yield _row(FULL_CHARGE, name, 100.0 * float(kept.mean()), low, high, asked.years_pct, "least", True)
+        kept = np.asarray(result.members[name], float) <= asked.within_days
+        yield _share(FULL_CHARGE, name, kept, asked.years_pct, study, parameter_draw)
 
 
 def _also(name, one, study, result, parameter_draw):
     if one.statistic in AUTONOMY_KINDS:
         hours = result.autonomy[AUTONOMY_KINDS[one.statistic]]
-        if float(one.at_least).is_integer():
-            table = [part[one.month - 1, int(one.at_least) - 1] for part in survival(hours, parameter_draw)]
-        else:
-            kept = (by_month(hours)[one.month - 1] >= one.at_least).mean(axis=1, keepdims=True)
-            table = [kept.mean(), *(part[0] for part in share_interval(kept, parameter_draw))]
-        return _row(name, one.statistic, *(100.0 * float(x) for x in table), one.years_pct, "least", True)
+        kept = (by_month(hours)[one.month - 1] >= one.at_least).mean(axis=1)
+        return _share(name, one.statistic, kept, one.years_pct, study, parameter_draw)
     values = result.members if one.month is None else result.months
     values = np.asarray(values[one.statistic], float)
     values = values if one.month is None else values[:, one.month - 1]
     limit, at = (one.at_most, "most") if one.at_most is not None else (one.at_least, "least")
     if one.years_pct is None:
-        return _row(
-            name, one.statistic, *_mean(values, one.statistic, study, result, parameter_draw), limit, at
-        )
-    kept = (values <= limit if at == "most" else values >= limit).astype(float)[:, None]
-    low, high = (100.0 * float(part[0]) for part in share_interval(kept, parameter_draw))
-    return _row(name, one.statistic, 100.0 * float(kept.mean()), low, high, one.years_pct, "least", True)
+        figure = _mean(values, one.statistic, limit, at == "most", study, result, parameter_draw)
+        return _row(name, one.statistic, figure, limit, at, study.target.chance_pct)
+    kept = values <= limit if at == "most" else values >= limit
+    return _share(name, one.statistic, kept, one.years_pct, study, parameter_draw)
 
 
-def _mean(values, statistic, study, result, parameter_draw):
+def _mean(values, statistic, limit, at_most, study, result, parameter_draw):
+    """Best guess of a mean with its interval at this site, and the probability that it keeps the limit."""
     demand = float(np.mean(result.members["demand_kwh"]))
-    low, high, _ = bounded_intervals(values[:, None], parameter_draw, [statistic], demand, study.engine.seed)
-    return float(np.nanmean(values)), float(low[0]), float(high[0])
+    figures = site_figures(values[:, None], parameter_draw, [statistic], demand, study.engine.seed)
+    known = (figures.value, figures.place_low, figures.place_high, probability_met(figures, limit, at_most))
+    return tuple(float(part[0]) for part in known)
 
 
-def _row(name, statistic, value, low, high, wanted, at, is_share_of_years=False):
-    most = at == "most"
+def _share(name, statistic, kept, years_pct, study, parameter_draw):
+    """Row of a requirement that a share of the years must keep."""
+    kept = np.asarray(kept, float)[:, None]
+    known = [float(part[0]) for part in share_at_site(kept, parameter_draw, years_pct / 100.0)]
+    figure = (*(100.0 * share for share in known[:3]), known[3])
+    return _row(name, statistic, figure, years_pct, "least", study.target.chance_pct, True)
+
+
+def _row(name, statistic, figure, wanted, at, chance_pct, is_share_of_years=False):
+    value, low, high, probability = figure
     return {
         "requirement": name,
         "statistic": statistic,
@@ -92,6 +96,6 @@ def _row(name, statistic, value, low, high, wanted, at, is_share_of_years=False)
         "wanted": wanted,
         "at": at,
         "is_share_of_years": is_share_of_years,
-        "meets": bool(value <= wanted if most else value >= wanted),
-        "meets_at_95pct": bool(high <= wanted if most else low >= wanted),
+        "meets": bool(100.0 * probability >= chance_pct),
+        "probability_met": probability,
     }

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.dependencies import stage_hash
 from darkspell.study import Study, load_study
+from darkspell.study.targets import YEARS_A_DRAW
 
 MOST_MEMBERS = 100_000
 SYSTEM = (
@@ -91,15 +92,17 @@ def with_members(study, members):
     -------
     darkspell.study.Study
     """
-    if members is None:
-        return study
     if not str(members).isdigit() or not 1 <= int(members) <= MOST_MEMBERS:
         raise StudyError(
             f"members: {members!r} is not possible; give a whole number from 1 to {MOST_MEMBERS}"
         )
-    engine = study.engine.model_copy(update={"members": int(members)})
+    draws = min(study.engine.parameter_draws, max(1, int(members) // YEARS_A_DRAW))
+    engine = study.engine.model_copy(update={"members": int(members), "parameter_draws": draws})
     changed = study.model_copy(update={"engine": engine})
-    changed._given = study._given | {"engine": {**study._given.get("engine", {}), "members": int(members)}}
+    given = {*study._given.get("engine", {}), "members", "parameter_draws"}
+    changed._given = study._given | {"engine": engine.model_dump(include=given)}
+        "engine": engine.model_dump(include={*study._given.get("engine", {}), "members", "parameter_draws"})
+    }
     return changed
 
 

@@ -222,6 +222,9 @@ HEADLINES = {
     )
 }  # fmt: skip
 
+# What is lost multiplies with what is not known: the median over parameter draws is the best guess, not the mean.
+LOSSES = ("eue_kwh", "eue_essential_kwh", "lolh", "lold", "short_nights", "events", "longest_event_h")
+
 # Which statistics a study may name, by key of the study file.
 TARGET_KEYS = ("short_nights", "lolp", "lolh", "eue_kwh")
 PRECISION_KEYS = (

@@ -14,7 +14,9 @@ from darkspell.core.rounding import jsonable
 from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, share_interval, year_interval
-from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS
+from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS, yearly_of
+from darkspell.statistics.site_figures import probability_met, site_figures
+from darkspell.statistics.site_interval import site_distribution
 
 DEEPEST = constant("statistics", "deepest_quantile")
 SHORTEST = constant("statistics", "autonomy_quantile")
@@ -23,7 +25,7 @@ DEEPEST_OF = {key: one.statistic for key, one in HEADLINES.items() if one.reduct
 ORDER = tuple(HEADLINES)
 
 
-def summary(members, autonomy, parameter_draw, seed=0, asked=None):
+def summary(members, autonomy, parameter_draw, seed=0, asked=None, target=None):
     """Headline figures, as in summary.json.
 
     Parameters
@@ -39,21 +41,25 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     asked : dict, optional
         Further means that only some studies have, ``{key: (values [members], unit)}``: a generator's hours, say.
 
+    target : darkspell.study Target, optional
+        With it the last headline is ``probability_met``: that the long-run average at this site meets the target's
+        first half.
+
     Returns
     -------
     dict
-        ``{key: {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}}``, keys as
-        `ORDER`, then those asked for. Bounds of the value at 95 % (how well it is known) and of a coming year at
-        80 %; numbers are floats of six significant digits, or None where the study has none.
+        ``{key: headline}``, keys as `ORDER`, then those asked for. A headline has `FIELDS`: ``value`` (best guess),
+        ``unit``, ``mean`` (over all years), ``place_low`` and ``place_high`` (95 %: what the long-run average may
+        be at this site), ``simulation_low`` and ``simulation_high`` (95 %: sampling error of the simulation
+        alone), ``year_low`` and ``year_high`` (80 %: a coming year), ``method``, ``n`` (years). Numbers are
+        floats of six significant digits, or None where the study has none.
     """
     parameter_draw = np.asarray(parameter_draw)
     members = {name: np.asarray(values, float) for name, values in members.items()}
     columns = {key: (members[column], column, unit) for key, (column, unit) in MEANS.items()}
     more = {key: (np.asarray(values, float), key, unit) for key, (values, unit) in (asked or {}).items()}
     demand = members["demand_kwh"].mean()
-    found = _means(columns, demand, parameter_draw, seed) | (
-        _means(more, demand, parameter_draw, seed) if more else {}
-    )
+    found = _means(columns | more, demand, parameter_draw, seed)
     found["lolp"] = _scaled(found["lolh"], 1 / HOURS, "-")
     found["llp"] = _unserved_share(found["eue_kwh"], members)
     found["years_with_short_nights"] = _share_of_years(
@@ -63,14 +69,20 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
         found[key] = _deepest(members[column], parameter_draw, seed)
     found["autonomy_dark_days"] = _dark(autonomy["dark"], parameter_draw, seed)
     found["autonomy_worst_month_days"] = _worst_month(autonomy["with_sun"], parameter_draw, seed)
-    return {key: _written(found[key]) for key in (*ORDER, *more)}
+    if target is not None:
+        found["probability_met"] = _probability_met(members, target, parameter_draw, demand, seed)
+    return {key: _written(found[key]) for key in (*ORDER, *more, *(["probability_met"] if target else []))}
 
 
-def _headline(value, unit, mean_bounds, year_bounds, method, n):
-    return {
-        "value": value, "unit": unit, "mean_low": mean_bounds[0], "mean_high": mean_bounds[1],
-        "year_low": year_bounds[0], "year_high": year_bounds[1], "method": method, "n": int(n),
-    }  # fmt: skip
+FIELDS = (
+    "value", "unit", "mean", "place_low", "place_high", "simulation_low", "simulation_high", "year_low",
+    "year_high", "method", "n",
+)  # fmt: skip
+
+
+def _headline(value, unit, site, simulation, year, method, n, mean=None):
+    mean = value if mean is None else mean
+    return dict(zip(FIELDS, (value, unit, mean, *site, *simulation, *year, method, int(n)), strict=True))
 
 
 def _written(headline):
@@ -79,27 +91,39 @@ def _written(headline):
 
 
 def _means(columns, demand, parameter_draw, seed):
-    """Means of ``{key: (values [members], name, unit)}``; the name's event has the registry's size."""
+    """Means, or best guesses of losses, of ``{key: (values [members], statistic, unit)}``."""
     values = np.stack([values for values, _, _ in columns.values()], axis=1)
     names = [name for _, name, _ in columns.values()]
-    low, high, method = bounded_intervals(values, parameter_draw, names, demand, seed)
+    figures = site_figures(values, parameter_draw, names, demand, seed)
     found = {}
     for k, (key, (_, _, unit)) in enumerate(columns.items()):
         present = values[np.isfinite(values[:, k]), k]
-        mean, year = (present.mean(), year_interval(present)) if present.size else (np.nan, (np.nan, np.nan))
+        year = year_interval(present) if present.size else (np.nan, np.nan)
+        site = figures.place_low[k], figures.place_high[k]
+        simulation = figures.simulation_low[k], figures.simulation_high[k]
         found[key] = _headline(
-            mean, unit, (low[k], high[k]), year, f"mean of years; {method[k]}", present.size
+            figures.value[k], unit, site, simulation, year, figures.method[k], present.size, figures.mean[k]
         )
     return found
 
 
+def _probability_met(members, target, parameter_draw, demand, seed):
+    """Share of parameter draws whose long-run average meets the target, their sampling error taken out."""
+    column = yearly_of(target.statistic)
+    figures = site_figures(members[column][:, None], parameter_draw, [column], demand, seed)
+    limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
+    method = f"share of parameter draws with at most {target.at_most:g} {target.statistic}; {figures.site.method[0]}"
+    nothing = ((np.nan, np.nan),) * 3
+    return _headline(probability_met(figures, limit)[0], "-", *nothing, method, len(parameter_draw))
+
+
 def _scaled(headline, factor, unit):
-    numbers = ("value", "mean_low", "mean_high", "year_low", "year_high")
-    return headline | {key: headline[key] * factor for key in numbers} | {"unit": unit}
+    kept = ("unit", "method", "n")
+    return {key: value if key in kept else value * factor for key, value in headline.items()} | {"unit": unit}
 
 
 def _unserved_share(energy, members):
-    """Unserved over demanded energy; the mean demand's own doubt, small beside the other, is left out."""
+    """Unserved over demanded energy; the uncertainty of the mean demand is small and left out."""
     ratio = _scaled(energy, 1 / members["demand_kwh"].mean(), "-")
     low, high = year_interval(members["eue_kwh"] / members["demand_kwh"])
     return ratio | {"year_low": low, "year_high": high}
@@ -107,28 +131,42 @@ def _unserved_share(energy, members):
 
 def _share_of_years(seen, parameter_draw):
     bounds = share_interval(seen, parameter_draw)
-    method = "share of years; Wilson's interval with an effective number of years"
-    return _headline(seen.mean(), "-", bounds, year_interval(seen), method, seen.size)
+    site = site_distribution(seen[:, None], parameter_draw, seen.mean() < 0.5)
+    method = (
+        f"share of years; site: {site.method[0]}; simulation: Wilson's interval, effective number of years"
+    )
+    place = np.clip((site.low[0], site.high[0]), 0.0, 1.0)
+    return _headline(seen.mean(), "-", place, bounds, year_interval(seen), method, seen.size)
+
+
+def _shifted(values, parameter_draw, value, limits):
+    """Bounds of a quantile at this site: the quantile, moved as far as the draws' own means differ from theirs."""
+    site = site_distribution(values[:, None], parameter_draw, False)
+    return np.clip(value + np.array([site.low[0], site.high[0]]) - values.mean(), *limits)
 
 
 def _deepest(depth, parameter_draw, seed):
     """Quantile of the yearly maxima: the maximum over all members would grow with their number."""
     keep = np.isfinite(depth)
-    method = f"depth passed in {round(100 * (1 - DEEPEST))} % of years; bootstrap over parameter_draws"
+    method = (
+        f"depth passed in {round(100 * (1 - DEEPEST))} % of years; simulation: bootstrap over parameter draws"
+    )
     if not keep.any():
-        return _headline(np.nan, "%", (np.nan, np.nan), (np.nan, np.nan), method, 0)
-    bounds = quantile_interval(depth[keep], parameter_draw[keep], DEEPEST, seed=seed)
-    value = np.quantile(depth[keep], DEEPEST)
-    return _headline(value, "%", bounds, year_interval(depth[keep]), method, keep.sum())
+        return _headline(np.nan, "%", *((np.nan, np.nan),) * 3, method, 0)
+    depth, draws = depth[keep], parameter_draw[keep]
+    bounds, value = quantile_interval(depth, draws, DEEPEST, seed=seed), np.quantile(depth, DEEPEST)
+    place = _shifted(depth, draws, value, (0.0, 100.0))
+    return _headline(value, "%", place, bounds, year_interval(depth), method, keep.sum())
 
 
 def _dark(hours, parameter_draw, seed):
     days = by_month(hours)
     by_member = days.mean(axis=(0, 2))[:, None]
     low, high, method = bounded_intervals(by_member, parameter_draw, ["autonomy_days"], 0.0, seed)
-    note = f"mean of starts; {method[0]}{_cut_note(days)}"
+    note = f"mean of starts; simulation: {method[0]}{_cut_note(days)}"
+    place = _shifted(by_member[:, 0], parameter_draw, by_member.mean(), (0.0, HORIZON_DAYS))
     year = year_interval(days.ravel())
-    return _headline(by_member.mean(), "days", (low[0], high[0]), year, note, len(parameter_draw))
+    return _headline(by_member.mean(), "days", place, (low[0], high[0]), year, note, len(parameter_draw))
 
 
 def _worst_month(hours, parameter_draw, seed):
@@ -137,12 +175,13 @@ def _worst_month(hours, parameter_draw, seed):
     # Months that all outlast the horizon tie; the weakest is then the one whose starts last least on average.
     month = int(np.lexsort((days.mean(axis=(1, 2)), quantiles))[0])
     bounds = quantile_interval(days[month], parameter_draw, SHORTEST, seed=seed)
-    percent = round(100 * SHORTEST)
-    note = f"{percent} % of starts in {MONTH_NAMES[month]} last less; bootstrap over parameter_draws"
-    year = year_interval(days[month].ravel())
-    return _headline(
-        quantiles[month], "days", bounds, year, note + _cut_note(days[month]), len(parameter_draw)
+    note = (
+        f"{round(100 * SHORTEST)} % of starts in {MONTH_NAMES[month]} last less; "
+        f"simulation: bootstrap over parameter draws{_cut_note(days[month])}"
     )
+    place = _shifted(days[month].mean(axis=1), parameter_draw, quantiles[month], (0.0, HORIZON_DAYS))
+    year = year_interval(days[month].ravel())
+    return _headline(quantiles[month], "days", place, bounds, year, note, len(parameter_draw))
 
 
 def _cut_note(days):

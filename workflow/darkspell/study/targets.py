@@ -9,6 +9,9 @@ from darkspell.study.base import Name, Section, key
 from darkspell.study.catalogue import AdditionalTarget, Catalogue
 
 LARGEST_GRID = 5000
+# Measured: of a site whose loss is known, the 95 % interval holds 94 to 96 % with 200 draws of 5 years; with
+# fewer years a draw, its own sampling error cannot be taken out.
+MOST_DRAWS, YEARS_A_DRAW = 200, 5
 MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
 Size = Annotated[float, Field(ge=1, le=1_000_000)]
 
@@ -27,6 +30,13 @@ class Target(Section):
         "Mean over the years that the target limits: nights, probability, hours or kWh a year."
     )
     at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
+    chance_pct: float = key(
+        "Probability that this site meets the target, all that is not known considered, that a design must reach.",
+        "%",
+        80,
+        low=50,
+        high=99,
+    )
 
     additional: dict[Name, AdditionalTarget] = key(
         "Further targets by name; the designer holds them all.", default={}, max_length=10, note="none"
@@ -159,9 +169,10 @@ class Engine(Section):
     parameter_draws: int = key(
         "Samples of what is uncertain (climate, loads); the years are distributed over them.",
         "",
-        50,
+        factory=lambda given: max(1, min(MOST_DRAWS, given["members"] // YEARS_A_DRAW)),
         low=1,
         high=10_000,
+        note="200, but no more than leave 5 years to each",
     )
     precision: Precision | None = key(
         "How well the what-ifs' differences have to be known; without it they meet `members` years.",

@@ -15,7 +15,7 @@
   const known = (value, low, high) => {
     const places = high > low ? Math.min(Math.max(Math.ceil(-Math.log10((high - low) / 2)), 0), 4) : 2;
     const written = (one) => one.toLocaleString(data.numbers, { minimumFractionDigits: places, maximumFractionDigits: places });
-    return `${written(value)} % of the hours (95 % interval of the mean: ${written(low)} to ${written(high)} %)`;
+    return `${written(value)} % of the hours (95 % at this site: ${written(low)} to ${written(high)} %)`;
   };
   const often = (share) => {
     if (share === 0) return `none of ${data.years} years drawn`;
@@ -24,9 +24,8 @@
     return `about one year in ${digits(1 / share, 2)} (${digits(100 * share, 2)} %)`;
   };
   const verdict = (at) => {
-    if (at("meets_at_95pct")) return "met, and meets_at_95pct: the whole interval lies within it";
-    if (at("meets_target")) return "met on average; the interval reaches beyond it";
-    return "not met on average";
+    const chance = Math.min(Math.max(Math.round(100 * at("probability_met")), 1), 99);
+    return `${at("meets_target") ? "met" : "not met"}; chance that this site meets it: ${chance} %`;
   };
   const update = () => {
     const [i, j] = [Number(array.value), Number(bank.value)];
@@ -37,7 +36,7 @@
     show("array-size", sizes[0]);
     show("bank-size", sizes[1]);
     show("there", known(...["lolp", "lolp_high", "lolp_low"].map((name) => 100 * (1 - at(name)))));
-    show("nights", `${digits(at("short_nights"), 2)} a year on average (95 % interval of the mean: ` +
+    show("nights", `${digits(at("short_nights"), 2)} a year (95 % at this site: ` +
       `${range(at("short_nights_low"), at("short_nights_high"), 2, "a year")})`);
     show("years", often(at("years_with_short_nights")));
     show("coming", at("short_nights_year_high") === 0 ? "no such night" : range(Math.round(at("short_nights_year_low")), Math.round(at("short_nights_year_high")), 2, "nights"));

@@ -60,10 +60,10 @@ def draw_unserved(ax, rows):
     -------
     matplotlib Axes
     """
-    unit, scale = ("Wh", 1000.0) if rows[["mean_high", "p90"]].max().max() < 1 else ("kWh", 1.0)
+    unit, scale = ("Wh", 1000.0) if rows[["place_high", "p90"]].max().max() < 1 else ("kWh", 1.0)
     place = np.arange(len(rows))
     mean, low, high, p90 = (
-        rows[name].to_numpy(float) * scale for name in ("mean", "mean_low", "mean_high", "p90")
+        rows[name].to_numpy(float) * scale for name in ("mean", "place_low", "place_high", "p90")
     )
     seen = mean > 0
     ax.vlines(place[seen], low[seen], high[seen], color=INK, lw=1.4)
@@ -148,7 +148,9 @@ def page(results):
 
 def _weak(energy, worst):
     """The weak month, or months where their intervals do not tell them apart."""
-    alike = [int(month) for month in energy.index[energy["mean_high"] >= energy["mean"][worst]]]
+    alike = [
+        int(month) for month in energy.index[energy["place_high"].fillna(np.inf) >= energy["mean"][worst]]
+    ]
     if len(alike) == 1:
         return f"{month_name(worst)} is the weak month:"
     if len(alike) > 3:
@@ -158,8 +160,8 @@ def _weak(energy, worst):
 
 def _missing(row):
     """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
-    unit, scale = ("Wh", 1000) if row["mean_high"] < 1 else ("kWh", 1)
-    mean = known(row["mean"] * scale, row["mean_low"] * scale, row["mean_high"] * scale, unit)
+    unit, scale = ("Wh", 1000) if row["place_high"] < 1 else ("kWh", 1)
+    mean = known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
     return f"on average {mean} of essential energy unserved"
 
 

@@ -27,8 +27,9 @@ def finding(results):
     limit = limit_in_words(target.at_most, unit)
     own = results.summary[target.statistic]
     ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
-    have = known(own["value"], own["mean_low"], own["mean_high"], unit)
-    sure = int(table["meets_at_95pct"].astype(bool).sum())
+    low, high = (np.nan if own[end] is None else own[end] for end in ("place_low", "place_high"))
+    have = known(own["value"], low, high, unit)
+    sure = int((table["probability_met"] >= 0.95).sum())
     meeting = counted(int(table["meets_target"].sum()), "design meets", "designs meet")
     return Finding(
         title=_title(table, study),
@@ -38,13 +39,13 @@ def finding(results):
         ),
         caption=(
             f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
-            "between the dashed lines the interval of the mean (95 %) does not tell on which side a design "
-            "lies: beyond the outer one the sampling error leaves no doubt. Thin lines join designs of equal cost "
+            "between the dashed lines the 95 % interval of this site does not tell on which side a design "
+            "is: beyond the outer one it meets the target with near certainty. Thin lines join designs of equal cost "
             f"({study.document.currency}).{_again(target.full_charge)}"
         ),
         alt=(
             f"Map of {what} over array power and bank capacity, dark where there are many. "
-            f"{meeting} the target of {limit}, {sure} of them beyond the sampling error. "
+            f"{meeting} the target of {limit} with a chance of {target.chance_pct:g} % or more, {sure} with 95 %. "
             f"The design as studied, {ours}, has {have}."
         ),
     )
@@ -67,7 +68,7 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = "within it" if bool(row["meets_at_95pct"]) else "probably within it, not certain"
+        kept = f"within it with a chance of {min(100 * row['probability_met'], 99):.0f}\u00a0%"
         return (
             f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.document.currency}, "
             f"leaves {_value(row, name)} {phrase}: {kept}"

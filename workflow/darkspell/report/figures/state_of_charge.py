@@ -23,7 +23,7 @@ def finding(results):
     name, row = month_name(month), results.month("dawn_soc_true_pct").loc[month]
     middle, low = (number(_of_month(results, "true", q, month)) for q in (50, 10))
     read = number(_of_month(results, "reported", 50, month))
-    mean = known(row["mean"], row["mean_low"], row["mean_high"], "%")
+    mean = known(row["mean"], row["place_low"], row["place_high"], "%")
     return Finding(
         title=_title(name, low, middle),
         note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {results.scope}",

@@ -130,9 +130,9 @@ def _entry(results, key):
     entry = results.summary.get(key)
     if not entry or entry["value"] is None:
         return "not known"
-    if entry["mean_low"] is None:
+    if entry["place_low"] is None:
         return f"{entry['value']:.2g}"
-    bounds = entry["mean_low"], entry["mean_high"]
+    bounds = entry["place_low"], entry["place_high"]
     return f"{say.rounded(entry['value'], *bounds)} ({say.between(*bounds)})"
 
 
@@ -140,8 +140,8 @@ def _depth(results):
     entry = results.summary.get("annual_max_depth_true")
     if not entry or entry["value"] is None:
         return "not known"
-    value, low, high = (f"{entry[key] or 0:.0f}" for key in ("value", "mean_low", "mean_high"))
-    return value if low == high or entry["mean_low"] is None else f"{value} ({low} to {high})"
+    value, low, high = (f"{entry[key] or 0:.0f}" for key in ("value", "place_low", "place_high"))
+    return value if low == high or entry["place_low"] is None else f"{value} ({low} to {high})"
 
 
 def _figure(results):

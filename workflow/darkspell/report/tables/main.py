@@ -5,10 +5,11 @@ import numpy as np
 from darkspell.core.calendar import MONTH_LENGTHS
 from darkspell.core.rounding import significant
 from darkspell.statistics.autonomy import HORIZON_DAYS, survival
-from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.registry import MONTHLY_KEYS, YEARLY_KEYS, statistic
+from darkspell.statistics.site_figures import site_figures
 
 MEMBER_COLUMNS = YEARLY_KEYS
+BOUNDS = ("place_low", "place_high", "simulation_low", "simulation_high")
 MONTH_STATISTICS = {key: statistic(key).unit for key in MONTHLY_KEYS}
 
 
@@ -89,15 +90,17 @@ def months_table(months, parameter_draw, calendar, seed=0):
     Returns
     -------
     pandas.DataFrame
-        Columns ``month`` (1-12, in study-year order), ``statistic``, ``unit``, ``mean``, ``mean_low``,
-        ``mean_high``, ``p10``, ``p50``, ``p90`` and ``n`` (years that have the statistic).
+        Columns ``month`` (1-12, in study-year order), ``statistic``, ``unit``, ``mean``,
+        ``place_low``, ``place_high`` (what the long-run average may be at this site, 95 %), ``simulation_low``,
+        ``simulation_high`` (sampling error of the simulation, 95 %; of losses that of the median),
+        ``p10``, ``p50``, ``p90`` and ``n`` (years that have the statistic).
     """
     import pandas as pd
 
     demand, frames = np.sum(months["demand_kwh"], axis=1).mean(), []
     for month in calendar.month_order:  # one at a time: all would hold many kilobytes a member
         values = np.stack([np.asarray(months[name], float)[:, month] for name in MONTH_STATISTICS], axis=1)
-        low, high, _ = bounded_intervals(values, parameter_draw, list(MONTH_STATISTICS), demand, seed)
+        figures = site_figures(values, parameter_draw, list(MONTH_STATISTICS), demand, seed)
         n = np.isfinite(values).sum(axis=0)
         percentiles = np.full((3, values.shape[1]), np.nan)
         percentiles[:, n > 0] = np.nanquantile(values[:, n > 0], (0.1, 0.5, 0.9), axis=0)
@@ -105,10 +108,9 @@ def months_table(months, parameter_draw, calendar, seed=0):
             "month": month + 1,
             "statistic": list(MONTH_STATISTICS),
             "unit": list(MONTH_STATISTICS.values()),
-            "mean": significant(np.nansum(values, axis=0) / np.where(n, n, np.nan)),
-            "mean_low": significant(low),
-            "mean_high": significant(high),
+            "mean": significant(figures.mean),
         }
+        columns |= {name: significant(getattr(figures, name)) for name in BOUNDS}
         columns |= zip(("p10", "p50", "p90"), map(significant, percentiles), strict=True)
         frames.append(pd.DataFrame(columns | {"n": n}))
     return pd.concat(frames, ignore_index=True)

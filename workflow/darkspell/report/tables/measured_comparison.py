@@ -54,7 +54,8 @@ def difference_of(one, two):
 
 def _numbers(entry):
     return tuple(
-        np.nan if entry[name] is None else float(entry[name]) for name in ("value", "mean_low", "mean_high")
+        np.nan if entry[name] is None else float(entry[name])
+        for name in ("value", "simulation_low", "simulation_high")
     )
 
 

@@ -75,7 +75,7 @@ def _found(rows, chosen, currency):
         text += (
             f" What binds is {MONTH_NAMES[int(first['worst_month']) - 1]}: most of its dark hours fall there."
         )
-    if not chosen["meets_at_95pct"].all():
+    if not (chosen["probability_met"] >= 0.95).all():
         text += " Not every interval lies within its target, so the chosen design may yet miss one."
     return f"{_pieces(first)} reach every target for {say.money(first['cost'], currency)}", text
 

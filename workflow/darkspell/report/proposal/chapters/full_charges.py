@@ -75,7 +75,7 @@ def _days(entry):
 
 def known(results, entry):
     """A headline with its interval, as text."""
-    low, high = entry["mean_low"], entry["mean_high"]
+    low, high = entry["place_low"], entry["place_high"]
     if None in (low, high) or results.years < TRIAL_YEARS:
         return f"{entry['value']:.2g}"
     return f"{say.rounded(entry['value'], low, high)} ({say.between(low, high)})"

@@ -74,10 +74,10 @@ def _charge(entry):
 
 
 def _interval(entry):
-    if entry["mean_low"] is None or entry["mean_high"] is None:
+    if entry["place_low"] is None or entry["place_high"] is None:
         return ""
-    low, high = (f"{100 - entry[f'mean_{end}']:.0f}" for end in ("high", "low"))
-    return "" if low == high else f" (simulation’s sampling interval: {low} to {high} %)"
+    low, high = (f"{100 - entry[f'place_{end}']:.0f}" for end in ("high", "low"))
+    return "" if low == high else f" (95 % at this site: {low} to {high} %)"
 
 
 def _trust(results, name):

@@ -68,7 +68,7 @@ def _heading(results, chosen):
     if not len(chosen):
         return "None of the sizes compared meets the target"
     own = {
-        "meets_at_95pct": "This size meets the target",
+        "meets with 95 %": "This size meets the target",
         "on average": "This size meets the target on average",
         "barely misses": "This size just misses the target",
         "misses": "This size does not meet the target",
@@ -95,7 +95,7 @@ def _reason(results, chosen):
         low, high = _bounds(results, best)
         return (
             f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
-            f"{_figure(results, best)} {phrase(study.target.statistic)} (sampling interval, 95 %: "
+            f"{_figure(results, best)} {phrase(study.target.statistic)} (95 % at this site: "
             f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
         )
     row = chosen.iloc[0]
@@ -104,9 +104,9 @@ def _reason(results, chosen):
         "we do not know how certain that is"
         if not np.isfinite(high)
         else (
-            "the sampling error leaves it within the target"
-            if row.meets_at_95pct
-            else "it is probably on target, not certain"
+            "the whole interval lies within the target"
+            if row.probability_met >= 0.95
+            else "the interval reaches beyond the target, so it may yet miss it"
         )
     )
     again = study.target.full_charge
@@ -114,9 +114,9 @@ def _reason(results, chosen):
         "" if again is None else f", {full_again_words(again)} asked, {_known(*_again(results, row))} reached"
     )
     return (
-        f"{start} The cheapest of those compared that meets the target on average is "
+        f"{start} The cheapest of those compared that meets the target with the chance asked for is "
         f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
-        f"{phrase(study.target.statistic)} (sampling interval, 95 %: {say.between(low, high)}){share}; {sure}. "
+        f"{phrase(study.target.statistic)} (95 % at this site: {say.between(low, high)}){share}; {sure}. "
         "A larger array can replace a larger bank only in part: the array decides "
         "how soon the bank is full again, the bank how long a dull spell may last."
     )
@@ -143,14 +143,14 @@ def _table(results, chosen):
             "Array, Wp",
             "Bank, Ah",
             f"Price, {say.given(study.document.currency)}",
-            "Mean (sampling interval, 95 %)",
+            "Best guess (95 % at this site)",
             *more,
             "Meets the target",
         ],
         rows=rows,
         align="lrrrr" + "r" * len(more) + "l",
         marked=0 if own is not None else None,
-        note="The interval is the sampling error of the simulation; the interval for this site is wider. "
+        note="The interval is what the average of many years may be at this site, not what one year may bring. "
         "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
     )
 
@@ -186,9 +186,9 @@ def _neighbours(sizing, chosen):
         return
     row = chosen.iloc[0]
     yield "Cheapest that meets it", row
-    sure = sizing[sizing["meets_at_95pct"].astype(bool)] if "meets_at_95pct" in sizing else sizing[:0]
+    sure = sizing[sizing["probability_met"] >= 0.95]
     if len(sure):
-        yield "Cheapest beyond the sampling error", sure.sort_values("cost").iloc[0]
+        yield "Cheapest that meets it with 95 %", sure.sort_values("cost").iloc[0]
     for label, column, other, step in (
         ("Next smaller array", "array_wp", "bank_ah", -1),
         ("Next larger array", "array_wp", "bank_ah", 1),

@@ -9,7 +9,7 @@ from darkspell.report.proposal.chapters.target import TRIAL_YEARS, target_words
 COLUMNS = (
     "lolp", "lolp_low", "lolp_high", "short_nights", "short_nights_low", "short_nights_high",
     "short_nights_year_low", "short_nights_year_high", "years_with_short_nights", "cost", "meets_target",
-    "meets_at_95pct",
+    "probability_met",
 )  # fmt: skip
 
 

@@ -39,13 +39,13 @@ FURTHER = {
 
 # Verdict of a design on its target, as a table says it.
 JUDGED = {
-    "meets_at_95pct": "yes",
+    "meets with 95 %": "yes",
     "on average": "on average; not sure",
     "barely misses": "not on average; not sure",
     "misses": "no",
     "unsure": "not known",
 }
-WORST = ("misses", "barely misses", "unsure", "on average", "meets_at_95pct")
+WORST = ("misses", "barely misses", "unsure", "on average", "meets with 95 %")
 
 
 def scaled(statistic, *values):
@@ -156,12 +156,14 @@ def own_figure(results):
         return None
     if results.years < TRIAL_YEARS:
         return scaled(results.study.target.statistic, entry["value"], float("nan"), float("nan"))
-    low, high = (entry[key] if entry[key] is not None else float("nan") for key in ("mean_low", "mean_high"))
+    low, high = (
+        entry[key] if entry[key] is not None else float("nan") for key in ("place_low", "place_high")
+    )
     return scaled(results.study.target.statistic, entry["value"], low, high)
 
 
 def judged(value, low, high, at_most):
-    """One of "meets_at_95pct", "on average", "barely misses", "misses", "unsure" for a figure beside its target.
+    """One of "meets with 95 %", "on average", "barely misses", "misses", "unsure" for a figure beside its target.
 
     Parameters
     ----------
@@ -173,7 +175,7 @@ def judged(value, low, high, at_most):
     if high != high:
         return "unsure"
     if value <= at_most:
-        return "meets_at_95pct" if high <= at_most else "on average"
+        return "meets with 95 %" if high <= at_most else "on average"
     return "misses" if low > at_most else "barely misses"
 
 
@@ -207,9 +209,9 @@ def verdict_sentence(results):
     known = f"{shown} {COUNTED[target.statistic]}{'' if shown == '1' else 's'}"
     known += " in 1000 hours" if target.statistic == "lolp" else " a year"
     if low == low and high == high:
-        known += f" (95 % interval of the mean: {say.between(low, high)})"
+        known += f" (95 % at this site: {say.between(low, high)})"
     ends = {
-        "meets_at_95pct": f"This design meets it: {known}, and the sampling error leaves it within the target.",
+        "meets with 95 %": f"This design meets it: {known}, and the whole interval lies within the target.",
         "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
         "target, so we are not sure.",
         "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
@@ -232,7 +234,7 @@ def _full_again_sentence(results):
     if low == low and high == high:
         known += f" (95 % interval: {say.between(low, high)})"
     enough = {
-        "meets_at_95pct": "often enough",
+        "meets with 95 %": "often enough",
         "on average": "often enough on average, though we are not sure",
         "barely misses": "not often enough on average, though it may yet be",
         "misses": "not often enough",
