@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 from darkspell.core.table_reader import read_table
+from darkspell.statistics.summary import FIELDS
 
 ROOT = Path(__file__).parents[2]
 LEFT = (
@@ -22,7 +23,7 @@ LEFT = (
     "uncertainty.csv", "expected_year.csv", "expected_year.html",
     "proposal.pdf", "proposal.docx", "tables.xlsx",
 )  # fmt: skip
-HEADLINE = {"value", "unit", "mean_low", "mean_high", "year_low", "year_high", "method", "n"}
+HEADLINE = set(FIELDS)
 
 
 def run(folder, *words):

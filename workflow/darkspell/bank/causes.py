@@ -159,7 +159,9 @@ def main_cause_headline(members):
     cause, share = main_cause(members)
     if cause is None:
         return {}
-    none = dict.fromkeys(("mean_low", "mean_high", "year_low", "year_high"))
+    none = dict.fromkeys(
+        ("mean", "place_low", "place_high", "simulation_low", "simulation_high", "year_low", "year_high")
+    )
     method = f"share of the hours of shortfall that the main cause has: {cause}"
     n = len(next(iter(members.values())))
     return {

@@ -92,6 +92,8 @@ def with_members(study, members):
     -------
     darkspell.study.Study
     """
+    if members is None:
+        return study
     if not str(members).isdigit() or not 1 <= int(members) <= MOST_MEMBERS:
         raise StudyError(
             f"members: {members!r} is not possible; give a whole number from 1 to {MOST_MEMBERS}"
@@ -101,8 +103,6 @@ def with_members(study, members):
     changed = study.model_copy(update={"engine": engine})
     given = {*study._given.get("engine", {}), "members", "parameter_draws"}
     changed._given = study._given | {"engine": engine.model_dump(include=given)}
-        "engine": engine.model_dump(include={*study._given.get("engine", {}), "members", "parameter_draws"})
-    }
     return changed
 
 

@@ -87,24 +87,26 @@ def headlines(summary):
     """The headline figures as a table."""
     rows = []
     for key, entry in summary.items():
-        mean, year = (_pair(entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in ("mean", "year"))
+        kinds = ("place", "simulation", "year")
+        site, sampling, year = (_pair(entry.get(f"{kind}_low"), entry.get(f"{kind}_high")) for kind in kinds)
         if key == "years_with_short_nights":
             year = "–"
         value = "–" if entry["value"] is None else f"{entry['value']:.3g}"
         unit = "" if entry["unit"] == "-" else entry["unit"]
-        rows.append([HEADLINES.get(key, key), value, unit, mean, year, entry.get("method", "")])
+        rows.append([HEADLINES.get(key, key), value, unit, site, sampling, year, entry.get("method", "")])
     return Table(
         caption="Headline figures",
         header=[
             "Figure",
             "Value",
             "Unit",
-            "Sampling interval, 95 %",
+            "This site, 95 %",
+            "Sampling error of the simulation, 95 %",
             "80 % interval of a coming year",
             "How",
         ],
         rows=rows,
-        align="lrlrrl",
+        align="lrlrrrl",
         note="The file summary.json has the same with more digits.",
     )
 

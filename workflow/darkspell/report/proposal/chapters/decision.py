@@ -145,13 +145,13 @@ def grid_offer(results, row):
     """A row of sizing.csv as an `Offer`."""
     study, name = results.study, results.study.target.statistic
     (value,) = scaled(name, row[name])
-    low, high = scaled(name, row.get(f"{name}_place_low", np.nan), row.get(f"{name}_place_high", np.nan))
+    low, high = scaled(name, row.get(f"{name}_low", np.nan), row.get(f"{name}_high", np.nan))
     (limit,) = scaled(name, study.target.at_most)
     own = np.isclose(row.array_wp, study.array_wp) and np.isclose(row.bank_ah, study.bank.capacity_ah)
     year = (row.get(f"short_nights_year_{end}", np.nan) for end in ("low", "high"))
     return Offer(row.array_wp, row.bank_ah, row.cost, value, low, high, *year,
                  row.get("years_with_short_nights", np.nan), row.get("probability_met", np.nan),
-                 bool(value <= limit), bool(own))  # fmt: skip
+                 bool(row.get("meets_target", value <= limit)), bool(own))  # fmt: skip
 
 
 def recommendation(results, offer):
