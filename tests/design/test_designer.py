@@ -75,7 +75,7 @@ def test_pieces_are_whole_and_fit(parts):
 
 @pytest.mark.parametrize(("snow", "most"), [("parts", 2), ("swept", 0.4)])
 def test_the_designer_finds_the_cheapest_of_the_whole_list(snow, most, request):
-    """Every design on the shelf, run by brute force, names the same price, by the chance that the site keeps the target."""
+    """Every design, run by brute force, names the same price, by the chance that the site keeps the target."""
     parts = request.getfixturevalue(snow)
     columns = ladders(parts.study)
     scales = scales_of_ladders(parts, columns)
