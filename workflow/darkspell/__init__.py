@@ -1,11 +1,29 @@
 """darkspell: Monte Carlo studies of small off-grid electrical systems.
 
-Each folder is one room. DEVELOPERS.md lists the rooms in their order, and describes the path of one watt-hour from
-the study file to the proposal.
+Public functions, loaded when first used; see `darkspell.api`:
+
+- `read_study`: a YAML file or a mapping, validated
+- `simulate`: the study's design over all its synthetic years; tables and hourly series
+- `size`: every design of the grid of array and bank sizes
+- `what_if`: changed studies on the same draws, with intervals of the differences
+- `replay`: the study on its measured years
+
+Rooms in the order in which data flow: core, statistics, chemistry, study, climate, weather, pv, loads, chargers,
+bank, monitor, simulation, design, hand_check, report, log_analysis, validation, pipeline, cli.
 """
 
 from darkspell.core.jit_cache import use_keyed_cache
 
-__version__ = "0.2.0"
+__version__ = "0.1.0"
+__all__ = ["read_study", "replay", "simulate", "size", "what_if"]  # noqa: F822, given by __getattr__
 
 use_keyed_cache()
+
+
+def __getattr__(name):
+    """A public function, at its first use: importing the package stays fast."""
+    if name not in __all__:
+        raise AttributeError(f"module 'darkspell' has no attribute {name!r}")
+    from darkspell import api  # its libraries take a second
+
+    return getattr(api, name)

@@ -12,6 +12,7 @@ How much array and battery bank for a place and its appliances, and how sure tha
 
   darkspell new config/mine.yaml --latitude 60.2 --longitude 24.9
   darkspell check config/mine.yaml      the hand calculation, at once
+  darkspell try config/mine.yaml bank.capacity_ah=300    the simulation alone, and what a change brings
   darkspell run config/mine.yaml        a thousand years of weather
   darkspell compare config/mine.yaml log.csv    a monitor's log against the study
 
@@ -54,6 +55,7 @@ def parser():
     commands = top.add_subparsers(title="commands", metavar="<command>", required=True)
     _add_new(commands)
     _add_check(commands)
+    _add_try(commands)
     _add_run(commands)
     _add_compare(commands)
     _add_adopt(commands)
@@ -79,6 +81,21 @@ def _add_check(commands):
     check.add_argument("--json", action="store_true", help="the same as a JSON list, for machines")
     check.add_argument("--drawn", action="store_true", help="also draw years of loads beside their budget")
     check.set_defaults(do=_check)
+
+
+def _add_try(commands):
+    text = "simulate a study at once, and a change of it on the same draws; writes nothing"
+    one = commands.add_parser("try", help=text, description=text.capitalize() + ".")
+    one.add_argument("study", help="study file")
+    one.add_argument(
+        "changes", nargs="*", metavar="key=value", help="such as bank.capacity_ah=300 loads.fridge.watts=30"
+    )
+    one.add_argument(
+        "--members", type=_count, metavar="N", help="synthetic years, in place of the study's number"
+    )
+    one.add_argument("--json", action="store_true", help="the same as a JSON object, for machines")
+    one.add_argument("--watch", action="store_true", help="run again each time the file is saved")
+    one.set_defaults(do=_try)
 
 
 def _add_run(commands):
@@ -130,6 +147,12 @@ def _check(asked):
     from darkspell.cli.check import check
 
     return check(asked.studies, asked.json, asked.drawn)
+
+
+def _try(asked):
+    from darkspell.cli.try_study import try_study
+
+    return try_study(asked.study, asked.changes, asked.members, asked.json, asked.watch)
 
 
 def _run(asked):

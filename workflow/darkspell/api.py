@@ -1,0 +1,319 @@
+"""The public functions: from a study to tables and hourly series, without Snakemake and without files of results.
+
+``import darkspell`` offers them by name and loads this module when one is first used.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from os import PathLike
+
+import numpy as np
+import pandas as pd
+
+from darkspell.climate import site_climate
+from darkspell.core.batches import LANES
+from darkspell.core.calendar import HOURS
+from darkspell.core.errors import StudyError
+from darkspell.pipeline.stages import with_members
+from darkspell.report.tables.energy_sources import alternator_hours
+from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
+from darkspell.report.tables.uncertainty import doubt_table
+from darkspell.simulation.run import Simulation
+from darkspell.simulation.run import simulate as run_members
+from darkspell.simulation.system import System, build_system
+from darkspell.statistics.summary import summary
+from darkspell.study import Study, load_study, study_from
+from darkspell.weather.site_sky import sky_of
+
+YEAR = 2001  # no leap day falls in the twelve months from any month of it
+VARIABLES = {
+    "sun": ("Wh m-2", "global horizontal irradiation of the day"),
+    "array": ("W", "array power taken"),
+    "array_spilled": ("W", "array power offered and not taken"),
+    "load": ("W", "load asked for, all tiers, without the self-consumption of devices"),
+    "unserved": ("W", "load asked for and not served"),
+    "current": ("A", "mean current at the bank's terminals, charging positive"),
+    "voltage": ("V", "mean voltage at the bank's terminals"),
+    "state_of_charge": ("%", "charge in the bank over its present capacity, at the end of the hour"),
+    "temp_air": ("degC", "air temperature"),
+    "temp_bank": ("degC", "temperature of the bank"),
+}
+
+
+@dataclass(frozen=True)
+class Results:
+    """What a simulated study gives; each table is made when it is first asked for.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    simulation : darkspell.simulation.run.Simulation
+    """
+
+    system: System
+    simulation: Simulation
+
+    @property
+    def study(self):
+        """The study that was simulated."""
+        return self.system.study
+
+    @cached_property
+    def headlines(self):
+        """Headline statistics; a row each, named by its key.
+
+        Returns
+        -------
+        pandas.DataFrame
+            ``value``, ``unit``, the bounds of `darkspell.statistics.summary.summary`, and ``place_low`` and
+            ``place_high``: where the mean of this site may be, with all that is not known about its climate
+            and loads (95 %); not a number for statistics that are no mean of years.
+        """
+        asked = alternator_hours(self.system, self.simulation.sources)
+        whole = self.simulation, self.system.parameter_draw
+        found = summary(whole[0].members, whole[0].autonomy, whole[1], self.study.engine.seed, asked)
+        table = pd.DataFrame.from_dict(found, orient="index").rename_axis("statistic")
+        if "place_low" in table:
+            return table
+        of_site = doubt_table(whole[0].members, whole[1], self.study.climate.source).set_index("figure")
+        return table.join(of_site[["place_low", "place_high"]])
+
+    @cached_property
+    def members(self):
+        """A row a simulated year, columns as in members.csv."""
+        return members_table(self.simulation.members, self.system.parameter_draw)
+
+    @cached_property
+    def months(self):
+        """A row a calendar month and statistic, columns as in months.csv."""
+        parts = self.simulation.months, self.system.parameter_draw, self.system.calendar
+        return months_table(*parts, self.study.engine.seed)
+
+    @cached_property
+    def events(self):
+        """A row a loss of essential load, columns as in events.csv."""
+        return events_table(self.simulation.events, self.system.calendar)
+
+    @cached_property
+    def autonomy(self):
+        """Probability of lasting so many days from a full bank, columns as in autonomy.csv."""
+        return autonomy_table(self.simulation.autonomy, self.system.parameter_draw)
+
+    def hourly(self, members=4):
+        """Hourly series of some members; they are computed anew, to the same bits.
+
+        Parameters
+        ----------
+        members : int or sequence of int
+            How many, from the first on; or which. At most 64.
+
+        Returns
+        -------
+        xarray.Dataset
+            Dimensions ``member`` and ``time``; variables as `VARIABLES`, units by the CF conventions. Times are
+            the beginnings of hours in local standard time. The number of the year has no meaning.
+
+        Raises
+        ------
+        darkspell.core.errors.StudyError
+            If the study has no such member.
+        """
+        import xarray as xr  # takes a quarter of a second, and most callers want tables
+
+        numbers = np.atleast_1d(np.arange(members) if np.isscalar(members) else np.asarray(members, int))
+        if not 1 <= numbers.size <= LANES or not np.isin(numbers, self.system.members).all():
+            raise StudyError(f"hourly: give 1 to {LANES} members from 0 to {self.system.members[-1]}")
+        series = _series(self.system, numbers)
+        start = np.datetime64(f"{YEAR}-{self.study.site.start_month:02d}-01T00")
+        offset = self.study.site.utc_offset_h
+        return xr.Dataset(
+            {
+                name: (("member", "time"), series[name], {"units": unit, "long_name": words})
+                for name, (unit, words) in VARIABLES.items()
+            },
+            coords={
+                "member": ("member", numbers, {"long_name": "simulated year"}),
+                "time": (
+                    "time",
+                    (start + np.arange(HOURS).astype("timedelta64[h]")).astype("datetime64[ns]"),
+                    {"standard_name": "time", "long_name": "beginning of the hour, local standard time"},
+                ),
+            },
+            attrs={
+                "Conventions": "CF-1.11",
+                "title": self.study.document.title,
+                "utc_offset_h": float(offset),
+                "comment": "means over the hour; the number of the year has no meaning",
+            },
+        )
+
+
+def _series(system, numbers):
+    """Arrays of `VARIABLES` by name; float32 [members, 8760]."""
+    lanes = numbers[np.minimum(np.arange(LANES), numbers.size - 1)]
+    traces = system.traces(lanes, lanes % system.study.engine.parameter_draws)
+    bank = system.bank(traces)
+    sun = np.repeat(traces.clearness * system.sky.daily_extra, 24, axis=1).T
+    found = {
+        "sun": sun,
+        "array": bank.array_used,
+        "array_spilled": bank.spilled,
+        "load": traces.essential + traces.deferrable + traces.always,
+        "unserved": bank.unserved_essential + bank.unserved_deferrable,
+        "current": bank.current,
+        "voltage": bank.voltage,
+        "state_of_charge": 100.0 * bank.soc,
+        "temp_air": traces.temp_air,
+        "temp_bank": traces.temp_bank,
+    }
+    return {name: values[:, : numbers.size].T.astype(np.float32) for name, values in found.items()}
+
+
+def read_study(source):
+    """Read a study and validate it whole.
+
+    Parameters
+    ----------
+    source : path-like or dict
+        A YAML file, or a mapping with the same keys.
+
+    Returns
+    -------
+    darkspell.study.Study
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With all faults in one message.
+    """
+    return load_study(source) if isinstance(source, str | PathLike) else study_from(source)
+
+
+def simulate(study, members=None, workers=None):
+    """Simulate a study's own design.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study, path-like or dict
+    members : int, optional
+        Synthetic years in place of the study's number.
+    workers : int, optional
+        Threads; all processors if not given. They do not change the result.
+
+    Returns
+    -------
+    Results
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the study is not valid, or its climate cannot be read.
+    """
+    system = _system(study, members)
+    return Results(system, run_members(system, workers=workers))
+
+
+def size(study, members=None, workers=None):
+    """Run every design of the study's grid of array and bank sizes.
+
+    Parameters
+    ----------
+    study, members, workers
+        As in `simulate`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row a design, columns as in sizing.csv: sizes, loss of load with bounds, cost, whether it meets the
+        target, and ``chosen``, the cheapest that does.
+    """
+    from darkspell.design.grid import (
+        designs_of,
+        run_grid,
+    )  # with its kernels, which a simulation does not need
+    from darkspell.design.grid_costs import grid_table, priced
+    from darkspell.loads.budget import yearly_budget
+
+    system = _system(study, members)
+    study, designs = system.study, designs_of(system.study)
+    counts = run_grid(system, designs, workers)
+    demand = yearly_budget(system.appliances, system.climate).sum() / 1000.0
+    again, seed = study.target.full_charge, study.engine.seed
+    grid = grid_table(designs, counts, system.parameter_draw, demand, seed, again)
+    return priced(grid, study.sizing.prices, study.target)
+
+
+def what_if(study, changes, members=None, workers=None):
+    """Compare a study with changed ones on the same draws.
+
+    Parameters
+    ----------
+    study, members, workers
+        As in `simulate`.
+    changes : dict
+        Dotted key to value, such as ``{"bank.capacity_ah": 300}``; or a name to such a mapping, for several.
+        The value None removes an entry or returns a key to its default.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row a what-if and statistic, columns as in whatifs.csv; intervals of the differences at ``level``.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If a changed study is not valid.
+    """
+    from darkspell.design.whatif_runner import run_whatifs  # imported late, as in `size`
+    from darkspell.statistics.paired_comparison import COLUMNS
+
+    several = bool(changes) and all(
+        isinstance(value, dict) and "." not in name for name, value in changes.items()
+    )
+    named = changes if several else {"change": changes}
+    rows = run_whatifs(_system(study, members), _site_of, named, workers)
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def replay(study, workers=None):
+    """Run a study on the measured years of its record.
+
+    Parameters
+    ----------
+    study, workers
+        As in `simulate`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        A row a measured year, columns as in measured_years.csv.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the study has no measured record, or no year of it is complete enough.
+    """
+    from darkspell.climate.record import record_of  # imported late, as in `size`
+    from darkspell.climate.record.study_years import study_years
+    from darkspell.report.tables.measured_years import replay_table
+    from darkspell.weather.measured_years import replayed
+
+    system = _system(study)
+    study = system.study
+    if not study.replays:
+        raise StudyError(
+            f"{study.name}: has no measured years; give climate.file with a record of some years"
+        )
+    record = record_of(study, study.folder)
+    years = study_years(record, system.calendar, study.climate.fill_days, study.engine.seed)
+    result = run_members(replayed(system, years), workers=workers)
+    return replay_table(result.members, years)
+
+
+def _system(study, members=None):
+    study = with_members(study if isinstance(study, Study) else read_study(study), members)
+    return build_system(study, *_site_of(study))
+
+
+def _site_of(study):
+    return site_climate(study, study.folder), sky_of(study)

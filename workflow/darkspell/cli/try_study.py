@@ -1,0 +1,196 @@
+"""Simulate a study at once and print its headlines, beside those of a changed study on the same draws."""
+
+import json
+import math
+import sys
+import time
+from pathlib import Path
+
+import yaml
+
+from darkspell.core.errors import StudyError
+from darkspell.study import load_study
+
+LOOK_S = 0.3
+SHOWN = (
+    "lolp", "lolh", "short_nights", "years_with_short_nights", "eue_kwh", "annual_max_depth_true",
+    "annual_max_depth_reported", "longest_full_charge_interval_days", "autonomy_dark_days",
+    "autonomy_worst_month_days", "spilled_kwh",
+)  # fmt: skip
+
+
+def try_study(path, changes=(), members=None, as_json=False, watch=False):
+    """Simulate a study without writing results, and print its headlines.
+
+    Parameters
+    ----------
+    path : str
+        Study file.
+    changes : sequence of str
+        Words ``key=value`` with dotted keys; values as in the file, ``null`` removes an entry.
+    members : int, optional
+        Synthetic years in place of the study's number.
+    as_json : bool
+        One JSON object in place of a table.
+    watch : bool
+        Whether to run again each time the file is saved, until interrupted.
+
+    Returns
+    -------
+    int
+        Exit code 0.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With the first faults of study or changes; while watching they are printed instead.
+    """
+    wanted = changes_of(changes)
+    if not watch:
+        print(_answer(path, wanted, members, as_json))
+        return 0
+    while True:
+        saved = _saved(path)
+        try:
+            print(_answer(path, wanted, members, as_json), flush=True)
+        except StudyError as fault:
+            print(fault, file=sys.stderr, flush=True)
+        print(f"Waiting until {path} is saved; Ctrl-C ends.", file=sys.stderr, flush=True)
+        while _saved(path) == saved:
+            time.sleep(LOOK_S)
+
+
+def changes_of(words):
+    """Changes as a mapping of dotted keys.
+
+    Parameters
+    ----------
+    words : sequence of str
+        ``key=value`` each; values are read as YAML.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        With the word that is no change.
+    """
+    changes = {}
+    for word in words:
+        key, sign, value = word.partition("=")
+        if not sign or not key.strip() or not value.strip():
+            raise StudyError(f"{word}: is no change; write key=value, such as bank.capacity_ah=300")
+        if key.strip() in changes:
+            raise StudyError(f"{key.strip()}: is given twice; keep one")
+        try:
+            changes[key.strip()] = yaml.safe_load(value)
+        except yaml.YAMLError:
+            raise StudyError(f"{word}: the value is no valid YAML; quote it") from None
+    return changes
+
+
+def _answer(path, changes, members, as_json):
+    began = time.perf_counter()
+    study = load_study(path)
+    changed = study.with_changes(changes) if changes else None  # a fault is reported before anything runs
+    from darkspell import api  # takes a second, which a faulty study need not wait for
+
+    base = api.simulate(study, members)
+    other = _other(base, changed) if changes else None
+    seconds = time.perf_counter() - began
+    if as_json:
+        return json.dumps(_data(study, base, other, changes), indent=1, ensure_ascii=False, allow_nan=False)
+    title = f"{study.name}: {base.study.engine.members} simulated years, {seconds:.1f} s"
+    lines = _compared(base, other, changes) if changes else _headlines(base)
+    return "\n".join([title, "", *lines])
+
+
+def _other(base, changed):
+    from darkspell import api
+
+    return api.simulate(changed.model_copy(update={"engine": base.study.engine}))
+
+
+def _headlines(base):
+    """Lines of a study's headlines, with the interval of the site where the statistic has one."""
+    table = base.headlines.loc[list(SHOWN)]
+    rows = [("statistic", "value", "unit", "95 % interval, this site")]
+    for key, row in table.iterrows():
+        rows.append((key, _figure(row["value"]), row["unit"], _between(row["place_low"], row["place_high"])))
+    return _aligned(rows)
+
+
+def _compared(base, other, changes):
+    """Lines of both studies' headlines, then of the differences on the same draws."""
+    words = ", ".join(f"{key}={'null' if value is None else value}" for key, value in changes.items())
+    rows = [("statistic", "old", "95 %, this site", "new", "95 %, this site", "unit")]
+    for key in SHOWN:
+        old, new = base.headlines.loc[key], other.headlines.loc[key]
+        sites = [_between(row["place_low"], row["place_high"]) for row in (old, new)]
+        rows.append((key, _figure(old["value"]), sites[0], _figure(new["value"]), sites[1], old["unit"]))
+    differences = [("statistic", "old", "new", "difference", "95 % interval", "verdict", "unit")]
+    for row in _differences(base, other, changes):
+        numbers = (_figure(row[name]) for name in ("study_value", "whatif_value", "difference"))
+        ends = row["statistic"], *numbers, _between(row["low"], row["high"]), row["verdict"], row["unit"]
+        differences.append(ends)
+    return [f"Changed: {words}", "", *_aligned(rows), "", "Means of years, on the same draws:", "",
+            *_aligned(differences)]  # fmt: skip
+
+
+def _differences(base, other, changes):
+    from darkspell.statistics.paired_comparison import compare
+
+    parts = base.simulation.members, other.simulation.members, base.system.parameter_draw
+    return compare("change", changes, *parts, base.study.engine.seed)
+
+
+def _data(study, base, other, changes):
+    """All headlines, and the differences where something was changed, as plain numbers."""
+    found = {"study": study.name, "members": base.study.engine.members, "headlines": _plain(base.headlines)}
+    if other is None:
+        return found
+    rows = [
+        {key: _number(value) for key, value in row.items() if key not in ("whatif", "changes")}
+        for row in _differences(base, other, changes)
+    ]
+    return found | {"changes": changes, "changed_headlines": _plain(other.headlines), "differences": rows}
+
+
+def _plain(table):
+    return {
+        key: {name: _number(value) for name, value in row.items()}
+        for key, row in table.to_dict(orient="index").items()
+    }
+
+
+def _number(value):
+    """A number for JSON: None where it is not a number."""
+    if isinstance(value, str | int) or value is None:
+        return value
+    return float(value) if math.isfinite(value) else None
+
+
+def _figure(value):
+    return "-" if value is None or math.isnan(value) else f"{value:.3g}"
+
+
+def _between(low, high):
+    known = not any(bound is None or math.isnan(bound) for bound in (low, high))
+    return f"{_figure(low)} to {_figure(high)}" if known else "-"
+
+
+def _aligned(rows):
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    lines = ("  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True)) for row in rows)
+    return [line.rstrip() for line in lines]
+
+
+def _saved(path):
+    """What changes when a file is saved; an editor may remove it for a moment."""
+    try:
+        state = Path(path).stat()
+    except OSError:
+        return None
+    return state.st_mtime_ns, state.st_size
