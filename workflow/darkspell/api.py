@@ -17,7 +17,6 @@ from darkspell.core.errors import StudyError
 from darkspell.pipeline.stages import with_members
 from darkspell.report.tables.energy_sources import alternator_hours
 from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
-from darkspell.report.tables.uncertainty import doubt_table
 from darkspell.simulation.run import Simulation
 from darkspell.simulation.run import simulate as run_members
 from darkspell.simulation.system import System, build_system
@@ -65,18 +64,13 @@ class Results:
         Returns
         -------
         pandas.DataFrame
-            ``value``, ``unit``, the bounds of `darkspell.statistics.summary.summary`, and ``place_low`` and
-            ``place_high``: where the mean of this site may be, with all that is not known about its climate
-            and loads (95 %); not a number for statistics that are no mean of years.
+            Columns as the entries of `darkspell.statistics.summary.summary`: ``value``, ``unit``, and bounds,
+            ``place_low`` and ``place_high`` those of the site (95 %).
         """
         asked = alternator_hours(self.system, self.simulation.sources)
         whole = self.simulation, self.system.parameter_draw
         found = summary(whole[0].members, whole[0].autonomy, whole[1], self.study.engine.seed, asked)
-        table = pd.DataFrame.from_dict(found, orient="index").rename_axis("statistic")
-        if "place_low" in table:
-            return table
-        of_site = doubt_table(whole[0].members, whole[1], self.study.climate.source).set_index("figure")
-        return table.join(of_site[["place_low", "place_high"]])
+        return pd.DataFrame.from_dict(found, orient="index").rename_axis("statistic")
 
     @cached_property
     def members(self):
@@ -238,8 +232,7 @@ def size(study, members=None, workers=None):
     study, designs = system.study, designs_of(system.study)
     counts = run_grid(system, designs, workers)
     demand = yearly_budget(system.appliances, system.climate).sum() / 1000.0
-    again, seed = study.target.full_charge, study.engine.seed
-    grid = grid_table(designs, counts, system.parameter_draw, demand, seed, again)
+    grid = grid_table(designs, counts, system.parameter_draw, demand, study.engine.seed, study.target)
     return priced(grid, study.sizing.prices, study.target)
 
 

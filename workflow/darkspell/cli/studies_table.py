@@ -9,7 +9,6 @@ from darkspell.core.atomic_files import write_table
 from darkspell.study.key_tree import find
 
 HEADLINES = ("lolp", "lolh", "short_nights", "eue_kwh", "annual_max_depth_true", "autonomy_worst_month_days")
-BOUNDS = (("place_low", "place_high"), ("mean_low", "mean_high"))
 LEFT_OUT = ("document", "whatifs", "sweeps", "sensitivity")
 LONGEST = 60
 
@@ -94,8 +93,8 @@ def _headlines(path):
     found = {}
     for key in HEADLINES:
         entry = summary.get(key, {})
-        low, high = next((pair for pair in BOUNDS if pair[0] in entry), BOUNDS[0])
-        found |= {key: entry.get("value"), f"{key}_low": entry.get(low), f"{key}_high": entry.get(high)}
+        low, high = entry.get("place_low"), entry.get("place_high")
+        found |= {key: entry.get("value"), f"{key}_low": low, f"{key}_high": high}
         found[f"{key}_unit"] = entry.get("unit")
     return found
 
