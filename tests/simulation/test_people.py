@@ -71,8 +71,8 @@ def test_the_days_alone_are_charge_over_current(dark):
     table = unattended_table(hours, dark.study.occupancy.unattended, dark.parameter_draw)
     days = days_that_last(table, 0.9)
     assert set(days) == {1, 7} and days[1] == days[7]
-    held, meets_at_95pct = days[1]
-    assert meets_at_95pct <= held == int(hours.min() // 24)
+    held, sure = days[1]
+    assert sure <= held == int(hours.min() // 24)
     rows = table[table["start_month"] == 1].set_index("days")["probability"]
     assert rows[held] == 1.0 and rows[held + 1] == 0.0 and len(rows) == 40
 

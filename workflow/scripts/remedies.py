@@ -2,10 +2,10 @@
 
 from darkspell.core.atomic_files import write_table
 from darkspell.design.remedies import cures_of, cures_table
-from darkspell.design.requirements import OWN
 from darkspell.design.whatif_runner import run_whatifs
 from darkspell.pipeline.script_context import job, telling
 from darkspell.simulation.stored import load_system
+from darkspell.statistics.registry import yearly_of
 from darkspell.weather.site_sky import sky_of
 
 with job(snakemake) as (_, study), telling(snakemake) as tell:
@@ -14,5 +14,5 @@ with job(snakemake) as (_, study), telling(snakemake) as tell:
     changes = {name: made for name, (made, _) in cures.items()}
     rows = run_whatifs(parts, lambda one: (parts.climate, sky_of(one)), changes, snakemake.threads, tell)
     write_table(
-        snakemake.output[0], cures_table(rows, cures, OWN[study.target.statistic], study.sizing.prices)
+        snakemake.output[0], cures_table(rows, cures, yearly_of(study.target.statistic), study.sizing.prices)
     )

@@ -120,7 +120,7 @@ def test_the_years_of_a_bank(tables, missed, words):
     table = table.assign(statistic="short_nights", mean=0.5, mean_low=0.3, mean_high=0.8, meets_target=True)
     assert words in drawn(tables, ageing, "ageing", table)
     if missed and missed[0][2] == 0:
-        meets_at_95pct = table.assign(
+        sure = table.assign(
             mean=table["mean"].where(table["stage"] == "target missed", 2.0), mean_low=1.5, mean_high=3.0
         )
-        assert "missed from the beginning" in drawn(tables, ageing, "ageing", meets_at_95pct)
+        assert "missed from the beginning" in drawn(tables, ageing, "ageing", sure)

@@ -14,7 +14,6 @@ from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
 from darkspell.report.proposal.chapters.uncertainty import doubt_about
 
-ASKED_CHANCE = 0.8  # chance of meeting the target that a design is usually asked for; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
 BETTER_SOURCE = {
     "atlas": "twelve monthly values of sunshine measured nearby",
@@ -102,7 +101,7 @@ def choose(results):
         return own, None
     chosen = sizing[sizing["chosen"].astype(bool)]
     cheapest = grid_offer(results, chosen.iloc[0]) if len(chosen) else None
-    if own.meets and not own.chance < ASKED_CHANCE / 2:
+    if own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         if cheapest and not cheapest.is_own and cheapest.cost < own.cost * (1 - SAME_PRICE):
             return own, cheapest
         return own, _larger(results, own)
@@ -174,7 +173,8 @@ def reason(results, offer):
     if not offer.meets:
         return f"{text} Use less energy, add a second source, or accept a milder target."
     if offer.is_own:
-        what = "meets it" if offer.chance >= ASKED_CHANCE else "meets it by our best estimate"
+        asked = study.target.chance_pct / 100.0
+        what = "meets it" if offer.chance >= asked else "meets it by our best estimate"
         return f"{text} This design {what}."
     compared = f"of the {len(results.sizing)} sizes compared it is the cheapest that meets the target"
     fails = "" if own.meets or not np.isfinite(own.value) else (
