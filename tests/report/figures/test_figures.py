@@ -91,7 +91,7 @@ def test_titles_say_what_the_tables_say(written):
     # 40 000 / (Wp x Ah): at most 1 first at 200 Wp and 200 Ah or 300 Wp and 200 Ah (cost 800, 900).
     assert said["sizing_map"] == (
         "The cheapest design on target, 200 Wp and 200 Ah for 800 EUR, leaves 1.0 (0.7 to 1.4) short nights a "
-        "year: probably within it, not certain"
+        "year: within it with a chance of 99 %"
     )
     assert said["whatifs"] == (
         "Bigger bank helps most: 2.0 (1.5 to 2.6) fewer short nights a year; of 2 what-ifs 1 differs "
