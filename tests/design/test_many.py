@@ -71,7 +71,7 @@ def test_years_are_added_until_the_budget_is_spent(parts):
 
 def test_each_ends_by_itself_however_they_are_cut(parts):
     """A what-if that is soon known well enough meets fewer years; in jobs of their own the rows are the same."""
-    engine = parts.study.engine.model_copy(update={"members": 64})
+    engine = parts.study.engine.model_copy(update={"members": 64, "parameter_draws": 50})
     asked = {"statistic": "max_depth_true_pct", "half_width": 0.1, "max_members": 128}
     given = study_from(spoilt({"engine": {"precision": asked}}))
     engine = engine.model_copy(update={"precision": given.engine.precision})

@@ -62,7 +62,7 @@ def test_designs_in_blocks_give_the_rows_of_the_whole_grid(hut):
     assert [len(some_designs(designs, part, 2)) for part in (1, 2)] == [64, 36]
 
     def table(some):
-        return grid_table(some, run_grid(few, some), few.parameter_draw, 300.0, 1)
+        return grid_table(some, run_grid(few, some), few.parameter_draw, 300.0, 1, few.study.target)
 
     again = pd.concat([table(some_designs(designs, part, 2)) for part in (1, 2)], ignore_index=True)
     pd.testing.assert_frame_equal(again, table(designs), check_exact=True)
