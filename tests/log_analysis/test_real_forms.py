@@ -122,6 +122,14 @@ def test_what_cannot_be_is_set_aside_and_counted():
     assert len(notes) == 2 and notes[0].startswith("2 values set aside: voltage outside 3.6 to 20.4 V")
 
 
+@pytest.mark.parametrize("row", ['2025-01-01 00:00,"', '2025-01-01 00:00,"12.5'])
+def test_a_quotation_mark_that_does_not_close_is_named(tmp_path, row):
+    """Such a mark joins lines, so that rows can no longer be counted."""
+    text = "\n".join(["time,voltage", row, '"', "time", "2025-01-01 00:00", "2025-01-01 01:00,12.5"])
+    with pytest.raises(StudyError, match="quotation mark"):
+        written(tmp_path, text.encode())
+
+
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(

@@ -236,6 +236,11 @@ def _table(path, block, layout, wanted, check, row, counts):
         ) from None
     if number is None:
         number = np.arange(len(table)) + row
+    elif number.size != len(table):
+        raise StudyError(
+            f"{path.name}: in rows {row} to {row + len(lines) - 1} a quotation mark opens and does not close in its "
+            "row; correct it, or export the log without quotation marks"
+        )
     if check:
         first = names.index(layout.columns["time"][0])
         again = table[first].fillna("").str.strip().str.strip('"') == names[first]
