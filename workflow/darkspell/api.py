@@ -24,6 +24,7 @@ from darkspell.statistics.summary import summary
 from darkspell.study import Study, load_study, study_from
 from darkspell.weather.site_sky import sky_of
 
+SEARCHED_ABOVE = 640  # designs; ten blocks of lanes take about five seconds of two processors
 YEAR = 2001  # no leap day falls in the twelve months from any month of it
 VARIABLES = {
     "sun": ("Wh m-2", "global horizontal irradiation of the day"),
@@ -207,13 +208,41 @@ def simulate(study, members=None, workers=None):
     return Results(system, run_members(system, workers=workers))
 
 
-def size(study, members=None, workers=None):
-    """Run every design of the study's grid of array and bank sizes.
+def simulate_all(studies, members=None, workers=None):
+    """Simulate several studies on the same draws, for their headlines; shared weather is drawn once.
+
+    Parameters
+    ----------
+    studies : sequence of darkspell.study.Study
+        All get the years and parameter draws of the first.
+    members, workers
+        As in `simulate`.
+
+    Returns
+    -------
+    list of Results
+        Headlines, members, months and autonomy; without events.
+    """
+    # with kernels that one study does not need
+    from darkspell.design.whatif_runner import simulate_together
+
+    systems = [_system(studies[0], members)]
+    engine = systems[0].study.engine
+    systems += [_system(study.model_copy(update={"engine": engine})) for study in studies[1:]]
+    found = simulate_together(systems, 0, engine.members, workers, autonomy=True)
+    return [Results(*pair) for pair in zip(systems, found, strict=True)]
+
+
+def size(study, members=None, workers=None, search=False):
+    """Run the designs of the study's grid of array and bank sizes.
 
     Parameters
     ----------
     study, members, workers
         As in `simulate`.
+    search : bool
+        Whether a grid of more than `SEARCHED_ABOVE` designs is searched: for each array, the banks about the
+        smallest that meets the target. Otherwise every design is run.
 
     Returns
     -------
@@ -221,19 +250,43 @@ def size(study, members=None, workers=None):
         A row a design, columns as in sizing.csv: sizes, loss of load with bounds, cost, whether it meets the
         target, and ``chosen``, the cheapest that does.
     """
-    from darkspell.design.grid import (
-        designs_of,
-        run_grid,
-    )  # with its kernels, which a simulation does not need
+    # imported late, with kernels that a simulation does not need
+    from darkspell.design.grid import designs_of, run_grid
     from darkspell.design.grid_costs import grid_table, priced
     from darkspell.loads.budget import yearly_budget
 
     system = _system(study, members)
     study, designs = system.study, designs_of(system.study)
-    counts = run_grid(system, designs, workers)
     demand = yearly_budget(system.appliances, system.climate).sum() / 1000.0
+    if search and len(designs) > SEARCHED_ABOVE:
+        designs, counts = _searched(system, designs, demand, workers)
+    else:
+        counts = run_grid(system, designs, workers)
     grid = grid_table(designs, counts, system.parameter_draw, demand, study.engine.seed, study.target)
     return priced(grid, study.sizing.prices, study.target)
+
+
+def _searched(system, designs, demand, workers):
+    """Designs about the border of what meets the target, and their counts."""
+    from darkspell.design.frontier import find_frontier
+    from darkspell.design.grid import scales_of
+    from darkspell.design.grid_costs import grid_table, priced
+
+    study = system.study
+    arrays, banks = (np.unique(sizes) for sizes in designs.T)
+    sizes = np.array([[(array, bank) for bank in banks] for array in arrays])
+
+    def judge(counts, parameter_draw):
+        some = np.zeros((counts["lolh"].shape[1], 2))
+        grid = grid_table(some, counts, parameter_draw, demand, study.engine.seed, study.target)
+        return priced(grid, study.sizing.prices, study.target)["meets_target"].to_numpy()
+
+    scales = scales_of(system, sizes.reshape(-1, 2)).reshape(*sizes.shape[:2], -1)
+    target = study.target.statistic, study.target.at_most
+    counts = find_frontier(system, scales, *target, workers, judge).counts
+    pairs = sorted(counts)
+    joined = {name: np.stack([counts[pair][name] for pair in pairs], axis=1) for name in counts[pairs[0]]}
+    return np.array([sizes[pair] for pair in pairs]), joined
 
 
 def what_if(study, changes, members=None, workers=None):

@@ -94,6 +94,7 @@ def _add_try(commands):
         "--members", type=_count, metavar="N", help="synthetic years, in place of the study's number"
     )
     one.add_argument("--json", action="store_true", help="the same as a JSON object, for machines")
+    one.add_argument("--size", action="store_true", help="also search the sizes of array and bank")
     one.add_argument("--watch", action="store_true", help="run again each time the file is saved")
     one.set_defaults(do=_try)
 
@@ -152,7 +153,7 @@ def _check(asked):
 def _try(asked):
     from darkspell.cli.try_study import try_study
 
-    return try_study(asked.study, asked.changes, asked.members, asked.json, asked.watch)
+    return try_study(asked.study, asked.changes, asked.members, asked.json, asked.watch, asked.size)
 
 
 def _run(asked):

@@ -12,6 +12,7 @@ from darkspell.core.errors import StudyError
 from darkspell.study import load_study
 
 LOOK_S = 0.3
+NEXT = 3  # designs shown on either side of the cheapest on target
 SHOWN = (
     "lolp", "lolh", "short_nights", "years_with_short_nights", "eue_kwh", "annual_max_depth_true",
     "annual_max_depth_reported", "longest_full_charge_interval_days", "autonomy_dark_days",
@@ -19,7 +20,7 @@ SHOWN = (
 )  # fmt: skip
 
 
-def try_study(path, changes=(), members=None, as_json=False, watch=False):
+def try_study(path, changes=(), members=None, as_json=False, watch=False, size=False):
     """Simulate a study without writing results, and print its headlines.
 
     Parameters
@@ -34,6 +35,8 @@ def try_study(path, changes=(), members=None, as_json=False, watch=False):
         One JSON object in place of a table.
     watch : bool
         Whether to run again each time the file is saved, until interrupted.
+    size : bool
+        Whether to search the array and bank sizes of the study as well, changes included.
 
     Returns
     -------
@@ -47,12 +50,12 @@ def try_study(path, changes=(), members=None, as_json=False, watch=False):
     """
     wanted = changes_of(changes)
     if not watch:
-        print(_answer(path, wanted, members, as_json))
+        print(_answer(path, wanted, members, as_json, size))
         return 0
     while True:
         saved = _saved(path)
         try:
-            print(_answer(path, wanted, members, as_json), flush=True)
+            print(_answer(path, wanted, members, as_json, size), flush=True)
         except StudyError as fault:
             print(fault, file=sys.stderr, flush=True)
         print(f"Waiting until {path} is saved; Ctrl-C ends.", file=sys.stderr, flush=True)
@@ -91,26 +94,54 @@ def changes_of(words):
     return changes
 
 
-def _answer(path, changes, members, as_json):
+def _answer(path, changes, members, as_json, size):
     began = time.perf_counter()
     study = load_study(path)
     changed = study.with_changes(changes) if changes else None  # a fault is reported before anything runs
     from darkspell import api  # takes a second, which a faulty study need not wait for
 
-    base = api.simulate(study, members)
-    other = _other(base, changed) if changes else None
+    base, *others = api.simulate_all([study, changed] if changes else [study], members)
+    other = others[0] if others else None
+    sizes = api.size(changed or study, members, search=True) if size else None
     seconds = time.perf_counter() - began
     if as_json:
-        return json.dumps(_data(study, base, other, changes), indent=1, ensure_ascii=False, allow_nan=False)
+        found = _data(study, base, other, changes) | ({} if sizes is None else {"sizes": _rows(sizes)})
+        return json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
     title = f"{study.name}: {base.study.engine.members} simulated years, {seconds:.1f} s"
     lines = _compared(base, other, changes) if changes else _headlines(base)
-    return "\n".join([title, "", *lines])
+    return "\n".join([title, "", *lines, *([] if sizes is None else _sizes(sizes, base.study))])
 
 
-def _other(base, changed):
-    from darkspell import api
+def _sizes(table, study):
+    """Lines of the cheapest design that meets the target, and of the designs next to it in price."""
+    target, currency = study.target, study.document.currency
+    asked = f"{target.statistic} at most {target.at_most:g}, with a chance of {target.chance_pct:g} % at this site"
+    chosen = table[table["chosen"].astype(bool)]
+    near = table.sort_values(["cost", "array_wp"])
+    cheaper, dearer = near[~near["meets_target"]], near[near["meets_target"] & ~near["chosen"].astype(bool)]
+    if len(chosen):
+        cheaper = cheaper[cheaper["cost"] <= chosen["cost"].iloc[0]]
+        cheaper = cheaper.sort_values("probability_met").tail(NEXT).sort_values("cost")
+        words = f"Cheapest size that meets the target ({asked}), with its neighbours in price:"
+    else:
+        words = f"No size of the study's lists meets the target ({asked}). The nearest:"
+        cheaper = cheaper.sort_values("probability_met")
+    rows = [("array, Wp", "bank, Ah", f"price, {currency}", "chance", "short nights", "95 %, this site", "")]
+    for part, word in (
+        (cheaper.tail(NEXT), ""),
+        (chosen, "cheapest on target"),
+        (dearer.head(NEXT), "on target"),
+    ):
+        for _, row in part.iterrows():
+            bounds = _between(row["short_nights_low"], row["short_nights_high"])
+            chance = f"{100 * row['probability_met']:.0f} %"
+            numbers = f"{row['array_wp']:g}", f"{row['bank_ah']:g}", f"{row['cost']:g}", chance
+            rows.append((*numbers, _figure(row["short_nights"]), bounds, word))
+    return ["", words, "", *_aligned(rows)]
 
-    return api.simulate(changed.model_copy(update={"engine": base.study.engine}))
+
+def _rows(table):
+    return [{key: _number(value) for key, value in row.items()} for row in table.to_dict(orient="records")]
 
 
 def _headlines(base):
@@ -167,7 +198,7 @@ def _plain(table):
 
 def _number(value):
     """A number for JSON: None where it is not a number."""
-    if isinstance(value, str | int) or value is None:
+    if value is None or isinstance(value, str | bool | int):
         return value
     return float(value) if math.isfinite(value) else None
 

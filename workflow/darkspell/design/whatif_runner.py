@@ -121,6 +121,24 @@ def run_studies(systems, first, last, workers=None, tell=None):
     -------
     list of dict of float arrays [last - first]
     """
+    return [_kept(one.members) for one in simulate_together(systems, first, last, workers, tell)]
+
+
+def simulate_together(systems, first, last, workers=None, tell=None, autonomy=False):
+    """Simulate several studies from one member to another; traces are made once for each key.
+
+    Parameters
+    ----------
+    systems, first, last, workers, tell
+        As in `run_studies`.
+    autonomy : bool
+        As in `darkspell.simulation.run.simulate_batch`.
+
+    Returns
+    -------
+    list of darkspell.simulation.run.Simulation
+        Without events, recovery and counts of state of charge.
+    """
     members = np.arange(first, last)
     part = replace(
         systems[0], members=members, parameter_draw=members % systems[0].study.engine.parameter_draws
@@ -133,12 +151,12 @@ def run_studies(systems, first, last, workers=None, tell=None):
         for place in order:
             if keys[place] != last_key:
                 last_key, traces = keys[place], systems[place].traces(members, parameter_draw)
-            found.append(simulate_batch(systems[place], members, parameter_draw, count, traces))
+            found.append(simulate_batch(systems[place], members, parameter_draw, count, traces, autonomy))
         return found
 
     parts = over_batches(work, part, workers, tell)
     columns = dict(zip(order, zip(*parts, strict=True), strict=True))
-    return [_kept(merged(columns[place]).members) for place in range(len(keys))]
+    return [merged(columns[place]) for place in range(len(keys))]
 
 
 def _kept(members):

@@ -172,8 +172,8 @@ def merged(parts, counted=None):
     return Simulation(**arrays, errors=errors, soc_true=true, soc_reported=reported)
 
 
-def simulate_batch(system, members, parameter_draw, count, traces):
-    """Simulate one batch whose input series are given, without autonomy; see `simulate`.
+def simulate_batch(system, members, parameter_draw, count, traces, autonomy=False):
+    """Simulate one batch whose input series are given; see `simulate`.
 
     Parameters
     ----------
@@ -182,8 +182,11 @@ def simulate_batch(system, members, parameter_draw, count, traces):
     count : int
         Members of the batch that are real; the others are padding.
     traces : darkspell.simulation.input_series.TraceBlock
+    autonomy : bool
+        Whether to walk the starts of autonomy and share out the chargers' energy, as the headlines need.
     """
-    part = _batch(system, members, parameter_draw, count, None, Year(traces, system.bank(traces), {}))
+    year = Year(traces, system.bank(traces), {})
+    part = _batch(system, members, parameter_draw, count, None, year, autonomy)
     return Simulation(**part, errors={}, soc_true=None, soc_reported=None)
 
 
@@ -205,9 +208,10 @@ def compile_year(system):
     _autonomy(system, nothing, 1)  # shares most of its parts with the bank's year: cheap in the same process
 
 
-def _batch(system, members, parameter_draw, count, counted, year):
+def _batch(system, members, parameter_draw, count, counted, year, autonomy=False):
     """Statistics of one batch of 64 lanes, of which `count` are members; state of charge goes to `counted`."""
     whole = counted is not None
+    autonomy = autonomy or whole
     study, calendar = system.study, system.calendar
     traces, bank = year.traces, year.bank
     read = readings(study, system.chemistry, bank, traces, members)
@@ -235,7 +239,7 @@ def _batch(system, members, parameter_draw, count, counted, year):
             for histogram, soc in zip(histograms, (bank.soc, first), strict=True):
                 histogram.update(soc, count)
             _add_counts(errors, joint)
-    sources = taken_from_chargers(system, members, parameter_draw, traces, bank) if whole else {}
+    sources = taken_from_chargers(system, members, parameter_draw, traces, bank) if autonomy else {}
     shown = min(max(SHOWN - int(members[0]), 0), count)
     return {
         "members": {key: values[:count] for key, values in by_member.items()},
@@ -244,7 +248,7 @@ def _batch(system, members, parameter_draw, count, counted, year):
             name: {key: values[:count] for key, values in parts.items()} for name, parts in monitors.items()
         },
         "events": _events(bank, members, count) if whole else {},
-        "autonomy": _autonomy(system, traces, count) if whole else {},
+        "autonomy": _autonomy(system, traces, count) if autonomy else {},
         "recovery": {"empty": _recovery(system, traces, count)} if whole else {},
         "spells": _spells(study, calendar, bank, members, count) if whole else {},
         "sources": {key: values[:count] for key, values in sources.items()},
