@@ -1,0 +1,34 @@
+"""How the whole suite runs: in two processes where the machine has two cores, slow files first."""
+
+import os
+
+import pytest
+from hypothesis import settings
+
+PROCESSES = 2
+# Files that take longest, longest first: if one of them began late, a single process would be busy at the end.
+SLOW = (
+    "pipeline/test_pipeline.py",
+    "pipeline/test_wheel.py",
+)
+
+# On a busy machine any example may be stopped for a second.
+settings.register_profile("darkspell", deadline=None)
+settings.load_profile("darkspell")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config):
+    """Share the whole suite between two processes; tests asked for by name, or on one core, stay in one."""
+    given = config.option
+    whole = config.args_source == pytest.Config.ArgsSource.TESTPATHS
+    free = getattr(given, "numprocesses", 0) is None and not given.usepdb  # neither -n nor -p no:xdist
+    first = not hasattr(config, "workerinput") and "PYTEST_XDIST_WORKER" not in os.environ  # a worker gets no workers
+    if whole and free and first and (os.cpu_count() or 1) >= PROCESSES:
+        given.numprocesses, given.dist, given.loadscopereorder = PROCESSES, "loadfile", False
+
+
+def pytest_collection_modifyitems(items):
+    """Begin with the slow files."""
+    rank = {name: at for at, name in enumerate(SLOW)}
+    items.sort(key=lambda item: rank.get(item.nodeid.partition("::")[0].removeprefix("tests/"), len(SLOW)))
