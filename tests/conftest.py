@@ -20,11 +20,12 @@ settings.load_profile("darkspell")
 @pytest.hookimpl(tryfirst=True)
 def pytest_cmdline_main(config):
     """Share the whole suite between two processes; tests asked for by name, or on one core, stay in one."""
+    if hasattr(config, "workerinput") or "PYTEST_XDIST_WORKER" in os.environ:
+        return  # a worker starts no workers
     given = config.option
     whole = config.args_source == pytest.Config.ArgsSource.TESTPATHS
     free = getattr(given, "numprocesses", 0) is None and not given.usepdb  # neither -n nor -p no:xdist
-    first = not hasattr(config, "workerinput") and "PYTEST_XDIST_WORKER" not in os.environ  # a worker gets no workers
-    if whole and free and first and (os.cpu_count() or 1) >= PROCESSES:
+    if whole and free and (os.cpu_count() or 1) >= PROCESSES:
         given.numprocesses, given.dist, given.loadscopereorder = PROCESSES, "loadfile", False
 
 
