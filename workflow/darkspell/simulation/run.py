@@ -31,7 +31,8 @@ from darkspell.statistics.reliability import (
 
 SHOWN = 6
 READ_AS_FULL = 0.995
-ACROSS = ("autonomy", "recovery", "shown_true", "shown_reported")  # members run across, not down
+SHOWN_SERIES = ("shown_true", "shown_reported", "shown_sun", "shown_load")
+ACROSS = ("autonomy", "recovery", *SHOWN_SERIES)  # members run across, not down
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ class Simulation:
     soc_true, soc_reported : SocHistogram or None
     shown_true, shown_reported : float32 arrays [8760, shown]
         State of charge of the first few members, whole.
+    shown_sun, shown_load : float32 arrays [8760, shown]
+        Power that their arrays offer at the bank, and that their loads ask for [W].
     """
 
     members: dict
@@ -81,6 +84,8 @@ class Simulation:
     soc_reported: SocHistogram | None
     shown_true: np.ndarray
     shown_reported: np.ndarray
+    shown_sun: np.ndarray
+    shown_load: np.ndarray
 
 
 class Year(NamedTuple):
@@ -255,6 +260,8 @@ def _batch(system, members, parameter_draw, count, counted, year, autonomy=False
         "feedback": {key: values[:count] for key, values in year.feedback.items()},
         "shown_true": bank.soc[:, :shown].copy(),
         "shown_reported": first[:, :shown].copy(),
+        "shown_sun": (bank.array_used + bank.spilled)[:, :shown].copy(),
+        "shown_load": (traces.all_essential + traces.deferrable)[:, :shown].copy(),
     }
 
 

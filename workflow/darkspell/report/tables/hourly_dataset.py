@@ -1,4 +1,4 @@
-"""State of charge by the hour as a labelled dataset: percentiles over members, and some whole members."""
+"""State of charge by the hour as a labelled dataset: percentiles over members, and a few members whole."""
 
 import numpy as np
 
@@ -17,7 +17,8 @@ def hourly_dataset(result, calendar, study):
     Returns
     -------
     xarray.Dataset
-        State of charge in %, true and reported by the study's first shunt.
+        State of charge [%], true and reported by the study's first shunt; of the members kept whole also the power
+        that the arrays offer and that the loads ask for [W].
     """
     import xarray as xr
 
@@ -32,6 +33,11 @@ def hourly_dataset(result, calendar, study):
         percentiles = 100 * histogram.percentiles(PERCENTS)
         variables[f"soc_{kind}"] = (("hour", "percentile"), percentiles, attributes)
         variables[f"soc_{kind}_member"] = (("shown", "hour"), 100 * shown.T, attributes)
+    for name, power, words in (
+        ("sun_member", result.shown_sun, "power that the arrays offer at the bank, mean of the hour"),
+        ("load_member", result.shown_load, "power that the loads ask for, mean of the hour"),
+    ):
+        variables[name] = (("shown", "hour"), power.T, {"units": "W", "long_name": words})
     return xr.Dataset(
         variables,
         coords={
@@ -51,10 +57,13 @@ def hourly_dataset(result, calendar, study):
 
 
 def write_dataset(path, dataset):
-    """Write a dataset whole as compressed NetCDF, values in steps of 0.01 %."""
+    """Write a dataset whole as compressed NetCDF: charge in steps of 0.01 %, power in steps of 0.1 W."""
     from darkspell.core.atomic_files import replacing
 
-    packed = {"dtype": "int16", "scale_factor": 0.01, "_FillValue": -1, "zlib": True, "complevel": 1}
-    encoding = {name: packed for name in dataset.data_vars}
+    packed = {
+        "%": {"dtype": "int16", "scale_factor": 0.01, "_FillValue": -1, "zlib": True, "complevel": 1},
+        "W": {"dtype": "int32", "scale_factor": 0.1, "_FillValue": -1, "zlib": True, "complevel": 1},
+    }
+    encoding = {name: packed[values.attrs["units"]] for name, values in dataset.data_vars.items()}
     with replacing(path) as temporary:
         dataset.to_netcdf(temporary, engine="netcdf4", encoding=encoding)
