@@ -47,6 +47,10 @@ def months(calendar, unserved=0.0, n=200):
             "max_depth_reported_pct": _around(14 + 42 * dark),
             "dawn_soc_true_pct": _around(90 - 36 * dark),
             "dawn_soc_reported_pct": _around(91 - 30 * dark),
+            "array_kwh": _around(10.0),
+            "spilled_kwh": _around(20.0 * (1 - dark)),
+            "demand_kwh": _around(12.0),
+            "eue_kwh": _around(2.0 * loss),
         }
         rows += [(month + 1, name, "%", *numbers, n) for name, numbers in values.items()]
     names = ["month", "statistic", "unit", "mean", "place_low", "place_high", "p10", "p50", "p90", "n"]

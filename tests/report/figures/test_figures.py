@@ -14,7 +14,9 @@ from darkspell.report.figures.write import figures_of
 from darkspell.report.results import read_results
 from report.figures.made import a_study, autonomy, lay_out, winter
 
-NAMES = ["state_of_charge", "autonomy", "months", "sizing_map", "whatifs", "monitor_error"]
+NAMES = [
+    "schematic", "state_of_charge", "autonomy", "balance", "months", "sizing_map", "whatifs", "monitor_error",
+]  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -31,8 +31,11 @@ def test_the_figure_says_when_and_how_low(tmp_path):
         dataset = stored.load()
     for name in ("soc_true_member", "soc_reported_member"):
         dataset[name] = (("shown", "hour"), years())
+    for name, watts in (("sun_member", 60.0), ("load_member", 25.0)):
+        dataset[name] = (("shown", "hour"), np.full((3, 8760), watts))
     dataset.to_netcdf(folder / "hourly.nc")
     with look():
         sheet, words = worst_fortnight.page(read_results(folder, study))
         sheet.figure.savefig(tmp_path / "drawn.png", dpi=40)
     assert "17 January" in words.title and "40 %" in words.title.replace("\u00a0", " ")
+    assert "20.2 kWh" in words.caption and "8.4 kWh" in words.caption  # 14 d x 24 h x 60 W and 25 W

@@ -116,20 +116,24 @@ class Results:
 
     @cached_property
     def hourly_members(self):
-        """State of charge [%] of the years kept whole, in the bank and on the monitor.
+        """Hours of the years kept whole.
 
-        Two arrays of shape [years, 8760], or None where hourly.nc has none.
+        Dict of arrays of shape [years, 8760]: ``soc_true`` and ``soc_reported`` [%], and ``sun`` and ``load`` [W]
+        where they were kept; empty where hourly.nc has no whole years.
         """
         import xarray as xr  # a second to import
 
         path = None if self.folder is None else self.folder / "hourly.nc"
         if path is None or not path.is_file():
-            return None
-        names = ("soc_true_member", "soc_reported_member")
+            return {}
         with xr.open_dataset(path) as hourly:
-            if not set(names) <= set(hourly.data_vars):
-                return None
-            return tuple(hourly[name].transpose("shown", "hour").values.astype(float) for name in names)
+            return {
+                str(name).removesuffix("_member"): hourly[name]
+                .transpose("shown", "hour")
+                .values.astype(float)
+                for name in hourly.data_vars
+                if "shown" in hourly[name].dims
+            }
 
     @cached_property
     def _dawn(self):

@@ -1,4 +1,4 @@
-"""A typical worst fortnight of a year, hour by hour: charge in the bank and on the display."""
+"""A typical worst fortnight of a year, hour by hour: charge in the bank and on the display, sun and loads."""
 
 import numpy as np
 
@@ -6,15 +6,16 @@ from darkspell.core.calendar import MONTH_NAMES
 from darkspell.report.figures.labels import beside, depth_limits
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import number
-from darkspell.report.figures.style import ACCENT, INK, WORDS
+from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
 DAYS = 14
-PLOT = (13, 8, 108, 55)  # left, bottom, width, height in mm
+POWER, CHARGE = (14, 8, 108, 24), (14, 42, 108, 46)  # left, bottom, width, height in mm
+AT_CUT_OFF = 0.5  # points above the limit within which the bank counts as cut off, for the mark
 
 
 def drawable(results):
     """Whether whole years were kept."""
-    return results.hourly_members is not None
+    return {"soc_true", "soc_reported"} <= set(results.hourly_members)
 
 
 def typical_worst(true):
@@ -44,19 +45,24 @@ def typical_worst(true):
 
 def finding(results):
     """What the figure says; `Finding`."""
-    true, read, first = _fortnight(results)
+    hours, first = _fortnight(results)
+    true, read = hours["soc_true"], hours["soc_reported"]
     lowest = number(true.min())
-    start = _date(results, first)
+    start, end = _date(results, first), _date(results, first + DAYS - 1)
+    energy = ""
+    if "sun" in hours:
+        sun, load = (number(hours[name].sum() / 1000.0, 1) for name in ("sun", "load"))
+        energy = f" The sun offers {sun} kWh, the loads ask for {load} kWh."
     return Finding(
-        title=f"In a typical worst fortnight, from {start}, the bank falls to {lowest} % of charge",
-        note=f"State of charge hour by hour. {results.study.site.name}; one synthetic year of those kept whole.",
+        title=f"In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge",
+        note=f"State of charge and power, hour by hour. {results.study.site.name}; one synthetic year.",
         caption=(
-            f"The {DAYS} days with the lowest mean charge of a year; of {len(results.hourly_members[0])} years kept "
-            "whole, the median one. Each day's rise is the sun, each night's fall the loads."
+            f"The {DAYS} days with the lowest mean charge of a year; of {len(results.hourly_members['soc_true'])} "
+            f"years kept whole, the median one.{energy}"
         ),
         alt=(
-            f"Two lines over {DAYS} days from {start}. The bank falls to {lowest} %, the display to "
-            f"{number(read.min())} %."
+            f"Lines over {DAYS} days from {start}. The bank falls to {lowest} %, the display to "
+            f"{number(read.min())} %.{energy}"
         ),
     )
 
@@ -64,31 +70,62 @@ def finding(results):
 def page(results):
     """The whole figure and its words; (Page, Finding)."""
     words = finding(results)
-    true, read, first = _fortnight(results)
-    sheet = Page(words, PLOT[1] + PLOT[3] + 4)
-    ax = sheet.axes(*PLOT)
-    day = np.arange(1, true.size + 1) / 24.0
-    ax.plot(day, true, color=INK, lw=1.5)
-    ax.plot(day, read, color=ACCENT, lw=1.0, ls=(0, (4, 1.5)))
-    limits = depth_limits(ax, results.study.bank)
-    ax.set_ylim(0, 103)
-    ax.set_xlim(0, DAYS)
-    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
-    marks = range(0, DAYS, 3)
-    ax.set_xticks(marks, [_date(results, first + mark, short=True) for mark in marks])
-    ax.grid(axis="y")
-    labels = [(true[-1], "in the bank", INK), (read[-1], "on the display", ACCENT)]
-    labels = sorted(labels, key=lambda label: label[0]) + [(y, text, WORDS) for y, text, _ in limits]
-    beside(ax, DAYS, labels, 0.5, 9.0, 3, 98)
+    hours, first = _fortnight(results)
+    with_power = "sun" in hours
+    sheet = Page(words, CHARGE[1] + CHARGE[3] + 5 - (0 if with_power else CHARGE[1] - POWER[1]))
+    left, bottom, width, height = CHARGE
+    ax = sheet.axes(left, bottom if with_power else POWER[1], width, height)
+    _draw_charge(ax, hours["soc_true"], hours["soc_reported"], results.study.bank)
+    panels = [ax]
+    if with_power:
+        panels.append(sheet.axes(*POWER))
+        _draw_power(panels[-1], hours["sun"], hours["load"])
+        ax.set_xticklabels([])
+    marks = range(0, DAYS, 2)
+    for panel in panels:
+        panel.set_xlim(0, DAYS)
+        panel.set_xticks(marks)
+    panels[-1].set_xticklabels([_date(results, first + mark, short=True) for mark in marks])
     return sheet, words
 
 
+def _draw_charge(ax, true, read, bank):
+    day = np.arange(1, true.size + 1) / 24.0
+    dark = true <= 100.0 - bank.depth_limit_pct + AT_CUT_OFF
+    if dark.any():
+        ax.fill_between(day, 0, 103, where=dark, step="pre", color=ACCENT_LIGHT, lw=0, zorder=0.6)
+    ax.plot(day, true, color=INK, lw=1.5)
+    ax.plot(day, read, color=ACCENT, lw=1.0, ls=(0, (4, 1.5)))
+    limits = depth_limits(ax, bank)
+    ax.set_ylim(0, 103)
+    ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
+    ax.grid(axis="y")
+    ax.set_title("state of charge" + ("; shaded: loads cut off" if dark.any() else ""), color=WORDS, pad=4)
+    labels = [(true[-1], "in the bank", INK), (read[-1], "on the display", ACCENT)]
+    labels = sorted(labels, key=lambda label: label[0]) + [(y, text, WORDS) for y, text, _ in limits]
+    beside(ax, DAYS, labels, 0.5, 9.0, 3, 98)
+
+
+def _draw_power(ax, sun, load):
+    day = np.arange(sun.size + 1) / 24.0
+    ax.stairs(sun, day, fill=True, color=INK_LIGHT, zorder=1)
+    ax.stairs(sun, day, color=INK_MIDDLE, lw=0.5, zorder=2)
+    ax.stairs(load, day, color=INK, lw=0.9, zorder=3, baseline=None)
+    top = 1.1 * max(sun.max(), load.max(), 1.0)
+    ax.set_ylim(0, top)
+    ax.locator_params(axis="y", nbins=4)
+    ax.grid(axis="y")
+    ax.set_title("power, W", color=WORDS, pad=4)
+    ends = [(0.12 * top, "loads", INK), (0.45 * top, "sun offers", INK_MIDDLE)]
+    beside(ax, DAYS, [(y, text, WORDS) for y, text, _ in ends], 0.5, 0.2 * top, 0.05 * top, 0.95 * top)
+
+
 def _fortnight(results):
-    """Charge in the bank and on the display [%], shape [336], and the first day."""
-    true, read = results.hourly_members
-    year, first = typical_worst(true)
+    """Hours of the fortnight by name, shape [336] each, and its first day."""
+    kept = results.hourly_members
+    year, first = typical_worst(kept["soc_true"])
     hours = slice(24 * first, 24 * (first + DAYS))
-    return true[year, hours], read[year, hours], first
+    return {name: values[year, hours] for name, values in kept.items()}, first
 
 
 def _date(results, day, short=False):

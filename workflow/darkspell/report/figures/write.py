@@ -19,9 +19,11 @@ METADATA = {
 # In the order of reading: a module of this room with a function `page` (and `drawable`, if not
 # all tables carry it), and the tables without which it is left out.
 FIGURES = (
+    ("schematic", ()),
     ("state_of_charge", ()),
     ("worst_fortnight", ()),
     ("autonomy", ("autonomy",)),
+    ("balance", ()),
     ("months", ()),
     ("recovery", ("recovery",)),
     ("sources", ("energy_sources",)),

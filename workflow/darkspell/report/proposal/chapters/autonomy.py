@@ -38,7 +38,7 @@ def summary(results):
     ----------
     results : darkspell.report.results.Results
     """
-    pictures = [*figure(results, "worst_fortnight"), *figure(results, "months")]
+    pictures = [block for name in ("worst_fortnight", "balance", "months") for block in figure(results, name)]
     if not len(results.autonomy):
         return Section("The year", pictures)
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))

@@ -6,6 +6,7 @@ from darkspell.core.calendar import MONTH_NAMES
 from darkspell.hand_check.formulas import bank_temperature
 from darkspell.loads.budget import INVERTER, appliances_from, budget_of
 from darkspell.report import wording as say
+from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters import equipment
@@ -45,6 +46,7 @@ def section(results):
         f"{study.system.nominal_voltage_v} volts"
     )
     blocks = [
+        *figure(results, "schematic"),
         Listing([*equipment.items(study), _bank(study), *_monitors(study)]),
         Paragraph(
             "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
