@@ -59,7 +59,7 @@ def finding(results):
     least = int(ratio.argmin())
     times = number(ratio[least], 1 if ratio[least] < 9.95 else 0)
     share = 100 * unused.sum() / max(offered.sum(), 1e-9)
-    tightest = f"{month_name(order[least])} is the tightest month: the sun offers {times} times what the loads ask for"
+    tightest = f"{month_name(order[least])} is the tightest month: the sun offers {times} times the demand"
     title = (
         tightest
         if not short
