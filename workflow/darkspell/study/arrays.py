@@ -5,12 +5,11 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Name, Section, key
-from darkspell.study.dates import CalendarDate, month_and_day
+from darkspell.study.dates import CalendarDate, Month, month_and_day
 from darkspell.study.typing_slips import compass_degrees
 
 Tilt = Annotated[float, Field(ge=0, le=90)]
 Share = Annotated[float, Field(ge=0, le=100)]
-Month = Annotated[int, Field(ge=1, le=12)]
 
 
 class Shade(Section):

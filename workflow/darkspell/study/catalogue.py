@@ -15,8 +15,12 @@ class AdditionalTarget(Section):
     statistic: Literal[*AUTONOMY_KINDS, *ADDITIONAL_YEARLY_KEYS, "days_with_full_charge"] = key(
         "What it limits: a column of members.csv, of months.csv with `month`, or days of autonomy."
     )
-    at_most: float | None = key("The highest value accepted, in the statistic's unit.", "", None, low=0)
-    at_least: float | None = key("The lowest value accepted, in the statistic's unit.", "", None, low=0)
+    at_most: float | None = key(
+        "The highest value accepted, in the statistic's unit.", "", None, low=0, high=1e6
+    )
+    at_least: float | None = key(
+        "The lowest value accepted, in the statistic's unit.", "", None, low=0, high=1e6
+    )
     month: int | None = key(
         "Month that it applies to, 1 to 12; the whole year if left out.", "", None, low=1, high=12
     )

@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Faults, Name, Section, key
-from darkspell.study.dates import Span, shared_days
-from darkspell.study.loads import ClockTime, Month, _window_hours
+from darkspell.study.dates import Month, Span, shared_days
+from darkspell.study.loads import ClockTime, _window_hours
 
 KIND = (
     "alternator: an engine's, through a DC-DC charger; shore: a charger on a shore line; turbine: hours from "

@@ -149,11 +149,11 @@ def bounds(field):
 
 
 def _constraints(field):
-    """Constraints on the value, or on the elements of a list."""
+    """Constraints on the value, or on the elements of a list or mapping."""
     annotation = bare(field.annotation)
-    if get_origin(annotation) is not list:
+    if get_origin(annotation) not in (list, dict):
         return field.metadata
-    element = get_args(annotation)[0]
+    element = get_args(annotation)[-1]
     return [part for item in getattr(element, "__metadata__", ()) for part in getattr(item, "metadata", ())]
 
 

@@ -2,12 +2,12 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, field_validator
+from pydantic import StringConstraints, field_validator
 
 from darkspell.study.base import Section, key
+from darkspell.study.dates import Month
 
 ClockTime = Annotated[str, StringConstraints(pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")]
-Month = Annotated[int, Field(ge=1, le=12)]
 TIERS = (
     "essential is served as long as the bank can supply it; deferrable is shed earlier; uninterruptible is never "
     "disconnected (bilge pump, navigation lights, gas alarm)."

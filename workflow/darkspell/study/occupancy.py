@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import field_validator
 
 from darkspell.study.base import Faults, Name, Section, key
-from darkspell.study.dates import Span, shared_days
+from darkspell.study.dates import Month, Span, shared_days
 
 
 class Visit(Span):
@@ -48,7 +48,7 @@ class Saving(Section):
 class Unattended(Section):
     """How long the place may be left to itself."""
 
-    start_months: list[int] = key(
+    start_months: list[Month] = key(
         "Months on whose first day everybody leaves, with the bank full.",
         "",
         list(range(1, 13)),
@@ -64,7 +64,7 @@ class Unattended(Section):
     @field_validator("start_months")
     @classmethod
     def _months(cls, months):
-        if any(not 1 <= month <= 12 for month in months) or sorted(set(months)) != months:
+        if sorted(set(months)) != months:
             raise ValueError("must hold months from 1 to 12, ascending without repeats")
         return months
 

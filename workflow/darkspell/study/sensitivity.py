@@ -11,8 +11,8 @@ from darkspell.study.base import Name, Section, key
 class Input(Section):
     """One input and its range."""
 
-    low: float = key("Lower end of its range, in the unit of the key.")
-    high: float = key("Upper end of its range.")
+    low: float = key("Lower end of its range, in the unit of the key.", low=-1e6, high=1e6)
+    high: float = key("Upper end of its range.", low=-1e6, high=1e6)
     kind: Literal["chosen", "unknown"] = key("chosen: a decision; unknown: an uncertain value.")
     key: str = key("The key that it changes, dotted, as in a what-if; a number.", max_length=120)
 

@@ -29,7 +29,7 @@ class Target(Section):
     statistic: Literal[*TARGET_KEYS] = key(
         "Mean over the years that the target limits: nights, probability, hours or kWh a year."
     )
-    at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0)
+    at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0, high=1e6)
     chance_pct: float = key(
         "Probability that this site meets the target, all that is not known considered, that a design must reach.",
         "%",
@@ -157,6 +157,7 @@ class Precision(Section):
     half_width: float = key(
         "Years are added until half of every interval is no wider than this, in the statistic's unit.",
         above=0,
+        high=1e6,
     )
     max_members: int = key("Most years to simulate.", "", 16_000, low=2, high=100_000)
 
