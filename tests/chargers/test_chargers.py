@@ -111,7 +111,7 @@ def test_the_table_lists_every_source_with_its_month(worked):
     assert len(table) == 4 * 12 and list(table["source"].unique()) == ["roof", "wall", "engine", "port"]
     arrays = table[table["kind"] == "array"]["taken_kwh"].sum()
     assert arrays == pytest.approx(result.members["array_kwh"].mean(), rel=1e-4)
-    assert (table["taken_low"] <= table["taken_kwh"]).all()
+    assert (table["taken_kwh_low"] <= table["taken_kwh"]).all()
     roof, wall = (table[table["source"] == name]["offered_kwh"].sum() for name in ("roof", "wall"))
     assert 0.2 < wall / roof < 0.6  # half the power, upright
     hours = table.groupby("source")["hours"].sum()

@@ -1,4 +1,4 @@
-"""Whole pieces, several targets, cures and the ranking of inputs."""
+"""Whole pieces, several targets, remedies and the ranking of inputs."""
 
 from pathlib import Path
 
@@ -10,7 +10,7 @@ from darkspell.core.errors import StudyError
 from darkspell.design.catalogue import ladders, scales_of_ladders
 from darkspell.design.catalogue_design import design, oriented
 from darkspell.design.grid import run_scales
-from darkspell.design.remedies import cures_of, cures_table
+from darkspell.design.remedies import remedies_of, remedies_table
 from darkspell.design.requirements import measured
 from darkspell.design.sensitivity import point_values, points_of, sensitivity
 from darkspell.pipeline.chunks import some_of
@@ -175,31 +175,31 @@ def test_targets_are_measured_as_they_say(parts):
     ],
 )
 def test_a_target_that_says_nothing_is_refused(also, words):
-    """With the cure."""
+    """With the remedy."""
     with pytest.raises(StudyError, match=words):
         parts_of(target={"statistic": "lolh", "at_most": 1, "additional": {"x": also}})
 
 
 def test_cures_cost_what_the_list_says(parts):
     """A string, a battery for the whole voltage, slopes, and every appliance that may be done without."""
-    cures = cures_of(parts.study)
-    changes, cost = cures["one_more_string_pane"]
+    remedies = remedies_of(parts.study)
+    changes, cost = remedies["one_more_string_pane"]
     assert cost == 340 and sum(v for k, v in changes.items() if k.startswith("arrays")) == 750 + 300
-    assert cures["one_more_battery_six"] == ({"bank.capacity_ah": 380.0}, 420.0)
-    assert cures["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
-    assert "without_laptop" in cures and "without_alarms" in cures
+    assert remedies["one_more_battery_six"] == ({"bank.capacity_ah": 380.0}, 420.0)
+    assert remedies["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
+    assert "without_laptop" in remedies and "without_alarms" in remedies
     kept = parts.study.sizing.model_copy(update={"protected_loads": ["alarms"]})
-    assert "without_alarms" not in cures_of(parts.study.model_copy(update={"sizing": kept}))
+    assert "without_alarms" not in remedies_of(parts.study.model_copy(update={"sizing": kept}))
 
 
 @pytest.mark.parametrize(("hours", "longer"), [(["08:00", "20:30"], "21:30"), (["22:00", "23:30"], "00:30")])
 def test_an_hour_of_generator_is_an_hour_later(hours, longer):
     """Past midnight too; none where the day is full."""
     given = spoilt({"generator": {"charge_w": 500, "window": hours}})
-    changes, cost = cures_of(study_from(given))["hour_of_generator"]
+    changes, cost = remedies_of(study_from(given))["hour_of_generator"]
     assert changes == {"generator.window": [hours[0], longer]} and cost is None
     full = spoilt({"generator": {"charge_w": 500, "window": ["08:00", "07:30"]}})
-    assert "hour_of_generator" not in cures_of(study_from(full))
+    assert "hour_of_generator" not in remedies_of(study_from(full))
 
 
 def test_fuel_has_its_price():
@@ -209,12 +209,14 @@ def test_fuel_has_its_price():
         for name, night, litres in (("hour", -1.0, 2.0), ("panel", -2.0, -0.5))
         for statistic, change in (("short_nights", night), ("fuel_l", litres))
     ]
-    cures = {"hour": ({}, None), "panel": ({}, 100.0)}
+    remedies = {"hour": ({}, None), "panel": ({}, 100.0)}
     prices = study_from(spoilt({"sizing.prices.fuel_per_l": 3})).sizing.prices
-    table = cures_table(rows, cures, "short_nights", prices).set_index("cure")
+    table = remedies_table(rows, remedies, "short_nights", prices).set_index("remedy")
     assert table.loc["hour", "cost"] == 60 and table.loc["panel", "cost"] == 85
     assert table.loc["hour", "saved_per_100"] == pytest.approx(100 / 60)
-    table = cures_table(rows, cures, "short_nights", study_from(spoilt({})).sizing.prices).set_index("cure")
+    table = remedies_table(rows, remedies, "short_nights", study_from(spoilt({})).sizing.prices).set_index(
+        "remedy"
+    )
     assert np.isnan(table.loc["hour", "cost"]) and table.loc["panel", "cost"] == 100
 
 

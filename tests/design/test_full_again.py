@@ -53,7 +53,7 @@ def test_the_designer_holds_it_beside_the_target():
     result = SimpleNamespace(members=members | {"longest_full_charge_interval_days": days})
     rows = measured(study(), result, WORLD)
     assert [row["requirement"] for row in rows] == ["target", FULL_CHARGE]
-    assert (rows[1]["value"], rows[1]["wanted"], rows[1]["at"], rows[1]["meets"]) == (
+    assert (rows[1]["value"], rows[1]["limit"], rows[1]["direction"], rows[1]["meets"]) == (
         75.0,
         80,
         "least",

@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 from darkspell.core.table_reader import read_table
+from darkspell.report.tables.registry import TABLES
 from darkspell.statistics.summary import FIELDS
 
 ROOT = Path(__file__).parents[2]
@@ -24,6 +25,17 @@ LEFT = (
     "proposal.pdf", "proposal.docx", "annex.html", "annex.pdf", "annex.docx", "tables.xlsx",
 )  # fmt: skip
 HEADLINE = set(FIELDS)
+
+
+def columns_differ(folder):
+    """Columns of a folder's tables that the registry of tables does not name, and those missing; list of str."""
+    out = []
+    for path in sorted(folder.glob("*.csv")):
+        table = TABLES[path.stem]
+        have, known = list(read_table(path).columns), [one.key for one in table.columns]
+        missing = [one.key for one in table.columns if not one.optional and one.key not in have]
+        out += [f"{path.stem}.{name}" for name in (*missing, *(name for name in have if name not in known))]
+    return out
 
 
 def run(folder, *words):
@@ -72,6 +84,7 @@ def test_every_file_is_left_behind(workplace):
     assert all(set(headline) - {"cause"} == HEADLINE for headline in summary.values())
     assert {"lolp", "lolh", "eue_kwh", "short_nights", "annual_max_depth_true"} <= set(summary)
     assert not list(results.glob(".*")), "a half-written file was left"
+    assert columns_differ(results) == []
 
 
 def test_hostile_names_reach_tables_and_pages_as_they_are(workplace):

@@ -54,7 +54,7 @@ def test_table_by_month():
     assert table.loc[BEGUN_EMPTY, "days_p50"].tolist() == [3.0] * 12
     january = table.loc[AS_IT_CAME, 1]
     assert (january["years_pct"], january["days_p50"], january["n"]) == (75.0, 5.0, 30)
-    assert january["years_low"] < 75.0 < january["years_high"]
+    assert january["years_pct_low"] < 75.0 < january["years_pct_high"]
     assert table.loc[AS_IT_CAME, 2]["n"] == 0 and np.isnan(table.loc[AS_IT_CAME, 2]["days_p50"])
 
 

@@ -1,4 +1,4 @@
-"""Curves of equal risk, cures and ranked inputs, drawn and told from tables made by hand."""
+"""Curves of equal risk, remedies and ranked inputs, drawn and told from tables made by hand."""
 
 from pathlib import Path
 from types import SimpleNamespace
@@ -7,8 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.figures import equal_risk, sensitivity, whatifs
-from darkspell.report.figures import remedies as cures
+from darkspell.report.figures import equal_risk, remedies, sensitivity, whatifs
 from darkspell.report.figures import uncertainty as doubt
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
@@ -33,14 +32,14 @@ def grid():
     return rows
 
 
-def cure_rows():
+def remedy_rows():
     """One that helps, one that is dear and not told apart, one without a price."""
     rows = [
         ("more_<b>", "{}", 50.0, -1.0, -1.5, -0.5, "real", 2.0),
         ("steeper", "{}", 0.0, 0.1, -0.2, 0.4, "not told apart", np.nan),
         ("hour_of_generator", "{}", np.nan, -0.5, -0.8, -0.2, "real", np.nan),
     ]
-    names = ["cure", "changes", "cost", "difference", "low", "high", "verdict", "saved_per_100"]
+    names = ["remedy", "changes", "cost", "difference", "low", "high", "verdict", "saved_per_100"]
     return pd.DataFrame(rows, columns=names)
 
 
@@ -95,14 +94,14 @@ def test_a_long_list_of_whatifs_shows_its_ends(tables):
     shown = [label.get_text() for label in sheet.figure.axes[0].get_yticklabels()]
     assert len(shown) == 20 and shown[0] == "Bank 0.5" and shown[-1] == "Bank 44.5"
     assert "25 between" in words.caption and "45 what-ifs" in words.title
-    assert cures._price({"cost": -12.4, "saved_per_100": np.nan}) == "saves 12"
+    assert remedies._price({"cost": -12.4, "saved_per_100": np.nan}) == "saves 12"
 
 
 @pytest.fixture
 def tables():
     """As figures and proposal take them."""
     study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.additional": ALSO}))
-    found = {"remedies": cure_rows(), "sensitivity": ranked(), "catalogue_designs": designs()}
+    found = {"remedies": remedy_rows(), "sensitivity": ranked(), "catalogue_designs": designs()}
     return SimpleNamespace(
         study=study, scope="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
     )
@@ -120,7 +119,7 @@ def test_figures_are_drawn_and_say_what_they_show(tables):
     with look():
         said = {
             room.__name__.rpartition(".")[2]: room.page(tables)[1]
-            for room in (equal_risk, cures, sensitivity)
+            for room in (equal_risk, remedies, sensitivity)
         }
     assert equal_risk.drawable(tables)
     assert said["equal_risk"].title.startswith("300 Wp reach the target with about")

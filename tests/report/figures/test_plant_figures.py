@@ -71,7 +71,7 @@ def test_who_carried_the_load(tables):
         for name, kind, kwh in (("roof", "array", 30.0), ("engine", "alternator", 10.0))
         for m in ORDER
     ]
-    names = ["month", "source", "kind", "taken_kwh", "taken_low", "taken_high"]
+    names = ["month", "source", "kind", "taken_kwh", "taken_kwh_low", "taken_kwh_high"]
     title = drawn(tables, sources, "energy_sources", pd.DataFrame(rows, columns=names))
     assert (
         title == "The sun carries 97 % of the year; the others help most in December, with 25 % of that month"

@@ -24,7 +24,7 @@ def tables(measured, verdict, loss=True):
     members = pd.DataFrame({"lolh": 100 * ramp * loss, "longest_event_h": 10 * ramp})
     members["max_depth_true_pct"] = 40 + 15 * ramp
     row = {"unit": "-", "difference": 1.0, "difference_low": -1.0, "difference_high": 3.0, "verdict": verdict}
-    for kind, value in (("replay", measured), ("synthetic", 100.0)):
+    for kind, value in (("measured", measured), ("simulated", 100.0)):
         row |= {kind: value, f"{kind}_low": 0.8 * value, f"{kind}_high": 1.3 * value}
     comparison = pd.DataFrame([{"statistic": key, **row} for key in KEYS])
     return SimpleNamespace(

@@ -16,7 +16,8 @@ from darkspell.report.document.localization import local_date, local_number
 from darkspell.report.document.tree import Box, Document, Listing, Paragraph, Subheading, Table, Verbatim
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.options import options
-from darkspell.report.workbook import unit_of, workbook
+from darkspell.report.tables.registry import TABLES
+from darkspell.report.workbook import workbook
 from darkspell.study import study_from
 from darkspell.study.section_names import SECTIONS as NAMES
 from study.example import spoilt
@@ -141,29 +142,7 @@ def test_the_workbook_has_units_notes_and_no_formula():
     assert sheet["A3"].value == 100.0 and sheet["A4"].value is None
     assert sheet["C3"].data_type == "s" and sheet["C4"].hyperlink is None
     assert book["Notes"]["B2"].value == "=1+1" and book["Notes"]["B2"].data_type == "s"
-    assert "eight" in book["Notes"]["B5"].value
-
-
-@pytest.mark.parametrize(
-    ("column", "unit"),
-    [("eue_kwh_low", "kWh"), ("short_nights_year_high", "nights"), ("bank_ah", "Ah"), ("whatif", "")],
-)
-def test_units_follow_from_names(column, unit):
-    assert unit_of(column) == unit
-
-
-@pytest.mark.parametrize(
-    ("column", "table", "beside", "unit"),
-    [
-        ("p50", "monitor_error_percentiles", (), "points"),
-        ("p50", "months", ("statistic", "unit"), "see unit"),
-        ("difference", "monitor_kinds", ("statistic",), "see statistic"),
-        ("taken_low", "energy_sources", (), "kWh"),
-        ("fuel_l", "members", (), "l"),
-    ],
-)
-def test_a_column_without_a_unit_in_its_name_says_where_it_stands(column, table, beside, unit):
-    assert unit_of(column, table, beside) == unit
+    assert book["Notes"]["B5"].value.endswith(f"One row: {TABLES['sizing'].row}.")
 
 
 def test_numbers_and_dates_of_other_languages():

@@ -17,7 +17,7 @@ ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 WAIT = "longest_full_charge_interval_days"
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
-    "cost", "requirement", "statistic", "value", "low", "high", "wanted", "at", "is_share_of_years",
+    "cost", "requirement", "statistic", "value", "low", "high", "limit", "direction", "is_share_of_years",
     "meets", "probability_met", "worst_month", "not_evaluated",
 )  # fmt: skip
 

@@ -6,7 +6,7 @@ STEEPER_DEG, STEEPEST_DEG = 15, 90
 STEP = 0.25  # one step of array or bank, of its size, where no pieces are listed; our choice
 
 
-def cures_of(study):
+def remedies_of(study):
     """Cures of a study.
 
     Parameters
@@ -32,14 +32,14 @@ def _more_array(study):
             )
             for name, one in sold.modules.items()
         }
-    cures = {}
+    remedies = {}
     for name, (power, price) in steps.items():
         share = 1.0 + power / study.array_wp
         changes = {f"arrays.{n}.power_wp": round(a.power_wp * share, 3) for n, a in study.arrays.items()}
         if study.controller.current_limit_a is not None and study.controller.kind == "mppt":
             changes["controller.current_limit_a"] = round(study.controller.current_limit_a * share, 3)
-        cures[name] = (changes, round(price, 2))
-    return cures
+        remedies[name] = (changes, round(price, 2))
+    return remedies
 
 
 def _more_bank(study):
@@ -94,19 +94,19 @@ def _later(hour, minute):
     return f"{(hour + 1) % 24:02d}:{minute:02d}"
 
 
-def cures_table(rows, cures, statistic, prices):
-    """Rows of remedies.csv: the target's statistic of every cure, with its price, the greatest help first.
+def remedies_table(rows, remedies, statistic, prices):
+    """Rows of remedies.csv: the target's statistic of every remedy, with its price, the greatest help first.
 
     Parameters
     ----------
     rows : list of dict
         From `darkspell.design.whatif_runner.run_whatifs`.
-    cures : dict
-        From `cures_of`.
+    remedies : dict
+        From `remedies_of`.
     statistic : str
         Column of members.csv that the target is about.
     prices : darkspell.study.targets.Prices
-        Fuel that a cure burns beyond the study's, or saves, is counted in for ``fuel_years``.
+        Fuel that a remedy burns beyond the study's, or saves, is counted in for ``fuel_years``.
 
     Returns
     -------
@@ -116,17 +116,17 @@ def cures_table(rows, cures, statistic, prices):
     import pandas as pd
 
     table = pd.DataFrame([row for row in rows if row["statistic"] == statistic]).rename(
-        columns={"whatif": "cure"}
+        columns={"whatif": "remedy"}
     )
     fuel = {row["whatif"]: row["difference"] for row in rows if row["statistic"] == "fuel_l"}
-    table.insert(2, "cost", [_cost(cures[name][1], fuel.get(name), prices) for name in table["cure"]])
+    table.insert(2, "cost", [_cost(remedies[name][1], fuel.get(name), prices) for name in table["remedy"]])
     paid = pd.to_numeric(table["cost"]).where(lambda cost: cost > 0)
     table["saved_per_100"] = -100.0 * table["difference"] / paid
-    return table.sort_values(["difference", "cure"], kind="stable").reset_index(drop=True)
+    return table.sort_values(["difference", "remedy"], kind="stable").reset_index(drop=True)
 
 
 def _cost(pieces, litres, prices):
-    """Price of a cure with the fuel of some years; None where its price hangs on fuel that has none."""
+    """Price of a remedy with the fuel of some years; None where its price hangs on fuel that has none."""
     if litres is None or prices.fuel_per_l is None:
         return pieces
     return round((pieces or 0.0) + litres * prices.fuel_per_l * prices.fuel_years, 2)

@@ -24,8 +24,8 @@ def measured(study, result, parameter_draw):
     -------
     list of dict
         ``requirement`` (name), ``statistic``, ``value``, ``low``, ``high`` (best guess with its 95 % interval
-        at this site; of a requirement kept in a share of the years, that share in per cent), ``wanted`` in the same
-        unit, ``at`` ("most" or "least"), ``is_share_of_years`` (whether it is such a share), ``meets`` (it is
+        at this site; of a requirement kept in a share of the years, that share in per cent), ``limit`` in the same
+        unit, ``direction`` ("most" or "least"), ``is_share_of_years`` (whether it is such a share), ``meets`` (it is
         probable enough, see `target.chance_pct`), ``probability_met`` (that the long-run average at this site
         keeps it).
     """
@@ -85,7 +85,7 @@ def _share(name, statistic, kept, years_pct, study, parameter_draw):
     return _row(name, statistic, figure, years_pct, "least", study.target.chance_pct, True)
 
 
-def _row(name, statistic, figure, wanted, at, chance_pct, is_share_of_years=False):
+def _row(name, statistic, figure, limit, direction, chance_pct, is_share_of_years=False):
     value, low, high, probability = figure
     return {
         "requirement": name,
@@ -93,8 +93,8 @@ def _row(name, statistic, figure, wanted, at, chance_pct, is_share_of_years=Fals
         "value": value,
         "low": low,
         "high": high,
-        "wanted": wanted,
-        "at": at,
+        "limit": limit,
+        "direction": direction,
         "is_share_of_years": is_share_of_years,
         "meets": bool(100.0 * probability >= chance_pct),
         "probability_met": probability,

@@ -8,7 +8,7 @@ from darkspell.statistics.proportions import share_interval
 
 CLASSES = ((1, 2), (3, 6), (7, 12), (13, 24), (25, 72), (73, 8760))  # h, both included; our choice
 COLUMNS = (
-    "from_h", "to_h", "events", "events_low", "events_high", "years_pct", "years_low", "years_high",
+    "from_h", "to_h", "events", "events_low", "events_high", "years_pct", "years_pct_low", "years_pct_high",
     "eue_essential_kwh", "eue_essential_kwh_low", "eue_essential_kwh_high", "n",
 )  # fmt: skip
 
@@ -46,7 +46,7 @@ def lengths_table(events, members, parameter_draw, demand, seed=0):
         low, high, _ = bounded_intervals(values, parameter_draw, [name] * len(CLASSES), demand, seed)
         table[name], table[f"{name}_low"], table[f"{name}_high"] = values.mean(axis=0), low, high
     table["years_pct"] = 100.0 * (count > 0).mean(axis=0)
-    table["years_low"], table["years_high"] = 100.0 * any_low, 100.0 * any_high
+    table["years_pct_low"], table["years_pct_high"] = 100.0 * any_low, 100.0 * any_high
     table["n"] = len(members)
     numbers = list(COLUMNS[2:-1])
     table[numbers] = table[numbers].apply(significant)

@@ -90,8 +90,8 @@ def recovery_table(empty, spells, parameter_draw, calendar, seed=0):
     Returns
     -------
     pandas.DataFrame
-        ``start_month`` (1-12), ``kind`` (`BEGUN_EMPTY` or `AS_IT_CAME`), ``years_pct`` with ``years_low`` and
-        ``years_high`` (share of years that saw such a spell begin in the month [%]; `AS_IT_CAME` alone),
+        ``start_month`` (1-12), ``kind`` (`BEGUN_EMPTY` or `AS_IT_CAME`), ``years_pct`` with ``years_pct_low`` and
+        ``years_pct_high`` (share of years that saw such a spell begin in the month [%]; `AS_IT_CAME` alone),
         ``days_p10``, ``days_p50``, ``days_p90``, ``days_low``, ``days_high`` (interval of the median, 95 %; not a
         number where fewer than 20 years saw it), ``beyond_pct`` (not full within `RECOVERY_DAYS` [%]), ``n``
         (years). Of several spells in a month and year the longest counts.
@@ -120,8 +120,8 @@ def recovery_table(empty, spells, parameter_draw, calendar, seed=0):
 
 
 COLUMNS = (
-    "start_month", "kind", "years_pct", "years_low", "years_high", "days_p10", "days_p50", "days_p90", "days_low",
-    "days_high", "beyond_pct", "n",
+    "start_month", "kind", "years_pct", "years_pct_low", "years_pct_high", "days_p10", "days_p50", "days_p90",
+    "days_low", "days_high", "beyond_pct", "n",
 )  # fmt: skip
 
 

@@ -225,8 +225,43 @@ HEADLINES = {
 # What is lost multiplies with what is not known: the median over parameter draws is the best guess, not the mean.
 LOSSES = ("eue_kwh", "eue_essential_kwh", "lolh", "lold", "short_nights", "events", "longest_event_h")
 
+
+class TargetWords(NamedTuple):
+    """How a target's statistic is written with a number.
+
+    Attributes
+    ----------
+    words : str
+        What is counted.
+    unit : str
+        Follows a number that has been said to be of this statistic.
+    phrase : str
+        Follows a number without context.
+    yearly : str
+        Statistic of members.csv and whatifs.csv behind it.
+    """
+
+    words: str
+    unit: str
+    phrase: str
+    yearly: str
+
+
 # Which statistics a study may name, by key of the study file.
-TARGET_KEYS = ("short_nights", "lolp", "lolh", "eue_kwh")
+TARGETS = {
+    "short_nights": TargetWords("short nights", "nights a year", "short nights a year", "short_nights"),
+    "lolp": TargetWords(
+        HEADLINES["lolp"].words,
+        "of all hours",
+        "of all hours without essential power",
+        HEADLINES["lolp"].statistic,
+    ),
+    "lolh": TargetWords(
+        STATISTICS["lolh"].words, "hours a year", "hours a year without essential power", "lolh"
+    ),
+    "eue_kwh": TargetWords("unserved energy", "kWh a year", "kWh a year unserved", "eue_kwh"),
+}
+TARGET_KEYS = tuple(TARGETS)
 PRECISION_KEYS = (
     "short_nights", "lolh", "eue_kwh", "max_depth_true_pct", "spilled_kwh", "equivalent_full_cycles",
     "longest_full_charge_interval_days",

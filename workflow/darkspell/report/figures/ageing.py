@@ -4,8 +4,9 @@ import numpy as np
 
 from darkspell.report.figures.labels import beside
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import STATISTICS, known, number, plain
+from darkspell.report.figures.number_format import known, number, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
+from darkspell.statistics.registry import TARGETS
 
 STAGES = ("commissioning", "mid-life", "end of life")
 UPPER, LOWER = (16, 63, 104, 42), (16, 11, 104, 38)
@@ -36,7 +37,7 @@ def finding(results):
         title = (
             f"The target stops being met after about {_years(table.loc['target missed'])}; the bank is {worn}"
         )
-    what = STATISTICS[results.study.target.statistic][0]
+    what = TARGETS[results.study.target.statistic].words
     return Finding(
         title=title,
         note=f"Capacity of the bank over the years, and {what} at three stages of its life. {results.scope}",
@@ -148,7 +149,7 @@ def page(results):
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
     upper = draw_capacity(sheet.axes(*UPPER), table)
     target = results.study.target
-    what = ", ".join(STATISTICS[target.statistic][:2])
+    what = f"{TARGETS[target.statistic].words}, {TARGETS[target.statistic].unit}"
     draw_target(sheet.axes(*LOWER), table, target.at_most, what, upper.get_xlim()[1])
     return sheet, words
 

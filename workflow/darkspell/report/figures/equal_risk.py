@@ -4,8 +4,9 @@ import numpy as np
 
 from darkspell.report.figures.labels import clear_labels, spread
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import STATISTICS, limit_in_words, plain
+from darkspell.report.figures.number_format import limit_in_words, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
+from darkspell.statistics.registry import TARGETS
 
 STEP = 5.0  # between the risks drawn; our choice
 PLOT = (14, 12, 112, 78)
@@ -78,7 +79,7 @@ def finding(results):
     darkspell.report.figures.layout.Finding
     """
     table, target = results.sizing, results.study.target
-    what, unit, _, _ = STATISTICS[target.statistic]
+    what, unit = TARGETS[target.statistic].words, TARGETS[target.statistic].unit
     arrays = np.unique(table["array_wp"])
     banks = curve(table, target.statistic, target.at_most)
     known = np.flatnonzero(np.isfinite(banks))
@@ -140,7 +141,7 @@ def draw(ax, results):
         bank, own = curve(table, name, level), level == limit
         ax.plot(arrays, bank, color=INK if own else INK_MIDDLE, lw=2.2 if own else 1.2, zorder=3)
         last = np.flatnonzero(np.isfinite(bank))[-1]
-        ends.append((arrays[last], bank[last], limit_in_words(level, STATISTICS[name][1]), own))
+        ends.append((arrays[last], bank[last], limit_in_words(level, TARGETS[name].unit), own))
     ax.set_xlim(arrays[0], arrays[-1])
     ax.set_ylim(0, banks[-1])
     gap = 0.055 * banks[-1]

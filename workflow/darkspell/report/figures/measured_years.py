@@ -28,13 +28,13 @@ def finding(results):
     run = _run(results)
     row = results.measured_comparison.set_index("statistic").loc["lolh"]
     measured, synthetic = (
-        known(*(row[f"{kind}{end}"] for end in ("", "_low", "_high"))) for kind in ("replay", "synthetic")
+        known(*(row[f"{kind}{end}"] for end in ("", "_low", "_high"))) for kind in ("measured", "simulated")
     )
     years = counted(len(run), "measured year", "measured years")
     if row["verdict"] == "same":
         title = f"{years} and the synthetic ones agree"
     else:
-        more = "more" if row["replay"] > row["synthetic"] else "less"
+        more = "more" if row["measured"] > row["simulated"] else "less"
         title = f"{years} lose {more} than the synthetic ones, beyond chance"
     title = f"{title}: {measured} against {synthetic} hours a year without essential power"
     return Finding(

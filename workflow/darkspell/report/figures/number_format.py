@@ -8,24 +8,6 @@ from darkspell.core.calendar import MONTH_NAMES
 MINUS, NARROW_SPACE, SPACE = "\u2212", "\u202f", "\u00a0"
 MOST_PLACES = 4
 
-# Target's statistic: what is counted, unit, what follows a number of them, statistic of whatifs.csv.
-STATISTICS = {
-    "short_nights": ("short nights", "nights a year", "short nights a year", "short_nights"),
-    "lolh": (
-        "hours without essential power",
-        "hours a year",
-        "hours a year without essential power",
-        "lolh",
-    ),
-    "lolp": (
-        "share of hours without essential power",
-        "of all hours",
-        "of all hours without essential power",
-        "lolh",
-    ),
-    "eue_kwh": ("unserved energy", "kWh a year", "kWh a year unserved", "eue_kwh"),
-}
-
 
 def places(value, low, high):
     """Decimals that an interval supports: those of the first digit of half its width.

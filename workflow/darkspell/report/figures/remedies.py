@@ -3,7 +3,6 @@
 from darkspell.report.figures.layout import Finding, Page, text_width
 from darkspell.report.figures.number_format import (
     MINUS,
-    STATISTICS,
     counted,
     known,
     name_in_words,
@@ -12,6 +11,7 @@ from darkspell.report.figures.number_format import (
 )
 from darkspell.report.figures.style import POINT_MM, SMALL, WORDS
 from darkspell.report.figures.whatifs import draw, numbers_mm
+from darkspell.statistics.registry import TARGETS
 
 ROW_MM, PRICE_MM = 8.0, 29.0
 
@@ -34,7 +34,7 @@ def finding(results):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
         saved = known(-best["difference"], -best["high"], -best["low"])
         title = (
-            f"Of what money buys, {name_in_words(best['cure']).lower()} helps most for its price: "
+            f"Of what money buys, {name_in_words(best['remedy']).lower()} helps most for its price: "
             f"{saved} fewer {phrase} for {number(best['cost'])} {currency}"
         )
     else:
@@ -44,12 +44,12 @@ def finding(results):
         note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
         f"{results.scope}",
         caption=(
-            "Each cure meets the same years as the study. A dot is the mean difference, its bar how well it is "
+            "Each remedy has the same years as the study. A dot is the mean difference, its bar how well it is "
             "known (95 %); a hollow dot: no clear difference. Left is less. What costs nothing on "
             "the list may still cost work or comfort."
         ),
-        alt=f"Dots with bars for {counted(len(rows), 'cure', 'cures')}. " + "; ".join(
-            f"{name_in_words(r['cure'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
+        alt=f"Dots with bars for {counted(len(rows), 'remedy', 'remedies')}. " + "; ".join(
+            f"{name_in_words(r['remedy'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
             for _, r in rows.iterrows()
         ),
     )  # fmt: skip
@@ -68,7 +68,7 @@ def page(results):
     finding : darkspell.report.figures.layout.Finding
     """
     rows, words = results.table("remedies"), finding(results)
-    names = [name_in_words(name) for name in rows["cure"]]
+    names = [name_in_words(name) for name in rows["remedy"]]
     left = 4 + 1.04 * max(text_width(name) for name in names)
     told = numbers_mm(rows) + 2
     height = max(2, len(rows)) * ROW_MM
@@ -109,5 +109,5 @@ def hundred_places(row):
 
 def _phrase(results):
     name = results.study.target.statistic
-    what, _, phrase, _ = STATISTICS["lolh" if name == "lolp" else name]
-    return what, phrase
+    one = TARGETS[TARGETS[name].yearly]
+    return one.words, one.phrase

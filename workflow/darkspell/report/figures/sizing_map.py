@@ -4,8 +4,9 @@ import numpy as np
 
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import STATISTICS, counted, known, limit_in_words, number, plain
+from darkspell.report.figures.number_format import counted, known, limit_in_words, number, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
+from darkspell.statistics.registry import TARGETS
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
@@ -23,7 +24,7 @@ def finding(results):
     darkspell.report.figures.layout.Finding
     """
     table, target, study = results.sizing, results.study.target, results.study
-    what, unit, _, _ = STATISTICS[target.statistic]
+    what, unit = TARGETS[target.statistic].words, TARGETS[target.statistic].unit
     limit = limit_in_words(target.at_most, unit)
     own = results.summary[target.statistic]
     ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
@@ -64,7 +65,7 @@ def _again(asked):
 def _title(table, study):
     """The cheapest design that meets the target, or how far the best one falls short."""
     name, limit = study.target.statistic, study.target.at_most
-    _, unit, phrase, _ = STATISTICS[name]
+    unit, phrase = TARGETS[name].unit, TARGETS[name].phrase
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
@@ -125,7 +126,7 @@ def draw(ax, bar, table, study):
     ax.set_ylim(*_edges(bank)[[0, -1]])
     for side in ax.spines.values():
         side.set_visible(False)
-    _steps(bar, levels, shades, limit, STATISTICS[name][1])
+    _steps(bar, levels, shades, limit, TARGETS[name].unit)
     return _designs(ax, table, study)
 
 

@@ -105,7 +105,7 @@ def draw(ax, parts, asked):
         taken = rows["taken_kwh"].to_numpy(float)
         edge = "white" if not hatch and colour != "white" else INK if kind == "array" else ACCENT
         ax.bar(place, taken, 0.72, floor, color=colour, hatch=hatch, edgecolor=edge, lw=0.4, zorder=2)
-        low, high = (floor + rows[f"taken_{end}"].to_numpy(float) for end in ("low", "high"))
+        low, high = (floor + rows[f"taken_kwh_{end}"].to_numpy(float) for end in ("low", "high"))
         ax.vlines(place + 0.27, low, high, color=WORDS, lw=0.7, zorder=3)
         text = INK if kind == "array" else ACCENT
         labels.append((floor[-1] + taken[-1] / 2, name_in_words(name), text))

@@ -3,8 +3,9 @@
 import numpy as np
 
 from darkspell.report.figures.layout import Finding, Page, text_width
-from darkspell.report.figures.number_format import STATISTICS, sentence_list
+from darkspell.report.figures.number_format import sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, WORDS
+from darkspell.statistics.registry import TARGETS
 
 NAMES = {
     "short_nights": "Short nights",
@@ -14,7 +15,6 @@ NAMES = {
     "longest_full_charge_interval_days": "Longest time\nwithout a full bank",
     "spilled_kwh": "Energy that\nnothing took",
 }
-TARGETS = {"lolp": "lolh"}  # share and hours have the same parts
 PARTS = (
     ("loads", "loads", ACCENT, ""),
     ("climate", "climate source", INK, ""),
@@ -75,9 +75,9 @@ def finding(results, rows):
     darkspell.report.figures.layout.Finding
     """
     target = results.study.target.statistic
-    key = TARGETS.get(target, target)
+    key = TARGETS[target].yearly
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
-    what = STATISTICS[target][0] if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
+    what = TARGETS[target].words if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
     order = sorted(
         ((row[f"place_share_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
     )

@@ -5,7 +5,6 @@ import numpy as np
 from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
 from darkspell.report.figures.number_format import (
     MOST_PLACES,
-    STATISTICS,
     counted,
     known,
     name_in_words,
@@ -13,6 +12,7 @@ from darkspell.report.figures.number_format import (
     places,
 )
 from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
+from darkspell.statistics.registry import TARGETS
 
 SECOND = "max_depth_true_pct"
 ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
@@ -161,8 +161,8 @@ def _left_out(rows):
 def _compared(results):
     """What is compared, what follows a number of it, and its name in whatifs.csv."""
     name = results.study.target.statistic
-    what, _, phrase, statistic = STATISTICS["lolh" if name == "lolp" else name]
-    return what, phrase, statistic
+    one = TARGETS[TARGETS[name].yearly]
+    return one.words, one.phrase, one.yearly
 
 
 def numbers_mm(rows):

@@ -11,7 +11,7 @@ from darkspell.statistics.reliability import monthly_energy
 
 COLUMNS = (
     "month", "source", "kind", "hours", "hours_low", "hours_high", "offered_kwh", "taken_kwh",
-    "taken_low", "taken_high", "n",
+    "taken_kwh_low", "taken_kwh_high", "n",
 )  # fmt: skip
 
 
@@ -86,8 +86,8 @@ def sources_table(system, months, sources):
                     "hours_high": significant(most),
                     "offered_kwh": significant(offered[name].mean(axis=0)[order]),
                     "taken_kwh": significant(values.mean(axis=0)),
-                    "taken_low": significant(low),
-                    "taken_high": significant(high),
+                    "taken_kwh_low": significant(low),
+                    "taken_kwh_high": significant(high),
                     "n": len(parameter_draw),
                 }
             )

@@ -22,8 +22,8 @@ def comparison(synthetic, replay):
     Returns
     -------
     pandas.DataFrame
-        A row a headline: ``statistic``, ``unit``, ``replay``, ``replay_low``, ``replay_high``, ``synthetic``,
-        ``synthetic_low``, ``synthetic_high``, ``difference``, ``difference_low``, ``difference_high``,
+        A row a headline: ``statistic``, ``unit``, ``measured``, ``measured_low``, ``measured_high``, ``simulated``,
+        ``simulated_low``, ``simulated_high``, ``difference``, ``difference_low``, ``difference_high``,
         ``verdict`` (``same`` where the interval of the difference holds zero, ``differ``, ``unknown``).
     """
     import pandas as pd
@@ -35,8 +35,8 @@ def comparison(synthetic, replay):
         rows.append(
             {
                 "statistic": key, "unit": synthetic[key]["unit"],
-                "replay": two[0], "replay_low": two[1], "replay_high": two[2],
-                "synthetic": one[0], "synthetic_low": one[1], "synthetic_high": one[2],
+                "measured": two[0], "measured_low": two[1], "measured_high": two[2],
+                "simulated": one[0], "simulated_low": one[1], "simulated_high": one[2],
                 "difference": difference, "difference_low": low, "difference_high": high,
                 "verdict": _verdict(low, high),
             }

@@ -101,7 +101,7 @@ def _legend(wanted, target):
 def _heading_of(row, also):
     """A target in a table's head, short: ``Short nights: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
-        return f"{name_in_words(row['statistic'])}: at most {row['wanted']:g}"
+        return f"{name_in_words(row['statistic'])}: at most {row['limit']:g}"
     if row["requirement"] == FULL_CHARGE:
         return "Full again, % of years"
     name = say.given(name_in_words(row["requirement"]))
@@ -139,7 +139,7 @@ def remedies(results):
     heading = "Nothing that money buys lowers the risk by more than luck could"
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
-        what = say.given(_plain(best["cure"]))
+        what = say.given(_plain(best["remedy"]))
         heading = f"The next {say.money(100, currency)} are, on average, best spent on {what}"
     text = (
         "One step at a time, each on the same synthetic years as the design proposed. What an appliance's absence "
@@ -149,7 +149,7 @@ def remedies(results):
     text += _as_good(paid) + _fuel(study)
     cells = [
         [
-            say.given(name_in_words(row["cure"])),
+            say.given(name_in_words(row["remedy"])),
             difference_words(row["difference"], row["low"], row["high"]),
             "real" if row["verdict"] == "real" else "may be luck",
             _price(row["cost"]),
@@ -183,14 +183,14 @@ def _price(cost):
 
 
 def _as_good(paid):
-    """Which cures cannot be told from the best for their price: 95 % intervals of the saving that overlap."""
+    """Which remedies cannot be told from the best for their price: 95 % intervals of the saving that overlap."""
     if len(paid) < 2:
         return ""
     best, *others = (row for _, row in paid.sort_values("saved_per_100", ascending=False).iterrows())
     least = -best["high"] / best["cost"]
-    alike = [say.given(_plain(row["cure"])) for row in others if -row["low"] / row["cost"] >= least]
+    alike = [say.given(_plain(row["remedy"])) for row in others if -row["low"] / row["cost"] >= least]
     if not alike:
-        return " The first place is no luck: no other cure's interval for the same money reaches it."
+        return " The first place is no luck: no other remedy's interval for the same money reaches it."
     return f" Luck alone may put it before {say.listed(alike)}: for the same money their intervals overlap."
 
 

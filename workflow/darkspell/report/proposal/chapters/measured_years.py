@@ -68,7 +68,7 @@ def _told(row, count):
             f"{start}They and the synthetic years lose the same within their intervals. That is the test of the "
             "whole: weather that was measured and weather that was drawn lead to one answer."
         )
-    more = "more" if row["replay"] > row["synthetic"] else "less"
+    more = "more" if row["measured"] > row["simulated"] else "less"
     return (
         f"{start}They lose {more} than the synthetic years, beyond what chance explains. Believe the worse of the "
         "two, and look at the record first: a fault in it, or years that were not like the rest, would explain it."
@@ -81,7 +81,7 @@ def _table(rows):
         row = rows.loc[key]
         scale = 100.0 if key == "years_with_short_nights" else 1.0
         unit = "% of years" if key == "years_with_short_nights" else unit
-        both = [_known(row, kind, scale) for kind in ("replay", "synthetic")]
+        both = [_known(row, kind, scale) for kind in ("measured", "simulated")]
         cells.append([f"{name}, {unit}".rstrip(", "), *both, VERDICTS[row["verdict"]]])
     return Table(
         caption="Measured and synthetic years of the same system",

@@ -66,7 +66,8 @@ def _recovery_table(months, empty, came):
         share = (
             "none seen"
             if other["n"] == 0
-            else f"{say.percent(other['years_pct'] / 100.0)} ({say.between(other['years_low'], other['years_high'])})"
+            else f"{say.percent(other['years_pct'] / 100.0)} "
+            f"({say.between(other['years_pct_low'], other['years_pct_high'])})"
         )
         told = other["n"] >= FEWEST
         middle = f"{_days(one['days_p50'])} ({_days(one['days_low'])}–{_days(one['days_high'])})"
@@ -132,7 +133,7 @@ def _lengths_table(lengths):
             span(row["from_h"], row["to_h"]),
             f"{say.rounded(row['events'], row['events_low'], row['events_high'])} "
             f"({say.between(row['events_low'], row['events_high'])})",
-            f"{say.percent(row['years_pct'] / 100.0)} ({say.between(row['years_low'], row['years_high'])})",
+            f"{say.percent(row['years_pct'] / 100.0)} ({say.between(row['years_pct_low'], row['years_pct_high'])})",
             say.rounded(
                 row["eue_essential_kwh"],
                 row["eue_essential_kwh_low"],
