@@ -11,17 +11,19 @@ from darkspell.report.figures.number_format import (
 )
 
 
-# Half the interval's width tells the last digit worth writing (look of the project: digits as the interval
-# supports); expected texts written by hand.
+# Half the interval's width tells the last digit worth writing, but what begins with 1, 2 or 3
+# keeps two digits; expected texts written by hand.
 @pytest.mark.parametrize(
     ("value", "low", "high", "text"),
     [
         (1.234, 0.9, 1.5, "1.2 (0.9 to 1.5)"),
         (54.4, 51.0, 57.0, "54 (51 to 57)"),
         (702.1, 600.8, 846.4, "700 (600 to 800)"),
-        (0.0, 0.0, 0.0032, "0.000 (0.000 to 0.003)"),
-        (0.171, 0.083, 0.45, "0.2 (0.1 to 0.5)"),
+        (0.0, 0.0, 0.0032, "0 (0 to 0.0032)"),
+        (0.171, 0.083, 0.45, "0.17 (0.1 to 0.5)"),
         (-2.0, -2.6, -1.5, "\u22122.0 (\u22122.6 to \u22121.5)"),
+        (13.96, 4.9, 34.0, "14 (5 to 34)"),
+        (0.0032, 0.00002, 59.4, "0.0032 (under 0.001 to 60)"),
         (12344.0, 12300.0, 12390.0, "12\u202f340 (12\u202f300 to 12\u202f390)"),
     ],
 )

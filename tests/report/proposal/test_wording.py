@@ -64,13 +64,13 @@ def test_counts_and_ranges():
     "low, high, words",
     [
         (0.28, 1.38, "0.3 to 1.4"),
-        (0.0038, 0.31, "0.004 to 0.3"),
+        (0.0038, 0.31, "0.004 to 0.31"),
         (880.0, 1070.0, "880 to 1070"),
         (float("nan"), 1.0, "not known"),
         (0.0, 0.0, "0"),
     ],
 )
-def test_bounds_carry_the_digits_that_their_distance_supports(low, high, words):
+def test_bounds_carry_two_digits_or_what_their_distance_supports(low, high, words):
     assert say.between(low, high) == words
 
 

@@ -3,7 +3,7 @@
 import unicodedata
 from math import isfinite
 
-from darkspell.report.figures.number_format import number, places
+from darkspell.report.figures.number_format import bounds, not_zero, number, places
 
 WORDS = (
     "no",
@@ -197,11 +197,11 @@ def rounded(value, low, high):
     -------
     str
     """
-    return _never_nought(value, min(places(value, low, high), 2))
+    return not_zero(value, min(places(value, low, high), 3))
 
 
 def between(low, high):
-    """``0.3 to 1.4``, both with the digits that their distance supports.
+    """``0.3 to 1.4``, both with the decimals of the larger.
 
     Parameters
     ----------
@@ -213,8 +213,7 @@ def between(low, high):
     """
     if not (isfinite(low) and isfinite(high)):
         return "not known"
-    decimals = min(places(max(abs(low), abs(high)), low, high), 3)
-    texts = [_never_nought(bound, decimals) for bound in (low, high)]
+    texts = bounds(low, high)
     return texts[0] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
 
 
@@ -231,15 +230,6 @@ def span(low, high):
     """
     texts = [number(bound, 0) for bound in (low, high)]
     return texts[0] if texts[0] == texts[1] else " to ".join(texts)
-
-
-def _never_nought(value, decimals):
-    """A number that is not nought does not print as nought: it keeps one digit, down to thousandths."""
-    if value == 0:
-        return "0"
-    while decimals < 3 and round(value, decimals) == 0:
-        decimals += 1
-    return number(value, decimals)
 
 
 def money(amount, currency):

@@ -12,6 +12,9 @@ MOST_PLACES = 4
 def places(value, low, high):
     """Decimals that an interval supports: those of the first digit of half its width.
 
+    A value that begins with 1, 2 or 3 keeps two digits, since one would change it by up to a half: 0.16 and 0.25 are
+    not both 0.2.
+
     Parameters
     ----------
     value, low, high : float
@@ -27,9 +30,53 @@ def places(value, low, high):
         half = abs(value) / 20 or 1.0
     wanted = ceil(-log10(half) - 1e-9)
     straddles = isfinite(low) and isfinite(high) and low < 0 < high
-    if value and not straddles and abs(value) < 0.5 * 10.0**-wanted:
-        wanted = ceil(-log10(abs(value)))
+    if value and not straddles:
+        wanted = max(wanted, leading_digits(value))
     return max(-6, min(wanted, MOST_PLACES))
+
+
+def leading_digits(value):
+    """Decimals of the digits that a number other than zero keeps: 0 for 34, 1 for 3.4, 0 for 7.4."""
+    power = floor(log10(abs(value)))
+    return (1 if abs(value) < 4 * 10.0**power else 0) - power
+
+
+def bounds(low, high):
+    """Two bounds as texts, with the decimals of the larger: ``0.01``, ``7``.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    tuple of str
+    """
+    larger = max(abs(low), abs(high))
+    decimals = places(larger, low, high) if larger else 0
+    return tuple(not_zero(bound, min(decimals, MOST_PLACES)) for bound in (low, high))
+
+
+def not_zero(value, decimals):
+    """A number that is not zero does not print as zero: it keeps one digit, down to thousandths.
+
+    Parameters
+    ----------
+    value : float
+    decimals : int
+
+    Returns
+    -------
+    str
+    """
+    if value == 0:
+        return "0"
+    while decimals < 3 and round(value, decimals) == 0:
+        decimals += 1
+    text = number(value, decimals)
+    if float(text.replace(MINUS, "-").replace(NARROW_SPACE, "")) != 0:
+        return text
+    return "under 0.001" if value > 0 else "0"
 
 
 def number(value, decimals=0):
@@ -64,16 +111,11 @@ def known(value, low, high, unit=""):
     -------
     str
     """
-    nothing = 0.5 * 10.0**-MOST_PLACES
-    value, low, high = (0.0 if abs(one) < nothing else one for one in (value, low, high))
-    decimals = places(value, low, high)
     unit = f"{SPACE}{unit}" if unit else ""
+    text = not_zero(value, places(value, low, high))
     if not (isfinite(low) and isfinite(high)):
-        return f"{number(value, decimals)}{unit}"
-    bounds = [number(bound, decimals) for bound in (low, high)]
-    if float(high) > 0 and bounds[1].strip("0.") == "":
-        bounds[1] = number(high, min(MOST_PLACES, ceil(-log10(high))))
-    return f"{number(value, decimals)} ({bounds[0]} to {bounds[1]}){unit}"
+        return f"{text}{unit}"
+    return f"{text} ({' to '.join(bounds(low, high))}){unit}"
 
 
 def plain(value):
