@@ -8,46 +8,114 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
+from darkspell.statistics.site_difference import MEAN, MEDIAN, site_difference
 from darkspell.statistics.site_interval import ASSUMED, site_distribution
 
-SD, DAYS, STUDIES, YEARS = 0.10, 150, 60, 1000
+SD, DAYS, STUDIES, YEARS = 0.10, 150, 40, 1000
 SCORES = np.linspace(-3.5, 3.5, 29)
+FINE = np.linspace(-3.5, 3.5, 1401)
+WEIGHTS = np.exp(-(FINE**2) / 2) / np.exp(-(FINE**2) / 2).sum()
 
 
-def short_days(log_supply, rng, bank, ratio):
-    """Days of a winter on which a store falls short, for each log supply scale; float64 [members].
+def short_days(log_supply, rng, *stores):
+    """Days of a winter on which each store falls short, in the same weather; float64 [stores, members].
 
-    Daily supply over demand is lognormal with a lag-one correlation of .6; the bank holds `bank` days of demand.
+    Daily supply over demand is lognormal with a lag-one correlation of .6. A store is (bank in days of demand,
+    mean supply over demand).
     """
-    weather, charge = np.zeros(log_supply.size), np.full(log_supply.size, bank)
-    short = np.zeros(log_supply.size)
+    weather, charges = np.zeros(log_supply.size), [np.full(log_supply.size, bank) for bank, _ in stores]
+    short = np.zeros((len(stores), log_supply.size))
     for _ in range(DAYS):
         weather = 0.6 * weather + 0.8 * rng.normal(size=log_supply.size)
-        charge += ratio * np.exp(log_supply + 0.9 * weather - 0.405) - 1.0
-        short += charge < -0.05
-        charge = np.clip(charge, 0.0, bank)
+        supply = np.exp(log_supply + 0.9 * weather - 0.405)
+        for row, charge, (bank, ratio) in zip(short, charges, stores, strict=True):
+            charge += ratio * supply - 1.0
+            row += charge < -0.05
+            np.clip(charge, 0.0, bank, out=charge)
     return short
 
 
+def truth_of(*stores, years=6000):
+    """Long-run averages at each of `SCORES`; float64 [scores, stores]."""
+    runs = (short_days(np.full(years, SD * z), np.random.default_rng(99), *stores) for z in SCORES)
+    return np.array([run.mean(axis=1) for run in runs])
+
+
+def studies(draws, *stores):
+    """Years of repeated studies, each with its own parameter draws; (draw of each year, years by store)."""
+    for study in range(STUDIES):
+        rng, draw = np.random.default_rng(study), np.arange(YEARS) % draws
+        yield draw, short_days(SD * rng.normal(size=draws)[draw], rng, *stores)
+
+
+def share_inside(low, high, truth):
+    """Share of sites whose long-run average is inside an interval."""
+    values = np.interp(FINE, SCORES, truth)
+    return WEIGHTS[(values >= low) & (values <= high)].sum()
+
+
 @pytest.mark.parametrize(
-    ("bank", "ratio", "draws"), [(8.0, 1.5, 200), (12.0, 1.5, 200), (8.0, 1.15, 200), (8.0, 1.5, 50)]
+    ("bank", "ratio", "draws", "points"),
+    [
+        (8.0, 1.5, 200, 0.04),
+        (12.0, 1.5, 200, 0.04),
+        (8.0, 1.15, 200, 0.04),
+        (8.0, 1.5, 50, 0.04),
+        (20.0, 1.5, 200, 0.05),  # short in one year of thirty: the chance is 4 points too high
+    ],
 )
-def test_the_interval_covers_the_site_and_its_chance_is_right(bank, ratio, draws):
-    """Coverage 95 +- 3 %; the probability of meeting a limit within 4 points of the truth on average."""
-    rng = np.random.default_rng(99)
-    truth = np.array([short_days(np.full(6000, SD * z), rng, bank, ratio).mean() for z in SCORES])
+def test_the_interval_covers_the_site_and_its_chance_is_right(bank, ratio, draws, points):
+    """Coverage 95 +- 3 %; the probability of meeting a limit within some points of the truth on average."""
+    truth = truth_of((bank, ratio))[:, 0]
     limit, chance = truth[10], ndtr(-SCORES[10])
     covered, chances = [], []
-    for study in range(STUDIES):
-        rng = np.random.default_rng(study)
-        draw = np.arange(YEARS) % draws
-        values = short_days(SD * rng.normal(size=draws)[draw], rng, bank, ratio)[:, None]
-        site = site_distribution(values, draw, True)
-        ends = [np.interp(-end, -truth, SCORES) for end in (site.high[0], site.low[0])]
-        covered.append(ndtr(ends[1]) - ndtr(ends[0]))
+    for draw, values in studies(draws, (bank, ratio)):
+        site = site_distribution(values.T, draw, True)
+        covered.append(share_inside(site.low[0], site.high[0], truth))
         chances.append(site.probability(limit)[0])
     assert np.mean(covered) == pytest.approx(0.95, abs=0.03)
-    assert np.mean(chances) == pytest.approx(chance, abs=0.04)
+    assert np.mean(chances) == pytest.approx(chance, abs=points)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "most"),
+    [
+        ((8.0, 1.5), (12.0, 1.5), 0.98),
+        ((8.0, 1.5), (8.0, 1.8), 0.98),
+        ((12.0, 1.5), (20.0, 1.5), 0.98),
+        ((8.0, 1.5), (8.0, 1.52), 0.98),  # a difference of a twelfth of the loss
+        ((8.0, 1.5), (6.0, 1.8), 0.99),  # better in dull years, worse in others
+        ((8.0, 1.5), (9.0, 1.42), 1.0),  # as good as the old one: gains and losses cancel
+    ],
+)
+def test_the_interval_of_a_difference_covers_the_site(old, new, most):
+    """Coverage 95 +- 3 % where a change works one way; where gains and losses mix, rather too wide."""
+    truth = truth_of(old, new, years=12_000)
+    truth = truth[:, 1] - truth[:, 0]
+    covered, values = [], []
+    for draw, (a, b) in studies(200, old, new):
+        found = site_difference(a, b, draw, "lolh", 1000.0)
+        covered.append(share_inside(found.low, found.high, truth))
+        values.append(found.value)
+        assert found.low <= found.simulation_low <= found.simulation_high <= found.high
+        assert found.low <= found.value <= found.high
+    assert 0.92 <= np.mean(covered) <= most
+    assert np.mean(values) == pytest.approx(truth[14], rel=0.2)
+
+
+def test_a_difference_of_equal_systems_is_none_and_a_sum_takes_the_mean():
+    """A known shift of an energy by 3 kWh, whose mean over draws it is; equal losses differ by nothing."""
+    rng, draw = np.random.default_rng(7), np.arange(1000) % 200
+    shift = 3.0 + rng.normal(0.0, 1.0, 200)[draw]
+    energy = rng.normal(500.0, 20.0, 1000)
+    found = site_difference(energy, energy + shift, draw, "spilled_kwh", 1000.0)
+    assert found.point == MEAN and found.value == pytest.approx(shift.mean())
+    assert found.high - found.low == pytest.approx(2 * 1.96, rel=0.15)
+    assert found.simulation_high - found.simulation_low < 0.2 * (found.high - found.low)
+    lost = rng.poisson(0.3, 1000).astype(float)
+    same = site_difference(lost, lost, draw, "short_nights", 1000.0)
+    assert same.value == same.mean == 0.0 and same.low <= 0.0 <= same.high
+    assert same.point == MEDIAN and 0.0 < same.study_value < same.study_mean
 
 
 def test_plain_averages_keep_only_what_the_draws_differ_by():

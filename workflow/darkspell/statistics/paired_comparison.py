@@ -1,8 +1,7 @@
-"""What-ifs: the same members meet a changed system; each difference with its interval."""
+"""What-ifs: the same members meet a changed system; each difference with its interval at this site."""
 
 import json
 
-from darkspell.statistics.bounded_means import event_size
 from darkspell.statistics.registry import COMPARED_KEYS, mean_units
 
 COMPARED = mean_units(COMPARED_KEYS)
@@ -10,12 +9,12 @@ GENERATOR = mean_units(("generator_h", "fuel_l"))  # where either has one that r
 
 COLUMNS = (
     "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",
-    "verdict", "years", "level",
+    "simulation_low", "simulation_high", "study_mean", "whatif_mean", "point", "verdict", "years", "level",
 )  # fmt: skip
 
 
 def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
-    """Rows of one what-if beside its study.
+    """Rows of one what-if and its study.
 
     Parameters
     ----------
@@ -32,28 +31,27 @@ def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
     Returns
     -------
     list of dict
-        Whatif, changes, statistic, unit, study_value, whatif_value, difference, low, high, verdict, years, level.
+        `COLUMNS`. ``study_value``, ``whatif_value`` and ``difference`` are best guesses: of losses the median over
+        parameter draws, else the mean of years (``point`` says which). ``low`` and ``high`` bound the difference
+        at this site, ``simulation_low`` and ``simulation_high`` by sampling error alone. The verdict is "real"
+        where the site's interval leaves out zero.
     """
     import numpy as np
 
-    from darkspell.statistics.intervals import difference_interval, verdict
+    from darkspell.statistics.intervals import verdict
+    from darkspell.statistics.site_difference import site_difference
 
-    rows = []
+    rows, demand = [], float(np.mean(base["demand_kwh"]))
     for statistic, unit in (COMPARED | GENERATOR).items():
         a, b = (np.asarray(values[statistic], float) for values in (base, other))
         if statistic in GENERATOR and not (a.any() or b.any()):
             continue
-        size = event_size(statistic, np.mean(base["demand_kwh"]))
-        low, high = difference_interval(a, b, parameter_draw, level, seed, size)
+        found = site_difference(a, b, parameter_draw, statistic, demand, level, seed)
         words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)
-        numbers = (a.mean(), b.mean(), (b - a).mean(), low, high)
-        rows.append(
-            dict(
-                zip(
-                    COLUMNS,
-                    (*words, *numbers, verdict(low, high), len(parameter_draw), round(level, 6)),
-                    strict=True,
-                )
-            )
-        )
+        numbers = (
+            found.study_value, found.study_value + found.value, found.value, found.low, found.high,
+            found.simulation_low, found.simulation_high, found.study_mean, found.study_mean + found.mean,
+        )  # fmt: skip
+        ends = (found.point, verdict(found.low, found.high), len(parameter_draw), round(level, 6))
+        rows.append(dict(zip(COLUMNS, (*words, *numbers, *ends), strict=True)))
     return rows

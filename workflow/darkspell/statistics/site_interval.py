@@ -10,10 +10,13 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.statistics.proportions import MEAN_LEVEL, WORLD_SPREAD
+from darkspell.statistics.proportions import MEAN_LEVEL
 
 FEWEST_DRAWS = 8
-FEWEST_WITH_EVENTS = constant("statistics", "rare_worlds")
+FEWEST_WITH_EVENTS = constant("statistics", "fewest_draws_with_events")
+POWER = constant("statistics", "variance_power")
+TYPICAL_SPREAD, SPREAD_KNOWN = constant("statistics", "log_spread"), constant("statistics", "log_spread_sd")
+RARE_SPREAD = constant("statistics", "rare_log_spread")
 UNSEEN_SHARE = 0.7  # of an event added to those seen: the median of a Poisson rate (gamma, k + 1), rounded
 LOGNORMAL, AS_DRAWN, ASSUMED, UNKNOWN = (
     "lognormal over parameter draws", "spread of parameter draws", "assumed spread of parameter draws", "no values",
@@ -21,7 +24,7 @@ LOGNORMAL, AS_DRAWN, ASSUMED, UNKNOWN = (
 _NODES = np.linspace(-4.0, 4.0, 61)
 _STEPS, _CLOSE, _REACH = 60, 1e-3, 16.0
 _LOG_SPREADS = (-5.0, 1.5)
-_GROUPS, _POWERS = 5, (1.01, 1.9)
+_PRIOR = np.log(TYPICAL_SPREAD)
 
 
 class Site(NamedTuple):
@@ -96,9 +99,11 @@ def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_
     Notes
     -----
     Skewed: the averages mu of the draws are lognormal, and the mean of n years varies about mu with variance
-    phi mu / n, as a compound Poisson count does. phi is the pooled variance within draws over the mean. Mean and
-    variance of log mu maximise the likelihood of the counts n m / phi (expectation maximisation on a grid of 61
-    points). Where fewer than ten draws saw an event, a coefficient of variation of `WORLD_SPREAD` is assumed.
+    phi mu^p / n, p = `POWER`, as a compound Poisson count does (M. C. K. Tweedie, 1984; from memory). phi follows
+    from the pooled variance within draws. Mean and standard deviation s of log mu maximise the likelihood, by
+    expectation maximisation on a grid of 61 points, with a normal prior on log s about `TYPICAL_SPREAD`: few events
+    say little about s. Where fewer than three draws saw an event, `RARE_SPREAD` is assumed. On stores of known
+    truth that no constant was set on, 95 % intervals contain 91 to 99 %.
     Others: deviations of the draws' means are scaled down to the variance that remains when the variance within
     draws over n is taken off (D. B. Rubin, J. Educ. Stat. 6 (1981) 377-401; T. A. Louis, J. Am. Stat. Assoc. 79
     (1984) 393-398; from memory).
@@ -130,14 +135,9 @@ def _losses(values, at, means, years, size, level):
 
     draws, total = means.size, float(years @ means)
     if (means > 0.0).sum() < FEWEST_WITH_EVENTS:
-        variance = np.log1p(WORLD_SPREAD**2)
         mean = (total + UNSEEN_SHARE * max(size, total / max((means > 0.0).sum(), 1))) / years.sum()
-        centre, spread, reach, method = (
-            np.log(mean) - variance / 2,
-            np.sqrt(variance),
-            ndtri(0.5 + level / 2),
-            ASSUMED,
-        )
+        centre, spread, method = np.log(mean) - RARE_SPREAD**2 / 2, RARE_SPREAD, ASSUMED
+        reach = ndtri(0.5 + level / 2)
     else:
         centre, spread = _lognormal(values, at, means, years)
         reach, method = stdtrit(draws - 1, 0.5 + level / 2) * np.sqrt(1.0 + 1.0 / draws), LOGNORMAL
@@ -148,79 +148,60 @@ def _losses(values, at, means, years, size, level):
 
 
 def _lognormal(values, at, means, years):
-    """Mean and standard deviation of log mu, by maximum likelihood of Tweedie means ``means``."""
-    power = _variance_law(values, at, means.size)
+    """Mean and standard deviation of log mu, by penalised maximum likelihood of Tweedie means ``means``."""
+    draws = means.size
     variance = np.bincount(at, (values - means[at]) ** 2) / (years - 1.0)
-    phi = variance.mean() / (means**power).mean()
+    phi = variance.mean() / (means**POWER).mean()
     mean = (years @ means) / years.sum()
-    between = max(means.var(ddof=1) - phi * (means**power).mean() * (1.0 / years).mean(), 0.01 * mean**2)
+    between = max(means.var(ddof=1) - phi * (means**POWER).mean() * (1.0 / years).mean(), 0.01 * mean**2)
     spread = np.sqrt(np.log1p(between / mean**2))
-    start = np.array([np.log(mean) - spread**2 / 2, np.log(spread)])
     known = (years / phi)[:, None]
 
     def step(point):
-        """One step of expectation maximisation of mean and log standard deviation of log mu."""
+        """One step of expectation maximisation of mean and log spread of log mu, and the likelihood before it."""
         log_mu = point[0] + np.exp(point[1]) * _NODES
-        rate = np.exp((1.0 - power) * log_mu) / (1.0 - power)
+        rate = np.exp((1.0 - POWER) * log_mu) / (1.0 - POWER)
         chance = (
-            known * (means[:, None] * rate - np.exp((2.0 - power) * log_mu) / (2.0 - power)) - _NODES**2 / 2
+            known * (means[:, None] * rate - np.exp((2.0 - POWER) * log_mu) / (2.0 - POWER)) - _NODES**2 / 2
         )
-        chance = np.exp(chance - chance.max(axis=1, keepdims=True))
-        chance = (chance / chance.sum(axis=1, keepdims=True)).mean(axis=0)
+        top = chance.max(axis=1, keepdims=True)
+        chance = np.exp(chance - top)
+        total = chance.sum(axis=1, keepdims=True)
+        likelihood = (top + np.log(total)).sum() - ((point[1] - _PRIOR) / SPREAD_KNOWN) ** 2 / 2
+        chance = (chance / total).mean(axis=0)
         centre = chance @ log_mu
-        return np.array([centre, 0.5 * np.log(max(chance @ (log_mu - centre) ** 2, 1e-12))])
+        return np.array(
+            [centre, _most_likely(draws, max(chance @ (log_mu - centre) ** 2, 1e-12))]
+        ), likelihood
 
-    centre, log_spread = _fixed_point(step, start)
-    return centre, np.exp(log_spread) * np.sqrt(means.size / (means.size - 1.0))
+    centre, log_spread = _fixed_point(step, np.array([np.log(mean) - spread**2 / 2, np.log(spread)]))
+    return centre, np.exp(log_spread) * np.sqrt(draws / (draws - 1.0))
+
+
+def _most_likely(draws, variance):
+    """Log standard deviation of so many draws of that variance, with the prior on it; by Newton's method."""
+    log_spread, weight = 0.5 * np.log(variance), SPREAD_KNOWN**-2
+    for _ in range(4):
+        pull = draws * variance * np.exp(-2.0 * log_spread)
+        log_spread += (pull - draws - weight * (log_spread - _PRIOR)) / (2.0 * pull + weight)
+    return log_spread
 
 
 def _fixed_point(step, point):
     """Fixed point of a slow iteration, by squared extrapolation (R. Varadhan & C. Roland, Scand. J. Stat. 35
-    (2008) 335-353; from memory).
+    (2008) 335-353; from memory); an extrapolation that lowers the likelihood is dropped.
     """
     for _ in range(_STEPS):
-        once = step(point)
-        twice = step(once)
+        once, _ = step(point)
+        twice, likelihood = step(once)
         first, second = once - point, twice - 2.0 * once + point
         if np.abs(first).max() < _CLOSE:
             return twice
         length = np.clip(np.hypot(*first) / max(np.hypot(*second), 1e-12), 1.0, _REACH)
         ahead = point + 2.0 * length * first + length**2 * second
-        point = step(np.array([ahead[0], np.clip(ahead[1], *_LOG_SPREADS)]))
+        further, reached = step(np.array([ahead[0], np.clip(ahead[1], *_LOG_SPREADS)]))
+        point = further if reached >= likelihood else twice
     return point
-
-
-def _variance_law(values, at, draws):
-    """Power and factor of ``variance = factor mean^power`` of the years within a draw.
-
-    Draws are grouped by the mean of one half of their years, and the law is fitted to the other half: groups
-    chosen by the same years would show a power that chance made.
-    """
-    order = np.argsort(at, kind="stable")
-    turn = np.empty(at.size, int)
-    turn[order] = np.arange(at.size) - np.searchsorted(at[order], at[order])
-    points = []
-    for half in (0, 1):
-        mean, _ = _moments(values, at, turn % 2 != half, draws)
-        other, variance = _moments(values, at, turn % 2 == half, draws)
-        for group in np.array_split(np.argsort(mean, kind="stable"), _GROUPS):
-            single = np.isnan(variance[group])
-            points.append((other[group].mean(), 0.0 if single.all() else variance[group][~single].mean()))
-    mean, variance = np.array(points).T
-    seen = (mean > 0.0) & (variance > 0.0)
-    power = 1.5
-    if seen.sum() > 2:
-        power = np.polyfit(np.log(mean[seen]), np.log(variance[seen]), 1, w=np.sqrt(mean[seen]))[0]
-    return float(np.clip(power, *_POWERS))
-
-
-def _moments(values, at, kept, draws):
-    """Mean and variance of the kept years of each draw; the variance is not a number with a single year."""
-    years = np.bincount(at[kept], minlength=draws)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.bincount(at[kept], values[kept], draws) / years
-        square = np.bincount(at[kept], (values[kept] - mean[at[kept]]) ** 2, draws)
-        return mean, np.where(years > 1, square / (years - 1.0), np.nan)
 
 
 def _as_drawn(means, years, within, level):
