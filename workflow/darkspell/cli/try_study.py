@@ -147,9 +147,10 @@ def _rows(table):
 def _headlines(base):
     """Lines of a study's headlines, with the interval of the site where the statistic has one."""
     table = base.headlines.loc[list(SHOWN)]
-    rows = [("statistic", "value", "unit", "95 % interval, this site")]
+    rows = [("statistic", "best guess", "unit", "95 % interval, this site", "which is the")]
     for key, row in table.iterrows():
-        rows.append((key, _figure(row["value"]), row["unit"], _between(row["place_low"], row["place_high"])))
+        bounds = _between(row["place_low"], row["place_high"])
+        rows.append((key, _figure(row["value"]), row["unit"], bounds, row["method"].partition(";")[0]))
     return _aligned(rows)
 
 
@@ -161,12 +162,21 @@ def _compared(base, other, changes):
         old, new = base.headlines.loc[key], other.headlines.loc[key]
         sites = [_between(row["place_low"], row["place_high"]) for row in (old, new)]
         rows.append((key, _figure(old["value"]), sites[0], _figure(new["value"]), sites[1], old["unit"]))
-    differences = [("statistic", "old", "new", "difference", "95 % interval", "verdict", "unit")]
+    differences = [
+        ("statistic", "difference", "95 %, this site", "sampling error", "verdict", "best guess", "unit")
+    ]
     for row in _differences(base, other, changes):
-        numbers = (_figure(row[name]) for name in ("study_value", "whatif_value", "difference"))
-        ends = row["statistic"], *numbers, _between(row["low"], row["high"]), row["verdict"], row["unit"]
+        bounds = _between(row["low"], row["high"]), _between(row["simulation_low"], row["simulation_high"])
+        ends = (
+            row["statistic"],
+            _figure(row["difference"]),
+            *bounds,
+            row["verdict"],
+            row["point"],
+            row["unit"],
+        )
         differences.append(ends)
-    return [f"Changed: {words}", "", *_aligned(rows), "", "Means of years, on the same draws:", "",
+    return [f"Changed: {words}", "", *_aligned(rows), "", "Differences, on the same draws:", "",
             *_aligned(differences)]  # fmt: skip
 
 

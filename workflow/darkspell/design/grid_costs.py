@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.statistics.registry import GRID_KEYS, yearly_of
-from darkspell.statistics.site_figures import probability_met, share_at_site, site_figures
+from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
 
 
 def priced(grid, prices, target):
@@ -111,10 +111,10 @@ def _block(designs, counts, parameter_draw, demand, seed, target):
     table["target_probability_met"] = met
     if target.full_charge is not None:
         kept = np.asarray(counts["longest_full_charge_interval_days"]) <= target.full_charge.within_days
-        bounds = share_at_site(kept.astype(float), parameter_draw, target.full_charge.years_pct / 100.0)
-        for name, share in zip(("pct", "low", "high"), bounds[:3], strict=True):
+        found = site_shares(kept.astype(float), parameter_draw)
+        for name, share in zip(("pct", "low", "high"), found[:3], strict=True):
             table[f"full_charge_{name}"] = 100.0 * share
-        table["full_charge_probability_met"] = bounds[3]
+        table["full_charge_probability_met"] = found.probability(target.full_charge.years_pct / 100.0)
     bounds = ("", "_low", "_high", "_mean", "_simulation_low", "_simulation_high")
     for at, bound in enumerate(bounds):
         table.insert(2 + at, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)

@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.calendar import HOURS
 from darkspell.statistics.autonomy import by_month
 from darkspell.statistics.registry import AUTONOMY_KINDS, yearly_of
-from darkspell.statistics.site_figures import probability_met, share_at_site, site_figures
+from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
 
 FULL_CHARGE = "full again"  # no name of a study's own has a space
 
@@ -79,9 +79,9 @@ def _mean(values, statistic, limit, at_most, study, result, parameter_draw):
 
 def _share(name, statistic, kept, years_pct, study, parameter_draw):
     """Row of a requirement that a share of the years must keep."""
-    kept = np.asarray(kept, float)[:, None]
-    known = [float(part[0]) for part in share_at_site(kept, parameter_draw, years_pct / 100.0)]
-    figure = (*(100.0 * share for share in known[:3]), known[3])
+    found = site_shares(np.asarray(kept, float)[:, None], parameter_draw)
+    probability = float(found.probability(years_pct / 100.0)[0])
+    figure = (*(100.0 * float(part[0]) for part in found[:3]), probability)
     return _row(name, statistic, figure, years_pct, "least", study.target.chance_pct, True)
 
 

@@ -12,11 +12,13 @@ from darkspell.bank.run_years import FROM_FULL, NEVER, run_until
 from darkspell.core.batches import over_batches
 from darkspell.core.rounding import significant
 from darkspell.simulation.system import build_system
-from darkspell.statistics.proportions import share_interval
 from darkspell.statistics.reliability import LOSS_FLOOR
+from darkspell.statistics.site_figures import site_shares
 
 LEAVING_HOUR = 12
-COLUMNS = ("start_month", "days", "probability", "low", "high", "n")
+COLUMNS = (
+    "start_month", "days", "probability", "low", "high", "simulation_low", "simulation_high", "n",
+)  # fmt: skip
 
 
 def left_alone(system):
@@ -81,21 +83,24 @@ def unattended_table(hours, leaving, parameter_draw):
     Returns
     -------
     pandas.DataFrame
-        `COLUMNS`: start month (1-12), days, probability with its 95 % interval, number of years.
+        `COLUMNS`: start month (1-12), days, probability (mean of the years) with its 95 % interval at this site and
+        the sampling error of the simulation, number of years.
     """
     import pandas as pd
 
     limits = np.arange(1, leaving.longest_days + 1)
     lasted = (np.asarray(hours)[..., None] >= 24 * limits).astype(float)
     table = lasted.transpose(1, 0, 2).reshape(hours.shape[1], -1)
-    low, high = share_interval(table, parameter_draw)
+    found = site_shares(table, parameter_draw)
     return pd.DataFrame(
         {
             "start_month": np.repeat(leaving.start_months, limits.size),
             "days": np.tile(limits, len(leaving.start_months)),
-            "probability": significant(table.mean(axis=0)),
-            "low": significant(low),
-            "high": significant(high),
+            "probability": significant(found.value),
+            "low": significant(found.low),
+            "high": significant(found.high),
+            "simulation_low": significant(found.simulation_low),
+            "simulation_high": significant(found.simulation_high),
             "n": hours.shape[1],
         }
     )

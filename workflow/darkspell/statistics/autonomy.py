@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from darkspell.statistics.proportions import MEAN_LEVEL, share_interval
+from darkspell.statistics.proportions import MEAN_LEVEL
+from darkspell.statistics.site_figures import site_shares
 
 START_DAYS = (1, 11, 21)
 START_HOUR = 18
@@ -67,15 +68,17 @@ def survival(hours, parameter_draw, level=MEAN_LEVEL):
 
     Returns
     -------
-    probability, low, high : ndarray
-        By start month, January first, and days 1 to 60 [-]; float64 [12, 60]. The interval is Wilson's with
-        an effective number of years: three starts of one month and member are one sample, and parameter draws matter.
+    probability, low, high, simulation_low, simulation_high : ndarray
+        By start month, January first, and days 1 to 60 [-]; float64 [12, 60]. The probability is the mean over
+        all years and starts. ``low`` and ``high`` bound it at this site, never closer than the sampling error.
+        That is Wilson's with an effective number of years: three starts of one month and member are one sample,
+        and parameter draws matter.
     """
-    limits, found = np.arange(1, HORIZON_DAYS + 1), np.empty((3, 12, HORIZON_DAYS))
+    limits, found = np.arange(1, HORIZON_DAYS + 1), np.empty((5, 12, HORIZON_DAYS))
     for month, days in enumerate(by_month(hours)):  # one at a time: all would hold 20 kB a member
         shares = (days[..., None] >= limits).mean(axis=1)
-        found[0, month] = shares.mean(axis=0)
-        found[1:, month] = share_interval(shares, parameter_draw, level)
+        found[:, month] = site_shares(shares, parameter_draw, level)[:5]
+    found[1:3] = np.minimum.accumulate(found[1:3], axis=2)
     return tuple(found)
 
 

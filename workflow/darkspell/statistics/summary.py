@@ -13,9 +13,9 @@ from darkspell.core.constants import constant
 from darkspell.core.rounding import jsonable
 from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
 from darkspell.statistics.bounded_means import bounded_intervals
-from darkspell.statistics.intervals import quantile_interval, share_interval, year_interval
+from darkspell.statistics.intervals import quantile_interval, year_interval
 from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS, yearly_of
-from darkspell.statistics.site_figures import probability_met, site_figures
+from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
 from darkspell.statistics.site_interval import site_distribution
 
 DEEPEST = constant("statistics", "deepest_quantile")
@@ -130,13 +130,13 @@ def _unserved_share(energy, members):
 
 
 def _share_of_years(seen, parameter_draw):
-    bounds = share_interval(seen, parameter_draw)
-    site = site_distribution(seen[:, None], parameter_draw, seen.mean() < 0.5)
+    found = site_shares(1.0 - seen[:, None], parameter_draw)
     method = (
-        f"share of years; site: {site.method[0]}; simulation: Wilson's interval, effective number of years"
+        f"share of years; site: {found.failing.method[0]}; "
+        "simulation: Wilson's interval, effective number of years"
     )
-    place = np.clip((site.low[0], site.high[0]), 0.0, 1.0)
-    return _headline(seen.mean(), "-", place, bounds, year_interval(seen), method, seen.size)
+    place, bounds = 1.0 - np.array([found.high, found.low]), 1.0 - np.array(found[4:2:-1])
+    return _headline(seen.mean(), "-", place[:, 0], bounds[:, 0], year_interval(seen), method, seen.size)
 
 
 def _shifted(values, parameter_draw, value, limits):

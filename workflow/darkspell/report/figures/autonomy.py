@@ -97,7 +97,7 @@ def finding(results):
             "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in which an "
             f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: "
             "with the weather of the synthetic years. Shown are the start months that last shortest and longest; "
-            "the band says how well each share is known (95 %)."
+            "the band says what each share may be at this site (95 %)."
         ),
         alt=(
             f"Two panels of falling curves. Without sun, 9 starts of 10 last {_span(short, horizon)} in "

@@ -44,8 +44,8 @@ def finding(results):
         note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
         f"{results.scope}",
         caption=(
-            "Each remedy has the same years as the study. A dot is the mean difference, its bar how well it is "
-            "known (95 %); a hollow dot: no clear difference. Left is less. What costs nothing on "
+            "Each remedy meets the same years as the study. A dot is the best guess of the difference, its bar what it "
+            "may be at this site (95 %); a hollow dot: no clear difference. Left is less. What costs nothing on "
             "the list may still cost work or comfort."
         ),
         alt=f"Dots with bars for {counted(len(rows), 'remedy', 'remedies')}. " + "; ".join(

@@ -1,4 +1,4 @@
-"""Which changes make a real difference, and which are within the sampling error."""
+"""Which changes make a clear difference at this site, and which do not."""
 
 import numpy as np
 
@@ -64,8 +64,8 @@ def finding(results):
         title=title,
         note=f"Difference from the study in {what} and in the year's deepest discharge. {results.scope}",
         caption=(
-            "Every what-if meets the same years as the study. A dot is the mean difference, its bar how well "
-            "the difference is known (95 %); a hollow dot: no clear difference. The study itself "
+            "Every what-if meets the same years as the study. A dot is the best guess of the difference, its "
+            "bar what it may be at this site (95 %); a hollow dot: no clear difference. The study itself "
             f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less.{_left_out(rows)}"
         ),
         alt=(

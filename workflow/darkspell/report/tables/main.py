@@ -130,24 +130,24 @@ def autonomy_table(autonomy, parameter_draw):
     Returns
     -------
     pandas.DataFrame
-        Columns ``start_month`` (1-12), ``kind``, ``days``, ``probability``, ``low``, ``high``, ``n`` (years).
+        Columns ``start_month`` (1-12), ``kind``, ``days``, ``probability`` (mean of all starts), ``low``,
+        ``high`` (95 % at this site), ``simulation_low``, ``simulation_high`` (sampling error), ``n`` (years).
     """
     import pandas as pd
 
     frames = []
     for kind, hours in autonomy.items():
-        probability, low, high = (significant(part.ravel()) for part in survival(hours, parameter_draw))
+        names = ("probability", "low", "high", "simulation_low", "simulation_high")
+        parts = (significant(part.ravel()) for part in survival(hours, parameter_draw))
         frames.append(
             pd.DataFrame(
                 {
                     "start_month": np.repeat(np.arange(1, 13), HORIZON_DAYS),
                     "kind": kind,
                     "days": np.tile(np.arange(1, HORIZON_DAYS + 1), 12),
-                    "probability": probability,
-                    "low": low,
-                    "high": high,
-                    "n": len(parameter_draw),
                 }
+                | dict(zip(names, parts, strict=True))
+                | {"n": len(parameter_draw)}
             )
         )
     return pd.concat(frames, ignore_index=True)

@@ -136,8 +136,7 @@ def _table(results, sun, dark):
         header=header,
         rows=rows,
         align=align,
-        note="In brackets the range that the sampling error of the simulation allows (95 %). "
-        f"The count stops at {_most(sun)} days.",
+        note=f"In brackets what it may be at this site (95 %). The count stops at {_most(sun)} days.",
     )
 
 

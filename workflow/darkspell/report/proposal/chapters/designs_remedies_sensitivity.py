@@ -136,7 +136,7 @@ def remedies(results):
     table, study = results.table("remedies"), results.study
     currency = study.document.currency
     paid = table[(table["saved_per_100"] > 0) & (table["verdict"] == "real")]
-    heading = "Nothing that money buys lowers the risk by more than luck could"
+    heading = "Nothing that money buys lowers the risk clearly"
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
         what = say.given(_plain(best["remedy"]))
@@ -151,7 +151,7 @@ def remedies(results):
         [
             say.given(name_in_words(row["remedy"])),
             difference_words(row["difference"], row["low"], row["high"]),
-            "real" if row["verdict"] == "real" else "may be luck",
+            "clear" if row["verdict"] == "real" else "not clear",
             _price(row["cost"]),
             _per_hundred(row),
         ]
@@ -161,14 +161,15 @@ def remedies(results):
         caption=f"What would help: {phrase('lolh' if study.target.statistic == 'lolp' else study.target.statistic)}",
         header=[
             "Cure",
-            "Difference (95 % interval)",
+            "Difference (95 % at this site)",
             "Verdict",
             f"Price, {say.given(currency)}",
             "For each 100",
         ],
         rows=cells,
         align="lllrr",
-        note="The last column is the mean difference over the price; the true gain of a step shrinks with each one. "
+        note="The last column is the best guess of the difference over the price; "
+        "the true gain of a step shrinks with each one. "
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), *figure(results, "remedies"), shown])
@@ -190,8 +191,8 @@ def _as_good(paid):
     least = -best["high"] / best["cost"]
     alike = [say.given(_plain(row["remedy"])) for row in others if -row["low"] / row["cost"] >= least]
     if not alike:
-        return " The first place is no luck: no other remedy's interval for the same money reaches it."
-    return f" Luck alone may put it before {say.listed(alike)}: for the same money their intervals overlap."
+        return " No other remedy's interval for the same money reaches the best."
+    return f" For the same money its interval overlaps with {say.listed(alike)}."
 
 
 def _fuel(study):

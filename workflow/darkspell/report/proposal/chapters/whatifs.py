@@ -34,7 +34,7 @@ def section(results):
     rows = _rows(results)
     text = (
         "Each change was simulated with the same years as the design studied, so the weather is the same. "
-        "A difference is called clear where its 95 % interval leaves out zero."
+        "A difference is called clear where its 95 % interval at this site leaves out zero."
     )
     return Section(
         _heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
@@ -91,8 +91,11 @@ def difference_words(difference, low, high):
     """``0.36 fewer (0.2 to 0.8 fewer)``; where the interval holds zero, both signs are named."""
     decimals = min(places(difference, low, high), 3)
     near, far = sorted((abs(low), abs(high)))
+    clear = low > 0 or high < 0
+    while clear and decimals < 4 and round(near, decimals) == 0:  # a clear difference never prints as zero
+        decimals += 1
     shown = number(abs(difference), decimals)
-    if low > 0 or high < 0:
+    if clear:
         word = "more" if low > 0 else "fewer"
         return f"{shown} {word} ({number(near, decimals)} to {number(far, decimals)})"
     if low == high == 0:
@@ -135,10 +138,10 @@ def _table(results, rows):
     what = phrase(statistic)
     return Table(
         caption=f"What each change does to the {what}",
-        header=["What if", "The change", "Difference (95 % interval)", "Verdict"],
+        header=["What if", "The change", "Difference (95 % at this site)", "Verdict"],
         rows=cells,
         align="llll",
-        note="Best first. The interval is that of the mean difference: how well it is known.",
+        note="Best first. The interval is what the long-run difference may be at this site.",
     )
 
 
