@@ -79,7 +79,19 @@ def test_months_table_is_tidy_and_in_study_order(months):
 
 def test_autonomy_table(autonomy):
     table = autonomy_table(autonomy, WORLD)
-    assert list(table.columns) == ["start_month", "kind", "days", "probability", "low", "high", "n"]
+    assert list(table.columns) == [
+        *(
+            "start_month",
+            "kind",
+            "days",
+            "probability",
+            "low",
+            "high",
+            "simulation_low",
+            "simulation_high",
+            "n",
+        )
+    ]
     assert len(table) == 2 * 12 * 60
     row = table.set_index(["kind", "start_month", "days"]).loc
     assert row["with_sun", 12, 5]["probability"] == pytest.approx(0.6)
