@@ -7,7 +7,7 @@ import pytest
 
 from darkspell.bank.wear import calendar_wear, cycle_wear, life_factors, partial_wear, years_at
 from darkspell.core.constants import constant
-from darkspell.simulation.lifetime import FIRST_YEAR, Age, _crossing, course
+from darkspell.simulation.lifetime import FIRST_YEAR, Age, _chosen, _crossing, chance_at, course
 
 
 @pytest.mark.parametrize(("depth", "name"), [(0.8, "cycle_life_80"), (0.3, "cycle_life_30")])
@@ -34,10 +34,30 @@ def test_years_under_even_and_growing_wear():
 
 
 def test_the_target_is_crossed_where_a_straight_line_says():
-    """Between the stages the mean runs straight."""
-    assert _crossing([0.0, 0.5, 1.0], [0.0, 1.0, 3.0], 2.0) == pytest.approx(0.75)
-    assert _crossing([0.0, 0.5, 1.0], [0.0, 1.0, 1.5], 2.0) is None
-    assert _crossing([0.0, 0.5, 1.0], [2.5, 3.0, 4.0], 2.0) == 0.0
+    """Between the stages mean and spread run straight; without a spread the mean alone decides."""
+
+    def crossed(means, spreads=(0.0, 0.0, 0.0), asked=0.8):
+        sites = list(zip(means, spreads, strict=True))
+        return _crossing(lambda at: chance_at(at, [0.0, 0.5, 1.0], sites, 2.0), asked)
+
+    assert crossed([0.0, 1.0, 3.0]) == pytest.approx(0.75, abs=1e-3)
+    assert crossed([0.0, 1.0, 1.5]) is None
+    assert crossed([2.5, 3.0, 4.0]) == 0.0
+    # A lognormal whose median is the limit keeps it with 50 %: mean 2 exp(1/8) at a spread of log of 1/2.
+    mean = 2.0 * np.exp(0.125)
+    spread = mean * np.sqrt(np.expm1(0.25))
+    assert chance_at(0.0, [0.0, 1.0], [(mean, spread)] * 2, 2.0) == pytest.approx(0.5)
+    assert crossed([0.5, mean, mean], [0.0, spread, spread]) < crossed(
+        [0.5, mean, mean], [0.0, 0.0, 0.0], 0.5
+    )
+
+
+def test_few_members_keep_five_years_to_a_draw():
+    """128 of 1,000 members in 200 draws: 25 draws of 5 years, so that years and draws can be told apart."""
+    draws = np.arange(1000) % 200
+    years = np.bincount(draws[_chosen(draws, 128)])
+    assert years.sum() == 125 and (years == 5).all()
+    assert (_chosen(draws, 1000) == np.arange(1000)).all()
 
 
 def test_lives_spread_as_stated():
@@ -60,7 +80,7 @@ def test_a_year_takes_its_share_of_the_way_to_the_end():
     ageing = SimpleNamespace(end_of_life_pct=80.0)
     study = SimpleNamespace(
         bank=SimpleNamespace(state_of_health_pct=100.0), ageing=ageing, engine=SimpleNamespace(seed=1),
-        target=SimpleNamespace(statistic="short_nights", at_most=1.0),
+        target=SimpleNamespace(statistic="short_nights", at_most=1.0, chance_pct=80.0),
     )  # fmt: skip
     wear = np.tile([0.09, 0.11], 20)
     runs = [Age(np.full(40, nights), wear, wear / 4) for nights in (0.5, 1.5, 2.5)]

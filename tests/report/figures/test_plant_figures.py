@@ -117,10 +117,10 @@ def test_the_years_of_a_bank(tables, missed, words):
     """The year in which the target stops being met stands in the title with its spread."""
     rows = [("commissioning", 100, 0, 0, 0), ("mid-life", 90, 10, 7, 14), ("end of life", 80, 20, 14, 28)]
     table = pd.DataFrame(rows + missed, columns=["stage", "capacity_pct", "years", "years_low", "years_high"])
-    table = table.assign(statistic="short_nights", mean=0.5, mean_low=0.3, mean_high=0.8, meets_target=True)
+    table = table.assign(statistic="short_nights", value=0.5, low=0.3, high=0.8, meets_target=True)
     assert words in drawn(tables, ageing, "ageing", table)
     if missed and missed[0][2] == 0:
         sure = table.assign(
-            mean=table["mean"].where(table["stage"] == "target missed", 2.0), mean_low=1.5, mean_high=3.0
+            value=table["value"].where(table["stage"] == "target missed", 2.0), low=1.5, high=3.0
         )
         assert "missed from the beginning" in drawn(tables, ageing, "ageing", sure)

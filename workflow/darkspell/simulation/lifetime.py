@@ -9,12 +9,15 @@ from darkspell.bank.fade_within_year import capacity_left, late_hours, run_weari
 from darkspell.bank.maintenance import bank_care
 from darkspell.bank.wear import life_factors, partial_wear, yearly_wear, years_at
 from darkspell.core.batches import over_batches
-from darkspell.statistics.intervals import mean_intervals
+from darkspell.core.calendar import HOURS
 from darkspell.statistics.registry import yearly_of
 from darkspell.statistics.reliability import reliability
+from darkspell.statistics.site_figures import probability_met, site_figures
+from darkspell.statistics.site_interval import FEWEST_DRAWS
 
 STAGES = ("commissioning", "mid-life", "end of life")
 FIRST_YEAR = "first year as it wears"
+YEARS_A_DRAW = 5  # as the study has by default
 
 
 def ages(study):
@@ -66,7 +69,7 @@ def run_age(system, capacity, workers=None, fed_back=False):
     """
     study = system.study
     count = min(study.ageing.members, system.members.size)
-    few = system.with_members(slice(count))
+    few = system.with_members(_chosen(system.parameter_draw, count))
     given = few.per_ah_factors(), few.controls, few.chemistry
     to_lose = 1.0 - ages(study)[-1] / capacity
 
@@ -85,6 +88,14 @@ def run_age(system, capacity, workers=None, fed_back=False):
     runs = zip(*over_batches(work, few, workers), strict=True)
     found = [Age(*(np.concatenate(column) for column in zip(*run, strict=True))) for run in runs]
     return found if fed_back else found[0]
+
+
+def _chosen(parameter_draw, count):
+    """Positions of so many members that leave `YEARS_A_DRAW` years to each draw, as far as there are."""
+    if count >= parameter_draw.size:
+        return np.arange(parameter_draw.size)
+    draws = np.unique(parameter_draw)[: max(count // YEARS_A_DRAW, FEWEST_DRAWS)]
+    return np.flatnonzero(np.isin(parameter_draw, draws))[:count]
 
 
 def _judged(system, capacity, traces, soc, unserved):
@@ -109,19 +120,21 @@ def course(study, runs, parameter_draw, wearing=None):
     runs : list of Age
         From `run_age`, in the order of `STAGES`.
     parameter_draw : int array [members]
+        Of the years of the runs, or of all members of the study.
     wearing : Age, optional
         Of the bank as it is, its wear fed back.
 
     Returns
     -------
     pandas.DataFrame
-        A row a stage, one for the first year with the bank wearing in it (its capacity that of the year's end)
-        and one for the year in which the target stops being met: ``stage``, ``capacity_pct``, ``years`` (median over
-        members' banks) with ``years_low`` and ``years_high`` (8 of 10 banks), the target's ``statistic``, its
-        ``mean`` with ``mean_low`` and ``mean_high`` (95 %), ``meets_target``; the capacity that a year takes [% of
-        rated], ``loss_pct`` with ``loss_low`` and ``loss_high`` (95 %), of it ``loss_partial_pct`` by time too long
-        after a full charge.
-        Without a year of missing it the last row holds none.
+        `COLUMNS`; a row a stage, one for the first year with the bank wearing in it (its capacity that of the year's
+        end) and one for the year in which the target stops being met. ``years`` (median over members' banks) with
+        ``years_low`` and ``years_high`` (8 of 10 banks). The target's ``statistic``: ``value`` (best guess) with
+        ``low`` and ``high`` (95 % at this site), ``mean`` of the years, ``simulation_low``, ``simulation_high``
+        (sampling error), ``probability_met`` and ``meets_target`` (whether that is the chance asked for).
+        The capacity that a year takes [% of rated], ``loss_pct`` with bounds alike, of it ``loss_partial_pct`` by
+        time too long after a full charge. The target stops being met where, between the stages, the chance falls
+        below the one asked for; without such a year there is no last row.
     """
     import pandas as pd
 
@@ -129,49 +142,117 @@ def course(study, runs, parameter_draw, wearing=None):
     share = (capacity[0] - capacity) / (capacity[0] - capacity[-1])
     time = years_at(share, [run.wear.mean() for run in runs])
     spread = life_factors(range(1000), study.engine.seed)
-    name, most = study.target.statistic, study.target.at_most
-    rows, means = [], []
-    life = 100 * (capacity[0] - capacity[-1])
+    name, life = study.target.statistic, 100 * (capacity[0] - capacity[-1])
+    if len(parameter_draw) > len(runs[0].values):
+        parameter_draw = parameter_draw[_chosen(parameter_draw, len(runs[0].values))]
+    rows, sites = [], []
     for place, (stage, run) in enumerate(zip(STAGES, runs, strict=True)):
-        means.append(run.values.mean())
-        known = _known(run, most, life, parameter_draw, study.engine.seed)
+        known, site = _known(study, run, life, parameter_draw)
+        sites.append(site)
         rows.append((stage, 100 * capacity[place], *_years(time[place], spread), name, *known))
     if wearing is not None:
-        known = _known(wearing, most, life, parameter_draw, study.engine.seed)
+        known, _ = _known(study, wearing, life, parameter_draw)
         left = 100 * capacity[0] - life * min(float(wearing.wear.mean()), 1.0)
         rows.append((FIRST_YEAR, left, 1.0, 1.0, 1.0, name, *known))
-    missed = _crossing(share, means, most)
+    missed = _crossing(
+        lambda at: chance_at(at, share, sites, study.target.at_most), study.target.chance_pct / 100
+    )
+    missed = 0.0 if not rows[0][COLUMNS.index("meets_target")] else missed
     if missed is not None:
         at = float(np.interp(missed, share, capacity))
         years = _years(float(np.interp(missed, share, time)), spread)
-        rows.append(("target missed", 100 * at, *years, name, most, np.nan, np.nan, False, *(np.nan,) * 4))
-    columns = (
-        "stage", "capacity_pct", "years", "years_low", "years_high", "statistic", "mean", "mean_low", "mean_high",
-        "meets_target", "loss_pct", "loss_low", "loss_high", "loss_partial_pct",
-    )  # fmt: skip
-    table = pd.DataFrame(rows, columns=columns)
+        nothing = (*(np.nan,) * 5, study.target.chance_pct / 100, False, *(np.nan,) * 6)
+        rows.append(("target missed", 100 * at, *years, name, study.target.at_most, *nothing))
+    table = pd.DataFrame(rows, columns=COLUMNS)
     numbers = table.select_dtypes("number").columns
     table[numbers] = table[numbers].map(lambda value: float(f"{value:.6g}"))
     return table
 
 
-def _known(run, most, life, parameter_draw, seed):
-    """What one run says: mean of the statistic with its bounds, whether it meets the target, a year's loss."""
-    columns = np.stack([run.values, run.wear], axis=1) * (1.0, life)
-    low, high, _ = mean_intervals(columns, parameter_draw[: len(columns)], seed=seed)
-    value, loss = columns.mean(axis=0)
-    return value, low[0], high[0], bool(value <= most), loss, low[1], high[1], life * run.partial.mean()
+COLUMNS = (
+    "stage", "capacity_pct", "years", "years_low", "years_high", "statistic", "value", "low", "high", "mean",
+    "simulation_low", "simulation_high", "probability_met", "meets_target", "loss_pct", "loss_low", "loss_high",
+    "loss_simulation_low", "loss_simulation_high", "loss_partial_pct",
+)  # fmt: skip
+
+
+def _known(study, run, life, parameter_draw):
+    """What one run says of the target's statistic and of a year's loss; and the centre and spread of the former."""
+    target, column = study.target, yearly_of(study.target.statistic)
+    scale = 1.0 / HOURS if target.statistic == "lolp" else 1.0
+    columns = np.stack([run.values / scale, life * run.wear], axis=1)
+    found = site_figures(columns, parameter_draw, [column, "wear_pct"], demand=0.0, seed=study.engine.seed)
+    met = float(probability_met(found, target.at_most / scale)[0])
+    ends = (
+        found.value,
+        found.place_low,
+        found.place_high,
+        found.mean,
+        found.simulation_low,
+        found.simulation_high,
+    )
+    first = [scale * float(part[0]) for part in ends]
+    loss = [float(part[1]) for part in (ends[0], ends[1], ends[2], ends[4], ends[5])]
+    known = (*first, met, bool(100.0 * met >= target.chance_pct), *loss, life * run.partial.mean())
+    return known, _natural(found, scale)
+
+
+def _natural(found, scale):
+    """Mean and standard deviation of the target's statistic over what is not known; of years where it is not."""
+    centre, spread = float(found.site.centre[0]), float(found.site.spread[0])
+    if not np.isfinite(centre):
+        return scale * float(found.mean[0]), 0.0
+    if not found.site.is_log[0]:
+        return scale * centre, scale * spread
+    mean = np.exp(centre + spread**2 / 2)
+    return scale * mean, scale * mean * np.sqrt(np.expm1(spread**2))
+
+
+def chance_at(at, share, sites, limit):
+    """Chance that the target is met at a share of the life, mean and spread straight between the stages.
+
+    Parameters
+    ----------
+    at : float
+        Share of the life [-].
+    share : float array [stages]
+    sites : list of (float, float)
+        Mean and standard deviation of the target's statistic at each stage.
+    limit : float
+
+    Returns
+    -------
+    float
+        Of a lognormal with that mean and spread; 1 or 0 where nothing spreads.
+    """
+    from scipy.special import ndtr
+
+    mean, spread = (float(np.interp(at, share, part)) for part in np.transpose(sites))
+    if spread <= 0.0 or mean <= 0.0 or limit <= 0.0:
+        return float(mean <= limit)
+    variance = np.log1p((spread / mean) ** 2)
+    return float(ndtr((np.log(limit / mean) + variance / 2) / np.sqrt(variance)))
 
 
 def _years(time, spread):
     return tuple(time * q for q in np.quantile(spread, [0.5, 0.1, 0.9]))
 
 
-def _crossing(share, means, most):
-    """Share of the life at which the mean first exceeds `most`; None if it never does."""
-    if means[0] > most:
-        return 0.0
-    for i in range(len(means) - 1):
-        if means[i] <= most < means[i + 1]:
-            return share[i] + (share[i + 1] - share[i]) * (most - means[i]) / (means[i + 1] - means[i])
-    return None
+def _crossing(chance, asked):
+    """Share of the life from which on the chance stays no longer at the one asked for; None if it always does.
+
+    Parameters
+    ----------
+    chance : callable
+        From the share of the life, 0 to 1, to the chance.
+    asked : float
+    """
+    places = np.linspace(0.0, 1.0, 101)
+    missed = next((k for k, place in enumerate(places) if chance(place) < asked), None)
+    if not missed:
+        return None if missed is None else 0.0
+    low, high = places[missed - 1 : missed + 1]
+    while high - low > 1e-6:
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if chance(middle) < asked else (middle, high)
+    return float(high)

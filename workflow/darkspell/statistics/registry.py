@@ -129,6 +129,7 @@ _OCCASIONAL = (
     Statistic("autonomy_days", "days that a full bank lasts with the sun that comes", "days", "days", HIGHER),
     Statistic("dark_autonomy_days", "days that a full bank lasts without sun", "days", "days", HIGHER),
     _energy("taken_kwh", "energy taken from a source"),
+    _percent("wear_pct", "capacity that the bank loses in a year"),
     Statistic("main_cause", "share of the hours of loss that the main cause has", "-", "-"),
     _hours("engine_h", "hours that an engine runs to charge"),
     _hours("alternator_h", "hours that an engine runs to charge"),

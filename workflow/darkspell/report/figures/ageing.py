@@ -30,8 +30,8 @@ def finding(results):
         title = f"The bank is {worn}, and meets the target until then"
     elif table.loc["target missed", "years"] == 0:
         missed = "The target is missed from the beginning"
-        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
-            missed = "Whether the target is met at first is not sure"
+        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
+            missed = "Whether the target is met at first is not sure enough"
         title = f"{missed}; the bank is {worn}"
     else:
         title = (
@@ -44,12 +44,12 @@ def finding(results):
         caption=(
             "Above: capacity over rated in a typical bank of the kind; the band holds 8 banks of 10, since like "
             "banks do not live alike. Below: the target's statistic with the bank new, in mid-life and worn, each "
-            "with the interval of its mean (95 %), at the years of a typical bank; between them a straight line is "
-            "taken. The years follow from rated lives of the kind, not of a make."
+            "with what it may be at this site (95 %), at the years of a typical bank, joined by straight lines. "
+            "The years follow from rated lives of the kind, not of a make."
         ),
         alt="; ".join(
             f"{stage}: {number(row['capacity_pct'])} % after {number(row['years'], 0)} years, {what} "
-            f"{known(row['mean'], row['mean_low'], row['mean_high'])}"
+            f"{known(row['value'], row['low'], row['high'])}"
             for stage, row in table.loc[list(STAGES)].iterrows()
         ),
     )  # fmt: skip
@@ -118,11 +118,11 @@ def draw_target(ax, table, at_most, what, last):
     matplotlib Axes
     """
     stages = table.loc[list(STAGES)]
-    ax.plot(stages["years"], stages["mean"], color=INK_MIDDLE, lw=0.9, ls=(0, (4, 2)), zorder=2)
-    ax.vlines(stages["years"], stages["mean_low"], stages["mean_high"], color=INK, lw=1.4, clip_on=False)
-    ax.plot(stages["years"], stages["mean"], "o", color=INK, ms=4.5, zorder=4, clip_on=False)
+    ax.plot(stages["years"], stages["value"], color=INK_MIDDLE, lw=0.9, ls=(0, (4, 2)), zorder=2)
+    ax.vlines(stages["years"], stages["low"], stages["high"], color=INK, lw=1.4, clip_on=False)
+    ax.plot(stages["years"], stages["value"], "o", color=INK, ms=4.5, zorder=4, clip_on=False)
     ax.axhline(at_most, color=GREY, lw=0.8)
-    top = 1.1 * max(float(stages["mean_high"].max()), at_most, 1e-9)
+    top = 1.1 * max(float(stages["high"].max()), at_most, 1e-9)
     ax.set_xlim(0, last)
     ax.set_ylim(0, top)
     ax.grid(axis="y")

@@ -44,9 +44,9 @@ def finding(results):
         note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
         f"{results.scope}",
         caption=(
-            "Each remedy meets the same years as the study. A dot is the best guess of the difference, its bar what it "
-            "may be at this site (95 %); a hollow dot: no clear difference. Left is less. What costs nothing on "
-            "the list may still cost work or comfort."
+            "Each remedy meets the same years as the study. A dot is the best guess of the difference, its bar "
+            "what it may be at this site (95 %); a hollow dot: no clear difference. Left is less. What costs nothing "
+            "on the list may still cost work or comfort."
         ),
         alt=f"Dots with bars for {counted(len(rows), 'remedy', 'remedies')}. " + "; ".join(
             f"{name_in_words(r['remedy'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"

@@ -26,8 +26,8 @@ def section(results):
         heading = f"Even worn, after about {end['years']:.0f} years, the bank still meets the target"
     elif table.loc["target missed", "years"] == 0.0:
         heading = "The target is missed from the beginning"
-        if table.loc["commissioning", "mean_low"] <= table.loc["target missed", "mean"]:
-            heading = "Whether the target is met with a new bank these years do not tell for sure"
+        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
+            heading = "Whether the target is met with a new bank is not sure enough"
     else:
         missed = table.loc["target missed"]
         heading = f"In about year {missed['years']:.0f} the target stops being met"
@@ -53,10 +53,10 @@ def _first_year(results, table):
     if FIRST_YEAR not in table.index:
         return
     new, worn, statistic = table.loc["commissioning"], table.loc[FIRST_YEAR], results.study.target.statistic
-    before, after = (number(scaled(statistic, row["mean"])[0], 2) for row in (new, worn))
+    before, after = (number(scaled(statistic, row["value"])[0], 2) for row in (new, worn))
     text = (
         f"Its first year takes {say.rounded(new['loss_pct'], new['loss_low'], new['loss_high'])} % of the rated "
-        f"capacity (95 % interval: {say.between(new['loss_low'], new['loss_high'])})"
+        f"capacity (95 % at this site: {say.between(new['loss_low'], new['loss_high'])})"
     )
     if new["loss_partial_pct"] > 0:
         text += (
@@ -80,15 +80,13 @@ def _table(results, table):
     rows = []
     for stage in ("commissioning", "mid-life", "end of life"):
         row = table.loc[stage]
-        value, low, high = (
-            number(v, 2) for v in scaled(statistic, row["mean"], row["mean_low"], row["mean_high"])
-        )
+        value, low, high = (number(v, 2) for v in scaled(statistic, row["value"], row["low"], row["high"]))
         met = "yes" if row["meets_target"] else "no"
         rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), value, f"{low} to {high}", met])
     return Table(
         caption="The design as its bank wears",
-        header=["Bank", "Capacity", "After", phrase(statistic), "95 % interval", "Target met"],
+        header=["Bank", "Capacity", "After", phrase(statistic), "95 % at this site", "Target met"],
         rows=rows,
         align="lrrrrl",
-        note="Years: 8 of 10 banks of the kind.",
+        note="Years: 8 of 10 banks of the kind. Target met: with the chance that the study asks for.",
     )
