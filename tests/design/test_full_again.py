@@ -15,6 +15,7 @@ from darkspell.report.proposal.chapters import size
 from darkspell.report.proposal.chapters.target import verdict, verdict_sentence
 from darkspell.study import study_from
 from report.proposal.conftest import make_results  # noqa: F401
+from report.said import numbers
 from study.example import spoilt
 
 ASKED = {"target.full_charge": {"within_days": 14, "years_pct": 80}}
@@ -73,8 +74,7 @@ def test_the_proposal_judges_both_halves(make_results):  # noqa: F811
     )
     assert verdict(results) == "misses"
     said = verdict_sentence(results)
-    assert "on average over many years, and the bank full again within 14 days in 80 years of 100." in said
-    assert "The bank is full again in time in 60 of 100 years" in said and said.endswith("not often enough.")
+    assert {14, 80, 60} <= set(numbers(said))
     table = size.section(results).blocks[-1]
     assert len(table.header) == len(table.align) == len(table.rows[0]) == 7
     assert table.rows[0][-1] == "no" and table.rows[0][5].startswith("60")

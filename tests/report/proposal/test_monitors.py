@@ -12,6 +12,7 @@ from darkspell.report.proposal.chapters import monitor_comparison as which_monit
 from darkspell.report.proposal.chapters import monitor_settings as setting
 from darkspell.report.proposal.chapters.year_sheet import alarm, year_sheet
 from darkspell.report.tables.expected_year import expected_year
+from report.said import numbers
 
 
 @pytest.fixture
@@ -36,10 +37,10 @@ def test_the_verdict_follows_the_numbers():
     """Within 5 points of the best both serve; beyond, not as the only one; false comfort only where it is told."""
     best, said = which_monitor.verdict(kinds())
     assert best == ["shunt", "pack"]
-    assert any("A voltage gauge should not be the only monitor" in text for text in said)
-    assert any("4 to 6 more hours a year" in text for text in said)
+    assert any("gauge" in text for text in said)
+    assert any(numbers(text)[:2] == [4, 6] for text in said)
     best, said = which_monitor.verdict(kinds(gauge=0.2, comfort="not told apart"))
-    assert best == ["gauge", "shunt", "pack"] and not any("more hours a year" in text for text in said)
+    assert best == ["gauge", "shunt", "pack"] and not any(numbers(text)[:2] == [4, 6] for text in said)
 
 
 def settings():
