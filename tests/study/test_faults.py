@@ -71,7 +71,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"site.latitude": 3}, ("site.latitude", "did you mean latitude_deg?")),
         ({"enginge": {}}, ("enginge", "did you mean engine?")),
         ({"altitude_m": 3}, ("altitude_m", "did you mean site.altitude_m?")),
-        ({"target.qqq": 3}, ("target.qqq", "known here: statistic, at_most")),
+        ({"target.qqq": 3}, ("target.qqq", "known here: availability_pct, statistic, at_most")),
         (
             {"monitors": {"m": {"kind": "shunt", "offset_mA": 3}}},
             ("monitors.m.offset_mA", "did you mean offset_ma?"),
@@ -88,9 +88,12 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         # Keys that contradict each other.
         (
             {"climate.ghi_kwh_m2_day": [3] * 12},
-            ("climate.clearness_index", "ghi_kwh_m2_day", "one of the two"),
+            ("climate.clearness_index", "ghi_kwh_m2_day", "keep one of them"),
         ),
-        ({"climate.clearness_index": None}, ("climate.clearness_index", "ghi_kwh_m2_day and peak_sun_hours")),
+        (
+            {"climate.clearness_index": None},
+            ("climate.clearness_index", "ghi_kwh_m2_day, peak_sun_hours and sunshine_hours"),
+        ),
         ({"climate.clearness_index": [0.4] * 11}, ("climate.clearness_index", "11 values", "twelve")),
         (
             {"climate": {"source": "atlas", "temp_air_c": [3] * 12}},

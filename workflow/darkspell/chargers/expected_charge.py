@@ -6,7 +6,7 @@ from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
 from darkspell.core.errors import StudyError
 from darkspell.loads.budget import Appliance, daily_budget
 from darkspell.loads.measured_series import measured_series
-from darkspell.loads.occupancy import MONTH_OF_DATE, weekday
+from darkspell.loads.occupancy import MONTH_OF_DATE, on_days
 
 
 def chargers_from(study, calendar, voltage):
@@ -80,8 +80,9 @@ def _charger(study, name, row, calendar, voltage):
 def _use_by_date(row, calendar):
     used = np.isin(MONTH_OF_DATE, np.array(row.months) - 1)
     if row.kind == "alternator":
-        free = weekday(calendar) >= 5
-        used &= {"all": np.ones(DAYS, bool), "weekends": free, "weekdays": ~free}[row.days]
+        used &= on_days(row.days, calendar) & (
+            (np.arange(DAYS) - calendar.first_day) % DAYS % row.every_days == 0
+        )
     elif row.stays:
         stays = np.zeros(DAYS, bool)
         stays[sorted({day for stay in row.stays.values() for day in stay.days})] = True

@@ -33,7 +33,7 @@ def from_monthly(site, climate):
     site : object
         With `latitude_deg`, `longitude_deg` and `altitude_m`.
     climate : object
-        With one of `ghi_kwh_m2_day`, `peak_sun_hours` and `clearness_index` (the others None), and
+        With one of `ghi_kwh_m2_day`, `peak_sun_hours`, `clearness_index` and `sunshine_hours` (the others None), and
         `temp_air_c` or None; January first.
 
     Returns
@@ -102,7 +102,15 @@ def monthly_clearness(latitude, climate, notes):
     """
     extra = monthly_extraterrestrial(latitude)
     lit = extra >= constant("climate", "polar_night")
-    if climate.clearness_index is not None:
+    if getattr(climate, "sunshine_hours", None) is not None:
+        key, unit, given = "sunshine_hours", "h/day", np.array(climate.sunshine_hours, float)
+        kt = _clearness_of_sunshine(latitude, climate, given, lit)
+        notes.append(
+            "Irradiation follows from hours of bright sunshine (FAO 56, equation 35), by "
+            f"{climate.angstrom_a:g} + {climate.angstrom_b:g} x their share of the day. Its own error, about a tenth "
+            "where these two are not fitted at the place, is not in the intervals."
+        )
+    elif climate.clearness_index is not None:
         key, unit, given = "clearness_index", "-", np.array(climate.clearness_index, float)
         kt = given
     else:
@@ -120,6 +128,36 @@ def monthly_clearness(latitude, climate, notes):
         notes.append(f"Polar night: almost no sun outside the atmosphere in {months}; values there unused.")
         kt = np.where(lit, kt, kt[lit].mean())
     return kt
+
+
+def day_length(latitude):
+    """Mean hours from sunrise to sunset by month, FAO 56, equations 24, 25 and 34.
+
+    Parameters
+    ----------
+    latitude : float
+        [degrees].
+
+    Returns
+    -------
+    float64 array [12]
+        [h], January first.
+    """
+    day = np.arange(1, MONTH_LENGTHS.sum() + 1)
+    declination = 0.409 * np.sin(2.0 * np.pi * day / 365.0 - 1.39)
+    cosine = np.clip(-np.tan(np.radians(latitude)) * np.tan(declination), -1.0, 1.0)
+    hours = 24.0 / np.pi * np.arccos(cosine)
+    return np.bincount(np.repeat(np.arange(12), MONTH_LENGTHS), hours) / MONTH_LENGTHS
+
+
+def _clearness_of_sunshine(latitude, climate, given, lit):
+    """Clearness by month from hours of sunshine a day [-], FAO 56, equation 35."""
+    longest = day_length(latitude)
+    for month in np.flatnonzero(lit & (given > longest + 0.5)):
+        text = f"climate.sunshine_hours: {MONTH_NAMES[month]} is {given[month]:g} h/day, and its days have"
+        raise StudyError(f"{text} {longest[month]:.1f} h; check the unit and site.latitude_deg")
+    share = np.divide(given, longest, out=np.zeros(12), where=longest > 0.0)
+    return climate.angstrom_a + climate.angstrom_b * np.minimum(share, 1.0)
 
 
 def possible(kt):

@@ -25,10 +25,14 @@ def highest_current(study, charging_voltage):
     """
     arrays, controller = study.arrays.values(), study.controller
     if controller.kind == "pwm":
-        amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v)
+        amps = sum(map(rated_power, arrays)) * pwm_amps_per_watt(study.system.nominal_voltage_v, arrays)
         return _within_limit(amps, controller)
-    per_watt = pwm_amps_per_watt(study.system.nominal_voltage_v)
-    amps = {name: _own(array, controller, charging_voltage, per_watt) for name, array in study.arrays.items()}
+    per_watt = {
+        name: pwm_amps_per_watt(study.system.nominal_voltage_v, [one]) for name, one in study.arrays.items()
+    }
+    amps = {
+        name: _own(one, controller, charging_voltage, per_watt[name]) for name, one in study.arrays.items()
+    }
     owned = {name: array.own_controller for name, array in study.arrays.items() if array.own_controller}
     shared = sum(amps[name] for name in study.arrays if name not in owned)
     return _within_limit(shared, controller) + sum(_within_limit(amps[n], own) for n, own in owned.items())
@@ -137,3 +141,32 @@ def cold_string_voltage(array, temp):
     warmer = temp - constant("pv", "reference_cell_temperature")
     factor = 1.0 + array.module_voc_temp_coefficient_pct_k / 100.0 * warmer
     return array.module_voc_v * array.modules_in_series * factor
+
+
+def hot_string_voltage(array, cell_c):
+    """Voltage at maximum power of a string of hot modules.
+
+    With `module_vmp_v` it falls with the coefficient of power, which is nearly that of this voltage (common
+    practice, no source); else it is a share of the open-circuit voltage.
+
+    Parameters
+    ----------
+    array : darkspell.study.arrays.Array
+    cell_c : float
+        Cell temperature [degC].
+
+    Returns
+    -------
+    float or None
+        [V]; None where no voltage of the modules is known.
+    """
+    if array.module_vmp_v is not None:
+        warmer = cell_c - constant("pv", "reference_cell_temperature")
+        return (
+            array.module_vmp_v
+            * array.modules_in_series
+            * (1.0 + array.temp_coefficient_pct_k / 100.0 * warmer)
+        )
+    if array.module_voc_v is None:
+        return None
+    return cold_string_voltage(array, cell_c) * constant("hand_check", "mpp_over_voc")

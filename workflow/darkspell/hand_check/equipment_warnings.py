@@ -124,9 +124,9 @@ def _hot_strings(study, check):
     hot, headroom = constant("hand_check", "hot_cell_c"), constant("hand_check", "tracking_headroom_v")
     charging = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
     for name, array in study.arrays.items():
-        if array.module_voc_v is None:
+        volts = electrical.hot_string_voltage(array, hot)
+        if volts is None:
             continue
-        volts = electrical.cold_string_voltage(array, hot) * constant("hand_check", "mpp_over_voc")
         if volts < charging + headroom:
             text = (
                 f"With cells at {hot:g} degC the string works at {volts:.1f} V, too near the {charging:.1f} V "

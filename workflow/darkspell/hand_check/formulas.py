@@ -64,7 +64,7 @@ def charge_current(study, planes, temp_air, charging_voltage):
     controller, arrays = study.controller, list(study.arrays.values())
     if controller.kind == "pwm":
         amps = sum(rated_power(a) * plane / 1000.0 for a, plane in zip(arrays, planes, strict=True))
-        amps = amps * pwm_amps_per_watt(study.system.nominal_voltage_v)
+        amps = amps * pwm_amps_per_watt(study.system.nominal_voltage_v, arrays)
         return _limited(amps, controller)
     shared, own = 0.0, 0.0
     for array, plane in zip(arrays, planes, strict=True):
@@ -72,7 +72,12 @@ def charge_current(study, planes, temp_air, charging_voltage):
         watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
         amps = watts * here.efficiency_pct / 100.0 / charging_voltage
         if here.kind == "pwm":
-            joined = rated_power(array) * plane / 1000.0 * pwm_amps_per_watt(study.system.nominal_voltage_v)
+            joined = (
+                rated_power(array)
+                * plane
+                / 1000.0
+                * pwm_amps_per_watt(study.system.nominal_voltage_v, [array])
+            )
             amps = np.minimum(amps, joined)
         if array.own_controller:
             own = own + _limited(amps, here)

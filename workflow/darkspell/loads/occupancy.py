@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS
+from darkspell.study.days_and_months import day_numbers
 
 MONTH_OF_DATE = np.repeat(np.arange(12), MONTH_LENGTHS)
 FIRST_WEEKDAY = 2  # 1 January of the year whose sun the study takes (2025) is a Wednesday; Monday is 0
@@ -24,6 +25,23 @@ def weekday(calendar):
     return (FIRST_WEEKDAY + calendar.first_day + study_day) % 7
 
 
+def on_days(days, calendar):
+    """Calendar days that fall on some days of the week.
+
+    Parameters
+    ----------
+    days : str
+        As `darkspell.study.days_and_months.named_days` returns it.
+    calendar : darkspell.core.calendar.Calendar
+
+    Returns
+    -------
+    bool array [365]
+        1 January first.
+    """
+    return np.isin(weekday(calendar), day_numbers(days))
+
+
 def presence(people, calendar):
     """Where the people are on each calendar day.
 
@@ -40,8 +58,9 @@ def presence(people, calendar):
         How much more the marked loads ask for; 0 without guests.
     guests : bool array [365]
     """
-    free = weekday(calendar) >= 5
-    home = {"all_days": np.ones(DAYS, bool), "weekends": free, "weekdays": ~free}[people.at_home].copy()
+    home = np.zeros(DAYS, bool) if people.at_home is None else on_days(people.at_home, calendar)
+    for stay in people.stays.values():
+        home[stay.days] = True
     more, guests = np.zeros(DAYS), np.zeros(DAYS, bool)
     for absence in people.absences.values():
         home[absence.days] = False
@@ -69,9 +88,7 @@ def use_by_date(row, people, calendar, left=False):
     home, more, guests = presence(people, calendar)
     if left:
         home, more, guests = np.zeros(DAYS, bool), np.zeros(DAYS), np.zeros(DAYS, bool)
-    free = weekday(calendar) >= 5
-    used = np.isin(MONTH_OF_DATE, np.array(row.months) - 1)
-    used &= {"all": np.ones(DAYS, bool), "weekends": free, "weekdays": ~free}[row.days]
+    used = np.isin(MONTH_OF_DATE, np.array(row.months) - 1) & on_days(row.days, calendar)
     used &= {"any": np.ones(DAYS, bool), "home": home, "away": ~home, "guests": guests}[row.when]
     factor = 1.0 + more if row.increases_with_guests else np.ones(DAYS)
     return (used * factor).astype(np.float32)

@@ -76,6 +76,7 @@ def _row(array, controller, charging_voltage, amps_per_watt, wind):
     limited = own is not None and own.current_limit_a is not None
     power, joined = rated_power(array), TRACKED
     if own is not None and own.kind == "pwm":
+        amps_per_watt = label_amps_per_watt(array) or amps_per_watt
         joined = power * amps_per_watt * charging_voltage / (controller.efficiency_pct / 100.0) / 1000.0
     return (
         power,
@@ -171,13 +172,15 @@ def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim
     return out if out > ZERO else ZERO
 
 
-def pwm_amps_per_watt(nominal_voltage):
+def pwm_amps_per_watt(nominal_voltage, arrays=()):
     """Array current at bank voltage per watt of irradiance-scaled array power.
 
     Parameters
     ----------
     nominal_voltage : float
         12, 24 or 48 V.
+    arrays : iterable of darkspell.study.arrays.Array
+        Those joined to the bank together; the labels of their modules count, as far as they are given.
 
     Returns
     -------
@@ -185,4 +188,31 @@ def pwm_amps_per_watt(nominal_voltage):
         [A/W].
     """
     module = constant("pv", "module_voltage_per_12v") * nominal_voltage / 12.0
-    return constant("pv", "pwm_current_gain") / module
+    usual = constant("pv", "pwm_current_gain") / module
+    rows = [(rated_power(array), label_amps_per_watt(array)) for array in arrays]
+    if all(amps is None for _, amps in rows):
+        return usual
+    return sum(power * (usual if amps is None else amps) for power, amps in rows) / sum(
+        power for power, _ in rows
+    )
+
+
+def label_amps_per_watt(array):
+    """Current at bank voltage of a module over its power, from its label.
+
+    It lies between the current at maximum power and the short-circuit current; their mean is taken (common practice,
+    no source).
+
+    Parameters
+    ----------
+    array : darkspell.study.arrays.Array
+
+    Returns
+    -------
+    float or None
+        [A/W]; None where the label is not given.
+    """
+    if None in (array.module_isc_a, array.module_vmp_v, array.module_wp):
+        return None
+    amps = 0.5 * (array.module_isc_a + array.module_wp / array.module_vmp_v)
+    return amps / (array.module_wp * array.modules_in_series)

@@ -147,8 +147,8 @@ class System:
         """
         study = self.study
         given = (
-            self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v), self.surroundings,
-            study.site.albedo,
+            self.arrays, pwm_amps_per_watt(study.system.nominal_voltage_v, study.arrays.values()),
+            self.surroundings, study.site.albedo,
         )  # fmt: skip
         days = self.days(members, parameter_draw)
         mpp, pwm, *rest = fill_hours(self.sky, days, *given, members, self.seed, self.snow)

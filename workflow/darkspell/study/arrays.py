@@ -1,11 +1,13 @@
 """Sections on what the sun does for the bank: arrays, their shadows, controllers."""
 
+from math import isclose
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Name, Section, key
-from darkspell.study.dates import CalendarDate, Month, month_and_day
+from darkspell.study.dates import CalendarDate, month_and_day
+from darkspell.study.days_and_months import Months
 from darkspell.study.typing_slips import compass_degrees
 
 Tilt = Annotated[float, Field(ge=0, le=90)]
@@ -35,13 +37,8 @@ class Shade(Section):
     opacity_pct: float = key(
         "Share of the light that it blocks; perhaps half for a bare tree.", "%", 100, above=0, high=100
     )
-    months: list[Month] = key(
-        "Months in which it is there or in leaf.",
-        "",
-        list(range(1, 13)),
-        min_length=1,
-        max_length=12,
-        note="all",
+    months: Months = key(
+        "Months in which it is there or in leaf, as for loads.", "", list(range(1, 13)), note="all"
     )
 
 
@@ -61,11 +58,27 @@ class OwnController(Section):
     self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
 
 
+def _of_modules(before):
+    count, each = before.get("modules"), before.get("module_wp")
+    return None if None in (count, each) else count * each
+
+
 class Array(Section):
     """One group of modules that face one way."""
 
+    modules: int | None = key(
+        "Number of modules, with module_wp in place of power_wp.", "", None, low=1, high=2000
+    )
+    module_wp: float | None = key(
+        "Power of one module at standard test conditions, from its label.", "Wp", None, above=0, high=2000
+    )
     power_wp: float = key(
-        "Power of the group at standard test conditions (STC).", "Wp", above=0, high=100_000
+        "Power of the group at standard test conditions (STC).",
+        "Wp",
+        factory=_of_modules,
+        note="**required**, or modules and module_wp",
+        above=0,
+        high=100_000,
     )
     tilt_deg: float = key("Tilt of the modules, 0 horizontal, 90 vertical.", "deg", low=0, high=90)
     azimuth_deg: float = key(
@@ -120,6 +133,23 @@ class Array(Section):
     module_voc_temp_coefficient_pct_k: float = key(
         "Change of open-circuit voltage with cell temperature.", "%/K", -0.28, low=-1, high=0
     )
+    module_vmp_v: float | None = key(
+        "Voltage of one module at maximum power and 25 degC, from its label; for hot strings and for PWM.",
+        "V",
+        None,
+        note="by module_voc_v",
+        low=1,
+        high=200,
+    )
+    module_isc_a: float | None = key(
+        "Short-circuit current of one module at 25 degC, from its label. With module_vmp_v and module_wp it gives "
+        "the current through a PWM controller: the mean of this and of the current at maximum power.",
+        "A",
+        None,
+        note="by module_wp, modules of 18 V",
+        above=0,
+        high=50,
+    )
     shades: dict[Name, Shade] = key("Objects that shade it, by name.", default={}, max_length=50, note="none")
     shade_groups: int = key(
         "Groups of cells, each with a bypass diode (or a string of its own), in the whole array.",
@@ -140,6 +170,39 @@ class Array(Section):
     own_controller: OwnController | None = key(
         "A controller of its own; without one it hangs on the study's.", default=None
     )
+
+    @field_validator("power_wp", mode="before")
+    @classmethod
+    def _by_count(cls, power, info):
+        count, each = info.data.get("modules"), info.data.get("module_wp")
+        if power is None:
+            other = "module_wp [Wp]" if count else "modules and module_wp [Wp]"
+            raise ValueError(f"is missing; add it [Wp], or {other}")
+        together = None if None in (count, each) else count * each
+        if together and type(power) in (int, float) and not isclose(power, together, rel_tol=1e-9):
+            raise ValueError(
+                f"is not modules x module_wp ({count} x {each:g} Wp = {together:g} Wp); leave one out"
+            )
+        return power
+
+    @field_validator("module_isc_a")
+    @classmethod
+    def _with_the_rest_of_the_label(cls, amps, info):
+        each, volts = info.data.get("module_wp"), info.data.get("module_vmp_v")
+        if amps is not None and None in (each, volts):
+            raise ValueError("needs module_wp and module_vmp_v too; add them, or leave it out")
+        if amps is not None and amps < each / volts:
+            text = f"is below the current at maximum power ({each:g} Wp / {volts:g} V = {each / volts:.2f} A)"
+            raise ValueError(f"{text}; check the three on the label")
+        return amps
+
+    @field_validator("module_vmp_v")
+    @classmethod
+    def _below_open_circuit(cls, volts, info):
+        most = info.data.get("module_voc_v")
+        if None not in (volts, most) and volts >= most:
+            raise ValueError(f"is not below module_voc_v ({most:g} V); exchange the two")
+        return volts
 
     @field_validator("azimuth_deg", mode="before")
     @classmethod

@@ -5,7 +5,8 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from darkspell.study.base import Faults, Name, Section, key
-from darkspell.study.dates import Month, Span, shared_days
+from darkspell.study.dates import Span, shared_days
+from darkspell.study.days_and_months import Days, Months
 from darkspell.study.loads import ClockTime, _window_hours
 
 KIND = (
@@ -51,13 +52,16 @@ class Alternator(_Timed):
     label_a: float = key("Current on the alternator's label.", "A", above=0, high=2000)
     window: list[ClockTime] = key(WINDOW, "HH:MM", ["08:00", "20:00"], min_length=2, max_length=2)
     hours_per_day: float = key("Hours that the engine runs on a day of use.", "h", above=0, high=24)
-    chance_of_use_pct: float = key("Share of days on which it runs.", "%", above=0, high=100)
+    chance_of_use_pct: float = key("Share of these days on which it runs.", "%", 100, above=0, high=100)
     spread_pct: float = key("Standard deviation of the hours, day to day.", "%", 50, low=0, high=200)
-    months: list[Month] = key(
-        "Months in which it runs.", "", list(range(1, 13)), min_length=1, max_length=12, note="all"
-    )
-    days: Literal["all", "weekdays", "weekends"] = key(
-        "Days of the week on which it runs; weekends are Saturday and Sunday.", default="all"
+    months: Months = key("Months in which it runs, as for loads.", "", list(range(1, 13)), note="all")
+    days: Days = key("Days of the week on which it runs, as for loads.", default="all")
+    every_days: int = key(
+        "n: it runs on every n-th day only, counted from the first day of the study year.",
+        "days",
+        1,
+        low=1,
+        high=180,
     )
 
 
@@ -69,13 +73,8 @@ class Shore(_Timed):
     charger_a: float = key("Current that the charger gives.", "A", above=0, high=2000)
     window: list[ClockTime] = key(WINDOW, "HH:MM", ["18:00", "08:00"], min_length=2, max_length=2)
     chance_of_use_pct: float = key("Share of nights in port.", "%", 100, above=0, high=100)
-    months: list[Month] = key(
-        "Months in which there are such nights.",
-        "",
-        list(range(1, 13)),
-        min_length=1,
-        max_length=12,
-        note="all",
+    months: Months = key(
+        "Months in which there are such nights, as for loads.", "", list(range(1, 13)), note="all"
     )
     stays: dict[Name, Span] = key(
         "Spans of days in port, by name; only on them, where there are any.",

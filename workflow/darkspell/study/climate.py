@@ -13,10 +13,11 @@ WetDays = Annotated[float, Field(ge=0, le=31)]
 MOST_IRRADIATION = 13  # kWh/m2 a day; outside the atmosphere 12.6 at most
 Irradiation = Annotated[float, Field(ge=0, le=MOST_IRRADIATION)]
 Clearness = Annotated[float, Field(gt=0, le=0.9)]
+SunHours = Annotated[float, Field(ge=0, le=24)]
 Column = Annotated[str, StringConstraints(min_length=1, max_length=100)]
 Repair = Literal["duplicates", "short_gaps", "shift"]
 
-MONTHLY = ("ghi_kwh_m2_day", "peak_sun_hours", "clearness_index")
+MONTHLY = ("ghi_kwh_m2_day", "peak_sun_hours", "sunshine_hours", "clearness_index")
 WITH_FILE = ("typical_year", "measured")
 WITH_YEARS = ("measured", "satellite")
 OFFSET = r"UTC(([+-])(\d{1,2})(:(00|15|30|45))?)?"
@@ -147,10 +148,26 @@ class Climate(Section):
         "h/day",
         None,
     )
+    sunshine_hours: list[SunHours] | None = key(
+        "Mean hours of bright sunshine a day in place of the irradiation, January to December, from a climate table; "
+        "for source monthly. Irradiation follows by angstrom_a and angstrom_b (FAO 56, equation 35).",
+        "h/day",
+        None,
+    )
     clearness_index: list[Clearness] | None = key(
         "Monthly clearness index in place of the irradiation, January to December; for source monthly.",
         "-",
         None,
+    )
+    angstrom_a: float = key(
+        "Share of the irradiation outside the atmosphere that arrives on sunless days.",
+        "-",
+        0.25,
+        low=0.05,
+        high=0.5,
+    )
+    angstrom_b: float = key(
+        "Further share that arrives on days of sunshine from dawn to dusk.", "-", 0.5, low=0.1, high=0.8
     )
     temp_air_c: list[Temperature] | None = key(
         "Mean air temperature, January to December; for source monthly.",
@@ -202,7 +219,12 @@ class Climate(Section):
         if not isinstance(values, list) or not all(type(one) in (int, float) for one in values):
             return values
         most = max(values, default=0.0)
-        if info.field_name == "clearness_index":
+        if info.field_name == "sunshine_hours":
+            if 24.0 < most <= 744.0:
+                raise ValueError(
+                    f"reaches {most:g}; give hours a day: divide hours a month by the month's days"
+                )
+        elif info.field_name == "clearness_index":
             if 5.0 < most <= 100.0:
                 raise ValueError(f"reaches {most:g}; it is a fraction, not a percentage: divide by 100")
         elif MOST_IRRADIATION < most < 1e6:
@@ -232,17 +254,16 @@ class Climate(Section):
 
     @field_validator("clearness_index")
     @classmethod
-    def _one_of_three(cls, values, info):
-        others = [name for name in MONTHLY[:2] if info.data.get(name) is not None]
-        if values is not None:
-            others.append("clearness_index")
-        if len(others) > 1:
-            raise ValueError(f"{' and '.join(others)} are given together; keep one of the two")
-        whole = all(name in info.data for name in MONTHLY[:2])
-        if not others and whole and info.data.get("source") == "monthly":
+    def _one_of_them(cls, values, info):
+        given = [name for name in MONTHLY[:-1] if info.data.get(name) is not None]
+        given += ["clearness_index"] if values is not None else []
+        if len(given) > 1:
+            raise ValueError(f"{' and '.join(given)} are given together; keep one of them")
+        whole = all(name in info.data for name in MONTHLY[:-1])
+        if not given and whole and info.data.get("source") == "monthly":
             raise ValueError(
-                "is missing, and so are ghi_kwh_m2_day and peak_sun_hours; source: monthly needs one of "
-                "them, twelve values"
+                "is missing, and so are ghi_kwh_m2_day, peak_sun_hours and sunshine_hours; source: monthly needs one "
+                "of them, twelve values"
             )
         return values
 

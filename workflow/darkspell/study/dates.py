@@ -2,12 +2,11 @@
 
 from typing import Annotated
 
-from pydantic import Field, StringConstraints, field_validator
+from pydantic import StringConstraints, field_validator
 
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS
 from darkspell.study.base import Section, key
 
-Month = Annotated[int, Field(ge=1, le=12)]
 CalendarDate = Annotated[str, StringConstraints(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
 
 

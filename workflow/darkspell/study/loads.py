@@ -2,10 +2,11 @@
 
 from typing import Annotated, Literal
 
-from pydantic import StringConstraints, field_validator
+from pydantic import StringConstraints, field_validator, model_validator
 
 from darkspell.study.base import Section, key
-from darkspell.study.dates import Month
+from darkspell.study.days_and_months import Days, Months
+from darkspell.study.energy_forms import check_energy, filled_from_energy
 
 ClockTime = Annotated[str, StringConstraints(pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")]
 TIERS = (
@@ -76,7 +77,35 @@ class ByTemperature(Section):
 class Load(Section):
     """One appliance, or several alike."""
 
-    watts: float = key("Power of one appliance while it runs.", "W", above=0, high=100_000)
+    watts: float = key(
+        "Power of one appliance while it runs.",
+        "W",
+        None,
+        note="**required**, or amps, or an energy and the hours",
+        above=0,
+        high=100_000,
+    )
+    amps: float | None = key(
+        "Current of one while it runs, at the system's nominal voltage, in place of watts.",
+        "A",
+        None,
+        above=0,
+        high=5000,
+    )
+    wh_per_day: float | None = key(
+        "Energy of one on a day of use, in place of watts or of the hours.",
+        "Wh",
+        None,
+        above=0,
+        high=1_000_000,
+    )
+    kwh_per_year: float | None = key(
+        "The same from a label that states a year of daily use: a day's energy is its 365th part.",
+        "kWh",
+        None,
+        above=0,
+        high=100_000,
+    )
     count: int = key("Number of such appliances.", "", 1, low=1, high=1000)
     tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
     window: list[ClockTime] = key(
@@ -93,7 +122,7 @@ class Load(Section):
         "Hours that it runs on a day of use.",
         "h",
         factory=_by_duty,
-        note="from duty_pct; one of the two is required",
+        note="from duty_pct or the energy; one of the three is required",
         above=0,
         high=24,
     )
@@ -105,16 +134,17 @@ class Load(Section):
         above=0,
         high=200_000,
     )
-    months: list[Month] = key(
-        "Months in which it is used, 1 January to 12 December.",
+    months: Months = key(
+        "Months in which it is used: numbers, 1 January to 12 December, or names; over New Year as in [11, 12, 1] or "
+        "Nov-Jan.",
         "",
         list(range(1, 13)),
-        min_length=1,
-        max_length=12,
         note="all",
     )
-    days: Literal["all", "weekdays", "weekends"] = key(
-        "Days of the week on which it is used; weekends are Saturday and Sunday.", default="all"
+    days: Days = key(
+        "Days of the week on which it is used: all, weekdays, weekends (Saturday and Sunday), or by name as in "
+        "Fri-Sun or [Mon, Thu].",
+        default="all",
     )
     when: Literal["any", "home", "away", "guests"] = key(
         "any: whoever is there; home: only while people are; away: only while nobody is; guests: only with "
@@ -130,12 +160,29 @@ class Load(Section):
     )
     bypasses_shunt: bool = key("true if its current does not pass the shunt.", default=False)
 
+    @model_validator(mode="before")
+    @classmethod
+    def _from_energy(cls, given):
+        return filled_from_energy(given, _by_duty)
+
+    @field_validator("watts", mode="before")
+    @classmethod
+    def _some_power(cls, watts):
+        if watts is None:
+            raise ValueError("is missing; add it [W], or amps [A], or wh_per_day [Wh] with hours_per_day [h]")
+        return watts
+
+    @model_validator(mode="after")
+    def _one_energy(self):
+        check_energy(self)
+        return self
+
     @field_validator("hours_per_day", mode="before")
     @classmethod
     def _hours_or_duty(cls, value, info):
         duty = info.data.get("duty_pct")
         if value is None and "duty_pct" in info.data:
-            raise ValueError("is missing; add it [h], or duty_pct [%]")
+            raise ValueError("is missing; add it [h], or duty_pct [%], or wh_per_day [Wh]")
         by_duty = _by_duty(info.data)
         if duty is not None and by_duty is not None and value != by_duty:
             raise ValueError(f"is given beside duty_pct ({duty:g} %); keep one of the two")
@@ -164,13 +211,6 @@ class Load(Section):
         if None not in (peak, watts) and peak < watts:
             raise ValueError(f"lies below watts ({watts:g} W); raise it or leave it out")
         return peak
-
-    @field_validator("months")
-    @classmethod
-    def _ascending(cls, months):
-        if any(later <= earlier for earlier, later in zip(months, months[1:], strict=False)):
-            raise ValueError("must ascend without repeats, as in [5, 6, 7]")
-        return months
 
     @property
     def window_hours(self):

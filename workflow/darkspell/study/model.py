@@ -13,6 +13,7 @@ from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.chargers import Charger
 from darkspell.study.climate import Climate
 from darkspell.study.dates import shared_days
+from darkspell.study.energy_forms import with_amps
 from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
 from darkspell.study.loads import Deferrable, Inverter, Load, MeasuredLoad
@@ -180,6 +181,12 @@ class Study(Section):
         from darkspell.study.whatif_changes import subtree_hash
 
         return subtree_hash(self, *sections)
+
+    @field_validator("loads", mode="before")
+    @classmethod
+    def _amps(cls, loads, info):
+        system = info.data.get("system")
+        return with_amps(loads, system.nominal_voltage_v if system else 12)
 
     @field_validator("itinerary")
     @classmethod

@@ -5,7 +5,8 @@ from typing import Literal
 from pydantic import field_validator
 
 from darkspell.study.base import Faults, Name, Section, key
-from darkspell.study.dates import Month, Span, shared_days
+from darkspell.study.dates import Span, shared_days
+from darkspell.study.days_and_months import DaysAtHome, Months
 
 
 class Visit(Span):
@@ -48,33 +49,29 @@ class Saving(Section):
 class Unattended(Section):
     """How long the place may be left to itself."""
 
-    start_months: list[Month] = key(
-        "Months on whose first day everybody leaves, with the bank full.",
-        "",
-        list(range(1, 13)),
-        min_length=1,
-        max_length=12,
-        note="all",
+    start_months: Months = key(
+        "Months on whose first day everybody leaves, with the bank full.", "", list(range(1, 13)), note="all"
     )
     longest_days: int = key("Longest time that is examined.", "days", 180, low=1, high=365)
     probability_pct: float = key(
         "Probability with which the loads that stay on must last.", "%", 90, above=0, high=100
     )
 
-    @field_validator("start_months")
-    @classmethod
-    def _months(cls, months):
-        if sorted(set(months)) != months:
-            raise ValueError("must hold months from 1 to 12, ascending without repeats")
-        return months
-
 
 class Occupancy(Section):
     """When people are there, and how they use energy."""
 
-    at_home: Literal["all_days", "weekdays", "weekends"] = key(
-        "Days on which they are there outside their absences; weekends are Saturday and Sunday.",
-        default="all_days",
+    stays: dict[Name, Span] = key(
+        "Spans of days on which they are there, by name; nobody is there on other days, except as at_home says.",
+        default={},
+        max_length=50,
+        note="none",
+    )
+    at_home: DaysAtHome | None = key(
+        "Days of the week on which they are there outside their absences: all_days, weekdays, weekends, or by name "
+        "as in Fri-Sun or [Mon, Thu].",
+        default=None,
+        note="`all_days`; none with stays",
     )
     absences: dict[Name, Span] = key(
         "Spans of days on which nobody is there, by name.", default={}, max_length=50, note="none"
@@ -87,10 +84,28 @@ class Occupancy(Section):
         "Asks how long the place may be left to itself; not asked without it.", default=None
     )
 
+    @field_validator("stays")
+    @classmethod
+    def _one_stay_at_a_time(cls, stays):
+        _refuse_shared(stays, "stay")
+        return stays
+
+    @field_validator("at_home")
+    @classmethod
+    def _days_there(cls, days, info):
+        stays = info.data.get("stays")
+        if stays and days == "all_days":
+            raise ValueError("leaves no day for stays to add; leave one of the two out")
+        return "all_days" if days is None and not stays else days
+
     @field_validator("absences")
     @classmethod
-    def _apart(cls, absences):
+    def _apart(cls, absences, info):
         _refuse_shared(absences, "absence")
+        for name, absence in absences.items():
+            for other, stay in info.data.get("stays", {}).items():
+                if set(absence.days) & set(stay.days):
+                    raise Faults((name, f"shares days with the stay {other}; part the dates"))
         return absences
 
     @field_validator("guests")

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
 from darkspell.statistics.registry import PRECISION_KEYS, TARGET_KEYS
 from darkspell.study.base import Name, Section, key
@@ -26,10 +26,27 @@ class FullCharge(Section):
 class Target(Section):
     """What the design has to reach."""
 
-    statistic: Literal[*TARGET_KEYS] = key(
-        "Mean over the years that the target limits: nights, probability, hours or kWh a year."
+    availability_pct: float | None = key(
+        "Share of the hours in which essential loads are served, in place of the two keys below: 99.9 is lolp of at "
+        "most 0.001.",
+        "%",
+        None,
+        low=50,
+        high=100,
     )
-    at_most: float = key("The highest value accepted, in the unit of the statistic.", "", low=0, high=1e6)
+    statistic: Literal[*TARGET_KEYS] = key(
+        "Mean over the years that the target limits: nights, probability, hours or kWh a year.",
+        default=None,
+        note="**required**, or availability_pct",
+    )
+    at_most: float = key(
+        "The highest value accepted, in the unit of the statistic.",
+        "",
+        None,
+        note="**required**, or availability_pct",
+        low=0,
+        high=1e6,
+    )
     chance_pct: float = key(
         "Probability that this site meets the target, all that is not known considered, that a design must reach.",
         "%",
@@ -47,6 +64,26 @@ class Target(Section):
         default=None,
         note="not asked",
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_availability(cls, given):
+        """The statistic and its limit that an availability means."""
+        share = given.get("availability_pct") if isinstance(given, dict) else None
+        if type(share) not in (int, float) or not {"statistic", "at_most"}.isdisjoint(given):
+            return given
+        return given | {"statistic": "lolp", "at_most": max(0.0, round(1.0 - share / 100.0, 12))}
+
+    @field_validator("statistic", "at_most", mode="before")
+    @classmethod
+    def _some_target(cls, value, info):
+        if value is None:
+            raise ValueError("is missing; add statistic and at_most, or availability_pct [%]")
+        share = info.data.get("availability_pct")
+        implied = {"statistic": "lolp", "at_most": None if share is None else round(1.0 - share / 100.0, 12)}
+        if share is not None and value != implied[info.field_name]:
+            raise ValueError(f"is given together with availability_pct ({share:g} %); keep one of the two")
+        return value
 
     @field_validator("at_most")
     @classmethod
