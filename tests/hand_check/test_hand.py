@@ -5,8 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.hand_check import electrical
-from darkspell.hand_check import formulas as hand
+from darkspell.hand_check import electrical, formulas
 from darkspell.loads.budget import appliances_from
 from darkspell.study import study_from
 from study.example import STUDY, spoilt
@@ -21,12 +20,12 @@ def changed(**changes):
 def test_reserve_is_full_capacity_times_depth_over_daily_load():
     # IEEE 1013: days that a full bank carries the load with no PV. 200 Ah x 80 % / 40 Ah/day = 4 days;
     # cold, 3.
-    assert hand.reserve_days(200.0, 0.8, [1.0, 0.75], [40.0, 40.0]) == pytest.approx([4.0, 3.0])
+    assert formulas.reserve_days(200.0, 0.8, [1.0, 0.75], [40.0, 40.0]) == pytest.approx([4.0, 3.0])
 
 
 def test_refill_is_missing_charge_over_stored_surplus():
     # 90 Ah missing; 60 Ah/day x 90 % - 44 = 10 Ah/day left over: 9 days. 48 x 90 % - 44 < 0: never.
-    assert hand.refill_days(90.0, [60.0, 48.0], [44.0, 44.0], 0.9) == pytest.approx([9.0, np.inf])
+    assert formulas.refill_days(90.0, [60.0, 48.0], [44.0, 44.0], 0.9) == pytest.approx([9.0, np.inf])
 
 
 @pytest.mark.parametrize(
@@ -42,45 +41,45 @@ def test_refill_is_missing_charge_over_stored_surplus():
     ],
 )
 def test_bank_by_hand(load, days, depth, daily, cold, capacity):
-    assert hand.bank_by_hand(load, days, depth, daily, cold) == pytest.approx(capacity, abs=0.005)
+    assert formulas.bank_by_hand(load, days, depth, daily, cold) == pytest.approx(capacity, abs=0.005)
 
 
 def test_cold_capacity_of_flooded_cells():
     # US Army TM 10-6140-200-14: 75 % at 0 C, 40 % at -18 C (read); full at the 25 C of the rating.
-    assert hand.cold_share("flooded", [25.0, 0.0, -18.0]) == pytest.approx([1.0, 0.75, 0.40], abs=0.005)
+    assert formulas.cold_share("flooded", [25.0, 0.0, -18.0]) == pytest.approx([1.0, 0.75, 0.40], abs=0.005)
 
 
 def test_storage_days_of_the_handbook():
     # Messenger & Ventre (memory): 95 %: -.48 x 4 + 4.58 = 2.66; 99 %: -1.9 x 4 + 18.3 = 10.7. Never below a
     # day.
-    assert hand.storage_days(4.0) == pytest.approx((2.66, 10.7))
-    assert hand.storage_days(9.3) == (1.0, 1.0)
+    assert formulas.storage_days(4.0) == pytest.approx((2.66, 10.7))
+    assert formulas.storage_days(9.3) == (1.0, 1.0)
 
 
 def test_mppt_charge_by_hand():
     # 200 Wp less 10 %, 500 W/m2, no heat: 90 W; x 96 % / 13.5 V = 6.4 A; x 24 h = 153.6 Ah/day.
     study = changed(arrays__roof__temp_coefficient_pct_k=0)
-    current = hand.charge_current(study, FLAT, np.zeros(12), 13.5)
-    assert hand.day_ah(current) == pytest.approx(np.full(12, 153.6))
+    current = formulas.charge_current(study, FLAT, np.zeros(12), 13.5)
+    assert formulas.day_ah(current) == pytest.approx(np.full(12, 153.6))
 
 
 def test_heat_lowers_the_power():
     # Faiman as in pvlib, u0 = 25, u1 = 6.84 at 1 m/s: 500 / 31.84 = 15.70 K over 25 C air; x -.35 %/K =
     # -5.50 %.
     study = changed()
-    power = hand.array_power(study.arrays["roof"], FLAT[0], np.full(12, 25.0))
+    power = formulas.array_power(study.arrays["roof"], FLAT[0], np.full(12, 25.0))
     assert power == pytest.approx(np.full((12, 144), 90.0 * (1 - 0.0550)), abs=0.005)
 
 
 def test_pwm_charge_by_hand():
     # 18 V modules: 200 Wp less 10 % = 180 W / 18 V = 10 A; x 1.04 towards short circuit; half the sun: 5.2 A.
     study = changed(controller__kind="pwm")
-    assert hand.charge_current(study, FLAT, np.zeros(12), 13.5)[0, 0] == pytest.approx(5.2)
+    assert formulas.charge_current(study, FLAT, np.zeros(12), 13.5)[0, 0] == pytest.approx(5.2)
 
 
 def test_the_controller_limits_the_current():
     study = changed(controller__current_limit_a=3)
-    assert hand.day_ah(hand.charge_current(study, FLAT, np.zeros(12), 13.5)) == pytest.approx(
+    assert formulas.day_ah(formulas.charge_current(study, FLAT, np.zeros(12), 13.5)) == pytest.approx(
         np.full(12, 72.0)
     )
     assert electrical.highest_current(study, 13.5) == 3
@@ -142,12 +141,12 @@ def test_the_cold_raises_the_resistance():
 
 def test_a_bank_indoors_stays_within_its_walls():
     bank = changed(bank__location="indoors", bank__indoor_min_c=8, bank__indoor_max_c=20).bank
-    assert hand.bank_temperature(bank, [-5.0, 12.0, 31.0])[0] == pytest.approx([8, 12, 20])
-    assert hand.bank_temperature(study_from(STUDY).bank, [-5.0, 12.0])[0] == pytest.approx([-5, 12])
+    assert formulas.bank_temperature(bank, [-5.0, 12.0, 31.0])[0] == pytest.approx([8, 12, 20])
+    assert formulas.bank_temperature(study_from(STUDY).bank, [-5.0, 12.0])[0] == pytest.approx([-5, 12])
 
 
 def test_a_heater_warms_the_bank_and_draws_its_share():
     """Set to 5 degC with a lift of 20 K at 40 W: half of it at -5 degC, all at -25 degC."""
     bank = study_from(spoilt({"bank.heater": {"power_w": 40}})).bank
-    temp, heat = hand.bank_temperature(bank, [-25.0, -5.0, 10.0])
+    temp, heat = formulas.bank_temperature(bank, [-25.0, -5.0, 10.0])
     assert temp == pytest.approx([-5, 5, 10]) and heat == pytest.approx([40, 20, 0])

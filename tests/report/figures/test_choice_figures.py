@@ -7,8 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.figures import equal_risk, remedies, sensitivity, whatifs
-from darkspell.report.figures import uncertainty as doubt
+from darkspell.report.figures import equal_risk, remedies, sensitivity, uncertainty, whatifs
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
 from darkspell.study import study_from
@@ -155,12 +154,12 @@ def test_the_doubt_is_drawn_from_its_table():
     tables = SimpleNamespace(
         table=lambda _: rows, study=study_from(spoilt({})), scope="Somewhere; 100 years."
     )
-    assert list(doubt.told(tables).index) == ["short_nights"]
+    assert list(uncertainty.told(tables).index) == ["short_nights"]
     with look():
-        sheet, words = doubt.page(tables)
+        sheet, words = uncertainty.page(tables)
     assert words.title.startswith(
         "60\u00a0% of the uncertainty of short nights comes from the climate source, 30"
     )
     assert len(sheet.figure.axes[0].patches) == 8
     rows["place_share_climate"] = np.nan
-    assert not doubt.drawable(tables)
+    assert not uncertainty.drawable(tables)

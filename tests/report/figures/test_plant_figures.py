@@ -1,4 +1,4 @@
-"""Figures of recovery, sources, leaving, saving and ageing, drawn and told from tables made by hand."""
+"""Figures of recovery, sources, unattended, saving and ageing, drawn and told from tables made by hand."""
 
 from pathlib import Path
 
@@ -7,9 +7,7 @@ import pandas as pd
 import pytest
 
 from darkspell.core.calendar import Calendar
-from darkspell.report.figures import ageing, recovery, sources
-from darkspell.report.figures import saving as adapting
-from darkspell.report.figures import unattended as leaving
+from darkspell.report.figures import ageing, recovery, saving, sources, unattended
 from darkspell.report.figures.style import look
 from darkspell.report.results import read_results
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, COLUMNS
@@ -86,7 +84,7 @@ def test_left_to_itself(tables, held, words):
                       np.where(days <= last, 0.95, 0.4), "high": 1.0, "n": 50})
         for month, last in ((7, 30), (10, 30), (1, held))
     ]  # fmt: skip
-    title = drawn(tables, leaving, "unattended", pd.concat(parts)).replace("\u00a0", " ")
+    title = drawn(tables, unattended, "unattended", pd.concat(parts)).replace("\u00a0", " ")
     assert words in title
 
 
@@ -95,10 +93,10 @@ def test_left_to_itself(tables, held, words):
 )
 def test_saving(tables, verdict, words):
     """A difference that luck could make is not claimed."""
-    rows = [(name, "-", 3.0, 2.0, -1.0, -1.5, -0.5, verdict) for name in (*adapting.SHOWN, "demand_kwh")]
+    rows = [(name, "-", 3.0, 2.0, -1.0, -1.5, -0.5, verdict) for name in (*saving.SHOWN, "demand_kwh")]
     rows.append(("saving_days", "days/year", 0.0, 12.0, 12.0, 10.0, 14.0, "real"))
     names = ["statistic", "unit", "without", "with", "difference", "low", "high", "verdict"]
-    assert words in drawn(tables, adapting, "saving", pd.DataFrame(rows, columns=names))
+    assert words in drawn(tables, saving, "saving", pd.DataFrame(rows, columns=names))
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,7 @@ import pytest
 
 from darkspell.core.calendar import Calendar
 from darkspell.monitor.settings_explanations import GROUPS
-from darkspell.report.proposal.chapters import monitor_comparison as which_monitor
-from darkspell.report.proposal.chapters import monitor_settings as setting
+from darkspell.report.proposal.chapters import monitor_comparison, monitor_settings
 from darkspell.report.proposal.chapters.year_sheet import alarm, year_sheet
 from darkspell.report.tables.expected_year import expected_year
 from report.said import numbers
@@ -35,11 +34,11 @@ def kinds(gauge=9.0, pack=1.2, comfort="real"):
 
 def test_the_verdict_follows_the_numbers():
     """Within 5 points of the best both serve; beyond, not as the only one; false comfort only where it is told."""
-    best, said = which_monitor.verdict(kinds())
+    best, said = monitor_comparison.verdict(kinds())
     assert best == ["shunt", "pack"]
     assert any("gauge" in text for text in said)
     assert any(numbers(text)[:2] == [4, 6] for text in said)
-    best, said = which_monitor.verdict(kinds(gauge=0.2, comfort="not told apart"))
+    best, said = monitor_comparison.verdict(kinds(gauge=0.2, comfort="not told apart"))
     assert best == ["gauge", "shunt", "pack"] and not any(numbers(text)[:2] == [4, 6] for text in said)
 
 
@@ -119,7 +118,7 @@ def test_sections_say_what_the_tables_hold(made, tmp_path):
     settings().to_csv(tmp_path / "monitor_settings.csv", index=False)
     kinds().to_csv(tmp_path / "monitor_kinds.csv", index=False)
     drift().to_csv(tmp_path / "monitor_error_percentiles.csv", index=False)
-    sheet = setting.section(made)
+    sheet = monitor_settings.section(made)
     tables = [block for block in sheet.blocks if hasattr(block, "rows")]
     assert [table.caption for table in tables][:3] == [
         "What the bank is",
@@ -131,7 +130,7 @@ def test_sections_say_what_the_tables_hold(made, tmp_path):
     harms = {row[0]: row[1:] for row in tables[3].rows}
     assert harms["Capacity"] == ["140\u00a0Ah", "+3.0 (+2.0 to +4.0)", "+40 (+20 to +60)"]
     assert harms["Charge efficiency"][1:] == ["0 (\u22121.0 to +1.0)", "0"] and "Warn below" not in harms
-    section = which_monitor.section(made)
+    section = monitor_comparison.section(made)
     assert section.heading.startswith("For this bank, a well-set shunt is the most accurate")
     last = section.blocks[-1]
     assert last.rows[-1] == ["30+", "1.0", "\u221210 to \u22123"]

@@ -18,7 +18,7 @@ SAVED = {
 }
 
 
-def leaving_asked(results):
+def unattended_asked(results):
     """Whether the study asks how long the place may be left, and the answer is there.
 
     Parameters
@@ -28,7 +28,7 @@ def leaving_asked(results):
     return results.study.occupancy.unattended is not None and len(results.table("unattended")) > 0
 
 
-def adapting_asked(results):
+def saving_asked(results):
     """Whether the study asks what saving brings, and the answer is there.
 
     Parameters
@@ -38,7 +38,7 @@ def adapting_asked(results):
     return results.study.occupancy.saving is not None and len(results.table("saving")) > 0
 
 
-def leaving(results):
+def unattended(results):
     """The section on how long the place may be left to itself.
 
     Parameters
@@ -103,7 +103,7 @@ def _days(days, asked):
     return f"{days} or more" if days >= asked.longest_days else f"{days}"
 
 
-def adapting(results):
+def saving(results):
     """The section on what it brings that people save, beside the year without.
 
     Parameters

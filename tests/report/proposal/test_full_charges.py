@@ -6,8 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.proposal.chapters import full_charges as care
-from darkspell.report.proposal.chapters import outages_recovery as after_dark
+from darkspell.report.proposal.chapters import full_charges, outages_recovery
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, COLUMNS
 from darkspell.study import study_from
 from report.said import numbers
@@ -35,12 +34,12 @@ def results(make_results, tmp_path):
 
 def test_full_charges_and_equalising(results):
     """The table's own 14 days are passed; both intervals stand in the text."""
-    section = care.section(results)
+    section = full_charges.section(results)
     assert numbers(section.heading) == [21]
     assert {14, 21, 19, 23} <= set(numbers(section.blocks[0].text))
     assert {1.2, 1.0, 1.4, 3} <= set(numbers(section.blocks[1].text))
     assert "hydrogen" in section.blocks[1].text
-    assert care.there(results) and not care.there(replace(results, summary={}))
+    assert full_charges.there(results) and not full_charges.there(replace(results, summary={}))
 
 
 def recovery(results):
@@ -69,7 +68,7 @@ def test_recovery_and_lengths(results):
     energy = "eue_essential_kwh"
     lengths |= {energy: [0.1, 0.2, 0.0], f"{energy}_low": [0.05, 0.1, 0.0], f"{energy}_high": [0.2, 0.3, 0.1]}
     pd.DataFrame(lengths).to_csv(results.folder / "event_lengths.csv", index=False)
-    section = after_dark.section(results)
+    section = outages_recovery.section(results)
     assert numbers(section.heading) == [6] and "December" in section.heading
     first, table, text, by_length = section.blocks
     assert 12 in numbers(first.text)

@@ -6,11 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.proposal.chapters import disconnects as disconnects
-from darkspell.report.proposal.chapters import energy_sources as supply
-from darkspell.report.proposal.chapters import equipment as plant
-from darkspell.report.proposal.chapters import occupancy as people
-from darkspell.report.proposal.chapters import snow
+from darkspell.report.proposal.chapters import disconnects, energy_sources, equipment, occupancy, snow
 from darkspell.study import study_from
 from report.said import numbers
 from study.example import spoilt
@@ -47,7 +43,7 @@ def results(make_results):
 
 def test_the_plant_in_words():
     """Every key that was given is told; what the general loss stands for shrinks with those that are named."""
-    said = "\n".join(plant.items(study_from(spoilt(PLANT))))
+    said = "\n".join(equipment.items(study_from(spoilt(PLANT))))
     for words in (
         "level, turning with its mount",
         "10 % is taken off for all other losses; also 2 % in the cables in full sun",
@@ -70,7 +66,7 @@ def test_the_bank_its_generator_and_the_people_in_words():
         "occupancy.guests": {"family": {"first": "07-10", "last": "07-24"}},
     }  # fmt: skip
     study = study_from(spoilt(changes))
-    said = "\n".join([*plant.items(study), *plant.bank_parts(study.bank)])
+    said = "\n".join([*equipment.items(study), *equipment.bank_parts(study.bank)])
     for words in (
         "blocks of 6 V, 2 in series, 2 such strings in parallel",
         "A heating pad of 30 W holds it at 5 °C",
@@ -82,19 +78,19 @@ def test_the_bank_its_generator_and_the_people_in_words():
         "Guests: 10 July to 24 July (“Family”).",
     ):
         assert words in said
-    assert not [*plant.bank_parts(study_from(spoilt({})).bank)]
+    assert not [*equipment.bank_parts(study_from(spoilt({})).bank)]
 
 
 def test_an_array_with_a_controller_of_its_own():
     """Tracking, or joined to the bank."""
-    for kind, words in (("mppt", "works by MPPT"), ("pwm", plant.JOINS)):
-        said = "\n".join(plant.items(study_from(spoilt({"arrays.roof.own_controller": {"kind": kind}}))))
+    for kind, words in (("mppt", "works by MPPT"), ("pwm", equipment.JOINS)):
+        said = "\n".join(equipment.items(study_from(spoilt({"arrays.roof.own_controller": {"kind": kind}}))))
         assert f"“Roof” has a controller of its own that {words}." in said
 
 
 def test_a_bare_array_reads_as_before():
     """The sentence of a study that gives none of the newer keys."""
-    (array, controller) = plant.items(study_from(spoilt({})))
+    (array, controller) = equipment.items(study_from(spoilt({})))
     assert array.endswith(
         "sloped 45° facing south, on an open rack; 10 % is taken off for wiring, dirt and shade."
     )
@@ -120,17 +116,17 @@ def test_the_sources_are_added_up(results, tmp_path):
     sources(results).to_csv(tmp_path / "energy_sources.csv", index=False)
     hours = {"value": 60.0, "place_low": 54.0, "place_high": 66.0, "year_low": 40.0, "year_high": 80.0}
     given = replace(results, folder=tmp_path, summary=results.summary | {"alternator_h": hours})
-    assert supply.there(given)
-    section = supply.section(given)
+    assert energy_sources.there(given)
+    section = energy_sources.section(given)
     assert 80 in numbers(section.heading)
     assert numbers(section.blocks[1].text)[:5] == [60, 54, 66, 40, 80]
     table = section.blocks[-1]
     assert table.rows[-1][-1] == "600" and len(table.header) == len(table.rows[0]) == len(table.align) == 14
     sources(results).query("source == 'roof'").to_csv(tmp_path / "energy_sources.csv", index=False)
-    assert not supply.there(given)
+    assert not energy_sources.there(given)
 
 
-def leaving(days_in_january):
+def unattended(days_in_january):
     """A table in which nothing goes dark for so many days from January, and for 30 from July."""
     days = np.arange(1, 31)
     return pd.concat(
@@ -154,10 +150,10 @@ def leaving(days_in_january):
 )
 def test_how_long_they_may_leave(results, tmp_path, held, heading):
     """The worst start month gives the heading; every month stands in the table."""
-    leaving(held).to_csv(tmp_path / "unattended.csv", index=False)
+    unattended(held).to_csv(tmp_path / "unattended.csv", index=False)
     given = replace(results, folder=tmp_path)
-    assert people.leaving_asked(given) and not people.leaving_asked(results)
-    section = people.leaving(given)
+    assert occupancy.unattended_asked(given) and not occupancy.unattended_asked(results)
+    section = occupancy.unattended(given)
     assert heading in section.heading
     rows = {row[0]: row[1:] for row in section.blocks[-1].rows}
     assert rows["1 July"][:2] == ["30 or more", "28"] and rows["1 January"][0] == f"{held}"
@@ -184,14 +180,14 @@ def test_both_results_stand_side_by_side(results, tmp_path):
     table = pd.DataFrame(rows, columns=names)
     table.to_csv(tmp_path / "saving.csv", index=False)
     given = replace(results, folder=tmp_path)
-    assert people.adapting_asked(given)
-    assert numbers(people.adapting(given).heading) == [1, 4]
-    assert list(map(float, people.adapting(given).blocks[-1].rows[0][1:3])) == [4, 1]
-    said = people.adapting(given).blocks[0].text
+    assert occupancy.saving_asked(given)
+    assert numbers(occupancy.saving(given).heading) == [1, 4]
+    assert list(map(float, occupancy.saving(given).blocks[-1].rows[0][1:3])) == [4, 1]
+    said = occupancy.saving(given).blocks[0].text
     assert {2.0, 1.5, 2.5} <= set(numbers(said))
     table.loc[0, "verdict"] = "not told apart"
     table.to_csv(tmp_path / "saving.csv", index=False)
-    assert numbers(people.adapting(given).heading) == []
+    assert numbers(occupancy.saving(given).heading) == []
 
 
 def test_what_hangs_on_a_reading(results, tmp_path):
