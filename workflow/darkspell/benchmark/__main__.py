@@ -163,7 +163,17 @@ def sizing_lanes(system):
 
 
 def two_at_once(given, lanes, controls, c, floors):
-    """Two members' designs on two threads."""
+    """Two members' designs on two threads.
+
+    Parameters
+    ----------
+    given : object
+        Years that the kernel reads, as `run_designs` takes them.
+    lanes : float32 array [rows, designs]
+        Designs by their factors.
+    controls, c, floors : NamedTuple
+        As of `run_designs`.
+    """
     totals = [np.empty((len(TOTALS), lanes.shape[1]), np.float32) for _ in range(2)]
     with ThreadPoolExecutor(2) as pool:
         for member in range(2):
@@ -171,7 +181,15 @@ def two_at_once(given, lanes, controls, c, floors):
 
 
 def kernel_row(given, lanes, controls, c, floors, totals):
-    """The C kernel as a row of the table, once its totals are the driver's own bits; none without a compiler."""
+    """The C kernel as a row of the table, once its totals are the driver's own bits; none without a compiler.
+
+    Parameters
+    ----------
+    given, lanes, controls, c, floors
+        As of `two_at_once`.
+    totals : float32 array [rows, designs]
+        Written by the run that the C kernel is compared with.
+    """
     kernel = None if controls.extras is not None else c_kernel(given, 0, lanes, controls, c, floors)
     if kernel is None:
         return []

@@ -47,7 +47,16 @@ def main(arguments=None):
 
 
 def works(system, site, asked):
-    """What is timed, after a small run of each that compiles; (name, callable)."""
+    """What is timed, after a small run of each that compiles; (name, callable).
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    site : tuple
+        Climate and sky of the study.
+    asked : argparse.Namespace
+        ``side``, ``members``, ``threads``.
+    """
     study, side, years = system.study, asked.side, f"{asked.members} years"
     arrays = np.linspace(0.4, 2.0, side) * study.array_wp
     banks = np.linspace(0.3, 2.0, side) * study.bank.capacity_ah

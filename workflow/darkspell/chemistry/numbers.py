@@ -189,7 +189,12 @@ def _hinges(knots, volts):
 
 
 def trimmed(c):
-    """The same curve in four segments where it has no more of them: same bits, and sizing lanes take 5 % less."""
+    """The same curve in four segments where it has no more of them: same bits, and sizing lanes take 5 % less.
+
+    Parameters
+    ----------
+    c : ChemistryNumbers
+    """
     if len(c.ocv_knot) == 3 or any(c.ocv_slope[4:]):
         return c
     return c._replace(ocv_knot=c.ocv_knot[:3], ocv_slope=c.ocv_slope[:4])

@@ -114,7 +114,15 @@ def _target_met(study, path):
 
 
 def write_studies(rows, folder):
-    """Write results/studies.csv; its path, relative to the folder."""
+    """Write results/studies.csv; its path, relative to the folder.
+
+    Parameters
+    ----------
+    rows : list of dict
+        A row a study.
+    folder : path-like
+        Where ``results`` is.
+    """
     import pandas as pd
 
     path = Path("results", "studies.csv")
@@ -123,7 +131,13 @@ def write_studies(rows, folder):
 
 
 def studies_text(rows):
-    """The table in a few columns for the terminal."""
+    """The table in a few columns for the terminal.
+
+    Parameters
+    ----------
+    rows : list of dict
+        As of `write_studies`.
+    """
     lines = [
         ("study", "h/year without power", "short nights", "deepest, %", "price", "target met", "differs")
     ]

@@ -160,7 +160,19 @@ def full_charge_most(system, scales, waits, workers=None):
 
 
 def oriented(system, sky_of):
-    """The study with its arrays at every slope and direction tried; (label, System)."""
+    """The study with its arrays at every slope and direction tried; (label, System).
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    sky_of : callable
+        Sky of a system whose arrays were turned.
+
+    Raises
+    ------
+    StudyError
+        If the study has no catalogue.
+    """
     study, shelf = system.study, system.study.sizing.catalogue
     if shelf is None:
         raise StudyError("sizing.catalogue: is missing; list the modules and batteries to choose from")

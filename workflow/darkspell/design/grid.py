@@ -73,7 +73,18 @@ def scales_of(system, designs):
 
 
 def run_scales(system, scales, workers=None, tell=None):
-    """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6]."""
+    """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6].
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    scales : float32 array [designs, factors]
+        Of each design, per Ah of its bank.
+    workers : int, optional
+        Threads.
+    tell : callable, optional
+        Told how far the work is.
+    """
 
     def work(members, parameter_draw, count):
         return _batch(system, scales, system.traces(members, parameter_draw).for_bank(), count)

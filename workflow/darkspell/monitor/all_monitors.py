@@ -64,7 +64,15 @@ def readings(study, chemistry, bank, traces, members, monitors=None):
 
 
 def read_one(name, monitor, *block):
-    """Read a block through one monitor; `Reading`."""
+    """Read a block through one monitor; `Reading`.
+
+    Parameters
+    ----------
+    name : str
+    monitor : darkspell.study monitor
+    block
+        The other arguments of `read_all`.
+    """
     return read_all({name: monitor}, *block)[name]
 
 
@@ -109,7 +117,15 @@ def _counts(block):
 
 
 def power_past(study, bank, traces, members):
-    """Charging power that does not pass the shunt [W], float32 [8760, lanes]; None if all of it passes."""
+    """Charging power that does not pass the shunt [W], float32 [8760, lanes]; None if all of it passes.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    bank : darkspell.bank.bank_results.BankBlock
+    traces : darkspell.simulation.input_series.Traces
+    members : int array [lanes]
+    """
     arrays = study.controller.bypasses_shunt
     names = [name for name, row in study.chargers.items() if row.bypasses_shunt]
     if not arrays and not names:
@@ -135,6 +151,16 @@ def error_statistics(monitor, calendar, bank, reading, since=None, joint=None, c
     """How far one reading is from the truth; dict of float arrays [lanes] by `STATISTICS`.
 
     `since`, `joint` and `count` as in `darkspell.monitor.reading_errors.reading_errors`.
+
+    Parameters
+    ----------
+    monitor : darkspell.study monitor
+    calendar : darkspell.core.calendar.Calendar
+    bank : darkspell.bank.bank_results.BankBlock
+    reading : float32 array [8760, lanes]
+        State of charge on the display [-].
+    since, joint, count : optional
+        As of `darkspell.monitor.reading_errors.reading_errors`.
     """
     warn = monitor.warn_below_soc_pct / 100.0
     errors = reading_errors(reading, bank.soc, warn, calendar, since, joint, count)

@@ -70,7 +70,13 @@ def pack_counted(settings, monitor, members, seed):
 
 
 def shown_together(block):
-    """What they show and do; `PackBlock`."""
+    """What they show and do; `PackBlock`.
+
+    Parameters
+    ----------
+    block : darkspell.monitor.shunt.ShuntBlock
+        Of all batteries of the bank, [batteries, lanes] where it counts.
+    """
     resets, premature = block.counts.mean(axis=0)
     return PackBlock(block.reading, block.apart, resets, premature, block.discharged.mean(axis=0))
 

@@ -82,6 +82,13 @@ def classes_since_full(soc, full_soc):
     """Class of the days since the bank was last full, in truth, by hour; uint8 [8760, L], see `SINCE_FULL`.
 
     The year begins as if full.
+
+    Parameters
+    ----------
+    soc : float32 array [8760, L]
+        State of charge of the bank [-].
+    full_soc : float
+        State of charge from which the bank counts as full [-].
     """
     out = np.empty(soc.shape, np.uint8)
     _since(soc, np.float32(full_soc), np.array(SINCE_FULL[1:], np.int32) * np.int32(24), out)

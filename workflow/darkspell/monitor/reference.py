@@ -26,7 +26,14 @@ WIDEST, EDGE = 3.8, 4.0  # standard deviations of the flicker
 
 
 def open_circuit_voltage(soc, c):
-    """Open-circuit voltage [V] at a state of charge [-]; c is a `darkspell.chemistry.numbers.ChemistryNumbers`."""
+    """Open-circuit voltage [V] at a state of charge [-]; c is a `darkspell.chemistry.numbers.ChemistryNumbers`.
+
+    Parameters
+    ----------
+    soc : float or float array
+        State of charge [-].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+    """
     volts = float(c.ocv_0) + float(c.ocv_slope[0]) * soc
     for knot, slope in zip(c.ocv_knot, c.ocv_slope[1:], strict=True):
         volts = volts + float(slope) * np.maximum(soc, float(knot))

@@ -139,5 +139,15 @@ def instrument_errors(settings, members, seed):
 
 
 def member_normals(stream, members, seed, count):
-    """Standard normal numbers of some members; float64 [L, count]."""
+    """Standard normal numbers of some members; float64 [L, count].
+
+    Parameters
+    ----------
+    stream : str
+        Name of the draw stream.
+    members : int array [L]
+    seed : int
+    count : int
+        Numbers for each member.
+    """
     return normals_of_members(stream_key(seed, stream), np.asarray(members, np.int64), count)

@@ -56,7 +56,14 @@ def fitted_shunt(study):
 
 
 def wrong_values(study, fitted):
-    """The common wrong value of each setting; dict by key."""
+    """The common wrong value of each setting; dict by key.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    fitted : darkspell.study Shunt
+        With the settings that serve best.
+    """
     neglected = fitted.model_copy(update={"set_up": "neglected"})
     usual = usual_settings(neglected, study.bank, study.system.nominal_voltage_v)
     capacity = study.bank.capacity_ah
@@ -77,7 +84,14 @@ def wrong_values(study, fitted):
 
 
 def variants(study, fitted):
-    """Settings to try on a study's years, besides the fitted shunt: list of Variant."""
+    """Settings to try on a study's years, besides the fitted shunt: list of Variant.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    fitted : darkspell.study Shunt
+        With the settings that serve best.
+    """
     own = study.monitors[study.monitor]
     tried = [Variant("all", "fitted", "", fitted), Variant("all", "as set", "", own)]
     tried += [
@@ -139,6 +153,15 @@ def try_variants(system, workers=None):
 
 def settings_table(study, tried, results, parameter_draw, seed=0):
     """Rows of monitor_settings.csv: the setting sheet.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    tried : list of Variant
+    results : list of dict of float arrays [members]
+        Statistics of each variant.
+    parameter_draw : int array [members]
+    seed : int
 
     Returns
     -------
@@ -204,6 +227,14 @@ def _capacity_choice(tried, results):
 
 def kinds_table(tried, results, parameter_draw, seed=0):
     """Rows of monitor_kinds.csv: each kind of monitor on the same years, and how it differs from a well-set shunt.
+
+    Parameters
+    ----------
+    tried : list of Variant
+    results : list of dict of float arrays [members]
+        Statistics of each variant.
+    parameter_draw : int array [members]
+    seed : int
 
     Returns
     -------

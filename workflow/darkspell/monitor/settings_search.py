@@ -50,7 +50,13 @@ def tuned(system, monitor):
 
 
 def candidates(study, monitor):
-    """Values to try of each setting, in rising order; dict by key."""
+    """Values to try of each setting, in rising order; dict by key.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    monitor : darkspell.study Shunt
+    """
     volts = study.system.nominal_voltage_v / 12.0
     set_point = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
     below = constant("monitor", "tuning_below_v")

@@ -155,7 +155,13 @@ def study_gauge(name, monitor, study, chemistry, bank, temp, members):
 
 
 def table_error_mv(monitor, study):
-    """Error of a gauge's table, standard deviation [mV]: the study's, else that of the kind of bank."""
+    """Error of a gauge's table, standard deviation [mV]: the study's, else that of the kind of bank.
+
+    Parameters
+    ----------
+    monitor : darkspell.study Gauge
+    study : darkspell.study.Study
+    """
     if monitor.table_error_mv is not None:
         return monitor.table_error_mv
     per_12v = constant("monitor", "gauge", study.bank.chemistry, "table_error_12v")

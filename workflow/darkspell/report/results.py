@@ -80,7 +80,13 @@ class Results:
         return f"{self.study.site.name}; {years}.{trial}"
 
     def table(self, name):
-        """Read any table of the study by name (``ageing`` for ageing.csv); empty where there is none."""
+        """Read any table of the study by name (``ageing`` for ageing.csv); empty where there is none.
+
+        Parameters
+        ----------
+        name : str
+            Of the file, without ending.
+        """
         import pandas as pd  # half a second to import
 
         if name in self.__dataclass_fields__:
@@ -90,7 +96,13 @@ class Results:
         return pd.DataFrame() if path is None or not path.is_file() else read_table(path)
 
     def month(self, statistic):
-        """Rows of months.csv of one statistic, in the order of the study year, indexed by month 1-12."""
+        """Rows of months.csv of one statistic, in the order of the study year, indexed by month 1-12.
+
+        Parameters
+        ----------
+        statistic : str
+            Key of the registry.
+        """
         if not len(self.months):
             return self.months
         rows = self.months[self.months["statistic"] == statistic].set_index("month")

@@ -51,7 +51,12 @@ class SocHistogram:
             raise ValueError(f"{missing} states of charge are not numbers")
 
     def merge(self, other):
-        """Add the counts of another histogram of the same shape, as from another thread."""
+        """Add the counts of another histogram of the same shape, as from another thread.
+
+        Parameters
+        ----------
+        other : Histogram
+        """
         self.counts += other.counts
 
     def percentiles(self, percents):

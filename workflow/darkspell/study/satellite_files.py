@@ -26,7 +26,13 @@ def stored_files(site, satellite, base_dir="."):
 
 
 def query_of(site, year):
-    """Query of one year at a site; also the first line of its file."""
+    """Query of one year at a site; also the first line of its file.
+
+    Parameters
+    ----------
+    site : darkspell.study Site
+    year : int
+    """
     return {
         "service": "NASA POWER hourly point",
         "latitude": round(float(site.latitude_deg), 4),

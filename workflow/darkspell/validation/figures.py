@@ -58,7 +58,15 @@ def storage_page(judged, heads):
 
 
 def draw_storage(ax, judged, bank):
-    """Ratios of one bank, a row a station; the record's own interval as a bar."""
+    """Ratios of one bank, a row a station; the record's own interval as a bar.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    judged : list of darkspell.validation.judge.Judged
+    bank : str
+        Key of the bank.
+    """
     for limit in NEAR:
         ax.axvline(limit, color=FAINT, lw=0.6)
     ax.axvline(1.0, color=GREY, lw=0.8)

@@ -85,7 +85,17 @@ def joint_test(measured, drawn):
 
 
 def farthest(measured, drawn, count=3):
-    """Statistics in which the measured record deviates most: names with their z-scores."""
+    """Statistics in which the measured record deviates most: names with their z-scores.
+
+    Parameters
+    ----------
+    measured : dict of float
+        Statistics of the record.
+    drawn : list of dict
+        The same of each simulated record.
+    count : int
+        How many to name.
+    """
     table = np.array([list(one.values()) for one in drawn])
     z = (np.array(list(measured.values())) - table.mean(axis=0)) / np.maximum(
         table.std(axis=0, ddof=1), 1e-12

@@ -53,12 +53,22 @@ def _has_panel(document):
 
 
 def kind_of(block):
-    """Name of a block's kind, as the template asks for it."""
+    """Name of a block's kind, as the template asks for it.
+
+    Parameters
+    ----------
+    block : darkspell.report.document.tree block
+    """
     return type(block).__name__.lower()
 
 
 def picture(figure):
-    """A figure's picture as a data URI: the drawing, or its PNG where the drawing is too heavy."""
+    """A figure's picture as a data URI: the drawing, or its PNG where the drawing is too heavy.
+
+    Parameters
+    ----------
+    figure : darkspell.report.document.tree.Figure
+    """
     return _uri(*cropped(figure, "svg"))
 
 
@@ -81,6 +91,12 @@ def _uri(content, kind):
 
 
 def panel_json(data):
-    """Data of a panel as JSON that cannot close the element around it."""
+    """Data of a panel as JSON that cannot close the element around it.
+
+    Parameters
+    ----------
+    data : dict
+        Numbers, texts and lists.
+    """
     text = json.dumps(data, allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

@@ -78,7 +78,12 @@ def _png(path, head):
 
 
 def usable_logo(path):
-    """Path of a logo, or None where there is none that can be shown."""
+    """Path of a logo, or None where there is none that can be shown.
+
+    Parameters
+    ----------
+    path : pathlib.Path or None
+    """
     return None if path is None or logo_fault(path) else path
 
 

@@ -5,7 +5,18 @@ Functions named ``draw_...`` take axes and give them back; `write_figures` alone
 
 
 def write_figures(folder, study, out, tell=None):
-    """Write all figures of a study, see `darkspell.report.figures.write.write_figures`."""
+    """Write all figures of a study, see `darkspell.report.figures.write.write_figures`.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Results of the study.
+    study : darkspell.study.Study
+    out : pathlib.Path
+        Folder of the figures.
+    tell : callable, optional
+        Told how far the work is.
+    """
     from darkspell.report.figures.write import write_figures as write
 
     return write(folder, study, out, tell)

@@ -7,7 +7,13 @@ from darkspell.report.figures.style import FAINT, GREY, HATCH, SMALL, WORDS
 
 
 def halo(width=2.0):
-    """White rim that keeps a text legible over lines and surfaces."""
+    """White rim that keeps a text legible over lines and surfaces.
+
+    Parameters
+    ----------
+    width : float
+        Of the rim [pt].
+    """
     from matplotlib.patheffects import withStroke
 
     return [withStroke(linewidth=width, foreground="white")]

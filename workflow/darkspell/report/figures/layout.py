@@ -130,6 +130,14 @@ class Page:
         )
 
     def axes(self, left, bottom, width, height, **how):
-        """Axes placed in millimetres from the lower left corner of the page."""
+        """Axes placed in millimetres from the lower left corner of the page.
+
+        Parameters
+        ----------
+        left, bottom, width, height : float
+            [mm].
+        how
+            Further arguments of matplotlib's ``add_axes``.
+        """
         box = (left / WIDTH_MM, bottom / self.height_mm, width / WIDTH_MM, height / self.height_mm)
         return self.figure.add_axes(box, **how)

@@ -94,7 +94,15 @@ def draw(ax, measured, synthetic, names, title):
 
 
 def band(synthetic, count):
-    """Where the sorted values of `count` years drawn from the synthetic ones lie 95 times of 100; two arrays."""
+    """Where the sorted values of `count` years drawn from the synthetic ones lie 95 times of 100; two arrays.
+
+    Parameters
+    ----------
+    synthetic : float array
+        One statistic of the simulated years.
+    count : int
+        Number of measured years.
+    """
     rng = np.random.default_rng(0)
     drawn = np.sort(rng.choice(np.asarray(synthetic, float), (DRAWS, count)), axis=1)
     return np.quantile(drawn, 0.025, axis=0), np.quantile(drawn, 0.975, axis=0)

@@ -43,7 +43,12 @@ FIGURES = (
 
 
 def figures_of(results):
-    """Functions that make a figure, by name; those for which there are data."""
+    """Functions that make a figure, by name; those for which there are data.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
     from importlib import import_module
 
     rooms = {
@@ -101,7 +106,15 @@ def write_figures(folder, study, out, tell=None):
 
 
 def save_page(page, finding, path):
-    """Save one page (`Page`, `Finding`, path without ending) in all formats; the words for figures.json."""
+    """Save one page (`Page`, `Finding`, path without ending) in all formats; the words for figures.json.
+
+    Parameters
+    ----------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    path : pathlib.Path
+        Without ending.
+    """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     FigureCanvasAgg(page.figure)

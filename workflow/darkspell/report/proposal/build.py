@@ -84,7 +84,12 @@ def facts_of(study):
 
 
 def place_of(site):
-    """A place with its coordinates."""
+    """A place with its coordinates.
+
+    Parameters
+    ----------
+    site : darkspell.study Site
+    """
     sides = ("N" if site.latitude_deg >= 0 else "S", "E" if site.longitude_deg >= 0 else "W")
     at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
     return f"{say.given(site.name)} ({at}, {site.altitude_m:g} m)"

@@ -77,7 +77,12 @@ def expected_year(members, months, calendar, rated_ah, set_ah):
 
 
 def month_name(number):
-    """Name of a month 1-12, ``year`` for 0."""
+    """Name of a month 1-12, ``year`` for 0.
+
+    Parameters
+    ----------
+    number : int
+    """
     return MONTH_NAMES[int(number) - 1] if number else "year"
 
 

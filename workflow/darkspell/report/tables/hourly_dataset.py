@@ -57,7 +57,14 @@ def hourly_dataset(result, calendar, study):
 
 
 def write_dataset(path, dataset):
-    """Write a dataset whole as compressed NetCDF: charge in steps of 0.01 %, power in steps of 0.1 W."""
+    """Write a dataset whole as compressed NetCDF: charge in steps of 0.01 %, power in steps of 0.1 W.
+
+    Parameters
+    ----------
+    path : path-like
+    dataset : xarray.Dataset
+        Variables in % or W.
+    """
     from darkspell.core.atomic_files import replacing
 
     packed = {

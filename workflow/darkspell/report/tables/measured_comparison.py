@@ -45,7 +45,13 @@ def comparison(synthetic, replay):
 
 
 def difference_of(one, two):
-    """First less second, each ``(value, low, high)``, with the interval of the difference."""
+    """First less second, each ``(value, low, high)``, with the interval of the difference.
+
+    Parameters
+    ----------
+    one, two : tuple of float
+        Value, low and high end.
+    """
     difference = one[0] - two[0]
     below = np.hypot(one[0] - one[1], two[2] - two[0])
     above = np.hypot(one[2] - one[0], two[0] - two[1])

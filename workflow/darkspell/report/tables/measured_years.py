@@ -32,7 +32,12 @@ def replay_table(members, years):
 
 
 def faults_table(record):
-    """Rows of record_faults.csv: every run of days with a fault; ``fault``, ``first``, ``last``, ``done``."""
+    """Rows of record_faults.csv: every run of days with a fault; ``fault``, ``first``, ``last``, ``done``.
+
+    Parameters
+    ----------
+    record : darkspell.climate.record.record.Record
+    """
     import pandas as pd
 
     rows = [(fault.kind, *run, fault.done) for fault in record.faults for run in fault.runs]

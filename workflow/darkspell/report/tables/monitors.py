@@ -92,7 +92,15 @@ def since_names():
 
 
 def percentiles(hours, shares=SHARES):
-    """Percentiles [points] of an error counted in bins of equal width around -100 to 100; NaN if none."""
+    """Percentiles [points] of an error counted in bins of equal width around -100 to 100; NaN if none.
+
+    Parameters
+    ----------
+    hours : int array [bins]
+        Hours in each bin of the error.
+    shares : tuple of float
+        Which percentiles, 0 to 1.
+    """
     total = hours.sum()
     if total == 0:
         return np.full(len(shares), np.nan)

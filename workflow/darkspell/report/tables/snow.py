@@ -15,7 +15,14 @@ HALF = 0.5  # of its energy that an array under snow lost: the day counts as cov
 
 
 def array_alone(system, at):
-    """A system with one of its arrays only."""
+    """A system with one of its arrays only.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    at : int
+        Position of the array in the study.
+    """
     light = {
         field.name: getattr(system.sky, field.name)[at : at + 1]
         for field in fields(system.sky)

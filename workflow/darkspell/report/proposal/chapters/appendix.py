@@ -84,7 +84,13 @@ def sections(results):
 
 
 def headlines(summary):
-    """The headline figures as a table."""
+    """The headline figures as a table.
+
+    Parameters
+    ----------
+    summary : dict
+        As summary.json.
+    """
     rows = []
     for key, entry in summary.items():
         kinds = ("place", "simulation", "year")

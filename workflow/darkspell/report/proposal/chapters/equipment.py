@@ -101,7 +101,13 @@ def _controller(study):
 
 
 def controller(kind):
-    """A kind of controller in words."""
+    """A kind of controller in words.
+
+    Parameters
+    ----------
+    kind : str
+        Value of ``controller.kind`` in a study.
+    """
     return CONTROLLER.get(kind, str(kind))
 
 
@@ -184,7 +190,12 @@ def _people(study):
 
 
 def bank_parts(bank):
-    """What a bank is made of, and what its heater and its chargers do; sentences, none where nothing is given."""
+    """What a bank is made of, and what its heater and its chargers do; sentences, none where nothing is given.
+
+    Parameters
+    ----------
+    bank : darkspell.study Bank
+    """
     if bank.blocks_in_series is not None:
         strings = bank.strings_in_parallel
         row = f"{bank.blocks_in_series} in series" if bank.blocks_in_series > 1 else "one"

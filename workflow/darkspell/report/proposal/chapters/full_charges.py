@@ -74,7 +74,14 @@ def _days(entry):
 
 
 def known(results, entry):
-    """A headline with its interval, as text."""
+    """A headline with its interval, as text.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    entry : dict
+        Headline of summary.json.
+    """
     low, high = entry["place_low"], entry["place_high"]
     if None in (low, high) or results.years < TRIAL_YEARS:
         return f"{entry['value']:.2g}"

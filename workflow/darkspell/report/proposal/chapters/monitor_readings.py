@@ -201,7 +201,13 @@ def _monitors(results):
 
 
 def sentence_of(name):
-    """A monitor's name for a table's head."""
+    """A monitor's name for a table's head.
+
+    Parameters
+    ----------
+    name : str
+        Key of the monitor in the study.
+    """
     return say.given(name_in_words(name))
 
 

@@ -102,7 +102,13 @@ def _trial(results):
 
 
 def expectation(nights):
-    """The answer: how often, how many nights, when."""
+    """The answer: how often, how many nights, when.
+
+    Parameters
+    ----------
+    nights : Nights
+        Counts of the simulated years, see `nights_of`.
+    """
     what = nights.what
     if nights.years == 1:
         seen = say.count_of(nights.year_high, "night") if nights.year_high else "no night"
@@ -125,7 +131,13 @@ def expectation(nights):
 
 
 def size_of_event(nights):
-    """Nights of a year that has any: the middle eight in ten of such years, or each if they are few."""
+    """Nights of a year that has any: the middle eight in ten of such years, or each if they are few.
+
+    Parameters
+    ----------
+    nights : Nights
+        Counts of the simulated years, see `nights_of`.
+    """
     if nights.counts.size < FEW_YEARS:
         return say.listed(f"{say.in_words(n)}" for n in nights.counts) + (
             " night" if nights.counts.tolist() == [1] else " nights"
@@ -135,7 +147,13 @@ def size_of_event(nights):
 
 
 def how_sure(nights):
-    """How well the frequency is known: the interval of the mean."""
+    """How well the frequency is known: the interval of the mean.
+
+    Parameters
+    ----------
+    nights : Nights
+        Counts of the simulated years, see `nights_of`.
+    """
     if nights.years == 1:
         return (
             "How sure we are: one year says nothing about how often. We do not know; a run of a few hundred "
@@ -160,7 +178,13 @@ def how_sure(nights):
 
 
 def coming_year(nights):
-    """What a single coming year may bring: the predictive interval."""
+    """What a single coming year may bring: the predictive interval.
+
+    Parameters
+    ----------
+    nights : Nights
+        Counts of the simulated years, see `nights_of`.
+    """
     start = "What a single coming year may bring: "
     if nights.years < TRIAL_YEARS:
         return f"{start}from {say.count_of(nights.years, 'synthetic year')} we do not know."

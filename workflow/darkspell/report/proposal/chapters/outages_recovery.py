@@ -101,7 +101,13 @@ def _recovery_table(months, empty, came):
 
 
 def span(low, high):
-    """A class of lengths in words: ``1 to 2 hours``, ``over 3 days``."""
+    """A class of lengths in words: ``1 to 2 hours``, ``over 3 days``.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the class [h].
+    """
     low, high = int(low), int(high)
     if high > 8000:
         return f"over {(low - 1) // 24} days"

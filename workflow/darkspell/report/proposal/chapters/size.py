@@ -60,7 +60,15 @@ def own_cost(study):
 
 
 def design(array, bank):
-    """A design in words."""
+    """A design in words.
+
+    Parameters
+    ----------
+    array : float
+        [Wp].
+    bank : float
+        [Ah].
+    """
     return f"{array:g} Wp with {bank:g} Ah"
 
 

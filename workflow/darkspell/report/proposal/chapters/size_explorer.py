@@ -34,6 +34,12 @@ def panel(results):
 def panel_data(results, arrays, banks):
     """What the panel shows, by array, then by bank.
 
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    arrays, banks : float array
+        Sizes of the grid [Wp, Ah].
+
     Returns
     -------
     dict

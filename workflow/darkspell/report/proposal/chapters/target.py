@@ -49,7 +49,15 @@ WORST = ("misses", "barely misses", "unsure", "on average", "meets with 95 %")
 
 
 def scaled(statistic, *values):
-    """Values of the target's statistic in the unit of its phrase."""
+    """Values of the target's statistic in the unit of its phrase.
+
+    Parameters
+    ----------
+    statistic : str
+        Key of the target.
+    values : float
+        In the unit of summary.json.
+    """
     factor = 1000.0 if statistic == "lolp" else 1.0
     return tuple(value * factor for value in values)
 

@@ -88,7 +88,13 @@ def key_words(key):
 
 
 def difference_words(difference, low, high):
-    """``0.36 fewer (0.2 to 0.8 fewer)``; where the interval holds zero, both signs are named."""
+    """``0.36 fewer (0.2 to 0.8 fewer)``; where the interval holds zero, both signs are named.
+
+    Parameters
+    ----------
+    difference, low, high : float
+        A difference with its interval, any unit.
+    """
     decimals = min(places(difference, low, high), 3)
     near, far = sorted((abs(low), abs(high)))
     clear = low > 0 or high < 0
