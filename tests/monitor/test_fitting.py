@@ -10,7 +10,13 @@ from matplotlib.figure import Figure
 from darkspell.climate import site_climate
 from darkspell.monitor.all_monitors import power_past, read_one, readings
 from darkspell.monitor.reading_errors import reading_errors
-from darkspell.monitor.settings_comparison import fitted_shunt, kinds_table, settings_table, try_variants
+from darkspell.monitor.settings_comparison import (
+    fitted_shunt,
+    kinds_table,
+    low_charge_error,
+    settings_table,
+    try_variants,
+)
 from darkspell.monitor.settings_explanations import GROUPS
 from darkspell.monitor.settings_search import candidates, tuned
 from darkspell.report.figures.monitor_drift import draw_drift, finding
@@ -184,3 +190,13 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
     traces = shore.traces(members, members)
     bank = shore.bank(traces)
     np.testing.assert_allclose(power_past(shore.study, bank, traces, members), bank.aux_used, atol=0.05)
+
+
+def test_the_error_at_low_charge_is_that_of_the_hours_below_half():
+    """100 hours below half, 6 of them off by 20 points and the others by 2; the full hours are exact (by hand)."""
+    soc = np.array([[0.4]] * 100 + [[1.0]] * 900)
+    reading = soc.copy()
+    reading[:94, 0] += 0.02
+    reading[94:100, 0] += 0.20
+    assert low_charge_error(reading, soc) == pytest.approx(20.0)
+    assert np.isnan(low_charge_error(reading[100:], soc[100:])).all()

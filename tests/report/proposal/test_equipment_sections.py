@@ -90,7 +90,7 @@ def test_an_array_with_a_controller_of_its_own():
 
 def test_a_bare_array_reads_as_before():
     """The sentence of a study that gives none of the newer keys."""
-    (array, controller) = equipment.items(study_from(spoilt({})))
+    array, controller, *_ = equipment.items(study_from(spoilt({})))
     assert array.endswith(
         "sloped 45° facing south, on an open rack; 10 % is taken off for wiring, dirt and shade."
     )

@@ -38,8 +38,18 @@ def test_the_verdict_follows_the_numbers():
     assert best == ["shunt", "pack"]
     assert any("gauge" in text for text in said)
     assert any(numbers(text)[:2] == [4, 6] for text in said)
+    low = kinds().query("statistic == 'off_10_points_h'").assign(statistic="low_charge_error_p95_pct")
+    low["mean"] = [0.5, 20.0, 12.0]
+    best, _ = monitor_comparison.verdict(pd.concat([kinds(gauge=0.6, pack=0.6), low]))
+    assert best == ["shunt"]  # hours near full do not hide an error at low charge
     best, said = monitor_comparison.verdict(kinds(gauge=0.2, comfort="not told apart"))
     assert best == ["gauge", "shunt", "pack"] and not any(numbers(text)[:2] == [4, 6] for text in said)
+
+
+@pytest.mark.parametrize(("chemistry", "has_pack"), [("agm", False), ("flooded", False), ("lfp", True)])
+def test_only_banks_that_have_electronics_are_offered_them(make_results, chemistry, has_pack):
+    study = make_results(np.zeros(20, int), {"bank.chemistry": chemistry}).study
+    assert ("pack" in set(monitor_comparison.offered(study, kinds())["kind"])) is has_pack
 
 
 def settings():

@@ -15,6 +15,9 @@ from darkspell.study.monitors import Gauge, Pack
 
 MEMBERS = 256
 JUDGED = ("reading_error_p95_pct", "missed_warning_h", "false_alarm_h", "off_10_points_h")
+LOW_CHARGE = (
+    "low_charge_error_p95_pct"  # a kind of monitor is judged by it too: most hours of a year are near full
+)
 LEFT = 0.8  # as if the bank had lost a fifth since the capacity was set
 
 
@@ -140,6 +143,8 @@ def try_variants(system, workers=None):
             name = study.monitor if one.monitor.kind == "shunt" else one.setting
             read = read_one(name, one.monitor, study, some.chemistry, bank, traces.temp_bank, members, seen)
             found = error_statistics(one.monitor, some.calendar, bank, read.soc) | read.counts
+            if one.role in ("fitted", "kind"):
+                found[LOW_CHARGE] = low_charge_error(read.soc, bank.soc)
             out.append({key: values[:count] for key, values in found.items()})
         return out
 
@@ -149,6 +154,31 @@ def try_variants(system, workers=None):
         for n in range(len(tried))
     ]
     return tried, joined
+
+
+def low_charge_error(reading, soc, below=0.5):
+    """Error of a reading, exceeded in 5 % of the hours in which the bank holds less than half.
+
+    Parameters
+    ----------
+    reading, soc : numpy.ndarray
+        State of charge read, and true [-], shape [hours, L].
+    below : float
+        State of charge [-].
+
+    Returns
+    -------
+    numpy.ndarray
+        95th percentile of the absolute error [points], shape [L]; NaN for members without such hours.
+    """
+    error = np.abs(np.asarray(reading, float) - soc)
+    low = np.asarray(soc) < below
+    return np.array(
+        [
+            100.0 * np.quantile(error[low[:, k], k], 0.95) if low[:, k].any() else np.nan
+            for k in range(error.shape[1])
+        ]
+    )
 
 
 def settings_table(study, tried, results, parameter_draw, seed=0):
@@ -168,11 +198,12 @@ def settings_table(study, tried, results, parameter_draw, seed=0):
     pandas.DataFrame
         Columns ``group``, ``setting``, ``unit``, ``fitted`` (for this bank and system), ``as_set`` (in the
         study), ``wrong`` (the common wrong value), ``reason``, and what the wrong value does on the same
-        years: ``error_fitted`` and ``error_wrong`` (error passed for 5 hours of 100) [points],
+        years: ``error_fitted`` and ``error_wrong`` (error exceeded 5 % of the time) [points],
         ``missed_warning_fitted_h`` and ``missed_warning_wrong_h`` (hours of missed warnings a year), and the
         difference of each,
         ``error_increase_points`` and ``missed_warning_increase_h``, with ``_low`` and ``_high`` (95 %
-        interval of the mean), ``n`` (years).
+        interval of the mean); ``error_as_set`` and ``missed_warning_as_set_h`` with all values as the study has
+        them; ``n`` (years).
     """
     import pandas as pd
 
@@ -189,11 +220,12 @@ def settings_table(study, tried, results, parameter_draw, seed=0):
         if one.role == "wrong"
     }
     n = len(base["reading_error_p95_pct"])
+    now = [results[1][name].mean() for name in ("reading_error_p95_pct", "missed_warning_h")]
     for group, settings in GROUPS.items():
         for setting, unit in settings:
             row = [group, setting, unit, getattr(fitted, setting), getattr(own, setting)]
             if setting not in wrong:
-                rows.append((*row, "", why[setting], *[np.nan] * 10, n))
+                rows.append((*row, "", why[setting], *[np.nan] * 10, *significant(np.array(now)), n))
                 continue
             value, found = wrong[setting]
             means, harms = [], []
@@ -202,13 +234,13 @@ def settings_table(study, tried, results, parameter_draw, seed=0):
                 bounds = difference_interval(a, b, parameter_draw[:n], seed=seed, unit_size=1.0)
                 means += [a.mean(), b.mean()]
                 harms += [(b - a).mean(), *bounds]
-            numbers = (*means, *harms)
+            numbers = (*means, *harms, *now)
             rows.append((*row, value, why[setting], *significant(np.array(numbers, float)), n))
     columns = (
         "group", "setting", "unit", "fitted", "as_set", "wrong", "reason", "error_fitted", "error_wrong",
         "missed_warning_fitted_h", "missed_warning_wrong_h", "error_increase_points", "error_increase_low",
         "error_increase_high", "missed_warning_increase_h", "missed_warning_increase_low_h",
-        "missed_warning_increase_high_h", "n",
+        "missed_warning_increase_high_h", "error_as_set", "missed_warning_as_set_h", "n",
     )  # fmt: skip
     return pd.DataFrame(rows, columns=columns)
 
@@ -252,13 +284,16 @@ def kinds_table(tried, results, parameter_draw, seed=0):
         if one.role not in ("fitted", "kind"):
             continue
         kind = one.monitor.kind
-        for name in JUDGED:
-            values = found[name]
-            world_here = parameter_draw[: len(values)]
-            low, high, _ = mean_intervals(values[:, None], world_here, seed=seed)
-            pair = difference_interval(base[name], values, world_here, seed=seed, unit_size=1.0)
+        for name in (*JUDGED, LOW_CHARGE):
+            known = np.isfinite(found[name])
+            if not known.any():
+                continue
+            values, first = found[name][known], base[name][known]
+            draw = parameter_draw[: len(known)][known]
+            low, high, _ = mean_intervals(values[:, None], draw, seed=seed)
+            pair = difference_interval(first, values, draw, seed=seed, unit_size=1.0)
             pair = (0.0, 0.0) if kind == "shunt" else pair
-            numbers = (values.mean(), low[0], high[0], (values - base[name]).mean(), *pair)
+            numbers = (values.mean(), low[0], high[0], (values - first).mean(), *pair)
             said = "" if kind == "shunt" else verdict(*pair)
             rows.append((kind, name, *significant(np.array(numbers, float)), said, len(values)))
     columns = (

@@ -40,9 +40,11 @@ def reasons(study, fitted, usual, other=None, cost=None):
     def years(name):
         unit = dict(pair for group in GROUPS.values() for pair in group)[name]
         was, now = getattr(usual, name), getattr(fitted, name)
-        if was == now:
-            return " On the years of this study no other value that was tried serves clearly better."
-        return f" On the years of this study it serves better than the usual {was:g} {unit}."
+        return (
+            ""
+            if was == now
+            else f" On the years of this study it serves better than the usual {was:g} {unit}."
+        )
 
     bank = study.bank
     setpoint = constant("bank", bank.chemistry, "absorption_v_cell") * study.cells
@@ -50,21 +52,20 @@ def reasons(study, fitted, usual, other=None, cost=None):
     aged = f", {bank.state_of_health_pct:g} % of it left" if bank.state_of_health_pct < 100 else ""
     return {
         "capacity_set_ah": _capacity(fitted, bank, aged, other, cost)
-        + " Lower it as the bank ages: the wrong value is that of a bank that has lost since it was set.",
-        "rate_exponent_set": (
-            "Fast discharge withholds charge but does not destroy it: what is counted is what flowed."
-        ),
+        + " Lower it as the bank ages: the common wrong value is the capacity that the bank had when it was set.",
+        "rate_exponent_set": "Exponent 1: no correction is needed at these currents.",
         "ah_efficiency_set_pct": (
-            "What charging stores between two full charges. The losses near full need no setting: the reset "
-            "takes them away." + years("ah_efficiency_set_pct")
+            "Share of the charge that the bank stores between two full charges. Losses near full need no setting: "
+            "the next full charge sets the count to 100 %." + years("ah_efficiency_set_pct")
         ),
         "full_voltage_v": (
-            f"Under the charger's {setpoint:.2f} V, so that every full charge is seen and nothing short of it."
+            f"A little below the charger's {setpoint:.2f} V, so that every full charge is seen."
             + years("full_voltage_v")
         ),
         "full_current_pct": (
-            f"{amps:.1f} A: what still flows into a full bank. Higher calls it full too soon; lower may never "
-            "call it full." + years("full_current_pct")
+            f"Below {amps:.1f} A at that voltage the bank counts as full ({fitted.full_current_pct:g} % of "
+            f"{fitted.capacity_set_ah:g} Ah). A higher limit calls it full too soon; a lower one may never call it "
+            "full." + years("full_current_pct")
         ),
         "full_dwell_min": "Longer than a gap in the clouds lasts." + years("full_dwell_min"),
         "warn_below_soc_pct": (
@@ -91,8 +92,8 @@ def _capacity(fitted, bank, aged, other, cost):
         else f"the {other:g} Ah that it holds slowly drawn"
     )
     return (
-        f"{chosen} It errs by {error:.1f} points in 5 hours of 100, with {_hours(comfort)} of false comfort a year; "
-        f"set to {named}, by {others_error:.1f}, with {_hours(others_comfort)}."
+        f"{chosen} Its error, exceeded 5 % of the time, is {error:.1f} points, with {_hours(comfort)} of missed "
+        f"warnings a year; set to {named} it is {others_error:.1f}, with {_hours(others_comfort)}."
     )
 
 

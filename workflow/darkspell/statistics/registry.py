@@ -133,6 +133,9 @@ _OCCASIONAL = (
     Statistic("main_cause", "share of the hours of loss that the main cause has", "-", "-"),
     _hours("engine_h", "hours that an engine runs to charge"),
     _hours("alternator_h", "hours that an engine runs to charge"),
+    _percent(
+        "low_charge_error_p95_pct", "reading error below half charge, exceeded 5 % of the time", LOWER, SIGNED
+    ),
     _hours("off_5_points_h", "hours in which the reading errs by more than 5 points"),
     _hours("off_10_points_h", "hours in which the reading errs by more than 10 points"),
     _hours("off_20_points_h", "hours in which the reading errs by more than 20 points"),

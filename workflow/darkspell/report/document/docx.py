@@ -37,6 +37,8 @@ def docx(document):
         line.add_run(_text(value))
     counts = {}
     _add(out, document.opening, counts)
+    if document.cover:
+        out.add_page_break()
     if len(document.sections) + len(document.appendix) > 8:
         out.add_heading("Contents", 1)
         _field(out.add_paragraph(), 'TOC \\o "1-2" \\h \\z', "Update this field to list the contents.")

@@ -107,6 +107,7 @@ def _plain(document, folder):
     return {
         "title": document.title,
         "author": document.author,
+        "cover": document.cover,
         "facts": [list(pair) for pair in document.facts],
         "language": document.language,
         "paper": {"letter": "us-letter"}.get(document.paper, document.paper),

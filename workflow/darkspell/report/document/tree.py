@@ -167,6 +167,8 @@ class Document:
         Who prepared it, for the files' properties.
     numbers : str
         Language whose way of writing numbers the texts follow.
+    cover : bool
+        Whether title and opening fill a page of their own.
     """
 
     title: str
@@ -179,6 +181,7 @@ class Document:
     paper: str = "a4"
     numbers: str = "en"
     author: str = ""
+    cover: bool = False
 
     def texts(self):
         """Every text of the document in reading order, tables cell by cell; for searching."""

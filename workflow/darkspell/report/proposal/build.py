@@ -1,5 +1,7 @@
 """The proposal put together, section by section."""
 
+from dataclasses import replace
+
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
 from darkspell.report.document.localization import local_date, localised
@@ -24,7 +26,8 @@ def proposal(results):
     opening = decision.opening(results)
     if about.note:
         opening.append(Paragraph(say.given(about.note), "note"))
-    return _document(results, say.given(about.title), opening, sections(results, "client"), [])
+    made = _document(results, say.given(about.title), opening, sections(results, "client"), [])
+    return replace(made, cover=True)
 
 
 def annex(results):

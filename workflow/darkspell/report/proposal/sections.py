@@ -12,6 +12,7 @@ from darkspell.report.proposal.chapters import (
     disconnects,
     display,
     energy_sources,
+    equipment_details,
     full_charges,
     lifetime,
     measured_years,
@@ -80,7 +81,7 @@ class Chapter(NamedTuple):
 
 # In the order of reading.
 CHAPTERS = (
-    Chapter("system", client=system.section),
+    Chapter("system", client=system.section, annex=equipment_details.section),
     Chapter("energy_sources", annex=energy_sources.section, when=energy_sources.there),
     Chapter("snow", annex=snow.section, when=snow.there),
     Chapter("size", annex=size.section),

@@ -333,6 +333,8 @@ TABLES = {
                 Column("missed_warning_increase_h", "h", "increase of missed warnings by the wrong value"),
                 Column("missed_warning_increase_low_h", "h", f"low end of its {SAMPLING}"),
                 Column("missed_warning_increase_high_h", "h", f"high end of its {SAMPLING}"),
+                Column("error_as_set", "points", "reading error exceeded 5 % of the time, as the study is set"),
+                Column("missed_warning_as_set_h", "h", "hours a year of missed warnings as the study is set"),
                 N,
             ),
         ),

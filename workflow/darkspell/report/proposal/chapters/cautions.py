@@ -1,5 +1,7 @@
 """Cautions, as they apply to one study, and where to look."""
 
+from fnmatch import fnmatch
+
 from darkspell.core.constants import constant
 from darkspell.hand_check import electrical, findings, hand_check
 from darkspell.hand_check.safety import ventilation
@@ -9,6 +11,13 @@ from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.whatifs import key_words
 
 NICKEL = ("nicd", "nife")
+COLD_SENSITIVE = ("lfp", "nmc", "naion")
+# Warnings of the hand calculation that can hurt someone or break the equipment; the others are in the annex.
+HAZARDS = (
+    "system.load_voltage_max_v", "system.nominal_voltage_v", "site.record_low_temperature_c", "bank.location",
+    "bank.strings_in_parallel", "controller.*", "arrays.*.modules_in_series", "arrays.*.own_controller*",
+    "inverter.power_w", "inverter.surge_w", "chargers.*.charger_a",
+)  # fmt: skip
 # Titles shortened, from memory; the full text of each standard rules.
 ALWAYS = (
     "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply",
@@ -27,7 +36,7 @@ MOVING_TITLES = (
 
 
 def section(results):
-    """The section on cautions, with the warnings of the hand calculation.
+    """The section on cautions, with those warnings of the hand calculation that speak of a hazard.
 
     Parameters
     ----------
@@ -39,27 +48,27 @@ def section(results):
     """
     study = results.study
     check = hand_check(study, results.climate)
-    warnings = findings(study, check)
+    warnings = [one for one in findings(study, check) if is_hazard(one)]
     lead = (
         "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, isolation, "
-        "ventilation and mounting are outside it. Local code comes before anything written here. Leave design "
-        "and installation to a licensed practitioner."
+        "ventilation and mounting are outside it. Local code comes before anything written here."
     )
-    items = [
-        *_bank(study, check),
-        *_wiring(),
-        *_strings(study),
-        *_work(),
-        *_mains(study),
-        *_combustion(study),
-    ]
-    items += [*_moving(study), *_alarms(study)]
-    blocks = [Paragraph(lead), Listing(items)]
+    blocks = [Paragraph(lead), Listing([text for _, text in cautions_of(study, check)])]
     if warnings:
-        blocks.append(Paragraph("The hand calculation, independent of the simulated years, also warns:"))
-        blocks.append(Listing([_finding(one) for one in warnings]))
+        blocks.append(Paragraph("The hand calculation also warns:"))
+        blocks.append(Listing([remark(one) for one in warnings]))
     blocks += [Paragraph("Where to look, in addition to the local code:"), Listing(list(_standards(study)))]
     return Section("Cautions: have a licensed practitioner design and install it", blocks)
+
+
+def is_hazard(warning):
+    """Whether a warning of the hand calculation speaks of a hazard.
+
+    Parameters
+    ----------
+    warning : darkspell.hand_check.warning.Finding
+    """
+    return any(fnmatch(warning.key, pattern) for pattern in HAZARDS)
 
 
 def caution_box(results):
@@ -73,7 +82,7 @@ def caution_box(results):
     items = [
         "Not an electrical design: local code applies; have a licensed practitioner design and install it."
     ]
-    if study.bank.chemistry in ("lfp", "nmc", "naion"):
+    if study.bank.chemistry in COLD_SENSITIVE:
         limit = constant("bank", study.bank.chemistry, "cold_charge_limit_c")
         items.append(
             f"Never charge this bank below {number(limit)} \u00b0C at the cells. Fit a battery management system "
@@ -128,55 +137,99 @@ def has_alarms(study):
     return any(word in name.lower() for name in study.loads for word in words)
 
 
-def _finding(one):
-    """A warning of the hand calculation, with the key that it hangs on in words."""
-    value = f"{one.value:g}" if isinstance(one.value, int | float) else one.value
-    key, _ = key_words(one.key)
-    return f"{key} ({say.given(f'{value} {one.unit}'.strip())}): {say.given(f'{one.text} {one.cure}')}"
+def moves(study):
+    """Whether the system is on a boat or a vehicle, by its itinerary or an array that turns with its mount.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
+    return bool(study.itinerary) or any(array.any_heading for array in study.arrays.values())
+
+
+def remark(warning):
+    """A warning of the hand calculation as a sentence, with the key that it hangs on in words.
+
+    Parameters
+    ----------
+    warning : darkspell.hand_check.warning.Finding
+    """
+    value = f"{warning.value:g}" if isinstance(warning.value, int | float) else warning.value
+    key, _ = key_words(warning.key)
+    given = say.given(f"{value} {warning.unit}".strip())
+    return f"{key} ({given}): {say.given(f'{warning.text} {warning.cure}')}"
+
+
+def cautions_of(study, check):
+    """The cautions of a study: pairs of a key, for what it is about, and a text.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+
+    Returns
+    -------
+    list of (str, str)
+    """
+    return [
+        *_bank(study, check),
+        *_wiring(),
+        *_strings(study),
+        *_work(),
+        *_mains(study),
+        *_combustion(study),
+        *_moving(study),
+        *_alarms(study),
+    ]
 
 
 def _bank(study, check):
     bank = study.bank
-    if bank.chemistry in ("lfp", "nmc", "naion"):
-        kind = "Sodium" if bank.chemistry == "naion" else "Lithium"
+    if bank.chemistry in COLD_SENSITIVE:
         limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
         yield (
-            f"{kind} in the cold: never charge this bank below {number(limit)} °C at the cells; it is damaged for "
-            "good and may become dangerous. A protection circuit that stops charging in the cold is not optional. "
-            f"{_coldest(bank, check)}"
+            "cold_charge",
+            f"Cold: never charge this bank below {number(limit)} °C at the cells; it is damaged for good and may "
+            f"become dangerous. A protection circuit that stops the charge is not optional. {_coldest(bank, check)}",
         )
         yield (
-            f"A {kind.lower()} bank can push a very large current into a short circuit: the fuse must be able to "
-            "interrupt it. Keep it with a battery management system that disconnects it, and away from heat."
+            "management",
+            "Keep the bank with a battery management system that disconnects it, and away from heat.",
         )
         return
     vented = bank.chemistry in ("flooded", *NICKEL)
     gas = "whenever it is charged" if vented else "as it is charged, and more when overcharged"
     yield (
-        f"Gas: this bank gives off hydrogen {gas}; the mixture with air explodes at a spark. Ventilate its room "
-        f"as IEC 62485-2 requires: by its formula about {number(ventilation(study))} m³ of air an hour on boost "
-        "charge. Keep flames and sparks away, and set the charging voltages that its maker gives."
+        "gas",
+        f"Gas: this bank gives off hydrogen {gas}; with air it explodes at a spark. Ventilate its room: by IEC "
+        f"62485-2 about {number(ventilation(study))} m³ of air an hour on boost charge. Set the charging voltages "
+        "that its maker gives.",
     )
-    yield "A short circuit of the bank carries a very large current: the fuse must be able to interrupt it."
     if bank.chemistry in NICKEL:
         yield (
-            "It holds lye: wear goggles and gloves, top it up with distilled water only, and keep acid and the "
-            "tools of acid batteries away from it."
+            "lye",
+            "Lye: wear goggles and gloves, top up with distilled water only, and keep acid and the tools of acid "
+            "batteries away.",
         )
         return
-    acid = (
-        "It holds acid: wear goggles and gloves, and top it up with distilled water only."
-        if vented
-        else "Sealed is not gas-tight: never close it into a box without a vent."
-    )
-    yield f"{acid}{_frost(study, check)}"
+    if vented:
+        yield "acid", "Acid: wear goggles and gloves, and top up with distilled water only."
+    else:
+        yield "sealed", "Sealed is not gas-tight: never close the bank into a box without a vent."
+    if has_frost(study, check):
+        yield "frost", "Frost: a discharged lead-acid bank freezes; keep it charged."
 
 
-def _frost(study, check):
-    """A word on freezing, where the climate has frost."""
-    if study.bank.location == "outdoors" and float(check.temp_air.min()) > 10.0:
-        return ""
-    return " A discharged lead-acid bank freezes; keep it charged in frost."
+def has_frost(study, check):
+    """Whether a bank can meet frost: it is indoors in an unheated winter, or outdoors where months are cold.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    check : darkspell.hand_check.calculation.HandCheck
+    """
+    return study.bank.location != "outdoors" or float(check.temp_air.min()) <= 10.0
 
 
 def _coldest(bank, check):
@@ -196,8 +249,14 @@ def _coldest(bank, check):
 
 def _wiring():
     yield (
-        "Overcurrent: a fuse or breaker rated for direct current at the bank's terminal, and one for each "
-        "circuit, sized for the conductor; a bank of a few volts can still start a fire."
+        "overcurrent",
+        "Fuses: a fuse or breaker rated for direct current at the bank's terminal, able to interrupt its "
+        "short-circuit current, and one for each circuit, sized for its conductor.",
+    )
+    yield (
+        "short_circuit",
+        "Short circuit: a spanner or a ring across the terminals of any bank carries hundreds of amperes. Take "
+        "rings off, insulate tools, and cover the terminals.",
     )
 
 
@@ -209,78 +268,71 @@ def _strings(study):
         worst = max(volts, key=volts.get)
         rating = f"the controller allows {survives:g} V" if survives else "compare that with its data sheet"
         yield (
-            f"String voltage in the cold: at {number(low)} °C, the lowest temperature on record, the open string of "
-            f"array “{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {rating}. Bright sun on "
-            "a cold clear morning does this."
-            + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else "")
+            "string_voltage",
+            f"Cold strings: at {number(low)} °C, the lowest temperature on record, the open string of array "
+            f"“{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {rating}."
+            + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else ""),
         )
     if len(known) < len(study.arrays):
         yield (
-            "String voltage in the cold: the study lacks a module's open-circuit voltage or the record-low "
-            "temperature, so we do not know whether the controller survives the coldest morning. Work it out "
-            "before buying."
+            "string_voltage_unknown",
+            "Cold strings: the study lacks a module's open-circuit voltage or the record-low temperature. Work out "
+            "the voltage of the coldest morning before buying: it can destroy the controller.",
         )
 
 
 def _work():
     yield (
-        "Live in daylight: the array gives its full voltage whenever light falls on it, and no switch stops that. "
-        "Cover it, or work on it in the dark."
+        "daylight",
+        "Daylight: the array is live whenever light falls on it. Cover it, or work on it in the dark.",
     )
-    yield "Heights: work on a roof or a mast needs fall protection and a second person."
-    yield (
-        "Tools: a spanner or a ring across the terminals of any bank carries hundreds of amperes. Take rings off, "
-        "insulate tools, and cover the terminals."
-    )
+    yield "heights", "Heights: work on a roof or a mast needs fall protection and a second person."
 
 
 def _mains(study):
     if has_mains(study):
         yield (
-            "Mains: the voltage of the inverter or the shore connection can kill. Both belong in a licensed "
-            "practitioner's hands."
+            "mains",
+            "Mains: the voltage of the inverter or the shore connection can kill. Both are a licensed "
+            "practitioner's work.",
         )
     else:
-        yield "Mains: this proposal has no inverter and no mains. Adding either is a licensed practitioner's work."
+        yield (
+            "no_mains",
+            "Mains: there is none here. To add an inverter or mains is a licensed practitioner's work.",
+        )
 
 
 def _combustion(study):
     if burns_fuel(study):
         yield (
-            "Carbon monoxide: engine exhaust kills without warning. Run the engine outdoors or with its exhaust led "
-            "outside, and fit an alarm with its own battery."
+            "carbon_monoxide",
+            "Carbon monoxide: engine exhaust kills without warning. Lead it outside, and fit an alarm with its own "
+            "battery.",
         )
 
 
 def _alarms(study):
     if has_alarms(study):
         yield (
-            "Alarms: the study feeds smoke or carbon monoxide alarms from this bank, which goes dark at times. Use "
-            "alarms with their own batteries."
+            "alarms",
+            "Alarms: this bank, which goes dark at times, feeds smoke or carbon monoxide alarms. Use alarms with "
+            "their own batteries.",
         )
 
 
 def _standards(study):
     yield from ALWAYS
-    if study.bank.chemistry in ("lfp", "nmc", "naion"):
+    if study.bank.chemistry in COLD_SENSITIVE:
         yield LITHIUM_TITLE
     if moves(study):
         yield from MOVING_TITLES
 
 
-def moves(study):
-    """Whether the system is on a boat or a vehicle, by its itinerary or an array that turns with its mount.
-
-    Parameters
-    ----------
-    study : darkspell.study.Study
-    """
-    return bool(study.itinerary) or any(array.any_heading for array in study.arrays.values())
-
-
 def _moving(study):
     if moves(study):
         yield (
-            "On a boat or a vehicle: use cable made for vibration, strain relief, and protection from water; follow "
-            "the rules made for it (below). Stray return current corrodes a boat's metal."
+            "moving",
+            "On the move: use cable made for vibration, strain relief, and protection from water. Stray return "
+            "current corrodes a boat's metal.",
         )

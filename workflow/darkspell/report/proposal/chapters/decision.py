@@ -14,6 +14,7 @@ from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
 from darkspell.report.proposal.chapters.uncertainty import doubt_about
 
+SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
 BETTER_SOURCE = {
     "atlas": "twelve monthly values of sunshine measured nearby",
@@ -157,10 +158,10 @@ def recommendation(results, offer):
     """What we recommend, in one sentence."""
     study = results.study
     words = (
-        f"{design(offer.array_wp, offer.bank_ah)} ({chemistry(study.bank.chemistry)}, "
-        f"{study.system.nominal_voltage_v} V)"
+        f"{offer.array_wp:g}\u00a0Wp of array with a bank of {offer.bank_ah:g}\u00a0Ah at "
+        f"{study.system.nominal_voltage_v}\u00a0V ({chemistry(study.bank.chemistry)})"
     )
-    price = f"about {say.money(offer.cost, study.document.currency)}"
+    price = f"about {say.money(offer.cost, study.document.currency)}".replace(" ", "\u00a0")
     if offer.meets:
         return f"We recommend {words}, for {price}."
     return f"No size compared meets the target. The best of them is {words}, for {price}."
@@ -175,15 +176,16 @@ def reason(results, offer):
     if offer.is_own:
         asked = study.target.chance_pct / 100.0
         what = "meets it" if offer.chance >= asked else "meets it by our best estimate"
-        return f"{text} This design {what}."
+        chance = f" with a chance of {_chance(offer)}; {study.target.chance_pct:g} % were asked for"
+        return f"{text} This design {what}{chance if np.isfinite(offer.chance) else ''}."
     compared = f"of the {len(results.sizing)} sizes compared it is the cheapest that meets the target"
     fails = "" if own.meets or not np.isfinite(own.value) else (
         f" The size asked for, {design(own.array_wp, own.bank_ah)}, does not: "
         f"{figure_words(results, own)} {phrase(study.target.statistic)}."
     )  # fmt: skip
     return (
-        f"{text} We recommend this size because {compared}.{fails} The other pages describe the size asked for; "
-        "to have them describe the recommended size, run darkspell adopt on the study, then run it again."
+        f"{text} We recommend this size because {compared} with a chance of {study.target.chance_pct:g} % or more."
+        f"{fails} The next pages describe the size asked for."
     )
 
 
@@ -192,6 +194,8 @@ def figure_words(results, offer):
     if not np.isfinite(offer.value):
         return "not known"
     (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
+    if 0 < offer.value < SMALL * limit:
+        return f"under {SMALL * limit:.2g}"
     return digits_for_limit(offer.value, limit)
 
 
@@ -225,11 +229,11 @@ def _table(results, recommended, alternative):
     study = results.study
     offers = [recommended] + ([alternative] if alternative else [])
     rows = [
-        ["Size", *(design(one.array_wp, one.bank_ah) for one in offers)],
+        ["Array and bank", *(design(one.array_wp, one.bank_ah) for one in offers)],
         [f"Price, {say.given(study.document.currency)}", *(say.number(one.cost, 0) for one in offers)],
         [say.sentence(phrase(study.target.statistic)) + ", best estimate",
          *(figure_words(results, one) for one in offers)],
-        ["The same, 95 % interval for this site", *(_interval(one) for one in offers)],
+        ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
         ["Chance that this site meets the target", *(_chance(one) for one in offers)],
         ["Years with nights without essential power", *(_share(one) for one in offers)],
         ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
@@ -286,14 +290,25 @@ def expectation(results, recommended):
             f"in {say.count_of(nights.years, 'synthetic year')} essential loads never went dark for a night."
         )
         return say.sentence(f"{which}{text}")
+    often = _how_often(recommended)
     rows = results.month("short_nights")
     total = float(rows["mean"].sum()) if len(rows) else 0.0
     if total <= 0:
-        return "The months in which these nights fall are not known."
+        return f"{often}The months in which these nights fall are not known."
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
+    share = "all" if part > 0.995 else say.percent(round(part, 2))
     named = say.listed(MONTH_NAMES[month - 1] for month in months)
-    return say.sentence(f"{which}{say.percent(round(part, 2))} of these nights fall in {named}.")
+    return often + say.sentence(f"{which}{share} of these nights fall in {named}.")
+
+
+def _how_often(offer):
+    """How often a year has dark nights, in whole years; empty where it is not known."""
+    if not np.isfinite(offer.share):
+        return ""
+    if offer.share == 0:
+        return "In none of the simulated years did essential loads go dark for a night. "
+    return f"Expect nights without essential power in {say.frequency(offer.share)}. "
 
 
 def surer(results):
@@ -302,8 +317,7 @@ def surer(results):
     better = BETTER_SOURCE.get(source, "a longer record of sunshine from nearby")
     text = (
         "How sure is this? The interval and the chance hold what we do not know: the sunshine of this site, the "
-        f"loads, and the number of years simulated. What would make us surer: {better}, and a week of measured "
-        "loads."
+        f"loads, and the number of years simulated. To be surer, get {better}, and measure the loads for a week."
     )
     row = doubt_about(results, results.study.target.statistic)
     if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
@@ -312,7 +326,7 @@ def surer(results):
     own = (
         "" if len(results.sizing) == 0 else " for the size asked for" if not choose(results)[0].is_own else ""
     )
-    return f"{text} With that sunshine the interval{own} would be {say.between(*bounds)}."
+    return f"{text} With that sunshine the interval{own} would be about {say.between(*bounds)}."
 
 
 def _trial(results):

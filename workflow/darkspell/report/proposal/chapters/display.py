@@ -4,9 +4,8 @@ from darkspell.core.calendar import MONTH_NAMES
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
+from darkspell.report.proposal.chapters.cautions import COLD_SENSITIVE
 from darkspell.report.proposal.chapters.monitor_readings import month_band
-
-LITHIUM = ("lfp", "nmc", "naion")
 
 
 def section(results):
@@ -28,13 +27,19 @@ def section(results):
         [
             Paragraph(
                 f"The display \u201c{say.given(name_in_words(name))}\u201d shows the state of charge: 100 % is full, "
-                "0 % is empty. Depth of discharge is the same scale from its other end: 100 % less the state of "
-                "charge."
+                "0 % is empty. State of charge and depth of discharge are the two ends of one scale: 40 % of charge "
+                f"is 60 % of depth. {_warning(study)}"
             ),
             Listing(list(explanations(study))),
             *([table] if table else []),
         ],
     )
+
+
+def _warning(study):
+    """At which reading the display warns, and where the loads are cut off."""
+    bank, warn = study.bank, study.monitors[study.monitor].warn_below_soc_pct
+    return f"It warns below {warn:g} %; the loads are cut off at {100 - bank.depth_limit_pct:g} %."
 
 
 def explanations(study):
@@ -50,7 +55,7 @@ def explanations(study):
             "A shunt counts the current in and out. Its count drifts a little every day, until the next full charge "
             "sets it back to 100 %. In a dull month with no full charge, trust it less each day."
         )
-    if study.bank.chemistry in LITHIUM:
+    if study.bank.chemistry in COLD_SENSITIVE:
         yield (
             "A voltage gauge is nearly useless on this bank: between nearly full and nearly empty its voltage "
             "hardly changes."
@@ -85,6 +90,6 @@ def _months(results):
         header=["Month", "At dawn, %", "Lowest of the month, %", "Days with a full charge"],
         rows=rows,
         align="lrrr",
-        note="A typical year (median), and in brackets the range of a coming year, 8 years of 10. A reading below "
-        "the range means that something has changed: the loads, the bank, or the monitor.",
+        note="A typical year (median), and in brackets the range of a coming year, 8 years of 10. One reading out of "
+        "its range proves nothing: the sheet of the expected year has a test of whether something has changed.",
     )

@@ -13,14 +13,16 @@ JOINS = "works by PWM"
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
-def items(study):
+def items(study, with_losses=True):
     """One line each for the parts that bring energy or change it, and for the places.
 
     Parameters
     ----------
     study : darkspell.study.Study
+    with_losses : bool
+        Whether to say what is taken off an array's power, and why.
     """
-    yield from _arrays(study)
+    yield from _arrays(study, with_losses)
     yield _controller(study)
     yield from _own_controllers(study)
     yield from _chargers(study)
@@ -45,12 +47,13 @@ def direction(azimuth):
     return COMPASS[round(azimuth / 45.0) % 8]
 
 
-def _arrays(study):
+def _arrays(study, with_losses):
     for name, array in study.arrays.items():
-        text = (
-            f"Array “{_named(name)}”: {array.power_wp:g} Wp, {_slope(array)}, {MOUNTING[array.mounting]}; "
-            f"{array.loss_pct:g} % is taken off for {_rest(array)}"
-        )
+        text = f"Array “{_named(name)}”: {array.power_wp:g} Wp, {_slope(array)}, {MOUNTING[array.mounting]}"
+        if not with_losses:
+            yield f"{text}."
+            continue
+        text += f"; {array.loss_pct:g} % is taken off for {_rest(array)}"
         more = list(_further(array))
         yield text + (f"; also {say.listed(more)}." if more else ".")
 
@@ -183,6 +186,10 @@ def _places(study):
 
 def _people(study):
     people = study.occupancy
+    if not people.absences and not people.guests and people.at_home == "all_days":
+        yield "People: the loads assume the same use all year, without absences or guests."
+    elif people.at_home != "all_days":
+        yield f"People are there on {people.at_home} only."
     for spans, words in ((people.absences, "Nobody is there"), (people.guests, "Guests")):
         if spans:
             dates = (f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items())

@@ -4,10 +4,13 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
+from darkspell.report.proposal.chapters.cautions import COLD_SENSITIVE
 
+LOW_CHARGE = "low_charge_error_p95_pct"
 KINDS = {"shunt": "a well-set shunt", "gauge": "a voltage gauge", "pack": "the batteries' own electronics"}
 ROWS = (
     ("reading_error_p95_pct", "Error, exceeded 5 % of the time [points]"),
+    ("low_charge_error_p95_pct", "The same while the bank holds less than half [points]"),
     ("off_10_points_h", "Off by more than 10 points [hours a year]"),
     ("missed_warning_h", "Missed warning [hours a year]"),
     ("false_alarm_h", "False alarm [hours a year]"),
@@ -26,7 +29,7 @@ def section(results):
     -------
     darkspell.report.document.tree.Section
     """
-    kinds = results.table("monitor_kinds")
+    kinds = offered(results.study, results.table("monitor_kinds"))
     best, reasons = verdict(kinds)
     texts = [Paragraph(text) for text in reasons]
     return Section(
@@ -34,11 +37,31 @@ def section(results):
     )
 
 
+def offered(study, kinds):
+    """Kinds of monitor that there are for a bank: only lithium and sodium batteries have electronics of their own.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    kinds : pandas.DataFrame
+        As monitor_kinds.csv.
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    has_pack = study.bank.chemistry in COLD_SENSITIVE or any(
+        monitor.kind == "pack" for monitor in study.monitors.values()
+    )
+    return kinds if has_pack else kinds[kinds["kind"] != "pack"]
+
+
 def verdict(kinds):
     """Choose the kind of monitor that suits, with the reasons in sentences.
 
-    The kind with the smallest error exceeded 5 % of the time comes first; kinds within `CLOSE_ENOUGH` points of it
-    serve as well. More hours of missed warnings, where clear, are said of a kind.
+    The kind with the smallest error exceeded 5 % of the time while the bank holds less than half comes first (over
+    all hours where it never does); kinds within `CLOSE_ENOUGH` points of it serve as well. More hours of missed
+    warnings, where clear, are said of a kind.
 
     Parameters
     ----------
@@ -51,15 +74,18 @@ def verdict(kinds):
         Kinds that serve, the best first.
     reasons : list of str
     """
-    error = kinds[kinds["statistic"] == "reading_error_p95_pct"].set_index("kind")["mean"].sort_values()
+    low = kinds[kinds["statistic"] == LOW_CHARGE]
+    judged = LOW_CHARGE if len(low) == kinds["kind"].nunique() else "reading_error_p95_pct"
+    error = kinds[kinds["statistic"] == judged].set_index("kind")["mean"].sort_values()
     comfort = kinds[kinds["statistic"] == "missed_warning_h"].set_index("kind")
     first = error.index[0]
     best = [kind for kind in error.index if error[kind] <= error[first] + CLOSE_ENOUGH]
     worse = [kind for kind in error.index if kind not in best]
     n = int(kinds["n"].max())
     reasons = [
-        f"Each kind has read the same {n} years. Error, exceeded 5 % of the time, averaged over "
-        f"the years: {_errors(kinds, error.index)}."
+        f"Each kind has read the same {n} years. Error, exceeded 5 % of the time"
+        f"{' while the bank holds less than half' if judged == LOW_CHARGE else ''}, averaged over the years: "
+        f"{_errors(kinds, error.index, judged)}."
     ]
     if worse:
         names = say.listed(KINDS[kind] for kind in worse)
@@ -80,6 +106,10 @@ def verdict(kinds):
                 f"With {KINDS[kind]} warnings are missed for {say.between(row['low'], row['high'])} "
                 "more hours a year than a well-set shunt (95 % interval)."
             )
+    if "pack" in best:
+        reasons.append(
+            "Electronics inside a battery speak for that battery alone: with several batteries, look at each of them."
+        )
     reasons.append(
         "A shunt is only as good as its settings, which the next section gives, and as its wiring: a "
         "current that bypasses the shunt is not counted."
@@ -87,10 +117,8 @@ def verdict(kinds):
     return best, reasons
 
 
-def _errors(kinds, names):
-    return say.listed(
-        f"{KINDS[kind]}, {_value(kinds, kind, 'reading_error_p95_pct')} points" for kind in names
-    )
+def _errors(kinds, names, statistic):
+    return say.listed(f"{KINDS[kind]}, {_value(kinds, kind, statistic)} points" for kind in names)
 
 
 def _heading(best):
@@ -108,6 +136,8 @@ def _table(kinds):
     names = [kind for kind in KINDS if kind in set(kinds["kind"])]
     rows = []
     for statistic, label in ROWS:
+        if statistic not in set(kinds["statistic"]):
+            continue
         cells = []
         for kind in names:
             row = kinds[(kinds["kind"] == kind) & (kinds["statistic"] == statistic)].iloc[0]
@@ -116,7 +146,7 @@ def _table(kinds):
             )
         rows.append([label, *cells])
     return Table(
-        caption="Three kinds of monitor on the same years",
+        caption="Kinds of monitor on the same years",
         header=["", *(say.sentence(KINDS[kind]) for kind in names)],
         rows=rows,
         align="l" + "r" * len(names),

@@ -1,5 +1,7 @@
 """How to set the monitor: values, reasons, and what the common wrong value does."""
 
+import numpy as np
+
 from darkspell.monitor.settings_explanations import LABELS
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -25,7 +27,7 @@ def section(results):
             f"With these settings the reading stays within {set_now['error_fitted']:.1f} points of the true charge "
             f"95 % of the time, and misses a warning for {_plain(set_now['missed_warning_fitted_h'])} hours "
             f"a year, on average "
-            f"over {int(sheet['n'].max())} years."
+            f"over {int(sheet['n'].max())} years.{_as_set(set_now)}"
         )
     ]
     for group in dict.fromkeys(sheet["group"]):
@@ -56,6 +58,22 @@ def _heading(worst):
     if worst["error_increase_low"] > 0.5:
         return f"Set the monitor like this; the setting that matters most here is \u201c{name}\u201d"
     return "Set the monitor like this; no single setting matters much here"
+
+
+def _as_set(row):
+    """The same with all settings as the study has them; said in full, also where a warning is missed less often."""
+    if not np.isfinite(row.get("error_as_set", np.nan)):
+        return ""
+    more = row["missed_warning_fitted_h"] > row["missed_warning_as_set_h"]
+    return (
+        f" As it is set now, it stays within {row['error_as_set']:.1f} points and misses a warning for "
+        f"{_plain(row['missed_warning_as_set_h'])} hours."
+        + (
+            " The smaller error costs more missed warnings: raise the warning level if they matter."
+            if more
+            else ""
+        )
+    )
 
 
 def _row(row):

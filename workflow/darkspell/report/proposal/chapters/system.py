@@ -42,12 +42,12 @@ def section(results):
     """
     study = results.study
     heading = (
-        f"The system: {study.array_wp:g} watts of array, a bank of {study.bank.capacity_ah:g} ampere-hours at "
-        f"{study.system.nominal_voltage_v} volts"
+        f"The system: {study.array_wp:g} Wp of array, a bank of {study.bank.capacity_ah:g} Ah at "
+        f"{study.system.nominal_voltage_v} V"
     )
     blocks = [
         *figure(results, "schematic"),
-        Listing([*equipment.items(study), _bank(study), *_monitors(study)]),
+        Listing([*equipment.items(study, with_losses=False), bank_line(study)]),
         Paragraph(
             "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
             "watt-hours and "
@@ -75,7 +75,8 @@ def chemistry(name):
     return CHEMISTRY.get(name, str(name))
 
 
-def _bank(study):
+def bank_line(study):
+    """The bank in words."""
     bank = study.bank
     held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
     aged = "" if bank.state_of_health_pct == 100 else f", aged to {bank.state_of_health_pct:g} % of that"
@@ -86,14 +87,15 @@ def _bank(study):
     )
     return (
         f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "
-        f"(about {held:.1f} kWh){aged}, {place}. In normal use it should not be emptied beyond "
-        f"{bank.planning_depth_pct:g} %; at {bank.depth_limit_pct:g} %, or below "
+        f"(about {held:.1f} kWh){aged}, {place}. In normal use it should stay above "
+        f"{100 - bank.planning_depth_pct:g} % of charge; at {100 - bank.depth_limit_pct:g} %, or below "
         f"{bank.cutoff_voltage_v:g} V, "
         f"{' '.join(['the loads are cut off.', *equipment.bank_parts(bank)])}"
     )
 
 
-def _monitors(study):
+def monitor_lines(study):
+    """One line a monitor."""
     for name, monitor in study.monitors.items():
         yield (
             f"Monitor “{say.given(name_in_words(name))}”: {MONITOR[monitor.kind]}; "
@@ -161,8 +163,8 @@ def _doubt(results):
             year += f", {say.span(low, high)} kWh in eight years of ten"
         year += "."
     return (
-        f"The energy use is assumed known to within {results.study.load_uncertainty_pct:g} % (one standard "
-        f"deviation), and varies from day to day.{year}"
+        f"The mean use is assumed known to within {results.study.load_uncertainty_pct:g} % (one standard "
+        f"deviation).{year}"
     )
 
 
@@ -172,11 +174,9 @@ def _deferrable(study):
         return "All loads are essential: nothing is switched off early to spare the rest." + _never(study)
     off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
     return (
-        f"Loads that can be shed are switched off when less than {off:g} % of the charge is "
-        f"left, and "
-        f"come back at {on:g} %. The others are essential: this proposal counts the nights on which they lose "
-        f"power. "
-        f"A night counts when more than {study.short_night_floor_wh:g} Wh is missing in any one hour."
+        f"Loads that can be shed are switched off below {off:g} % of charge and come back at {on:g} %. The others "
+        "are essential: this proposal counts the nights on which they lose power, more than "
+        f"{study.short_night_floor_wh:g} Wh in any one hour."
     ) + _never(study)
 
 

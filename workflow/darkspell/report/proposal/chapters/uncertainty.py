@@ -8,6 +8,7 @@ from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section
 from darkspell.report.proposal.chapters.target import phrase, scaled
 
+SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
 FEW_YEARS = 0.2  # share of the doubt from which on more synthetic years are worth their time
 BETTER = {
     "atlas": "twelve monthly values of sunshine measured nearby",
@@ -125,16 +126,17 @@ def left_out(results):
     results : darkspell.report.results.Results
     """
     study, replayed = results.study, results.measured_years is not None
+    tropical = float(np.min(results.climate.temp_air_mean)) > SNOW_C
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [
-        "Faults: a failed module, controller, cell or connection; wear beyond the age stated.",
-        f"Fog or shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless put into the losses "
-        "stated; snow that buries an array, drifts against it or freezes on as ice.",
+        "Faults of modules, controllers, cells and connections; wear beyond the age stated.",
+        f"Fog and shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless the study gives them"
+        f"{'' if tropical else '; snow that drifts against an array or freezes on as ice'}.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",
     ]
     if not study.chargers and study.generator is None:
         items.append("Other sources: no generator, wind, shore power or mains feeds this bank.")
     if not replayed:
-        items.append("Years of measured weather on the spot: the weather here is drawn, not recorded.")
+        items.append("Measured weather of the site: the weather here is simulated.")
     return Section("What this does not cover", [Listing(items)])
