@@ -42,7 +42,7 @@ def case(tmp_path_factory):
     study = load_study(path)
     system = build_system(study, site_climate(study, folder), sky_of(study))
     log = folder / "<b>log.csv"
-    _, truth = write_example(study, system.climate, log, "load", seed=3)
+    _, truth = write_example(study, system.climate, log, "load", seed=5)
     return study, system, log, compare_log(study, system, log), truth
 
 

@@ -5,7 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from darkspell.log_analysis.evidence import DRAWS, Expected, Hours, evidence, full_hours
+from darkspell.log_analysis.evidence import evidence
+from darkspell.log_analysis.full_charge import full_hours
+from darkspell.log_analysis.quantities import DRAWS, Expected, Hours
 
 DAYS = 40
 HOUR = np.arange(24 * DAYS) % 24
@@ -15,25 +17,26 @@ SUN = np.clip(np.sin(np.pi * (HOUR - 6) / 12), 0.0, None) * ((HOUR > 6) & (HOUR 
 def expected(**changes):
     """A lithium bank of 100 Ah at 12 V, 26.6 W all day, an array of 20 A under a clear sky, all known exactly."""
     load = np.full((24 * DAYS, 8), 26.6)
+    wide = np.exp(0.4 * np.random.default_rng(2).standard_normal((DRAWS, 1)))
     made = Expected(
         load=load, array=np.repeat(20.0 * SUN[:, None], 8, 1), envelope=20.0 * SUN, weather_known=True,
-        weather_sd=0.0, steady=load[:, 0], movable_share=np.ones(DRAWS), movable_planned=0.0, capacity=100.0,
-        nominal=12.0, absorption=14.2, float_voltage=13.5, steep=False, compensation=0.2, knee=11.9, knee_charge=0.08,
-        efficiency=1.0, efficiency_sd=0.0, bulk_depth=0.08, shed_depth=0.4, offset_sd=0.01,
+        weather_sd=0.0, tilt_gain=np.ones(24 * DAYS), steady=load[:, 0], courses=26.6 * wide * np.ones(24),
+        planned=26.6, capacity=100.0, nominal=12.0, absorption=14.2, float_voltage=13.5, steep=False,
+        compensation=0.2, knee=11.9, knee_charge=0.08, efficiency=1.0, efficiency_sd=0.0, bulk_depth=0.08,
+        shed_depth=0.4, cut_off=11.0, low_resting=13.0, deferrable_share=0.0, offset_sd=0.01,
         freezing=np.zeros(DAYS), resting=13.3,
     )  # fmt: skip
     return replace(made, **changes)
 
 
-def log(load=1.0, array=1.0, offset=0.0, sun=SUN):
+def log(load=1.0, array=1.0, offset=0.0, sun=SUN, extra=0.0 * SUN):
     """Hours of a bank that is full each noon: what leaves by night enters in the morning, then the charger holds."""
-    draw = 2.0 * load
-    current = np.full(HOUR.size, -draw)
+    current = -(2.0 * load + extra)
     voltage = np.full(HOUR.size, 13.3)
     missing = 0.0
     for h in range(HOUR.size):
         if sun[h] > 0.0:
-            spare = 20.0 * array * sun[h] - draw
+            spare = 20.0 * array * sun[h] + current[h]
             current[h] = min(spare, max(missing, 0.0)) if spare > 0 else spare
             voltage[h] = 14.2 if current[h] < spare - 1e-9 else 13.5
         missing = max(missing - current[h], 0.0)
@@ -88,3 +91,36 @@ def test_the_round_trip_never_exceeds_one_and_an_offset_that_would_make_it_so_hi
     assert evidence(log(offset=-0.2), expected(), np.random.default_rng(1)).round_trip is None
     found = evidence(log(offset=0.05), expected(), np.random.default_rng(1)).round_trip
     assert found[1] <= found[0] <= found[2] <= 1.0
+
+
+def test_the_day_shows_a_load_that_runs_only_then():
+    """A load of 26.6 W more from 10 to 14 h: dull days, on which the array gives 1 A, show it; nights do not."""
+    dull = np.repeat(np.arange(DAYS) % 2 == 0, 24)
+    sun = np.where(dull, 0.05 * (SUN > 0), SUN)
+    extra = np.where((HOUR >= 10) & (HOUR < 14), 2.0, 0.0)
+    wide = np.random.default_rng(3).standard_normal((DRAWS, 24))
+    known = expected(
+        array=np.repeat(20.0 * sun[:, None], 8, 1),
+        courses=26.6 * np.exp(0.2 * wide[:, :1]) + 15.0 * wide,
+        shed_depth=1.0,
+    )
+    found = evidence(log(sun=sun, extra=extra), known, np.random.default_rng(1))
+    low, high = np.quantile(found.draws["load"], [0.025, 0.975])
+    assert low < 1.0 + 4.0 / 24.0 < high and low > 1.0  # four hours of as much again
+
+
+def test_the_balance_of_a_whole_log_bounds_the_offset():
+    """What the bank holds first and last differs by 100 Ah at most: over 40 days by 0.10 A."""
+    hours = replace(log(offset=0.3), voltage=np.full(HOUR.size, np.nan))
+    draws = evidence(hours, expected(weather_known=False), np.random.default_rng(1)).draws["offset"]
+    assert draws.min() > 0.3 - 0.12 and draws.max() < 0.3 + 0.12
+
+
+def test_loads_measured_apart_need_no_model():
+    hours = log(load=1.3, array=0.6)
+    given = hours.current + 2.6
+    apart = replace(hours, load_current=np.full(HOUR.size, 2.6), charge_current=given)
+    found = evidence(apart, expected(), np.random.default_rng(1))
+    assert np.median(found.draws["load"]) == pytest.approx(1.3, rel=0.05)
+    assert np.std(found.draws["load"]) < 0.03
+    assert np.median(found.draws["array"]) == pytest.approx(0.6, rel=0.12)

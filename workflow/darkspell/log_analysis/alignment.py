@@ -5,15 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.log_analysis.evidence import (
-    CAUSES,
-    DRAWS,
-    Evidence,
-    bulk_hours,
-    depth_of,
-    evidence,
-    full_hours,
-)
+from darkspell.log_analysis.evidence import evidence
+from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours
+from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 
 
 def aligned_evidence(hours, expected, rng):
@@ -24,13 +18,13 @@ def aligned_evidence(hours, expected, rng):
 
     Parameters
     ----------
-    hours : darkspell.log_analysis.evidence.Hours
-    expected : darkspell.log_analysis.evidence.Expected
+    hours : darkspell.log_analysis.quantities.Hours
+    expected : darkspell.log_analysis.quantities.Expected
     rng : numpy.random.Generator
 
     Returns
     -------
-    darkspell.log_analysis.evidence.Evidence
+    darkspell.log_analysis.quantities.Evidence
     """
     if not hours.coarse:
         return evidence(hours, expected, rng)

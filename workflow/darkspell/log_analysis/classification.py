@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.log_analysis.evidence import CAUSES
+from darkspell.log_analysis.quantities import CAUSES
 
 LEAST_OFFSET = 4.0  # mA: no log tells less
 DIFFERS, FITS, UNTOLD = "differs", "as designed", "cannot be told"
@@ -18,7 +18,7 @@ class Verdict:
     Parameters
     ----------
     name : str
-        One of `darkspell.log_analysis.evidence.CAUSES`.
+        One of `darkspell.log_analysis.quantities.CAUSES`.
     middle, low, high : float
         Median and 95 % interval; NaN where the log has no evidence.
     design : float
@@ -88,7 +88,7 @@ def verdicts(found, offset_sd):
 
     Parameters
     ----------
-    found : darkspell.log_analysis.evidence.Evidence
+    found : darkspell.log_analysis.quantities.Evidence
     offset_sd : float
         Ordinary offset of the monitor, standard deviation [A].
     """

@@ -13,7 +13,7 @@ def clock_note(log, expected):
     Parameters
     ----------
     log : darkspell.log_analysis.hourly_means.HourLog
-    expected : darkspell.log_analysis.evidence.Expected
+    expected : darkspell.log_analysis.quantities.Expected
     """
     if not log.has_current:
         return []

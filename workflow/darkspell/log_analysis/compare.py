@@ -10,12 +10,12 @@ from darkspell.log_analysis.classification import verdicts
 from darkspell.log_analysis.clock import clock_note
 from darkspell.log_analysis.consistency import misfits
 from darkspell.log_analysis.design_bands import DesignBands, design_bands
-from darkspell.log_analysis.evidence import Evidence, Hours
 from darkspell.log_analysis.expectation import expected_of
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
 from darkspell.log_analysis.overview import Overview, overview
 from darkspell.log_analysis.plausibility import plausible
+from darkspell.log_analysis.quantities import Evidence, Hours
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.weather import KnownWeather, known_weather
 from darkspell.weather.daily_clearness import daily_clearness

@@ -7,7 +7,7 @@ over the log's dates, and some features of the result are compared with those of
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.log_analysis.evidence import CAUSES
+from darkspell.log_analysis.quantities import CAUSES
 
 FEATURES = {
     "night": "what leaves the bank by night",
@@ -27,8 +27,8 @@ def misfits(simulator, log, expected, found, rng):
     ----------
     simulator : darkspell.log_analysis.log_simulator.LogSimulator
     log : darkspell.log_analysis.hourly_means.HourLog
-    expected : darkspell.log_analysis.evidence.Expected
-    found : darkspell.log_analysis.evidence.Evidence
+    expected : darkspell.log_analysis.quantities.Expected
+    found : darkspell.log_analysis.quantities.Evidence
     rng : numpy.random.Generator
     """
     out = [f"{name} would be far beyond any system of this kind" for name in _impossible(found)]

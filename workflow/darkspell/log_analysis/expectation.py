@@ -4,11 +4,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from darkspell.climate.record.time_checks import sun_by_hour
 from darkspell.core.calendar import HOURS
 from darkspell.core.constants import constant
 from darkspell.loads.hourly_loads import is_even
-from darkspell.log_analysis.evidence import DRAWS, Expected
 from darkspell.log_analysis.log_simulator import SEED_SHIFT, traces_of
+from darkspell.log_analysis.quantities import DRAWS, Expected
 
 LANES = 64
 ENVELOPE = 0.97  # quantile of drawn years that stands for a clear sky
@@ -52,27 +53,25 @@ def expected_of(system, log_hours, weather, seed):
 
     Returns
     -------
-    darkspell.log_analysis.evidence.Expected
+    darkspell.log_analysis.quantities.Expected
     """
-    study = system.study
+    study, seed_own = system.study, seed + SEED_SHIFT
     members = np.arange(LANES)
-    drawn = traces_of(system, members, None, seed + SEED_SHIFT)
-    envelope = _envelope(array_amps(system, drawn))[log_hours]
+    drawn = traces_of(system, members, None, seed_own)
+    # Snow lies on single days, which no drawn year knows: the array is expected without it.
+    bare = replace(system, snow=None)
+    climate = array_amps(system, traces_of(bare, members, None, seed_own))
+    envelope = _envelope(climate)[log_hours]
     if weather.ghi is not None:
         light = np.nan_to_num(weather.ghi).astype(np.float32)
-        dated = traces_of(
-            system, members, None, seed + SEED_SHIFT, HourlyDays(system, light, seed + SEED_SHIFT)
-        )
-        array = array_amps(system, dated)[log_hours]
+        days = HourlyDays(system, light, seed_own)
+        array = array_amps(system, traces_of(bare, members, None, seed_own, days))[log_hours]
     elif weather.clearness is not None:
-        array = array_amps(system, traces_of(system, members, weather.clearness, seed + SEED_SHIFT))[
-            log_hours
-        ]
+        array = array_amps(system, traces_of(bare, members, weather.clearness, seed_own))[log_hours]
     else:
-        array = array_amps(system, drawn)[log_hours]
+        array = climate[log_hours]
     load = drawn.essential + drawn.deferrable + drawn.always - drawn.past_monitor + study.self_consumption_w
     load = load[log_hours].astype(float)
-    dark = envelope <= 0.0
     rng = np.random.default_rng([seed, 31])
     return Expected(
         load=load,
@@ -80,11 +79,26 @@ def expected_of(system, log_hours, weather, seed):
         envelope=envelope,
         weather_known=weather.known,
         weather_sd=weather.level_sd,
-        **daily_course(system, log_hours, dark, rng),
+        tilt_gain=tilt_gain(system, log_hours, envelope),
+        **daily_course(system, log_hours, rng),
         offset_sd=study.monitors[study.monitor].offset_ma * 1e-3,
         freezing=freezing_chance(system, drawn, log_hours),
         **bank_bounds(system),
     )
+
+
+def tilt_gain(system, log_hours, envelope):
+    """Light of a clear sky on the modules over that on the horizontal [-], 1 to 8; float64 [H], 1 by night.
+
+    Where it is large the sun is low, and a small error of the beam's share is a large one of the array's power.
+    """
+    study = system.study
+    sun = sun_by_hour(study.site)[system.calendar.day_of_year - 1].reshape(-1)[log_hours]
+    rated = sum(one.power_wp for one in study.arrays.values()) / study.system.nominal_voltage_v
+    level = rated * constant("log_analysis", "flat_share") * sun / 1000.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        gain = np.where(envelope > 0.0, envelope / level, 1.0)
+    return np.clip(np.nan_to_num(gain, nan=1.0, posinf=8.0), 1.0, 8.0)
 
 
 def freezing_chance(system, traces, log_hours):
@@ -137,6 +151,8 @@ def bank_bounds(system):
     resting = float(np.interp(0.7, of("ocv_soc"), of("ocv_v_cell"))) * cells
     return dict(
         capacity=system.capacity,
+        cut_off=float(system.chemistry.cut_off),
+        low_resting=float(np.interp(0.2, of("ocv_soc"), of("ocv_v_cell"))) * cells,
         nominal=float(study.system.nominal_voltage_v),
         absorption=of("absorption_v_cell") * cells,
         float_voltage=of("float_v_cell") * cells,
@@ -152,44 +168,61 @@ def bank_bounds(system):
     )
 
 
-def daily_course(system, log_hours, dark, rng):
-    """Steady loads by the hour, and how much of the others' energy may fall into the night; dict for `Expected`.
+def daily_course(system, log_hours, rng):
+    """Steady loads by the hour, and daily courses of the whole load as they may be; dict for `Expected`.
 
     A load that runs through its whole window is steady. The others are planned evenly over their windows, but
     people use most of them in the evening, some in the morning: between an even spread and a pronounced evening
     (daily courses of households: Widen & Wackelgard, Applied Energy 87 (2010) 1880-1892) every course is drawn.
+    Appliances that the study does not know, or that are not there, run at any hours.
     """
-    hour = log_hours % 24
-    night = np.array([dark[hour == h].mean() if (hour == h).any() else 0.0 for h in range(24)])
-    days = np.unique(log_hours // 24)
+    hour, days = log_hours % 24, np.unique(log_hours // 24)
     steady = np.full(log_hours.size, system.study.self_consumption_w)
-    moving, energies = [], []
+    moving, shed = [], 0.0
     for one in system.appliances:
         use = one.use_by_date()[system.calendar.day_of_year - 1]
         energy = one.daily_energy * one.chance_of_use
         if one.series is not None:
             energy, use = float(one.series.sum(axis=1).mean()), np.ones(365)
+        shed += energy * use[days].mean() * (one.tier == "deferrable")
         if one.series is not None or is_even(one):
             steady = steady + (energy * _window(one))[hour] * use[log_hours // 24]
         elif energy > 0.0:
-            moving.append(_window(one))
-            energies.append(energy * use[days].mean())
-    total = float(np.sum(energies))
-    if total <= 0.0:
-        return dict(steady=steady, movable_share=np.ones(DRAWS), movable_planned=0.0)
-    shares = np.zeros(DRAWS)
+            moving.append(energy * use[days].mean() * _window(one))
+    fixed = np.array([steady[hour == h].mean() for h in range(24)])
+    courses = np.exp(constant("log_analysis", "steady_prior_sd") * rng.standard_normal((DRAWS, 1))) * fixed
+    habits, spread = _habits(rng), constant("log_analysis", "movable_sd")
+    common = np.exp(0.7 * spread * rng.standard_normal((DRAWS, 1)))
+    for course in moving:
+        drawn = (
+            course
+            * habits
+            * np.exp(constant("log_analysis", "course_logit_sd") * rng.standard_normal((DRAWS, 24)))
+        )
+        own = common * np.exp(0.7 * spread * rng.standard_normal((DRAWS, 1)))
+        courses = courses + own * drawn * (course.sum() / drawn.sum(1, keepdims=True))
+    planned = float(fixed.mean() + np.sum(moving) / 24.0)
+    return dict(
+        steady=steady, courses=courses + planned * _unknown(rng), planned=planned,
+        deferrable_share=float(shed / 24.0 / planned),
+    )  # fmt: skip
+
+
+def _habits(rng):
+    """Activity over the hours of a day, with an evening and a morning of any strength [-]; float64 [draws, 24]."""
     middle = np.arange(24) + 0.5
-    strength, evening = rng.uniform(0.0, 4.0, DRAWS), rng.normal(19.5, 1.2, DRAWS)
-    away = (middle[None] - evening[:, None] + 12.0) % 24.0 - 12.0
-    habit = 1.0 + strength[:, None] * np.exp(-0.5 * (away / 2.2) ** 2)
-    habit += rng.uniform(0.0, 2.5, DRAWS)[:, None] * np.exp(-0.5 * ((middle[None] - 8.0) / 1.8) ** 2)
-    spread = constant("log_analysis", "course_logit_sd")
-    for window, energy in zip(moving, energies, strict=True):
-        course = window * habit
-        share = np.clip((course @ night) / course.sum(1), 0.01, 0.99)
-        odds = share / (1.0 - share) * np.exp(spread * rng.standard_normal(DRAWS))
-        shares += energy * odds / (1.0 + odds)
-    return dict(steady=steady, movable_share=np.maximum(shares / total, 0.02), movable_planned=total / 24.0)
+    strength, evening = rng.uniform(0.0, 4.0, (DRAWS, 1)), rng.normal(19.5, 1.2, (DRAWS, 1))
+    away = (middle - evening + 12.0) % 24.0 - 12.0
+    morning = rng.uniform(0.0, 2.5, (DRAWS, 1)) * np.exp(-0.5 * ((middle - 8.0) / 1.8) ** 2)
+    return 1.0 + strength * np.exp(-0.5 * (away / 2.2) ** 2) + morning
+
+
+def _unknown(rng):
+    """Load that the study does not know, over the planned mean [-]; float64 [draws, 24], mean about zero."""
+    begin, length = rng.integers(0, 24, (DRAWS, 1)), rng.choice([2, 4, 8, 12, 24], (DRAWS, 1))
+    on = (np.arange(24) - begin) % 24 < length
+    share = constant("log_analysis", "unknown_load_sd") * rng.standard_normal((DRAWS, 1))
+    return share * on * 24.0 / length
 
 
 def _window(appliance):

@@ -14,7 +14,7 @@ import numpy as np
 
 from darkspell.log_analysis.classification import DIFFERS, FITS
 from darkspell.log_analysis.compare import compare_rows, log_hours
-from darkspell.log_analysis.evidence import CAUSES
+from darkspell.log_analysis.quantities import CAUSES
 from darkspell.log_analysis.weather import NOT_KNOWN
 from dev.log_trial.measure import rows_of, simulated, weather_of
 from dev.log_trial.plain import plain_system

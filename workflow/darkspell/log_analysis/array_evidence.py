@@ -1,0 +1,140 @@
+"""Array output, from hours in which the charger does not limit the current."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from darkspell.core.constants import constant
+from darkspell.log_analysis.full_charge import bulk_hours
+from darkspell.log_analysis.quantities import DRAWS
+
+STRONG = (4.0, 1.5)  # array current over the load's
+
+
+def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
+    """Draws of the array factor [-]; None where the array cannot be told.
+
+    Parameters
+    ----------
+    hours : darkspell.log_analysis.quantities.Hours
+    expected : darkspell.log_analysis.quantities.Expected
+    depth : float array [H]
+        From `darkspell.log_analysis.full_charge.depth_of`.
+    offset : float array [draws]
+        Current shown when none flows [A].
+    courses : float array [draws, 24]
+        Load by hour of the day [W], from `darkspell.log_analysis.load_evidence.night_courses`.
+    draws, reasons : dict
+        Filled: the draws if the array can be told, otherwise why not.
+    rng : numpy.random.Generator
+    """
+    use = bulk_hours(hours, expected, depth)
+    least = constant("log_analysis", "least_bulk_hours")
+    volts = np.where(np.isfinite(hours.voltage), hours.voltage, 1.02 * expected.resting)
+    by_clock = np.median(courses, axis=0)
+    served = by_clock[np.arange(use.size) % 24] / volts
+    if hours.measured_load:
+        hours, served = replace(hours, current=hours.charge_current), np.zeros(use.size)
+        offset, courses = np.zeros(DRAWS), np.zeros((DRAWS, 24))
+    if expected.weather_known:
+        # Where the loads take most of the current, their own uncertainty hides the array's.
+        for share in STRONG:
+            strong = use & (expected.array.mean(1) > share * served)
+            if strong.sum() >= 2 * least:
+                use = strong
+                break
+    if use.sum() < least:
+        reasons["array"] = "too few hours of charging before the charger limits the current"
+        return None
+    if expected.weather_known:
+        found = _dated_ratio(hours, expected, use, volts, served, offset, courses, rng)
+        if found is None:
+            reasons["array"] = "too few days of charging before the charger limits the current"
+            return None
+        model, record = constant("log_analysis", "array_model_sd"), expected.weather_sd
+    else:
+        found = _bright_ratio(hours, expected, use, volts, served, offset, courses, rng)
+        if found is None:
+            reasons["array"] = "the weather of the dates is not known, and clear days soon fill the bank"
+            return None
+        model, record = constant("log_analysis", "array_model_sd_unknown"), 0.0
+    coarse = constant("log_analysis", "coarse_rows_sd") if hours.coarse else 0.0
+    snow = constant("log_analysis", "snow_sd") * frost_share(expected)
+    taper = constant("log_analysis", "early_taper_sd") if expected.steep else 0.0
+    blind = 0.0 if np.isfinite(hours.voltage).any() else constant("log_analysis", "blind_taper_sd")
+    low_sun = constant("log_analysis", "low_sun_sd") * (expected.tilt_gain[use].mean() - 1.0)
+    own = np.array([model, record, coarse, snow, taper, blind, low_sun])
+    noise = np.sqrt((own**2).sum()) * rng.standard_normal(DRAWS)
+    draws["array"] = np.maximum(found * np.exp(noise), 0.02)
+    return draws["array"]
+
+
+def frost_share(expected):
+    """How far snow has to be reckoned with, 0 to 1, by the share of freezing days."""
+    return min(float(expected.freezing.mean()) / constant("log_analysis", "snow_chance"), 1.0)
+
+
+def held_back_unseen(hours, expected):
+    """Whether the charger may hold back current before the log shows it."""
+    return expected.steep or not np.isfinite(hours.voltage).any()
+
+
+def day_quantile(hours, expected):
+    """Which of the days, by their ratio, stands for the array.
+
+    Snow, and a charger that holds back early, take from some days and add to none.
+    """
+    out = 0.5 + 0.25 * frost_share(expected)
+    return max(out, 0.65) if held_back_unseen(hours, expected) else out
+
+
+def _load_error(use, volts, courses):
+    """Current of the loads in some hours less that of the median course, summed [Ah]; float64 [draws]."""
+    weight = np.bincount(np.flatnonzero(use) % 24, 1.0 / volts[use], minlength=24)
+    return (courses - np.median(courses, axis=0)) @ weight
+
+
+def _dated_ratio(hours, expected, use, volts, served, offset, courses, rng):
+    """Array factor under the weather of the dates, before the models' errors; float64 [draws] or None."""
+    offered = expected.array[use].mean(1)
+    given = hours.current[use] - np.median(offset) + served[use]
+    ratio, error = _daily_ratio(np.flatnonzero(use) // 24, given, offered, day_quantile(hours, expected))
+    if ratio is None:
+        return None
+    extra = _load_error(use, volts, courses) - (offset - np.median(offset)) * use.sum()
+    return ratio + error * rng.standard_normal(DRAWS) + extra / offered.sum()
+
+
+def _bright_ratio(hours, expected, use, volts, served, offset, courses, rng):
+    """Array factor from bright hours against those of the climate; float64 [draws] or None.
+
+    Clear days fill the bank by noon: only hours of the day that are nearly always before that may be used.
+    """
+    clock = np.arange(use.size) % 24
+    light = expected.envelope > 0.12 * expected.envelope.max()
+    often = np.array(
+        [use[(clock == h) & light].mean() if (light & (clock == h)).any() else 0.0 for h in range(24)]
+    )
+    early = use & (often >= constant("log_analysis", "often_bulk"))[clock]
+    if early.sum() < 40:
+        return None
+    clear, q = expected.envelope[early], constant("log_analysis", "bright_quantile")
+    seen = np.quantile((hours.current[early] - np.median(offset) + served[early]) / clear, q)
+    lanes = np.quantile(expected.array[early] / clear[:, None], q, axis=0)
+    extra = _load_error(early, volts, courses) - (offset - np.median(offset)) * early.sum()
+    return seen / lanes[rng.integers(0, lanes.size, DRAWS)] + extra / clear.sum()
+
+
+def _daily_ratio(day, given, offered, share):
+    """Weighted quantile of the days' ratio of current given to current offered, and its standard error."""
+    days, at = np.unique(day, return_inverse=True)
+    offer, got = np.bincount(at, offered), np.bincount(at, given)
+    keep = offer > 0.1 * np.median(offer)
+    if keep.sum() < 4:
+        return None, None
+    ratio, weight = got[keep] / offer[keep], offer[keep]
+    order = np.argsort(ratio)
+    total = np.cumsum(weight[order])
+    middle = float(ratio[order][np.searchsorted(total, share * total[-1])])
+    spread = 1.4826 * float(np.median(np.abs(ratio - np.median(ratio))))
+    return middle, 1.25 * spread / np.sqrt(weight.sum() ** 2 / (weight**2).sum())
