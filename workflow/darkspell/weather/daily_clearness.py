@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from darkspell.climate.distribution import expit
 from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import DAYS
 from darkspell.core.constants import constant
@@ -21,7 +22,6 @@ from darkspell.weather.monthly_interpolation import (
     SCORE_END,
     SCORE_STEP,
     cached_on,
-    expit,
     interpolated_months,
     logits,
 )

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from darkspell.climate.distribution import expit
 from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
 
@@ -192,20 +193,3 @@ def logit(kt, ceiling):
     """
     x = np.minimum(kt / ceiling, 1.0 - 1e-6)
     return np.log(x / (1.0 - x))
-
-
-def expit(y, ceiling):
-    """Inverse of `logit`.
-
-    Parameters
-    ----------
-    y : float array [...]
-    ceiling : float array [...]
-        Upper limit of daily clearness [-].
-
-    Returns
-    -------
-    float64 array [...]
-        Clearness [-].
-    """
-    return ceiling / (1.0 + np.exp(-y))
