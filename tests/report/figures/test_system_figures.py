@@ -8,7 +8,7 @@ from matplotlib.text import Text
 
 from darkspell.report.figures import balance, schematic
 from darkspell.report.figures.style import look
-from darkspell.report.figures.write import save_page
+from darkspell.report.figures.write import local_figure, save_page
 from darkspell.report.results import read_results
 from report.figures.made import a_study, lay_out
 
@@ -83,3 +83,14 @@ def test_text_of_a_drawing_stays_text_with_title_and_description(results, tmp_pa
     svg = (tmp_path / "drawn.svg").read_text(encoding="utf-8")
     assert re.search(r"<text[^>]*>Roof</text>", svg)
     assert svg.count("<title>") == 1 and svg.count("<desc>") == 1
+
+
+def test_numbers_of_a_figure_follow_the_documents_language(results):
+    """German writes a comma: labels on the axis as well as text; English keeps its points."""
+    with look():
+        figure = balance.page(results)[0].figure
+        local_figure(figure, "de")
+        figure.draw_without_rendering()
+    axis = figure.axes[0].yaxis
+    ticks = [label.get_text() for label in axis.get_majorticklabels()]
+    assert any("," in text for text in ticks) and not any("." in text for text in ticks)

@@ -15,6 +15,7 @@ from darkspell.report.document.docx import docx
 from darkspell.report.document.html import html
 from darkspell.report.document.pdf import pages, pdf
 from darkspell.report.document.tree import (
+    Box,
     Document,
     Figure,
     Listing,
@@ -24,7 +25,7 @@ from darkspell.report.document.tree import (
     Table,
     Verbatim,
 )
-from darkspell.report.proposal import annex
+from darkspell.report.proposal import annex, proposal
 
 NIGHTS = np.tile([0] * 8 + [2, 5], 20)
 MALICE = [
@@ -113,6 +114,15 @@ def test_pdf_has_bookmarks_numbers_tags_words_for_pictures_and_its_own_fonts(doc
     fonts = {font for page in reader.pages for font in _fonts(page)}
     assert fonts and all(embedded for _, embedded in fonts)
     assert b"/Alt(A line that rises to three and falls to two.)" in portable
+
+
+def test_page_1_is_a_page_of_its_own(make_results):
+    """The first section begins on page 2, and title, price and cautions are on page 1."""
+    made = proposal(make_results(NIGHTS))
+    first, second, *_ = (plain(page.extract_text()) for page in read_pdf(pdf(made)).pages)
+    assert plain(made.sections[0].heading) not in first and second.startswith(plain(made.sections[0].heading))
+    box = made.opening[-1] if isinstance(made.opening[-1], Box) else made.opening[-2]
+    assert plain(made.title) in first and all(plain(item)[:40] in first for item in box.items)
 
 
 def _flat(outline):

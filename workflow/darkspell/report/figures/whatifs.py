@@ -5,9 +5,11 @@ import numpy as np
 from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
 from darkspell.report.figures.number_format import (
     MOST_PLACES,
+    bounds,
     counted,
     known,
     name_in_words,
+    not_zero,
     number,
     places,
 )
@@ -181,26 +183,18 @@ def _change(row, phrase):
     """A difference in words: ``0.4 (0.2 to 0.9) fewer short nights a year``."""
     less = row["difference"] < 0
     sign = -1 if less else 1
-    bounds = sorted((sign * row["low"], sign * row["high"]))
-    value = known(sign * row["difference"], *bounds)
+    value = known(sign * row["difference"], *sorted((sign * row["low"], sign * row["high"])))
     return f"{value} {'fewer' if less else 'more'} {phrase}"
 
 
 def _signed(row):
     """A difference with its sign and its interval, as short as it supports."""
-    bounds = [row["difference"], row["low"], row["high"]]
-    if max(map(abs, bounds)) < 0.5 * 10.0**-MOST_PLACES:
+    numbers = [row["difference"], row["low"], row["high"]]
+    if max(map(abs, numbers)) < 0.5 * 10.0**-MOST_PLACES:
         return "no difference"
-    decimals = places(*bounds)
-    while (
-        row["verdict"] == "real"
-        and decimals < 4
-        and any(b and abs(b) < 0.5 * 10.0**-decimals for b in bounds)
-    ):
-        decimals += 1
-    value, low, high = (number(row[name], decimals) for name in ("difference", "low", "high"))
-    plus = "+" if row["difference"] > 0 and value.strip("0.") else ""
-    return f"{plus}{value} ({low} to {high})"
+    value = not_zero(row["difference"], places(*numbers))
+    plus = "+" if row["difference"] > 0 and value != "0" else ""
+    return f"{plus}{value} ({' to '.join(bounds(row['low'], row['high']))})"
 
 
 def _limits(rows):

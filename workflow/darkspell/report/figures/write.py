@@ -93,7 +93,9 @@ def write_figures(folder, study, out, tell=None):
             for name, make in figures.items():
                 if tell:
                     tell(len(words) / len(figures))
-                words[name] = save_page(*make(results), temporary / name)
+                page, finding = make(results)
+                local_figure(page.figure, study.document.numbers)
+                words[name] = save_page(page, finding, temporary / name)
         for path in sorted(temporary.iterdir()):
             os.replace(path, out / path.name)
     finally:
@@ -103,6 +105,33 @@ def write_figures(folder, study, out, tell=None):
             (out / f"{name}.{kind}").unlink(missing_ok=True)
     write_json(out / "figures.json", words)
     return words
+
+
+def local_figure(figure, language):
+    """Write the numbers of a figure as a language writes them; its words stay English.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+    language : str
+        As ``document.numbers``.
+    """
+    if language == "en":
+        return
+    from matplotlib.text import Text
+    from matplotlib.ticker import FuncFormatter
+
+    from darkspell.report.document.localization import local_number
+
+    for axes in figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            texts = axis.get_major_formatter().format_ticks(axis.get_majorticklocs())
+            known = dict(zip(axis.get_majorticklocs(), texts, strict=True))
+            axis.set_major_formatter(
+                FuncFormatter(lambda value, _, known=known: local_number(known.get(value, ""), language))
+            )
+    for text in figure.findobj(Text):
+        text.set_text(local_number(text.get_text(), language))
 
 
 def save_page(page, finding, path):

@@ -111,8 +111,7 @@ def verdict(kinds):
             "Electronics inside a battery speak for that battery alone: with several batteries, look at each of them."
         )
     reasons.append(
-        "A shunt is only as good as its settings, which the next section gives, and as its wiring: a "
-        "current that bypasses the shunt is not counted."
+        "A shunt is only as good as its settings and its wiring: a current that bypasses the shunt is not counted."
     )
     return best, reasons
 

@@ -228,7 +228,11 @@ def verdict_sentence(results):
         "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
     }
     found = judged(*figure, *scaled(target.statistic, target.at_most))
-    further = " Further targets are in the section on designs of whole pieces." if target.additional else ""
+    further = (
+        " Further targets are in the section on designs of whole pieces."
+        if len(results.table("catalogue_designs"))
+        else ""
+    )
     return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
 
 

@@ -5,7 +5,7 @@ import json
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import name_in_words, number, places
+from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, not_zero, places
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
@@ -95,20 +95,15 @@ def difference_words(difference, low, high):
     difference, low, high : float
         A difference with its interval, any unit.
     """
-    decimals = min(places(difference, low, high), 3)
-    near, far = sorted((abs(low), abs(high)))
-    clear = low > 0 or high < 0
-    while clear and decimals < 4 and round(near, decimals) == 0:  # a clear difference never prints as zero
-        decimals += 1
-    shown = number(abs(difference), decimals)
-    if clear:
-        word = "more" if low > 0 else "fewer"
-        return f"{shown} {word} ({number(near, decimals)} to {number(far, decimals)})"
+    shown = not_zero(abs(difference), places(difference, low, high))
+    if low > 0 or high < 0:
+        near, far = sorted((abs(low), abs(high)))
+        return f"{shown} {'more' if low > 0 else 'fewer'} ({' to '.join(bounds(near, far))})"
     if low == high == 0:
         return "no difference"
-    side = "more" if difference > 0 else "fewer"
-    lead = "no difference" if float(shown.replace("\u202f", "")) == 0 else f"{shown} {side}"
-    return f"{lead} ({number(abs(low), decimals)} fewer to {number(abs(high), decimals)} more)"
+    lead = "no difference" if shown == "0" else f"{shown} {'more' if difference > 0 else 'fewer'}"
+    less, more = (text.lstrip(MINUS) for text in bounds(low, high))
+    return f"{lead} ({less} fewer to {more} more)"
 
 
 def _rows(results):
