@@ -59,10 +59,13 @@ CALENDAR = Calendar(7)
 
 
 def stationary(chain):
-    """Stationary distribution of a chain, from the null space of ``chain' - 1`` and the sum of one."""
-    size = chain.shape[0]
-    equations = np.vstack((chain.T - np.eye(size), np.ones(size)))
-    return np.linalg.lstsq(equations, np.append(np.zeros(size), 1.0), rcond=None)[0]
+    """Stationary distribution of a chain, from the null space of ``chain' - 1`` and the sum of one.
+
+    The balance of the last state follows from those of all others, so the sum takes its row.
+    """
+    equations = chain.T - np.eye(chain.shape[0])
+    equations[-1] = 1.0
+    return np.linalg.solve(equations, np.append(np.zeros(chain.shape[0] - 1), 1.0))
 
 
 SKY = stationary(CHAIN)

@@ -69,7 +69,8 @@ def test_width_is_160_mm(written):
         assert width == pytest.approx(points, abs=0.01)  # the file's own last digits
 
 
-def test_same_tables_give_the_same_svg(written, tmp_path):
+def test_same_tables_give_the_same_svg(written, tmp_path, monkeypatch):
+    monkeypatch.setattr("darkspell.report.figures.write.FORMATS", ("svg",))
     out, *_ = written
     study = a_study()
     write_figures(lay_out(tmp_path, study), study, tmp_path / "figures")
@@ -140,7 +141,8 @@ def test_one_whatif_or_luck_alone(tmp_path, changes, text):
     assert titles(tmp_path, names=["whatifs"], changes=changes)["whatifs"].startswith(text)
 
 
-def test_no_whatif_no_figure(tmp_path):
+def test_no_whatif_no_figure(tmp_path, monkeypatch):
+    monkeypatch.setattr("darkspell.report.figures.write.FORMATS", ("png", "svg"))
     study, old = a_study(), tmp_path / "figures" / "whatifs.png"
     old.parent.mkdir()
     old.write_bytes(b"of an earlier run")

@@ -11,7 +11,7 @@ ARM_SINGLE = r"\bf(?:add|sub|mul|div|sqrt|max|min|n?madd|n?msub)(?:nm)?\s+s\d"
 ARM_PACKED = r"\bf(?:add|sub|mul|div|sqrt|max|min|mla|mls)(?:nm)?(?:\.4s)?\s+v\d"
 
 
-def counts(function):
+def counts(function, signatures=None):
     """Float32 arithmetic instructions of a compiled function's loops.
 
     The function is compiled once more: what comes from numba's cache keeps no listing.
@@ -20,13 +20,15 @@ def counts(function):
     ----------
     function : numba dispatcher
         Already called once.
+    signatures : iterable, optional
+        Argument types to look at; all that it was called with if not given.
 
     Returns
     -------
     packed, single : int
     """
     fresh = njit(nogil=True, error_model="numpy")(function.py_func)
-    for signature in function.signatures:
+    for signature in signatures or function.signatures:
         fresh.compile(signature)
     code = "\n".join(fresh.inspect_asm().values())
     arm = platform.machine().lower() in ("arm64", "aarch64")
