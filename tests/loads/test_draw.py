@@ -6,7 +6,7 @@ import pytest
 from darkspell.core.calendar import MONTH_LENGTHS, Calendar
 from darkspell.loads.budget import Appliance, daily_budget
 from darkspell.loads.hourly_loads import is_even, load_block
-from darkspell.loads.random_factors import day_factors, doubt_factors
+from darkspell.loads.random_factors import day_factors, uncertainty_factors
 from darkspell.loads.temperature_dependence import Warmth
 
 CALENDAR = Calendar(7)
@@ -26,10 +26,10 @@ HEATER = Appliance(
 HOUSE = [FRIDGE, LIGHTS, PUMP, HEATER]
 
 
-def draw(appliances, members=range(64), parameter_draws=None, doubt_pct=0.0, seed=3):
+def draw(appliances, members=range(64), parameter_draws=None, uncertainty_pct=0.0, seed=3):
     members = np.array(members)
     parameter_draws = members if parameter_draws is None else parameter_draws
-    return load_block(appliances, CALENDAR, members, parameter_draws, seed, doubt_pct)
+    return load_block(appliances, CALENDAR, members, parameter_draws, seed, uncertainty_pct)
 
 
 def by_day(block):
@@ -123,7 +123,7 @@ def test_peak_is_everything_running_and_the_biggest_surge():
 
 
 def test_peak_is_never_below_the_mean():
-    essential, deferrable, peak, _, _ = draw(HOUSE, doubt_pct=20)
+    essential, deferrable, peak, _, _ = draw(HOUSE, uncertainty_pct=20)
     assert (peak >= (essential + deferrable) * (1 - 1e-6)).all()
 
 
@@ -134,8 +134,8 @@ def test_past_the_monitor_is_the_part_wired_so():
 
 
 def test_bits_do_not_depend_on_the_batch():
-    whole = draw(HOUSE, range(20), doubt_pct=10)
-    part = draw(HOUSE, [17, 4, 11], doubt_pct=10)
+    whole = draw(HOUSE, range(20), uncertainty_pct=10)
+    part = draw(HOUSE, [17, 4, 11], uncertainty_pct=10)
     for a, b in zip(whole, part, strict=True):
         np.testing.assert_array_equal(a[:, [17, 4, 11]], b)
 
@@ -154,12 +154,12 @@ def test_a_given_array_is_filled():
 
 
 def test_doubt_is_shared_within_a_world_and_has_mean_one():
-    factors = doubt_factors(np.arange(20_000), 1, 10.0).astype(float)
+    factors = uncertainty_factors(np.arange(20_000), 1, 10.0).astype(float)
     # Four standard errors: 4 x 0.1 / sqrt(20,000), and 4 x 0.1 / sqrt(2 x 20,000)
     assert factors.mean() == pytest.approx(1.0, abs=0.0029)
     assert factors.std() == pytest.approx(0.1, abs=0.0021)
-    assert doubt_factors([7, 3, 7], 1, 10.0).tolist() == factors[[7, 3, 7]].tolist()
-    assert doubt_factors([0, 1], 1, 0.0).tolist() == [1.0, 1.0]
+    assert uncertainty_factors([7, 3, 7], 1, 10.0).tolist() == factors[[7, 3, 7]].tolist()
+    assert uncertainty_factors([0, 1], 1, 0.0).tolist() == [1.0, 1.0]
 
 
 @pytest.mark.parametrize("spread", [0.0, 0.2, 0.5, 1.0])

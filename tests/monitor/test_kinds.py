@@ -14,7 +14,7 @@ from darkspell.monitor.settings import ShuntSettings
 from darkspell.monitor.shunt import seen_current, shunt_block
 from darkspell.monitor.voltage_gauge import gauge_block
 from darkspell.report.tables.expected_year import expected_year
-from darkspell.report.tables.monitors import drift_table, percentiles, since_names
+from darkspell.report.tables.monitors import error_percentiles_table, percentiles, since_names
 from darkspell.study.monitor_defaults import counting_efficiency_pct
 from darkspell.study.monitors import Pack
 
@@ -164,7 +164,7 @@ def test_drift_by_month_and_since_full_against_numpy():
     read = np.clip(soc + error, 0, 1).astype(F)
     since, joint = classes_since_full(soc, 0.99), joint_counts()
     reading_errors(read, soc, 0.3, CALENDAR, since, joint, count=2)
-    table = drift_table({"panel": joint.astype(np.int64)}, CALENDAR).set_index(["by", "group"])
+    table = error_percentiles_table({"panel": joint.astype(np.int64)}, CALENDAR).set_index(["by", "group"])
     off = 100 * (read.astype(float) - soc)[:, :2]
     january = CALENDAR.month_of_hour == 0
     # numpy is the reference; counts in steps of a quarter of a point

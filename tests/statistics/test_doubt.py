@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from darkspell.report.tables.uncertainty import doubt_table, weight_of
+from darkspell.report.tables.uncertainty import uncertainty_table, weight_of
 from darkspell.statistics.summary import MEANS
-from darkspell.statistics.variance_decomposition import parts_of_doubt
+from darkspell.statistics.variance_decomposition import variance_parts
 
 WORLDS, YEARS = 4000, 10
 
@@ -24,7 +24,7 @@ def test_parts_are_those_put_in(known):
     """Three standard errors: the variance between 4,000 parameter draws is known to 2 %, the loads' slope
     to 3.5 %.
     """
-    within, climate, loads, means = parts_of_doubt(*known)
+    within, climate, loads, means = variance_parts(*known)
     assert within == pytest.approx(9.0, rel=0.07)
     assert climate == pytest.approx(4.0, rel=0.12)
     assert loads == pytest.approx(1.0, rel=0.21)
@@ -37,7 +37,7 @@ def test_table_adds_up_and_better_sources_narrow(known):
     """
     values, parameter_draw, demand = known
     members = {column: values for column, _ in MEANS.values()} | {"demand_kwh": demand}
-    row = doubt_table(members, parameter_draw, "atlas").set_index("figure").loc["lolh"]
+    row = uncertainty_table(members, parameter_draw, "atlas").set_index("figure").loc["lolh"]
     assert row[["place_share_sampling", "place_share_climate", "place_share_loads"]].sum() == pytest.approx(
         1.0, abs=1e-5
     )
@@ -51,5 +51,5 @@ def test_table_adds_up_and_better_sources_narrow(known):
 
 def test_few_worlds_tell_nothing():
     """One parameter draw a year, or one parameter draw: no number rather than a wrong one."""
-    assert np.isnan(parts_of_doubt(np.arange(20.0), np.arange(20), np.ones(20))[0])
-    assert np.isnan(parts_of_doubt(np.arange(20.0), np.zeros(20, int), np.ones(20))[0])
+    assert np.isnan(variance_parts(np.arange(20.0), np.arange(20), np.ones(20))[0])
+    assert np.isnan(variance_parts(np.arange(20.0), np.zeros(20, int), np.ones(20))[0])

@@ -6,7 +6,7 @@ import pytest
 from climate.record.series import WAGENINGEN, wageningen
 from darkspell.climate.from_record import from_record
 from darkspell.core.calendar import Calendar
-from darkspell.validation.daily_storage import WANTED, measured_cells, synthetic_ratio
+from darkspell.validation.daily_storage import WANTED, measured_cells, simulated_ratio
 from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
@@ -60,7 +60,7 @@ def test_the_fitted_model_loses_load_as_often_as_measured(record, years):
     latitude = WAGENINGEN.latitude_deg
     cells = [cell for cell in measured_cells(record, latitude, 7) if cell["wanted"] == WANTED]
     for cell in cells:
-        assert cell["low"] <= synthetic_ratio(latitude, years, CALENDAR, cell).mean() <= cell["high"]
+        assert cell["low"] <= simulated_ratio(latitude, years, CALENDAR, cell).mean() <= cell["high"]
 
 
 def lengths(dull):

@@ -16,8 +16,8 @@ from darkspell.validation.daily_storage import (
     measured_cells,
     plane_light,
     ratio_by_group,
+    simulated_ratio,
     size_for,
-    synthetic_ratio,
 )
 
 
@@ -49,7 +49,7 @@ def test_a_record_against_itself(record):
         if (
             cell["wanted"] == WANTED
         ):  # each year here starts full after a warm-up, and half a year is left out
-            ratio = synthetic_ratio(latitude, years, Calendar(7), cell).mean()
+            ratio = simulated_ratio(latitude, years, Calendar(7), cell).mean()
             assert ratio == pytest.approx(1.0, abs=0.12)
 
 
@@ -63,7 +63,7 @@ def test_shuffled_days_lose_less(record):
         days = calendar.month_of_day == month
         pool = record.kt[(record.month == month) & np.isfinite(record.kt)]
         kt[:, days] = rng.choice(pool, (200, days.sum()))
-    ratios = [synthetic_ratio(latitude, kt, calendar, cell).mean() for cell in cells]
+    ratios = [simulated_ratio(latitude, kt, calendar, cell).mean() for cell in cells]
     assert ratios == pytest.approx([0.52, 0.38, 0.21], abs=0.12)
 
 

@@ -341,7 +341,7 @@ def replay(study, workers=None):
     """
     from darkspell.climate.record import record_of  # imported late, as in `size`
     from darkspell.climate.record.study_years import study_years
-    from darkspell.report.tables.measured_years import replay_table
+    from darkspell.report.tables.measured_years import measured_years_table
     from darkspell.weather.measured_years import replayed
 
     system = _system(study)
@@ -353,7 +353,7 @@ def replay(study, workers=None):
     record = record_of(study, study.folder)
     years = study_years(record, system.calendar, study.climate.fill_days, study.engine.seed)
     result = run_members(replayed(system, years), workers=workers)
-    return replay_table(result.members, years)
+    return measured_years_table(result.members, years)
 
 
 def _system(study, members=None):

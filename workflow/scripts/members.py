@@ -10,9 +10,9 @@ from darkspell.report.tables.energy_sources import alternator_hours, sources_tab
 from darkspell.report.tables.expected_year import expected_year
 from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
 from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
-from darkspell.report.tables.monitors import drift_table, monitors_table
+from darkspell.report.tables.monitors import error_percentiles_table, monitors_table
 from darkspell.report.tables.snow import snow_table
-from darkspell.report.tables.uncertainty import doubt_table
+from darkspell.report.tables.uncertainty import uncertainty_table
 from darkspell.simulation.run import merged, simulate
 from darkspell.simulation.stored import load_system
 from darkspell.statistics.event_lengths import lengths_table
@@ -39,14 +39,14 @@ with job(snakemake) as (_, study):
     write_table(out.snow, snow_table(parts))
     kinds = {name: monitor.kind for name, monitor in study.monitors.items()}
     write_table(out.monitors, monitors_table(result.monitors, kinds, parameter_draw, seed))
-    write_table(out.drift, drift_table(result.errors, parts.calendar))
+    write_table(out.error_percentiles, error_percentiles_table(result.errors, parts.calendar))
     capacities = study.bank.capacity_ah, study.monitors[study.monitor].capacity_set_ah
     write_table(out.expected, expected_year(result.members, result.months, parts.calendar, *capacities))
     tried = try_variants(parts, workers=snakemake.threads)
     write_table(out.settings, settings_table(study, *tried, parameter_draw, seed))
     write_table(out.kinds, kinds_table(*tried, parameter_draw, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
-    write_table(out.doubt, doubt_table(result.members, parameter_draw, study.climate.source))
+    write_table(out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
     headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked, study.target)
     write_json(out.summary, headlines | main_cause_headline(result.members))

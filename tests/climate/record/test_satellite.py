@@ -21,7 +21,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 from darkspell.study.climate import Climate, Satellite, Series
-from darkspell.validation.daily_storage import WANTED, measured_cells, synthetic_ratio
+from darkspell.validation.daily_storage import WANTED, measured_cells, simulated_ratio
 from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness
 
@@ -191,7 +191,7 @@ def test_a_satellite_like_series_loses_as_much_as_the_ground(tmp_path):
     def losses(climate):
         members = np.arange(1000)
         kt = daily_clearness(without_uncertainty(climate), Calendar(7), members, members * 0, 1)
-        return np.array([synthetic_ratio(WAGENINGEN.latitude_deg, kt, Calendar(7), c).mean() for c in cells])
+        return np.array([simulated_ratio(WAGENINGEN.latitude_deg, kt, Calendar(7), c).mean() for c in cells])
 
     raw, corrected = losses(from_record(WAGENINGEN, sky)), losses(from_satellite(WAGENINGEN, sky))
     assert ((corrected > 0.5) & (corrected < 2.0)).all()

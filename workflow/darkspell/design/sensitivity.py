@@ -41,9 +41,9 @@ def sensitivity(study, values):
     total = float(np.sum(found["mu_star"])) or 1.0
     rows = []
     for place, (name, one) in enumerate(asked.inputs.items()):
-        strength, doubt = float(found["mu_star"][place]), float(found["mu_star_conf"][place])
+        strength, half_width = float(found["mu_star"][place]), float(found["mu_star_conf"][place])
         numbers = (
-            strength, max(strength - doubt, 0.0), strength + doubt, float(found["mu"][place]),
+            strength, max(strength - half_width, 0.0), strength + half_width, float(found["mu"][place]),
             float(found["sigma"][place]), 100.0 * strength / total,
         )  # fmt: skip
         told = (name, one.key, one.kind, one.low, one.high, asked.statistic)

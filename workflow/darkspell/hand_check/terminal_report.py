@@ -138,13 +138,13 @@ def _year(study, check, years):
     text = (
         f"Over the year {total:.1f} kWh. From day to day alone a drawn year strays from that by "
         f"{spread:.2g} kWh (one standard deviation), the mean of {members} by {spread / members**0.5:.1g} kWh; "
-        f"the doubt about the whole adds {study.load_uncertainty_pct:g} %."
+        f"the uncertainty of the whole adds {study.load_uncertainty_pct:g} %."
     )
     if any(load.by_temperature for load in study.loads.values()):
         text += " What follows the temperature strays with the weather besides."
     if years:
         text += (
-            f" Drawn without that doubt and the standing draw: {years.years} years, mean {years.mean:.2f} kWh "
+            f" Drawn without that uncertainty and the standing draw: {years.years} years, mean {years.mean:.2f} kWh "
             f"with a standard error of {years.error:.2g}, {abs(years.off):.1f} of these from the budget's "
             f"{years.budget:.2f} kWh."
         )

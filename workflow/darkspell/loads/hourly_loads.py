@@ -18,14 +18,22 @@ from darkspell.core.calendar import DAYS, HOURS
 from darkspell.core.constants import constant
 from darkspell.core.jit import inlined, kernel, part
 from darkspell.core.keyed_random import philox, stream_key
-from darkspell.loads.random_factors import STEPS, day_factors, doubt_factors
+from darkspell.loads.random_factors import STEPS, day_factors, uncertainty_factors
 
 _TO_UNIT = np.float32(2.0**-24)
 _SPAN = 48  # a run begins and ends within two days
 
 
 def load_block(
-    appliances, calendar, members, parameter_draw, seed, doubt_pct, temp_air=None, out=None, room="loads"
+    appliances,
+    calendar,
+    members,
+    parameter_draw,
+    seed,
+    uncertainty_pct,
+    temp_air=None,
+    out=None,
+    room="loads",
 ):
     """Hourly loads of a batch of members.
 
@@ -41,7 +49,7 @@ def load_block(
         Parameter draw of each member, shape [L].
     seed : int
         The study's seed.
-    doubt_pct : float
+    uncertainty_pct : float
         Standard deviation of the whole budget [%], one value per parameter draw.
     temp_air : numpy.ndarray, optional
         Air temperature [degC], float32 [8760, L]; needed where an appliance follows it.
@@ -68,13 +76,13 @@ def load_block(
     This uncertainty scales the running powers, not the starting surges.
     """
     members = np.asarray(members, dtype=np.uint64)
-    doubt = doubt_factors(parameter_draw, seed, doubt_pct)
+    draw_factor = uncertainty_factors(parameter_draw, seed, uncertainty_pct)
     rows, tables, series = _rows(appliances, seed, room)
     use = np.array([one.use_by_date()[calendar.day_of_year - 1] for one in appliances], np.float32)
     out = np.empty((5, HOURS, members.size), np.float32) if out is None else out
     temp = np.zeros((HOURS, members.size), np.float32) if temp_air is None else temp_air
     first_day = np.int64(calendar.first_day)
-    _fill(rows, tables, series, use.reshape(-1, DAYS), first_day, members, doubt, temp, out)
+    _fill(rows, tables, series, use.reshape(-1, DAYS), first_day, members, draw_factor, temp, out)
     return out[0], out[1], out[2], out[3], out[4]
 
 
@@ -167,7 +175,7 @@ def is_even(appliance):
 
 
 @kernel
-def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
+def _fill(rows, tables, series, use, first_day, members, draw_factor, temp, out):
     """Walk the days, adding the runs of all appliances in a ring of two days, lanes innermost.
 
     The same draws in plain NumPy, with the equations: `darkspell.loads.reference`.
@@ -184,7 +192,7 @@ def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
     first_day : int
         Calendar day (0-364) of the study year's first.
     members : uint64 array [lanes]
-    doubt : float32 array [lanes]
+    draw_factor : float32 array [lanes]
         Factor on all running powers [-].
     temp : float32 array [8760, lanes]
         Air temperature [degC].
@@ -200,10 +208,12 @@ def _fill(rows, tables, series, use, first_day, members, doubt, temp, out):
         first = 24 * (step % 2)
         for i in range(rows.size):
             if rows[i].days > 0:
-                _place_measured(rows[i], series, (first_day + day) % DAYS, day, members, doubt, first, ring)
+                _place_measured(
+                    rows[i], series, (first_day + day) % DAYS, day, members, draw_factor, first, ring
+                )
             elif use[i, day] > np.float32(0.0):
                 _draw_words(rows[i].key, day, members, words)
-                _set_runs(rows[i], tables[i], use[i, day], words, doubt, runs)
+                _set_runs(rows[i], tables[i], use[i, day], words, draw_factor, runs)
                 if rows[i].driven:
                     _place_driven(rows[i], tables[i], words, runs[3], temp, day, first, ring)
                 else:
@@ -235,7 +245,7 @@ def _place_driven(row, table, words, running, temp, day, first, ring):
 
 
 @part
-def _place_measured(row, series, date, day, members, doubt, first, ring):
+def _place_measured(row, series, date, day, members, draw_factor, first, ring):
     """Measured hours: a year of them shifted by -2 to 2 weeks, one shift a member; else a drawn day."""
     for lane in range(members.size):
         if row.days == DAYS:
@@ -245,7 +255,7 @@ def _place_measured(row, series, date, day, members, doubt, first, ring):
             word = philox(row.key, np.uint64(day + 1), members[lane])[0]
             place = np.int64(word % np.uint64(row.days))
         for hour in range(24):
-            mean = series[row.first + place, hour] * doubt[lane]
+            mean = series[row.first + place, hour] * draw_factor[lane]
             ring[row.tier, first + hour, lane] += mean
             ring[RING.running, first + hour, lane] += mean
             ring[RING.past_monitor, first + hour, lane] += mean if row.past else np.float32(0.0)
@@ -261,22 +271,22 @@ def _draw_words(key, day, members, words):
 
 
 @part
-def _set_runs(row, table, use, words, doubt, runs):
+def _set_runs(row, table, use, words, draw_factor, runs):
     """Each lane's run: start and end [h after midnight], mean and running power [W], 0 if not used."""
     threshold, power, length, begin = row.threshold, row.power * use, row.length, row.start
     starts, ends, means, running = runs[0], runs[1], runs[2], runs[3]
-    for lane in range(doubt.size):
+    for lane in range(draw_factor.size):
         ends[lane] = row.hours * table[words[1, lane] >> 22]  # the top ten bits: STEPS = 1024
-    for lane in range(doubt.size):
+    for lane in range(draw_factor.size):
         used = np.float32(1.0) if np.uint64(words[0, lane]) < threshold else np.float32(0.0)
-        running[lane] = power * doubt[lane] * used
+        running[lane] = power * draw_factor[lane] * used
     if row.even:
-        for lane in range(doubt.size):
+        for lane in range(draw_factor.size):
             means[lane] = running[lane] * (ends[lane] / length)
             starts[lane] = begin
             ends[lane] = begin + length
         return
-    for lane in range(doubt.size):
+    for lane in range(draw_factor.size):
         starts[lane] = begin + np.float32(words[2, lane] >> 8) * _TO_UNIT * (length - ends[lane])
         ends[lane] += starts[lane]
         means[lane] = running[lane]

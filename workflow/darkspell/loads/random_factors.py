@@ -54,10 +54,10 @@ def _stretch(factors, largest):
     return high
 
 
-def doubt_factors(parameter_draw, seed, doubt_pct):
+def uncertainty_factors(parameter_draw, seed, uncertainty_pct):
     """Factor on the whole budget of each member, one draw a parameter draw: people guess.
 
-    Lognormal with mean 1 and a standard deviation of `doubt_pct` percent, stream ``loads/doubt``.
+    Lognormal with mean 1 and a standard deviation of `uncertainty_pct` percent, stream ``loads/doubt``.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def doubt_factors(parameter_draw, seed, doubt_pct):
         Parameter draw of each member, shape [L].
     seed : int
         The study's seed.
-    doubt_pct : float
+    uncertainty_pct : float
         Standard deviation [%].
 
     Returns
@@ -73,7 +73,7 @@ def doubt_factors(parameter_draw, seed, doubt_pct):
     numpy.ndarray
         Factor, float32 [L].
     """
-    sigma = sqrt(log1p((doubt_pct / 100.0) ** 2))
+    sigma = sqrt(log1p((uncertainty_pct / 100.0) ** 2))
     key = stream_key(seed, "loads/doubt")
     draws = np.array([normals(key, int(w), 1)[0] for w in np.asarray(parameter_draw)])
     return (np.round(np.exp(sigma * draws - 0.5 * sigma**2) * _ROUND) / _ROUND).astype(np.float32)

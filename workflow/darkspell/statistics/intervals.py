@@ -113,7 +113,7 @@ def _complete_intervals(values, parameter_draw, level, seed, size):
     return low, high, [EXACT if r else BOOTSTRAP for r in rare]
 
 
-def _world_totals(values, parameter_draw):
+def _draw_totals(values, parameter_draw):
     names, at = np.unique(parameter_draw, return_inverse=True)
     totals = np.zeros((names.size, values.shape[1]))
     np.add.at(totals, at, values)
@@ -122,7 +122,7 @@ def _world_totals(values, parameter_draw):
 
 def _is_rare(values, parameter_draw):
     members_seen = (values > 0).sum(axis=0)
-    totals = _world_totals(values, parameter_draw)
+    totals = _draw_totals(values, parameter_draw)
     worlds_seen = (totals > 0).sum(axis=0)
     few_worlds = (worlds_seen < RARE_WORLDS) & (worlds_seen < totals.shape[0])
     few = (members_seen < RARE_MEMBERS) | few_worlds
@@ -139,7 +139,7 @@ def _rare_bounds(values, parameter_draw, level, unit_size):
     Fay & E. J. Feuer, Stat. Med. 16 (1997) 791-801, do for weighted sums of Poisson counts.
     """
     members = values.shape[0]
-    totals = _world_totals(values, parameter_draw)
+    totals = _draw_totals(values, parameter_draw)
     effect = assumed_design_effect(members, totals.shape[0])
     total = values.sum(axis=0)
     square = np.maximum((totals**2).sum(axis=0), effect * (values**2).sum(axis=0))
@@ -167,7 +167,7 @@ def _bootstrap_bounds(values, parameter_draw, level, seed):
 
     draws = resampling(parameter_draw, seed)
     z = ndtri(0.5 + np.array([-level, level]) / 2)
-    means, influence = replicate_means(values, draws, _few_worlds(draws.sizes.size, level))
+    means, influence = replicate_means(values, draws, _few_draws(draws.sizes.size, level))
     means.sort(axis=0)
     spread = np.sqrt((influence**2).sum(axis=0))
     skew = ((influence / np.where(spread > 0, spread, 1)) ** 3).sum(axis=0) / 6
@@ -177,7 +177,7 @@ def _bootstrap_bounds(values, parameter_draw, level, seed):
     return low, high
 
 
-def _few_worlds(parameter_draws, level):
+def _few_draws(parameter_draws, level):
     """How much wider than normal an interval is whose spread was learnt from so many parameter draws: Student's t."""
     from scipy.special import ndtri, stdtrit
 
@@ -219,7 +219,7 @@ def quantile_interval(values, parameter_draw, quantile, level=MEAN_LEVEL, seed=0
     parameter_draws = draws.sizes.size
     found = replicate_quantiles(np.asarray(values, float).reshape(len(parameter_draw), -1), draws, quantile)
     unbias = np.sqrt(parameter_draws / max(parameter_draws - 1, 1))
-    tail = ndtr(-ndtri(0.5 + level / 2) * _few_worlds(parameter_draws, level) * unbias)
+    tail = ndtr(-ndtri(0.5 + level / 2) * _few_draws(parameter_draws, level) * unbias)
     low, high = np.quantile(found, [tail, 1 - tail])
     return float(low), float(high)
 

@@ -1,4 +1,4 @@
-"""Where the doubt about a headline comes from: years drawn, weather of a year, climate source, loads.
+"""Where the uncertainty of a headline comes from: years drawn, weather of a year, climate source, loads.
 
 Members live in parameter draws, and a parameter draw draws how clear the climate is and how much the loads
 take. The variance of
@@ -11,7 +11,7 @@ import numpy as np
 LEVEL = 0.95
 
 
-def parts_of_doubt(values, parameter_draw, demand):
+def variance_parts(values, parameter_draw, demand):
     """Parts of the variance of a yearly figure.
 
     Parameters

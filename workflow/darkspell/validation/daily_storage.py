@@ -237,7 +237,7 @@ def ratio_of(light, cell):
     return lost_days(light, cell["size"], cell["bank"], WARM_UP)[:, WARM_UP:].mean(axis=1) / cell["wanted"]
 
 
-def synthetic_ratio(latitude, kt, calendar, cell):
+def simulated_ratio(latitude, kt, calendar, cell):
     """As `ratio_of`, from daily clearness.
 
     Parameters

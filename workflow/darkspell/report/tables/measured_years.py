@@ -3,7 +3,7 @@
 import numpy as np
 
 
-def replay_table(members, years):
+def measured_years_table(members, years):
     """Rows of measured_years.csv: a measured year each.
 
     Parameters

@@ -50,7 +50,7 @@ def monitors_table(monitors, kinds, parameter_draw, seed=0):
 SHARES = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
 
 
-def drift_table(errors, calendar):
+def error_percentiles_table(errors, calendar):
     """Percentiles of reading less truth over the hours of all years, by month and by days since full.
 
     Parameters

@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.rounding import significant
 from darkspell.statistics.summary import MEANS
-from darkspell.statistics.variance_decomposition import interval_of_site, parts_of_doubt, share_of
+from darkspell.statistics.variance_decomposition import interval_of_site, share_of, variance_parts
 
 # Better sources in order, each with what a study writes for it.
 BETTER = {
@@ -14,14 +14,14 @@ BETTER = {
     "monthly": "measured",
     "satellite": "measured",
 }
-# A doubt of 1 % about the width weighs like 0.3 % about the mean: loss of load of the stations changes threefold
+# An uncertainty of 1 % of the width weighs like 0.3 % about the mean: loss of load of the stations changes threefold
 # for a tenth of width, and tenfold for a tenth of mean clearness. Months err alone by halves.
 MONTH_WEIGHT, WIDTH_WEIGHT = 0.5, 0.09
 A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
-def doubt_table(members, parameter_draw, source):
-    """Headlines with what their place may bring, where the doubt comes from, and what a better source would leave.
+def uncertainty_table(members, parameter_draw, source):
+    """Headlines with their interval at this site, its sources, and what a better climate source would leave.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ def weight_of(source):
 def _row(key, unit, values, parameter_draw, demand, kept):
     if not np.isfinite(values).all():
         return None
-    within, climate, loads, means = parts_of_doubt(values, np.asarray(parameter_draw), demand)
+    within, climate, loads, means = variance_parts(values, np.asarray(parameter_draw), demand)
     between, by_number = climate + loads, within / values.size
     low, high = interval_of_site(means, between)
     next_low, next_high = interval_of_site(means, climate * kept + loads)

@@ -12,7 +12,7 @@ from darkspell.report.proposal.chapters.opening import nights_of
 from darkspell.report.proposal.chapters.size import design, own_cost
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
-from darkspell.report.proposal.chapters.uncertainty import doubt_about
+from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
@@ -115,7 +115,7 @@ def choose(results):
 def own_offer(results):
     """The study's own design as an `Offer`."""
     study, name = results.study, results.study.target.statistic
-    entry, row = results.summary.get(name) or {}, doubt_about(results, name)
+    entry, row = results.summary.get(name) or {}, uncertainty_about(results, name)
     nights = nights_of(results)
     value = np.nan if entry.get("value") is None else scaled(name, entry["value"])[0]
     low, high = (np.nan, np.nan) if row is None else scaled(name, row["place_low"], row["place_high"])
@@ -319,7 +319,7 @@ def surer(results):
         "How sure is this? The interval and the chance hold what we do not know: the sunshine of this site, the "
         f"loads, and the number of years simulated. To be surer, get {better}, and measure the loads for a week."
     )
-    row = doubt_about(results, results.study.target.statistic)
+    row = uncertainty_about(results, results.study.target.statistic)
     if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
         return text
     bounds = scaled(results.study.target.statistic, row["next_low"], row["next_high"])

@@ -61,7 +61,7 @@ def _told(row, count):
     years = say.count_of(count, "measured year")
     start = (
         f"The record of the place holds {years} that could be run as they were, with the same system and the same "
-        "doubt about the loads. "
+        "uncertainty of the loads. "
     )
     if row["verdict"] == "same":
         return (

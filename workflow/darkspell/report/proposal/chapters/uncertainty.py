@@ -9,7 +9,7 @@ from darkspell.report.document.tree import Listing, Paragraph, Section
 from darkspell.report.proposal.chapters.target import phrase, scaled
 
 SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
-FEW_YEARS = 0.2  # share of the doubt from which on more synthetic years are worth their time
+FEW_YEARS = 0.2  # share of the uncertainty from which on more synthetic years are worth their time
 BETTER = {
     "atlas": "twelve monthly values of sunshine measured nearby",
     "monthly": "some years of daily sunshine measured nearby",
@@ -57,14 +57,14 @@ def section(results):
 
 
 def narrowing(results):
-    """Where the doubt about the target's figure comes from, and what would make it less.
+    """Where the uncertainty of the target's figure comes from, and what would make it less.
 
     Parameters
     ----------
     results : darkspell.report.results.Results
     """
     about = results.study.target.statistic
-    row = doubt_about(results, about)
+    row = uncertainty_about(results, about)
     source = results.study.climate.source
     better = f"{BETTER.get(source, 'a longer record of sunshine from nearby')}, and a week of measured loads"
     if row is None:
@@ -98,7 +98,7 @@ def _shares(row, kind, parts):
     return say.listed(words)
 
 
-def doubt_about(results, statistic):
+def uncertainty_about(results, statistic):
     """Row of uncertainty.csv for the target's statistic; None where it is not known.
 
     Parameters
