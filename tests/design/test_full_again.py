@@ -39,12 +39,12 @@ def test_the_grid_counts_the_years_that_are_full_in_time():
         designs, counts, WORLD, 100.0, 1, study_from(spoilt({})).target
     )
     # 80 % is asked: the cheaper design is not it. With a certain count of nights, the share alone decides.
-    found = priced(table.assign(target_probability_met=1.0), study().sizing.prices, study().target)
+    found = priced(table.assign(target_probability_met=1.0), study())
     assert found["meets_target"].tolist() == [False, True] == found["chosen"].tolist()
     assert found["probability_met"].tolist() == table["full_charge_probability_met"].tolist()
     # The chance asked for decides: 80 % by default.
     near = table.assign(target_probability_met=[0.79, 0.81], full_charge_probability_met=1.0)
-    assert priced(near, study().sizing.prices, study().target)["meets_target"].tolist() == [False, True]
+    assert priced(near, study())["meets_target"].tolist() == [False, True]
 
 
 def test_the_designer_holds_it_beside_the_target():

@@ -251,6 +251,7 @@ def size(study, members=None, workers=None, search=False):
         target, and ``chosen``, the cheapest that does.
     """
     # imported late, with kernels that a simulation does not need
+    from darkspell.design.bank_lives import with_lives
     from darkspell.design.grid import designs_of, run_grid
     from darkspell.design.grid_costs import grid_table, priced
     from darkspell.loads.budget import yearly_budget
@@ -263,7 +264,7 @@ def size(study, members=None, workers=None, search=False):
     else:
         counts = run_grid(system, designs, workers)
     grid = grid_table(designs, counts, system.parameter_draw, demand, study.engine.seed, study.target)
-    return priced(grid, study.sizing.prices, study.target)
+    return priced(with_lives(grid, system, workers), study)
 
 
 def _searched(system, designs, demand, workers):
@@ -279,7 +280,7 @@ def _searched(system, designs, demand, workers):
     def judge(counts, parameter_draw):
         some = np.zeros((counts["lolh"].shape[1], 2))
         grid = grid_table(some, counts, parameter_draw, demand, study.engine.seed, study.target)
-        return priced(grid, study.sizing.prices, study.target)["meets_target"].to_numpy()
+        return priced(grid, study)["meets_target"].to_numpy()
 
     scales = scales_of(system, sizes.reshape(-1, 2)).reshape(*sizes.shape[:2], -1)
     target = study.target.statistic, study.target.at_most

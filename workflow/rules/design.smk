@@ -89,6 +89,24 @@ rule whatifs:
         "../scripts/whatifs.py"
 
 
+rule costs:
+    input:
+        sites="results/{study}/work/sites.npz",
+    output:
+        "results/{study}/costs.csv",
+    log:
+        "results/{study}/work/log/costs.txt",
+    threads: HALF
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("costs"),
+    message:
+        "{wildcards.study}: first cost and cost over life"
+    script:
+        "../scripts/costs.py"
+
+
 def design_tables(wildcards):
     """Tables on choices, of the studies that ask for them."""
     study = STUDIES[wildcards.study].study

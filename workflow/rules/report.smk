@@ -13,7 +13,7 @@ TABLES = [
     "hourly.nc",
     "summary.json",
 ]
-CHOICES = ["sizing.csv", "whatifs.csv"]
+CHOICES = ["sizing.csv", "whatifs.csv", "costs.csv"]
 
 
 def tables_asked(wildcards):

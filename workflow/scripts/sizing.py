@@ -8,4 +8,4 @@ from darkspell.pipeline.script_context import job
 
 with job(snakemake) as (_, study):
     grid = pd.read_csv(snakemake.input[0])
-    write_table(snakemake.output[0], priced(grid, study.sizing.prices, study.target))
+    write_table(snakemake.output[0], priced(grid, study))

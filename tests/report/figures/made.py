@@ -82,7 +82,7 @@ def sizing(study, scale=4e4):
     table = pd.DataFrame(grid, columns=["array_wp", "bank_ah", name])
     table[f"{name}_low"], table[f"{name}_high"] = 0.7 * table[name], 1.4 * table[name]
     table["target_probability_met"] = (table[name] <= study.target.at_most).astype(float)
-    return priced(table, study.sizing.prices, study.target)
+    return priced(table, study)
 
 
 def whatifs(changes):

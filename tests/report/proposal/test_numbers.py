@@ -8,12 +8,12 @@ import pandas as pd
 import pytest
 
 from darkspell.core.constants import sources
+from darkspell.design.life_cycle_cost import first_cost
 from darkspell.hand_check import findings, hand_check
 from darkspell.report.document.tree import Box, Figure, Listing, Paragraph, Section, Table
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.decision import own_chance
 from darkspell.report.proposal.chapters.opening import nights_of
-from darkspell.report.proposal.chapters.size import own_cost
 
 NIGHTS = np.array([0] * 160 + [1] * 10 + [2] * 10 + [3] * 10 + [5] * 10)
 NUMBER = re.compile(r"(?<![\w.\-\u2013])[+\u2212]?\d[\d\u202f]*(?:\.\d+)?(?![\w]|\.\d)")
@@ -55,7 +55,7 @@ def pool(results):
     given = [
         study.resolved(),
         results.summary,
-        own_cost(study),
+        first_cost(study),
         study.array_wp,
         len(results.sizing),
         results.years,

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from darkspell.core.table_reader import NAMES
-from darkspell.design import catalogue_design, sensitivity
+from darkspell.design import catalogue_design, cost_table, sensitivity
 from darkspell.report.tables import energy_sources, registry
 from darkspell.simulation import disconnect_on_reading
 from darkspell.statistics import event_lengths, recovery
@@ -37,6 +37,7 @@ def faults(key, columns):
     ("key", "columns"),
     [
         ("catalogue_designs", catalogue_design.COLUMNS),
+        ("costs", cost_table.COLUMNS),
         ("sensitivity", sensitivity.COLUMNS),
         ("disconnects", disconnect_on_reading.COLUMNS),
         ("energy_sources", energy_sources.COLUMNS),

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 from darkspell.core.atomic_files import write_table
+from darkspell.design.life_cycle_cost import first_cost
 from darkspell.study.key_tree import find
 
 HEADLINES = ("lolp", "lolh", "short_nights", "eue_kwh", "annual_max_depth_true", "autonomy_worst_month_days")
@@ -36,7 +37,7 @@ def studies_rows(entries, folder):
     for name, entry in entries.items():
         results = Path(folder, "results", name)
         row = {"name": name, "file": str(entry.path), "differs": differs[name]}
-        row |= _headlines(results / "summary.json") | {"cost": cost_of(entry.study)}
+        row |= _headlines(results / "summary.json") | {"cost": first_cost(entry.study)}
         rows.append(row | {"target_met_pct": _target_met(entry.study, results / "members.csv")})
     return rows
 
@@ -76,13 +77,6 @@ def _flat(given, above=""):
         else:
             text = json.dumps(value, ensure_ascii=False, default=str)
             yield dotted, text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
-
-
-def cost_of(study):
-    """Price of a study's own array and bank by its `sizing.prices`."""
-    prices = study.sizing.prices
-    parts = prices.array_per_wp * study.array_wp, prices.bank_per_ah * study.bank.capacity_ah
-    return round(prices.fixed + sum(parts), 2)
 
 
 def _headlines(path):

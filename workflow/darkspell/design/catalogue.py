@@ -1,10 +1,12 @@
 """Designs made of what is sold: whole strings, whole batteries, one controller."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from darkspell.core.errors import StudyError
+from darkspell.design.bank_lives import grid_lives
+from darkspell.design.life_cycle_cost import life_cycle_cost
 from darkspell.pv.ratings import charging_voltage
 
 COLDEST_C = -25.0  # for the string's voltage where the study names no record low; our choice
@@ -25,6 +27,10 @@ class Design:
     limit_a : float or None
     cost : float
         With the fixed price.
+    array_cost, bank_cost : float
+        Of it, modules and batteries.
+    bank_life_years, life_cycle_cost, yearly_cost : float, optional
+        See `darkspell.design.life_cycle_cost`; nan until `with_life_cycle_costs` fills them.
     """
 
     module: str
@@ -36,6 +42,11 @@ class Design:
     bank_ah: float
     limit_a: float | None
     cost: float
+    array_cost: float
+    bank_cost: float
+    bank_life_years: float = np.nan
+    life_cycle_cost: float = np.nan
+    yearly_cost: float = np.nan
 
     def changes(self, study):
         """The design as a what-if of the study; the arrays keep their shares.
@@ -111,6 +122,7 @@ def ladders(study):
                                 module, count, block, series * parallel, controller, count * sold.power_wp,
                                 parallel * one.capacity_ah, limit,
                                 round(fixed + count * sold.price + series * parallel * one.price + price, 2),
+                                count * sold.price, series * parallel * one.price,
                             )
                             for parallel in range(1, one.max_in_parallel + 1)
                         ]
@@ -120,6 +132,32 @@ def ladders(study):
             "sizing.catalogue: no string fits what there is room for; lower modules_per_string or raise most"
         )
     return columns
+
+
+def with_life_cycle_costs(system, columns, workers=None):
+    """The same designs with bank life and cost over life.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    columns : list of list of Design
+    workers : int, optional
+
+    Returns
+    -------
+    list of list of Design
+    """
+    study = system.study
+    designs = [one for column in columns for one in column]
+    sizes = np.array([(one.array_wp, one.bank_ah) for one in designs])
+    years, litres = grid_lives(system, sizes, workers)
+    prices = np.array([(one.cost, one.array_cost, one.bank_cost) for one in designs]).T
+    fuel = litres * (study.sizing.prices.fuel_per_l or 0.0)
+    whole = life_cycle_cost(study.sizing.life_cycle, *prices, sizes[:, 1], years, fuel, study.engine.seed)
+    found = zip(years, np.round(whole.total, 2), np.round(whole.yearly, 2), strict=True)
+    names = "bank_life_years", "life_cycle_cost", "yearly_cost"
+    filled = iter([dict(zip(names, map(float, numbers), strict=True)) for numbers in found])
+    return [[replace(one, **next(filled)) for one in column] for column in columns]
 
 
 def _controllers(study, array_wp):

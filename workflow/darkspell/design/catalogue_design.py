@@ -1,10 +1,10 @@
-"""The least-cost design of whole pieces that reaches every target, and its neighbours."""
+"""The least costly design of whole pieces that reaches every target, and its neighbours."""
 
 import numpy as np
 
 from darkspell.core.calendar import HOURS
 from darkspell.core.errors import StudyError
-from darkspell.design.catalogue import ladders, scales_of_ladders
+from darkspell.design.catalogue import ladders, scales_of_ladders, with_life_cycle_costs
 from darkspell.design.catalogue_search import Column, cheapest_first
 from darkspell.design.frontier import find_frontier
 from darkspell.design.requirements import measured
@@ -17,13 +17,14 @@ ALTERNATIVES = 3  # designs shown on either side of the chosen one; our choice
 WAIT = "longest_full_charge_interval_days"
 COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
-    "cost", "requirement", "statistic", "value", "low", "high", "limit", "direction", "is_share_of_years",
+    "cost", "bank_life_years", "life_cycle_cost", "yearly_cost", "requirement", "statistic", "value", "low", "high",
+    "limit", "direction", "is_share_of_years",
     "meets", "probability_met", "worst_month", "not_evaluated",
 )  # fmt: skip
 
 
 def design(system, sky_of, workers=None, tell=None):
-    """Find the cheapest design on the study's list; rows of `COLUMNS`, one a design and target.
+    """Find the design of least first cost, or cost over life, as `sizing.minimise` says; rows of `COLUMNS`.
 
     Parameters
     ----------
@@ -49,8 +50,13 @@ def design(system, sky_of, workers=None, tell=None):
     with one) lack such a bound.
     """
     columns = []
+    least_of = "cost" if system.study.sizing.minimise == "first_cost" else "life_cycle_cost"
+
+    def worth(entry):
+        return getattr(entry[0], least_of)
+
     for turned, here in oriented(system, sky_of):
-        stacks = ladders(here.study)
+        stacks = with_life_cycle_costs(here, ladders(here.study), workers)
         target = here.study.target
         scales = scales_of_ladders(here, stacks)
         found = find_frontier(here, scales, target.statistic, target.at_most, workers, judge_of(here.study))
@@ -58,7 +64,7 @@ def design(system, sky_of, workers=None, tell=None):
         for stack, least, last in zip(stacks, found.least, most, strict=True):
             # A column without a bank that is full in time keeps its smallest, known to fail.
             kept, low = stack[: max(last + 1, 1)], int(least) - 1 if last >= 0 else 0
-            columns.append(Column(kept, turned, here, min(low, len(kept) - 1)))
+            columns.append(Column(kept, turned, here, min(low, len(kept) - 1), minimise=least_of))
     below = [(column.stack[column.low], column) for column in columns if 0 <= column.low < len(column.stack)]
     runs = {}
 
@@ -69,11 +75,13 @@ def design(system, sky_of, workers=None, tell=None):
         return all(row["meets"] for row in rows)
 
     meeting, failed, untried = cheapest_first(columns, meets, ALTERNATIVES + 1)
-    limit = meeting[0][0].cost if meeting else np.inf
+    limit = worth(meeting[0]) if meeting else np.inf
     cheaper = {
-        (one, column.turned): (one, column) for one, column in (*failed, *below) if one.cost < limit
+        (one, column.turned): (one, column)
+        for one, column in (*failed, *below)
+        if worth((one, column)) < limit
     }.values()
-    cheaper = sorted(cheaper, key=lambda entry: -entry[0].cost)[:ALTERNATIVES]
+    cheaper = sorted(cheaper, key=lambda entry: -worth(entry))[:ALTERNATIVES]
     for one, column in cheaper:
         if (one, column.turned) not in runs:
             meets(one, column)
@@ -208,6 +216,6 @@ def _whole(one, here, workers):
 def _rows(place, one, turned, requirements, month, untried):
     tilt, azimuth = turned
     pieces = (place, one.module, one.modules, one.block, one.blocks, one.controller, tilt, azimuth)
-    sizes = (one.array_wp, one.bank_ah, one.cost)
+    sizes = (one.array_wp, one.bank_ah, one.cost, one.bank_life_years, one.life_cycle_cost, one.yearly_cost)
     for row in requirements:
         yield dict(zip(COLUMNS, (*pieces, *sizes, *row.values(), month, untried), strict=True))

@@ -1,4 +1,4 @@
-"""Designs in columns of ascending banks, tried in the order of their price.
+"""Designs in columns of ascending banks, tried in the order of what is minimised: first cost, or cost over life.
 
 A design that fails tells that those with no more of anything fail as well, one that meets the targets that
 those with no less of anything meet them; so does a plain store. In each column the border is found by
@@ -30,8 +30,10 @@ class Column:
         Place of the last design known to fail; -1 if none is.
     high : int
         Place of the first design that meets the targets, as far as is known; the length of the stack if none.
-    given : int
-        Designs at and above `high` that were handed out.
+    given : set of int
+        Places at and above `high` that were handed out.
+    minimise : str
+        "cost" or "life_cycle_cost": attribute of a design.
     """
 
     stack: list
@@ -39,10 +41,15 @@ class Column:
     here: object
     low: int
     high: int = field(init=False)
-    given: int = 0
+    given: set = field(default_factory=set)
+    minimise: str = "cost"
 
     def __post_init__(self):
         self.high = len(self.stack)
+
+    def worth(self, place):
+        """What is minimised, of one design; a place that was handed out costs without end."""
+        return np.inf if place in self.given else getattr(self.stack[place], self.minimise)
 
     @property
     def settled(self):
@@ -51,13 +58,19 @@ class Column:
 
     @property
     def place(self):
-        """Of the cheapest design that may yet be handed out."""
-        return self.high + self.given if self.settled else self.low + 1
+        """Of the least costly design that may yet be handed out; the length of the stack if none is left.
+
+        First costs ascend in a column. Costs over life need not: a larger bank may last longer.
+        """
+        first = self.high if self.settled else self.low + 1
+        left = [place for place in range(first, len(self.stack)) if place not in self.given]
+        return min(left, key=lambda place: (self.worth(place), place), default=len(self.stack))
 
     @property
     def price(self):
         """Of that design; infinite if none is left."""
-        return self.stack[self.place].cost if self.place < len(self.stack) else np.inf
+        place = self.place
+        return self.worth(place) if place < len(self.stack) else np.inf
 
     def probe(self):
         """Place of the design whose trial tells most."""
@@ -71,7 +84,7 @@ class Column:
         place : int
         """
         if place > self.low:
-            self.low, self.given = place, 0
+            self.low, self.given = place, set()
             self.high = self.high if self.high > place else len(self.stack)
 
     def works(self, place):
@@ -82,7 +95,7 @@ class Column:
         place : int
         """
         if self.low < place < self.high:
-            self.high, self.given = place, 0
+            self.high, self.given = place, set()
 
 
 def cheapest_first(columns, meets, wanted):
@@ -123,7 +136,7 @@ def cheapest_first(columns, meets, wanted):
                 failed.append((one, column))
         if known[one, column.turned]:
             if column.settled and place == column.place:
-                column.given += 1
+                column.given.add(place)
                 if (one, column.turned) not in handed:
                     handed.add((one, column.turned))
                     meeting.append((one, column))

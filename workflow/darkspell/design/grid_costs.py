@@ -4,35 +4,41 @@ import numpy as np
 
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
+from darkspell.design.life_cycle_cost import life_cycle_cost
 from darkspell.statistics.registry import GRID_KEYS, yearly_of
 from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
 
 
-def priced(grid, prices, target):
+def priced(grid, study):
     """Add cost and verdicts to a grid of designs.
 
     Parameters
     ----------
     grid : pandas.DataFrame
         A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``target_probability_met``;
-        with `target.full_charge` also ``full_charge_probability_met``.
-    prices : darkspell.study Prices
-        ``array_per_wp``, ``bank_per_ah``, ``fixed``.
-    target : darkspell.study Target
-        ``statistic``, ``at_most``, ``chance_pct`` and ``full_charge``.
+        with `target.full_charge` also ``full_charge_probability_met``. With ``bank_life_years`` and ``fuel_l``
+        (`darkspell.design.bank_lives.grid_lives`) the cost over life is known too.
+    study : darkspell.study.Study
+        Its ``sizing`` and ``target`` are read.
 
     Returns
     -------
     pandas.DataFrame
-        With ``cost``, ``probability_met`` (that this site meets the target; of two parts the less probable),
-        ``meets_target`` (that probability is at least `target.chance_pct`) and ``chosen`` (the cheapest design
-        that meets the target; none if none does).
+        With ``cost`` (the first cost), ``life_cycle_cost`` (present value), ``yearly_cost`` (the same as equal yearly
+        payments), ``probability_met`` (that this site meets the target; of two parts the less probable),
+        ``meets_target`` (that probability is at least `target.chance_pct`) and ``chosen`` (of the designs that meet
+        the target the least in what `sizing.minimise` names; none if none does).
     """
-    name = target.statistic
+    prices, target = study.sizing.prices, study.target
     out = grid.copy()
-    out["cost"] = np.round(
-        prices.fixed + prices.array_per_wp * out["array_wp"] + prices.bank_per_ah * out["bank_ah"], 2
-    )
+    array, bank = prices.array_per_wp * out["array_wp"], prices.bank_per_ah * out["bank_ah"]
+    out["cost"] = np.round(prices.fixed + array + bank, 2)
+    if "bank_life_years" in out:
+        whole = life_cycle_cost(
+            study.sizing.life_cycle, out["cost"], array, bank, out["bank_ah"], out["bank_life_years"],
+            out["fuel_l"] * (prices.fuel_per_l or 0.0), study.engine.seed,
+        )  # fmt: skip
+        out["life_cycle_cost"], out["yearly_cost"] = np.round(whole.total, 2), np.round(whole.yearly, 2)
     out["probability_met"] = out.pop("target_probability_met")
     if target.full_charge is not None:
         out["probability_met"] = np.minimum(out["probability_met"], out.pop("full_charge_probability_met"))
@@ -40,7 +46,9 @@ def priced(grid, prices, target):
     out["chosen"] = False
     meeting = out[out["meets_target"]]
     if len(meeting):
-        out.loc[meeting.sort_values(["cost", name, "bank_ah"]).index[0], "chosen"] = True
+        least = "cost" if study.sizing.minimise == "first_cost" else "life_cycle_cost"
+        order = meeting.sort_values([least, target.statistic, "bank_ah"])
+        out.loc[order.index[0], "chosen"] = True
     return out
 
 

@@ -22,6 +22,7 @@ SECTIONS = {
     "grid": (*SYSTEM, "climate", "short_night_floor_wh"),
     "sizing": ("target", "sizing"),
     "whatifs": (*YEARS, "whatifs"),
+    "costs": (*SYSTEM, "climate", "sizing", "ageing", "whatifs"),
     "catalogue_designs": (*YEARS, "target", "sizing"),
     "remedies": (*YEARS, "target", "sizing"),
     "sensitivity": (*YEARS, "target", "sensitivity"),
@@ -123,7 +124,7 @@ def stage_key(entry, stage):
     """
     study, scripts = entry.study, SCRIPTS.get(stage, (f"{stage}.py",))
     asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_charge
-    sizes = f"-{asked}" if stage == "grid" else ""
+    sizes = f"-{asked}-{study.ageing}" if stage == "grid" else ""
     return f"{study.subtree_hash(*SECTIONS[stage])}{sizes}-{stage_hash(*scripts)}-{library_versions()}"
 
 

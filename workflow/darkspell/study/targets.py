@@ -7,6 +7,7 @@ from pydantic import Field, field_validator, model_validator
 from darkspell.statistics.registry import PRECISION_KEYS, TARGET_KEYS
 from darkspell.study.base import Name, Section, key
 from darkspell.study.catalogue import AdditionalTarget, Catalogue
+from darkspell.study.life_cycle import LifeCycle
 
 LARGEST_GRID = 5000
 # Measured: of a site whose loss is known, the 95 % interval holds 94 to 96 % with 200 draws of 5 years; with
@@ -129,6 +130,11 @@ class Sizing(Section):
         "Bank sizes, ascending, or {from, to, steps}.", "Ah", min_length=1, max_length=200
     )
     prices: Prices = key("What they cost.")
+    life_cycle: LifeCycle = key("What they cost over their life.", default=LifeCycle())
+    minimise: Literal["first_cost", "life_cycle_cost"] = key(
+        "Of designs that meet the target, the grid and the designer choose the least of this.",
+        default="first_cost",
+    )
     catalogue: Catalogue | None = key(
         "What can be bought; with it the designer picks whole pieces.", default=None
     )

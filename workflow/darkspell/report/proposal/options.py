@@ -3,13 +3,14 @@
 from string import ascii_uppercase
 
 from darkspell.core.errors import StudyError
+from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure, usable_logo
 from darkspell.report.document.localization import localised
 from darkspell.report.document.tree import Document, Listing, Paragraph, Section, Subheading, Table, Verbatim
 from darkspell.report.proposal.build import facts_of, place_of
 from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
-from darkspell.report.proposal.chapters.size import design, own_cost
+from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.target import JUDGED, own_figure, phrase, target_words, verdict
 from darkspell.study.files import proposal_files
 
@@ -103,8 +104,9 @@ def _table(named):
         "Result for the target (95 % interval)": [_figure(one) for one in named.values()],
         "Meets the target": [JUDGED.get(verdict(one), "not known") for one in named.values()],
         "Price by the study's price list": [
-            say.money(own_cost(s), s.document.currency) for s in studies.values()
+            say.money(first_cost(s), s.document.currency) for s in studies.values()
         ],
+        "Cost a year over life (8 banks of 10)": [_yearly(one) for one in named.values()],
         "Synthetic years": [f"{one.years}" for one in named.values()],
     }
     return Table(
@@ -115,6 +117,16 @@ def _table(named):
         note="In brackets the 95 % interval of the mean. Each option was worked out as a study of its own; its "
         "own proposal holds the rest.",
     )
+
+
+def _yearly(results):
+    costs, currency = results.table("costs"), results.study.document.currency
+    if not len(costs):
+        return "not known"
+    value, low, high = (
+        say.money(costs.iloc[0][f"yearly_cost{part}"], currency) for part in ("", "_low", "_high")
+    )
+    return f"{value} ({low} to {high})"
 
 
 def _bank(study):

@@ -91,7 +91,7 @@ CHAPTERS = (
     Chapter("unattended", annex=occupancy.unattended, when=occupancy.unattended_asked),
     Chapter("saving", annex=occupancy.saving, when=occupancy.saving_asked),
     Chapter("full_charges", annex=full_charges.section, when=full_charges.there),
-    Chapter("ageing", annex=lifetime.section, when=with_table("ageing")),
+    Chapter("ageing", annex=lifetime.section, when=lifetime.there),
     Chapter("monitor_readings", client=display.section, annex=monitor_readings.section),
     Chapter(
         "monitor_comparison",

@@ -13,6 +13,7 @@ YES_OR_NO, FLAG = "yes or no", "true or false"
 PLACE = "95 % interval of the long-run average at this site"
 SAMPLING = "95 % sampling error of the simulation"
 EIGHT_OF_TEN = "8 of 10 simulated years"
+EIGHT_BANKS = "8 of 10 banks of the type"
 
 
 class Column(NamedTuple):
@@ -256,10 +257,14 @@ TABLES = {
                 Column("full_charge_pct", "%", "share of years that keep `target.full_charge`", True),
                 Column("full_charge_low", "%", f"low end of the {PLACE}", True),
                 Column("full_charge_high", "%", f"high end of the {PLACE}", True),
-                Column("cost", CURRENCY, "price by `sizing.prices`"),
+                Column("bank_life_years", "years", "median life of a new bank in this service"),
+                Column("fuel_l", "l", "fuel of the generator in a year"),
+                Column("cost", CURRENCY, "first cost by `sizing.prices`"),
+                Column("life_cycle_cost", CURRENCY, "present value of all costs over `sizing.life_cycle`"),
+                Column("yearly_cost", CURRENCY, "the same as equal yearly payments"),
                 Column("probability_met", "-", "chance that this site meets all targets"),
                 Column("meets_target", FLAG, "whether that chance reaches `target.chance_pct`"),
-                Column("chosen", FLAG, "the cheapest design that does"),
+                Column("chosen", FLAG, "of these the least costly, see `sizing.minimise`"),
             ),
         ),
         Table(
@@ -270,6 +275,25 @@ TABLES = {
                 Column("whatif", TEXT, "name of the what-if"),
                 Column("changes", TEXT, "keys and values changed, JSON"),
                 STATISTIC, UNIT, *_COMPARED,
+            ),
+        ),
+        Table(
+            "costs",
+            "first cost and cost over life of the study and its what-ifs",
+            "the study, or a what-if",
+            (
+                Column("kind", TEXT, "study or whatif"), Column("whatif", TEXT, "name of the what-if"),
+                Column("array_wp", "Wp", "size of the array"), Column("bank_ah", "Ah", "size of the bank"),
+                Column("first_cost", CURRENCY, "price by `sizing.prices`"),
+                Column("bank_life_years", "years", "median life of a new bank in this service"),
+                Column("replacements", "pieces", "banks bought after the first, mean"),
+                Column("bank_cost", CURRENCY, "present value of these, with work and disposal, less residual value"),
+                Column("array_cost", CURRENCY, "present value of new modules, less residual value"),
+                Column("equipment_cost", CURRENCY, "present value of new equipment, less residual value"),
+                Column("fuel_cost", CURRENCY, "present value of fuel"),
+                Column("visits_cost", CURRENCY, "present value of maintenance visits"),
+                *_with_bounds("life_cycle_cost", CURRENCY, "present value of all, first cost included", EIGHT_BANKS),
+                *_with_bounds("yearly_cost", CURRENCY, "the same as equal yearly payments", EIGHT_BANKS),
             ),
         ),
         Table(
@@ -365,7 +389,10 @@ TABLES = {
                 Column("controller", TEXT, "charge controller of the catalogue"),
                 Column("tilt_deg", "°", "tilt"), Column("azimuth_deg", "°", "azimuth, if the study lets it vary"),
                 Column("array_wp", "Wp", "size of the array"), Column("bank_ah", "Ah", "size of the bank"),
-                Column("cost", CURRENCY, "price"),
+                Column("cost", CURRENCY, "first cost"),
+                Column("bank_life_years", "years", "median life of a new bank in this service"),
+                Column("life_cycle_cost", CURRENCY, "present value of all costs over `sizing.life_cycle`"),
+                Column("yearly_cost", CURRENCY, "the same as equal yearly payments"),
                 Column("requirement", TEXT, "the target"), STATISTIC,
                 Column("value", SEE_STATISTIC, "best guess; % of the years if `is_share_of_years`"),
                 *_low_high(SEE_STATISTIC, PLACE),

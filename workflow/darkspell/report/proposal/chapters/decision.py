@@ -5,11 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.core.calendar import MONTH_NAMES
+from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Paragraph, Table
 from darkspell.report.proposal.chapters.cautions import caution_box
 from darkspell.report.proposal.chapters.opening import nights_of
-from darkspell.report.proposal.chapters.size import design, own_cost
+from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
@@ -122,7 +123,7 @@ def own_offer(results):
     if entry.get("place_low") is not None:
         low, high = scaled(name, entry["place_low"], entry["place_high"])
     (limit,) = scaled(name, study.target.at_most)
-    return Offer(study.array_wp, study.bank.capacity_ah, own_cost(study), value, low, high, nights.year_low,
+    return Offer(study.array_wp, study.bank.capacity_ah, first_cost(study), value, low, high, nights.year_low,
                  nights.year_high, nights.share, own_chance(results), bool(value <= limit), True)  # fmt: skip
 
 

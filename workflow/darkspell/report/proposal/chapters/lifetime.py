@@ -19,6 +19,10 @@ def section(results):
     -------
     darkspell.report.document.tree.Section
     """
+    costs = list(_costs(results))
+    if not len(results.table("ageing")):
+        years = results.study.sizing.life_cycle.horizon_years
+        return Section(f"What the system costs over {years:g} years", costs)
     table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
     years = _span(end)
@@ -45,7 +49,49 @@ def section(results):
             f"{_span(missed)}: look at the bank again by then."
         )
     blocks = [Paragraph(text), *_first_year(results, table)]
-    return Section(heading, [*blocks, *figure(results, "ageing"), _table(results, table)])
+    return Section(heading, [*blocks, *figure(results, "ageing"), _table(results, table), *costs])
+
+
+def there(results):
+    """Whether the study has something to say of the years to come.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
+    return len(results.table("ageing")) > 0 or len(results.table("costs")) > 0
+
+
+def _costs(results):
+    """First cost and cost over life of the study and its what-ifs; nothing without costs.csv."""
+    table, study = results.table("costs"), results.study
+    if not len(table):
+        return
+    terms, currency, own = study.sizing.life_cycle, study.document.currency, table.iloc[0]
+    low, high = (say.money(own[f"yearly_cost_{bound}"], currency) for bound in ("low", "high"))
+    yield Paragraph(
+        f"The first cost is {say.money(own['first_cost'], currency)}. Over {terms.horizon_years:g} years at a real "
+        f"discount rate of {terms.discount_rate_pct:g} % the system costs {say.money(own['yearly_cost'], currency)} "
+        f"a year ({low} to {high} for 8 banks of 10). A new bank lasts about {own['bank_life_years']:.0f} years in "
+        "this service. Prices are those of today; rated lives of the bank's type, not of a product, are behind it."
+    )
+    shown = {
+        "First cost": "first_cost", "Bank lasts, years": "bank_life_years", "Banks bought later": "replacements",
+        "Cost over life": "life_cycle_cost", "Cost a year": "yearly_cost",
+    }  # fmt: skip
+    digits = {"bank_life_years": 1, "replacements": 1}
+    rows = [
+        ["as studied" if row["kind"] == "study" else say.given(str(row["whatif"])),
+         *(f"{row[key]:,.{digits.get(key, 0)}f}" for key in shown.values())]
+        for _, row in table.iterrows()
+    ]  # fmt: skip
+    yield Table(
+        caption=f"First cost and cost over {terms.horizon_years:g} years",
+        header=["Design", *shown],
+        rows=rows,
+        align="l" + "r" * len(shown),
+        note=f"{say.given(currency)}; present value: first cost, replacements less residual value, fuel, visits.",
+    )
 
 
 def _first_year(results, table):

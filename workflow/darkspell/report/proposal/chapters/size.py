@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -48,17 +49,6 @@ def section(results):
     return Section(_heading(results, chosen), blocks)
 
 
-def own_cost(study):
-    """Price of the study's own design.
-
-    Parameters
-    ----------
-    study : darkspell.study.Study
-    """
-    prices = study.sizing.prices
-    return prices.fixed + prices.array_per_wp * study.array_wp + prices.bank_per_ah * study.bank.capacity_ah
-
-
 def design(array, bank):
     """A design in words.
 
@@ -96,7 +86,7 @@ def _reason(results, chosen):
     start = (
         f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
         f"As studied, {design(study.array_wp, study.bank.capacity_ah)} costs "
-        f"{say.money(own_cost(study), currency)} by the study's price list."
+        f"{say.money(first_cost(study), currency)} by the study's price list."
     )
     if not len(chosen):
         best = sizing.loc[sizing[study.target.statistic].idxmin()]
@@ -135,7 +125,7 @@ def _table(results, chosen):
     rows, seen = [], set()
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
-        sizes = study.array_wp, study.bank.capacity_ah, own_cost(study)
+        sizes = study.array_wp, study.bank.capacity_ah, first_cost(study)
         rows.append(_row(results, "As studied", *sizes, own, full_again_figure(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
