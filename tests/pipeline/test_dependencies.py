@@ -49,11 +49,11 @@ def stale(copy, file, text="\n# edited\n"):
 
 
 YEARS = {
-    "ageing", "catalogue_designs", "disconnects", "grid", "measured_years", "members", "members_part", "remedies",
-    "saving", "sensitivity", "unattended", "whatifs",
+    "ageing", "catalogue_designs", "costs", "disconnects", "grid", "measured_years", "members", "members_part",
+    "remedies", "saving", "sensitivity", "unattended", "whatifs",
 }  # fmt: skip
 PAGES = {"figures", "options", "proposal", "validation"}  # they use single functions of rooms below
-WITH_MONITORS = YEARS - {"ageing", "unattended"}
+WITH_MONITORS = YEARS - {"ageing", "costs", "unattended"}
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from darkspell.statistics.summary import FIELDS
 ROOT = Path(__file__).parents[2]
 LEFT = (
     "summary.json", "members.csv", "months.csv", "events.csv", "autonomy.csv", "recovery.csv", "monitors.csv",
-    "sizing.csv", "whatifs.csv", "snow.csv", "event_lengths.csv",
+    "sizing.csv", "whatifs.csv", "costs.csv", "snow.csv", "event_lengths.csv",
     "hourly.nc", "provenance.json", "proposal.html", "figures/figures.json",
     "energy_sources.csv", "monitor_error_percentiles.csv", "monitor_settings.csv", "monitor_kinds.csv",
     "uncertainty.csv", "expected_year.csv", "expected_year.html",

@@ -109,8 +109,8 @@ def grid_lives(system, designs, workers=None):
 
     Notes
     -----
-    The designs run are the corners and inner points of the grid, evenly spaced in the logarithm of both sizes. Between
-    them, fuel and the logarithm of the life are linear in these logarithms.
+    The designs run are the corners and inner points of the grid, evenly spaced in the logarithm of both sizes.
+    Between them, fuel and the logarithm of the life are linear in these logarithms.
     """
     sizes = np.log(np.asarray(designs, float))
     axes = [_axis(sizes[:, column]) for column in (0, 1)]

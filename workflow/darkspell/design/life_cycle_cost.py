@@ -69,7 +69,7 @@ def life_cycle_cost(terms, first, array, bank, bank_ah, bank_life_years, fuel_pe
     bank_ah : float array [designs]
         Rated capacity [Ah].
     bank_life_years : float array [designs]
-        Mean life of a bank of the type in this service [years].
+        Median life of banks of the type in this service [years].
     fuel_per_year : float array [designs]
         [currency/year].
     seed : int
@@ -80,10 +80,9 @@ def life_cycle_cost(terms, first, array, bank, bank_ah, bank_life_years, fuel_pe
     LifeCycleCost
     """
     years, rate = terms.horizon_years, terms.discount_rate_pct / 100.0
-    first, array, bank, bank_ah, fuel = (
-        np.asarray(part, float) for part in (first, array, bank, bank_ah, fuel_per_year)
-    )
-    lives = np.maximum(np.multiply.outer(life_factors(range(BANKS), seed), bank_life_years), SHORTEST_YEARS)
+    given = first, array, bank, bank_ah, bank_life_years, fuel_per_year
+    first, array, bank, bank_ah, typical, fuel = (np.asarray(part, float) for part in given)
+    lives = np.maximum(np.multiply.outer(life_factors(range(BANKS), seed), typical), SHORTEST_YEARS)
     disposal = terms.bank_disposal_per_ah * bank_ah
     banks = replaced(bank, disposal, terms.bank_replacement, lives, years, rate)
     arrays = replaced(array, 0.0, 0.0, terms.array_life_years, years, rate)
