@@ -3,6 +3,7 @@
 # Study files are read by darkspell itself, never merged: of Snakemake's configuration only the paths count.
 # darkspell run names them in config["studies"], so that Snakemake's own reader never sees them.
 from pathlib import Path
+from types import SimpleNamespace
 
 from snakemake.exceptions import WorkflowError
 
@@ -52,5 +53,4 @@ include: "workflow/rules/validation.smk"
 rule all:
     default_target: True
     input:
-        expand("results/{study}/proposal.html", study=STUDIES),
-        expand("results/{study}/provenance.json", study=STUDIES),
+        wanted,

@@ -146,8 +146,9 @@ def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
             "client: The hut",
             "client: Our hut",
             {"proposal"},
-            {"site", "members", "grid", "whatifs", "sizing"},
+            {"site", "members", "grid", "whatifs", "sizing", "figures"},
         ),
+        ("document:\n", "document:\n  figure_pdfs: false\n", {"figures"}, {"members", "grid", "sizing"}),
     ],
 )
 def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh):
@@ -163,6 +164,24 @@ def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh
     assert code == 0, output
     assert stale <= rules(output)
     assert not fresh & rules(output)
+
+
+@pytest.mark.parametrize(
+    ("until", "made", "left"),
+    [("numbers", {"members", "whatifs", "provenance"}, {"figures", "proposal"}),
+     ("figures", {"members", "figures"}, {"proposal"}), ("proposal", {"figures", "proposal"}, set())],
+)  # fmt: skip
+def test_a_run_goes_as_far_as_it_is_asked(workplace, until, made, left):
+    folder, study = workplace
+    words = "-n", "--forceall", "--config", f"until={until}", "--configfile", str(study)
+    code, output = run(folder, *words)
+    assert code == 0, output
+    assert made <= rules(output) and not left & rules(output)
+
+
+def test_an_unknown_end_is_refused(workplace):
+    code, output = run(workplace[0], "-n", "--config", "until=tables", "--configfile", str(workplace[1]))
+    assert code == 1 and "numbers, figures, proposal" in output
 
 
 @pytest.fixture(scope="module")

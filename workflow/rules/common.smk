@@ -1,7 +1,8 @@
 # What every rule needs: the study's file, the members asked for, and the key that makes a result stale.
 
 # Half of one machine for each long job; on a cluster, where nobody gives --cores, two of a node's.
-HALF = max(1, (workflow.resource_settings.cores or 4) // 2)
+CORES = workflow.resource_settings.cores or 4
+HALF = max(1, CORES // 2)
 
 
 def study_file(wildcards):

@@ -26,6 +26,28 @@ def tables_asked(wildcards):
     return asked + ageing_of(wildcards) + disconnects_of(wildcards)
 
 
+UNTIL = ("numbers", "figures", "proposal")
+
+
+def wanted(wildcards):
+    """Files that a run makes: the tables alone, with figures, or with the proposal (`until`)."""
+    until = config.get("until", UNTIL[-1])
+    if until not in UNTIL:
+        raise WorkflowError(
+            f"until: {until!r} is not possible; give one of {', '.join(UNTIL)}"
+        )
+    files = expand("results/{study}/provenance.json", study=STUDIES)
+    for study in STUDIES:
+        tables = [f"results/{study}/{table}" for table in TABLES + CHOICES]
+        tables += tables_asked(SimpleNamespace(study=study))
+        ends = {
+            "figures": [f"results/{study}/figures"],
+            "proposal": [f"results/{study}/proposal.html"],
+        }
+        files += ends.get(until, tables)
+    return files
+
+
 rule provenance:
     input:
         expand("results/{{study}}/{table}", table=TABLES + CHOICES),
@@ -52,6 +74,9 @@ rule figures:
         directory("results/{study}/figures"),
     log:
         "results/{study}/work/log/figures.txt",
+    # First of what is left, on all cores: the proposal waits for it.
+    priority: 1
+    threads: CORES
     params:
         study=study_file,
         members=members_asked,

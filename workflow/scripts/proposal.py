@@ -3,8 +3,9 @@
 from pathlib import Path
 
 from darkspell.core.atomic_files import write_bytes, write_text
+from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.script_context import job
-from darkspell.report.document.write import write_all
+from darkspell.report.document.write import write_together
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.year_sheet import year_sheet
 from darkspell.report.results import read_results
@@ -16,7 +17,11 @@ with job(snakemake) as (path, study):
     folder = Path(snakemake.output[0]).parent
     text = path.read_text(encoding="utf-8-sig")
     results = read_results(folder, study, climate, text, snakemake.input.figures)
-    write_all(proposal(results), snakemake.output[0])
-    write_all(annex(results), snakemake.output.annex)
-    write_bytes(snakemake.output[3], workbook_of(folder, study))
-    write_text(snakemake.output.sheet, year_sheet(results))
+    out = snakemake.output
+
+    def also():
+        write_bytes(out[3], workbook_of(folder, study))
+        write_text(out.sheet, year_sheet(results))
+
+    documents = {out[0]: proposal(results), out.annex: annex(results)}
+    write_together(documents, also, workers=2, started=die_with_the_run)

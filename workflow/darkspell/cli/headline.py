@@ -27,7 +27,8 @@ def headline(name, folder):
     lines = (_nights(summary), _depth(summary), _autonomy(summary), *_cut_outs(results / "disconnects.csv"))
     lines = [line for line in lines if line]
     place = results.relative_to(folder)
-    return "\n".join([name, *(f"  {line}" for line in lines), f"  Read next: {place / 'proposal.html'}"])
+    page = "proposal.html" if (results / "proposal.html").is_file() else "summary.json"
+    return "\n".join([name, *(f"  {line}" for line in lines), f"  Read next: {place / page}"])
 
 
 def _nights(summary):

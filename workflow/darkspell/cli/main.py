@@ -108,6 +108,11 @@ def _add_run(commands):
         "--members", type=_count, metavar="N", help="synthetic years, in place of the study's number"
     )
     run.add_argument("--force", action="store_true", help="compute everything again, changed or not")
+    run.add_argument(
+        "--until", choices=("numbers", "figures", "proposal"), default="proposal",
+        help="how far to go (proposal)",
+    )  # fmt: skip
+    run.add_argument("--json", action="store_true", help="answer as a JSON list, for machines")
     run.set_defaults(do=_run)
 
 
@@ -159,7 +164,7 @@ def _try(asked):
 def _run(asked):
     from darkspell.cli.run import run
 
-    return run(asked.studies, asked.cores, asked.members, asked.force)
+    return run(asked.studies, asked.cores, asked.members, asked.force, asked.until, asked.json)
 
 
 def _compare(asked):

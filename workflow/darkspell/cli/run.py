@@ -24,10 +24,11 @@ ROOT = workflow_root()
 LOOK_S = 0.1
 PATIENCE_S = 15.0
 STOPPED = 130
+UNTIL = ("numbers", "figures", "proposal")
 ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
 
 
-def run(paths, cores=None, members=None, force=False, out=None, err=None):
+def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=False, out=None, err=None):
     """Run studies and say what came of it.
 
     Parameters
@@ -40,6 +41,10 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
         Synthetic years in place of the studies' own.
     force : bool
         Compute everything again.
+    until : {"numbers", "figures", "proposal"}
+        How far to go.
+    as_json : bool
+        Answer with one JSON list, an entry a study, in place of text.
     out, err : text streams, optional
         Where answers and progress go; standard output and error if not given.
 
@@ -59,7 +64,7 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
     folder = Path.cwd()
     with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
-        command = snakemake_command([entry.path for entry in entries.values()], cores, members, force)
+        command = snakemake_command([entry.path for entry in entries.values()], cores, members, force, until)
         steps, code = _watch(command, events, captured, held, folder, err)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
@@ -68,7 +73,7 @@ def run(paths, cores=None, members=None, force=False, out=None, err=None):
         print(failure_text(steps, folder, printed, code), file=err)
         code = 1
     else:
-        print(_answers(entries, folder, steps), file=out)
+        print(_data(entries, folder) if as_json else _answers(entries, folder, steps), file=out)
     return code
 
 
@@ -85,7 +90,7 @@ def _preflight(entries, err):
         raise StudyError("\n".join(faults))
 
 
-def snakemake_command(paths, cores=None, members=None, force=False):
+def snakemake_command(paths, cores=None, members=None, force=False, until=UNTIL[-1]):
     """Snakemake command that runs some study files.
 
     Parameters
@@ -94,6 +99,8 @@ def snakemake_command(paths, cores=None, members=None, force=False):
     cores, members : int, optional
     force : bool
         Compute everything again.
+    until : str
+        As in `run`.
 
     Returns
     -------
@@ -109,7 +116,8 @@ def snakemake_command(paths, cores=None, members=None, force=False):
     words += ["--workflow-profile", "none", "--nocolor", "--logger", LOGGER]
     words += ["--forceall"] if force else []
     studies = json.dumps([str(Path(path).resolve()) for path in paths])
-    return words + ["--config", f"studies={studies}"] + ([f"members={members}"] if members else [])
+    words += ["--config", f"studies={studies}", f"until={until}"]
+    return words + ([f"members={members}"] if members else [])
 
 
 def _watch(command, events, captured, held, folder, err):
@@ -209,6 +217,20 @@ def _answers(entries, folder, steps):
         path = write_studies(rows, folder)
         lines += ["", studies_text(rows), f"The same with all columns: {path}"]
     return "\n".join(lines)
+
+
+def _data(entries, folder):
+    """For each study its headlines, where its results are, and what the table of studies says of it."""
+    rows = studies_rows(entries, folder)
+    if len(rows) > 1:
+        write_studies(rows, folder)
+    found = []
+    for row in rows:
+        results = Path("results", row["name"])
+        summary = json.loads(Path(folder, results, "summary.json").read_text(encoding="utf-8"))
+        about = {key: row[key] for key in ("name", "file", "differs", "cost", "target_met_pct")}
+        found.append(about | {"results": results.as_posix(), "headlines": summary})
+    return json.dumps(found, indent=1, ensure_ascii=False)
 
 
 def _indented(text):

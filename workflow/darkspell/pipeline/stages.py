@@ -31,7 +31,16 @@ SECTIONS = {
     "disconnects": YEARS,
     "ageing": (*SYSTEM, "climate", "short_night_floor_wh", "target", "ageing"),
     "provenance": ("document", "climate", "engine"),
-    "figures": ("document", "site", "bank", "target", "sizing"),
+    "figures": (
+        "document.currency",
+        "document.figure_style",
+        "document.figure_pdfs",
+        "document.numbers",
+        "site",
+        "bank",
+        "target",
+        "sizing",
+    ),
     "proposal": ("document", "target", "sizing", "whatifs"),
 }
 # Stages that run more than the script of their own name.

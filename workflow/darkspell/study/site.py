@@ -46,6 +46,9 @@ class Document(Section):
         default=None,
         max_length=200,
     )
+    figure_pdfs: bool = key(
+        "Write each figure as PDF as well as PNG and SVG; false saves a third of the time.", default=True
+    )
     texts: dict[Annotated[str, Field(pattern=r"^(before|after|instead)_[a-z_]+$")], str] = key(
         "Markdown files next to the study file: before_size, after_size or instead_of_size puts one before, after "
         "or in place of what the section on the size says.",

@@ -109,8 +109,8 @@ def subtree_hash(study, *sections):
     ----------
     study : Study
     *sections : str
-        Top-level keys, such as ``"site", "climate", "arrays"``; the contents of a weather file count
-        as part of ``climate``.
+        Top-level keys, such as ``"site", "climate", "arrays"``, or dotted ones; the contents of a weather file
+        count as part of ``climate``, those of the proposal's files as part of ``document``.
 
     Returns
     -------
@@ -118,17 +118,24 @@ def subtree_hash(study, *sections):
         12 hexadecimal digits, the same on every machine.
     """
     resolved = study.resolved()
-    parts = {section: resolved[section] for section in sections}
+    parts = {section: _at(resolved, section) for section in sections}
     if "climate" in parts and study.climate.file is not None:
         parts["weather file"] = sha256(weather_file(study).read_bytes()).hexdigest()
     for name, stop in study.itinerary.items() if "itinerary" in parts else ():
         if stop.climate.file is not None:
             path = weather_file(SimpleNamespace(climate=stop.climate, folder=study.folder))
             parts[f"weather file of {name}"] = sha256(path.read_bytes()).hexdigest()
-    for name, path in (proposal_files(study) if "document" in parts else {}).items():
-        parts[f"file of study.{name}"] = sha256(path.read_bytes()).hexdigest()
+    for name, path in proposal_files(study).items():
+        if "document" in parts or f"document.{name}" in parts:
+            parts[f"file of study.{name}"] = sha256(path.read_bytes()).hexdigest()
     for section in {"measured_loads", "chargers"} & set(sections):
         for name, path in series_files(study, section).items():
             parts[f"file of {section}.{name}"] = sha256(path.read_bytes()).hexdigest()
     canonical = json.dumps(parts, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return sha256(canonical.encode()).hexdigest()[:12]
+
+
+def _at(mapping, dotted):
+    for part in dotted.split("."):
+        mapping = mapping[part]
+    return mapping

@@ -91,12 +91,17 @@ def _lay_out(out, document):
         "Small print": (8.5, "Georgia"),
         "Finding": (9.5, "Georgia"),
         "Letter for letter": (7.5, "DejaVu Sans Mono"),
+        "Table text": (8.5, "Georgia"),
+        "Small table text": (7, "Georgia"),
     }
     for name, (size, face) in faces.items():
         style = out.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
         style.base_style = out.styles["Normal"]
         style.font.size, style.font.name = Pt(size), face
     out.styles["Finding"].font.bold = True
+    for name in ("Table text", "Small table text"):
+        out.styles[name].paragraph_format.space_after = 0
+        out.styles[name].font.color.rgb = ink
     out.core_properties.title = _text(document.title)[:255]
     out.core_properties.author = _text(document.author)[:255]
     out.core_properties.created = out.core_properties.modified = datetime.now(UTC).replace(tzinfo=None)
@@ -114,24 +119,24 @@ def _add(out, blocks, counts, small=False):
     for block in blocks:
         match block:
             case Paragraph():
-                out.add_paragraph(_text(block.text), STYLES[block.kind])
+                _paragraph(out, block.text, STYLES[block.kind])
             case Subheading():
                 out.add_heading(_text(block.text), 3 if small else 2)
             case Listing():
                 for item in block.items:
-                    out.add_paragraph(_text(item), "List Bullet")
+                    _paragraph(out, item, "List Bullet")
             case Box():
                 _box(out, block)
             case Verbatim():
                 for line in _text(block.text).splitlines():
-                    out.add_paragraph(line, "Letter for letter").paragraph_format.space_after = 0
+                    _paragraph(out, line, "Letter for letter").paragraph_format.space_after = 0
             case Table():
                 _caption(out, "Table", block.caption, counts, above=True)
-                _table(out, block, 7 if small else 8.5)
-                out.add_paragraph(_text(block.note), "Small print")
+                _table(out, block, "Small table text" if small else "Table text")
+                _paragraph(out, block.note, "Small print")
             case Figure():
                 if block.title:
-                    line = out.add_paragraph(_text(block.title), "Finding")
+                    line = _paragraph(out, block.title, "Finding")
                     line.paragraph_format.keep_with_next = True
                 out.add_picture(BytesIO(cropped(block, "png")[0]), width=_mm(WIDTH_MM))
                 _describe(out, block.alt)
@@ -142,12 +147,23 @@ def _add(out, blocks, counts, small=False):
                 raise TypeError(f"a document has no block of the kind {type(block).__name__}")
 
 
+def _paragraph(out, text, style):
+    """A paragraph in a style; the library's own way looks through all styles, which takes as long as the tables."""
+    line = out.add_paragraph(_text(text))
+    _in_style(line, style)
+    return line
+
+
+def _in_style(line, style):
+    line._p.style = style.replace(" ", "")  # the style's identifier, as the library makes it of the name
+
+
 def _caption(out, kind, text, counts, above=False):
     """A caption whose number is a field, so that the reader's program can renumber it."""
     if not text:
         return
     counts[kind] = counts.get(kind, 0) + 1
-    line = out.add_paragraph(f"{kind} ", "Caption")
+    line = _paragraph(out, f"{kind} ", "Caption")
     _field(line, f"SEQ {kind} \\* ARABIC", str(counts[kind]))
     line.add_run(f": {_text(text)}")
     line.paragraph_format.keep_with_next = above
@@ -199,29 +215,27 @@ def _describe(out, alt):
     shape.set("descr", _text(alt))
 
 
-def _table(out, block, size):
+def _table(out, block, style):
     """Fill a table; a row's cells are asked for once, since each request walks the whole table."""
     from docx.enum.text import WD_ALIGN_PARAGRAPH
-    from docx.shared import Pt, RGBColor
 
     table = out.add_table(rows=1 + len(block.rows), cols=len(block.header), style="Table Grid")
     table.autofit = False
     cells = iter(table._cells)
-    widths = _widths(block)
+    widths = list(map(_mm, _widths(block)))
     for column, width in zip(table.columns, widths, strict=True):
-        column.width = _mm(width)
+        column.width = width
     for number, row in enumerate([block.header, *block.rows]):
         for text, side, width in zip(row, block.align, widths, strict=True):
             cell = next(cells)
-            cell.width = _mm(width)
+            cell.width = width
             line = cell.paragraphs[0]
-            line.paragraph_format.space_after = 0
+            _in_style(line, style)
             if side == "r":
                 line.alignment = WD_ALIGN_PARAGRAPH.RIGHT
             run = line.add_run(_text(text))
-            run.font.size = Pt(size)
-            run.font.color.rgb = RGBColor(0x1B, 0x1B, 0x1B)
-            run.bold = number == 0 or block.marked == number - 1
+            if number == 0 or block.marked == number - 1:
+                run.bold = True
             if number == 0:
                 _shade(cell, "E9EDF3")
     _repeat(table.rows[0])

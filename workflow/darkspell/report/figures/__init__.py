@@ -4,7 +4,7 @@ Functions named ``draw_...`` take axes and give them back; `write_figures` alone
 """
 
 
-def write_figures(folder, study, out, tell=None):
+def write_figures(folder, study, out, tell=None, workers=1, started=None):
     """Write all figures of a study, see `darkspell.report.figures.write.write_figures`.
 
     Parameters
@@ -16,7 +16,11 @@ def write_figures(folder, study, out, tell=None):
         Folder of the figures.
     tell : callable, optional
         Told how far the work is.
+    workers : int
+        Processes that draw.
+    started : callable, optional
+        Called first in each further process.
     """
     from darkspell.report.figures.write import write_figures as write
 
-    return write(folder, study, out, tell)
+    return write(folder, study, out, tell, workers, started)

@@ -1,6 +1,7 @@
 """A figure as a page: its finding on top, panels placed in millimetres below."""
 
 from dataclasses import dataclass
+from functools import cache
 
 from darkspell.report.figures.style import GREY, MM, POINT_MM, SMALL, TEXT, WIDTH_MM, WORDS
 
@@ -30,6 +31,7 @@ class Finding:
     alt: str
 
 
+@cache
 def text_width(text, size=TEXT, weight="normal"):
     """Width of a line of text [mm] at a size in points.
 

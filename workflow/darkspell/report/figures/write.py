@@ -6,6 +6,7 @@ from shutil import rmtree
 from tempfile import mkdtemp
 
 from darkspell.core.atomic_files import HALF_MADE, write_json
+from darkspell.core.processes import in_processes
 from darkspell.report.results import read_results
 
 FORMATS = ("png", "svg", "pdf")
@@ -61,8 +62,8 @@ def figures_of(results):
     }
 
 
-def write_figures(folder, study, out, tell=None):
-    """Write each figure as PNG, SVG and PDF, and what they say as figures.json.
+def write_figures(folder, study, out, tell=None, workers=1, started=None):
+    """Write each figure as PNG, SVG and, unless the study does without, PDF, and what they say as figures.json.
 
     Parameters
     ----------
@@ -73,6 +74,10 @@ def write_figures(folder, study, out, tell=None):
         Folder for the figures. Files take their place one by one, each whole.
     tell : callable, optional
         Is told the share of the figures drawn, 0 to 1.
+    workers : int
+        Processes that draw; more than one where processes can be forked (Linux). They do not change the figures.
+    started : callable, optional
+        Called first in each further process.
 
     Returns
     -------
@@ -86,23 +91,29 @@ def write_figures(folder, study, out, tell=None):
     out = Path(out)
     out.mkdir(parents=True, exist_ok=True)
     results, words = read_results(folder, study), {}
+    formats = FORMATS if study.document.figure_pdfs else tuple(kind for kind in FORMATS if kind != "pdf")
     temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
         with look(proposal_files(study).get("figure_style")):
             figures = figures_of(results)
-            for name, make in figures.items():
+
+            def draw(name):
+                page, finding = figures[name](results)
+                local_figure(page.figure, study.document.numbers)
+                return save_page(page, finding, temporary / name, formats)
+
+            for name, said in zip(figures, in_processes(draw, [*figures], workers, started), strict=True):
+                words[name] = said
                 if tell:
                     tell(len(words) / len(figures))
-                page, finding = make(results)
-                local_figure(page.figure, study.document.numbers)
-                words[name] = save_page(page, finding, temporary / name)
         for path in sorted(temporary.iterdir()):
             os.replace(path, out / path.name)
     finally:
         rmtree(temporary, ignore_errors=True)
-    for name in {name for name, _ in FIGURES} - set(words):
+    for name, _ in FIGURES:
         for kind in FORMATS:
-            (out / f"{name}.{kind}").unlink(missing_ok=True)
+            if name not in words or kind not in formats:
+                (out / f"{name}.{kind}").unlink(missing_ok=True)
     write_json(out / "figures.json", words)
     return words
 
@@ -134,8 +145,8 @@ def local_figure(figure, language):
         text.set_text(local_number(text.get_text(), language))
 
 
-def save_page(page, finding, path):
-    """Save one page (`Page`, `Finding`, path without ending) in all formats; the words for figures.json.
+def save_page(page, finding, path, formats=FORMATS):
+    """Save one page (`Page`, `Finding`, path without ending) in some formats; the words for figures.json.
 
     Parameters
     ----------
@@ -143,11 +154,13 @@ def save_page(page, finding, path):
     finding : darkspell.report.figures.layout.Finding
     path : pathlib.Path
         Without ending.
+    formats : sequence of str
+        Some of `FORMATS`.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     FigureCanvasAgg(page.figure)
-    for kind in FORMATS:
+    for kind in formats:
         page.figure.savefig(path.with_suffix(f".{kind}"), format=kind, metadata=METADATA[kind])
     _describe(path.with_suffix(".svg"), finding)
     words = {"title": finding.title, "note": finding.note, "caption": finding.caption, "alt": finding.alt}
