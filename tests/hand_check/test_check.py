@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from darkspell.climate import site_climate
-from darkspell.core.constants import CHEMISTRIES
+from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.terminal_report import data, page
 from darkspell.study import load_study, study_from
@@ -32,6 +32,32 @@ def checked(changes):
     return study, check, findings(study, check)
 
 
+def test_only_flooded_acid_stratifies():
+    """Absorbed and gelled acid cannot."""
+    for chemistry in ("flooded", "agm", "gel"):
+        found = checked({"arrays.roof.power_wp": 100, "bank.chemistry": chemistry})[2]
+        text = next(one.text for one in found if "sulphate" in one.text)
+        assert ("stratifies" in text) == (chemistry == "flooded")
+
+
+def test_the_array_proposed_counts_the_alternator():
+    """With half of the loads' charge from the engine, less array is needed than without, by that much."""
+    small = {"arrays.roof.power_wp": 12, "bank.capacity_ah": 60}
+    engine = {"kind": "alternator", "charger_a": 10, "label_a": 60, "hours_per_day": 0.1}
+    study, check, alone = checked(small)
+    _, with_engine, helped = checked(small | {"chargers": {"engine": engine}})
+
+    def proposed(found):
+        cure = next(one.cure for one in found if one.key == "arrays")
+        return float(cure.split(" Wp")[0].removeprefix("About "))
+
+    assert proposed(helped) < proposed(alone)
+    month = check.month
+    share = float(with_engine.charger_ah["engine"][month]) / float(check.load_ah[month])
+    wanted = 12 * (constant("hand_check", "comfortable_ratio") - share) / float(check.ratio[month])
+    assert proposed(helped) == pytest.approx(wanted, rel=0.1)  # rounded up to two digits
+
+
 def test_a_calm_study_has_no_warnings():
     assert checked({})[2] == []
 
@@ -47,7 +73,7 @@ def test_a_calm_study_has_no_warnings():
             "controller.current_limit_a",
             ("at most", "60 A", "current_limit_a"),
         ),
-        ({"arrays.roof.power_wp": 100}, "bank.capacity_ah", ("sulphates", "10.0 A")),
+        ({"arrays.roof.power_wp": 100}, "bank.capacity_ah", ("the plates sulphate", "10.0 A")),
         (
             {"loads.lamp.watts": 1000, "loads.lamp.hours_per_day": 0.05},
             "bank.cutoff_voltage_v",

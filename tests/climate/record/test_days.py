@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from climate.record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
-from darkspell.climate.record.quality_checks import at_a_floor, stuck_days
+from darkspell.climate.record.quality_checks import at_a_floor, stuck_days, without_light
 from darkspell.climate.record.record import day_of_year, runs_of
 from darkspell.core.errors import StudyError
 
@@ -176,3 +176,28 @@ def test_irradiation_reckoned_from_hours_of_sunshine_is_told(tmp_path):
     fault = next(f for f in found.faults if "floor of clearness of 0.25" in f.kind)
     assert "hours of sunshine" in fault.kind and "kept" in fault.done
     assert np.isfinite(found.kt).sum() == np.isfinite(plain.kt).sum()
+
+
+def test_a_month_in_another_unit_is_set_aside_with_its_dates(tmp_path):
+    """February 1980 typed in MJ among kJ, a thousandth of the rest: that month, and no other day."""
+    path = tmp_path / "wageningen.csv"
+    write_wageningen(path)
+    rows = [row.split(",") for row in path.read_text(encoding="utf-8").splitlines()]
+    for row in rows[1:]:
+        if row[0] == "1980" and 32 <= int(row[1]) <= 60:
+            row[2] = f"{float(row[2]) / 1000:.3f}"
+    path.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8")
+    found = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
+    dark = next(fault for fault in found.faults if "without light" in fault.kind)
+    assert dark.runs == [("1980-02-01", "1980-02-28")] and "1980-02-01 to 1980-02-28" in dark.sentence()
+
+
+def test_single_dark_days_are_weather():
+    """Two days below 0.01 in a month stay, three do not; a month of 0.07 goes as a whole, nine days of it stay."""
+    dates = np.arange("2001-01-01", "2001-07-01", dtype="datetime64[D]")
+    kt = np.full(dates.size, 0.4)
+    kt[[3, 9, 40, 44, 58]] = 0.005
+    kt[59:90] = 0.07
+    kt[91:120] = np.nan
+    kt[91:100] = 0.07
+    assert np.flatnonzero(without_light(dates, kt)).tolist() == [40, 44, 58, *range(59, 90)]

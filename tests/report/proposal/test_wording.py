@@ -16,6 +16,8 @@ from darkspell.report import wording as say
         (0.5, "five winters in ten"),
         (0.94, "nine winters in ten"),
         (0.975, "all but one winter in 40"),
+        (0.9999999, "nearly every winter"),
+        (1e-6, "fewer than one winter in a thousand"),
         (1.0, "every winter"),
     ],
 )

@@ -94,21 +94,34 @@ def _recharge(study, check):
         text = f"In {month} the sun does not rise on the array; the bank only runs down."
         yield Finding("arrays", 0.0, "array-to-load ratio", text, "Another source for the dark months.")
         return
-    enough = study.array_wp * constant("hand_check", "comfortable_ratio") / ratio
-    limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
-    cure = f"About {_round(enough)} Wp in the same planes{limit}, other slopes, or smaller loads in {month}."
-    if ratio * check.efficiency < 1.0:
-        others = sum(float(amount[check.month]) for amount in check.charger_ah.values())
-        together = ratio + others / float(check.load_ah[check.month])
+    comfortable = constant("hand_check", "comfortable_ratio")
+    others = sum(float(amount[check.month]) for amount in check.charger_ah.values())
+    together = ratio + others / float(check.load_ah[check.month])
+    alone = ratio * check.efficiency < 1.0
+    if not alone and together >= comfortable:
+        return
+    text = f"In {month} little is left over to refill the bank after dull days."
+    if alone:
         text = f"In {month} the array does not bring back what the loads take; the bank only runs down."
         if together * check.efficiency >= 1.0:
             text = f"In {month} the array alone does not bring back what the loads take; the other chargers must."
         elif study.generator is not None:
             text = f"In {month} the array does not bring back what the loads take; the generator must."
-        yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
-    elif ratio < constant("hand_check", "comfortable_ratio"):
-        text = f"In {month} little is left over to refill the bank after dull days."
-        yield Finding("arrays", round(ratio, 2), "array-to-load ratio", text, cure)
+    yield Finding(
+        "arrays", round(ratio, 2), "array-to-load ratio", text, _larger_array(study, ratio, together, month)
+    )
+
+
+def _larger_array(study, ratio, together, month):
+    """The array that refills the bank with comfort, the other chargers counted."""
+    missing = constant("hand_check", "comfortable_ratio") - together
+    if missing <= 0.0:
+        return "Nothing, as long as they run as often as the study says."
+    enough = study.array_wp * (1.0 + missing / ratio)
+    limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
+    with_them = " with the other chargers" if together > ratio else ""
+    size = f"{_round(enough)} Wp in the same planes{with_them}{limit}"
+    return f"About {size}, other slopes, or smaller loads in {month}."
 
 
 def storage_line(target):
@@ -154,7 +167,11 @@ def _current(study, check):
     elif amps < lowest:
         nickel = bank.chemistry in ("nicd", "nife")
         text = f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A " + (
-            "nickel cells take their charge badly." if nickel else "this chemistry stratifies and sulphates."
+            "nickel cells take their charge badly."
+            if nickel
+            else "the acid stratifies and the plates sulphate."
+            if bank.chemistry == "flooded"
+            else "the plates sulphate."
         )
         cure = f"A larger array, or a bank of {_round(amps / least)} Ah."
         yield Finding("bank.capacity_ah", bank.capacity_ah, "Ah", text, cure)

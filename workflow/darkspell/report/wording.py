@@ -121,8 +121,12 @@ def frequency(share, what="year"):
         return f"no {what}"
     if share == 1.0:
         return f"every {what}"
+    if share > 0.999:
+        return f"nearly every {what}"
     if share >= 0.95:
-        return f"all but {frequency(max(1.0 - share, 1e-6), what)}"
+        return f"all but {frequency(1.0 - share, what)}"
+    if share < 0.001:
+        return f"fewer than one {what} in a thousand"
     if share <= 0.28:
         return f"one {what} in {in_words(two_digits(1.0 / share))}"
     return f"{in_words(round(10 * share))} {what}s in ten"

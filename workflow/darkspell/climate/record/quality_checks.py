@@ -152,6 +152,10 @@ def daily_clearness(name, latitude, dates, ghi, series):
     _check_many(name, dates, kt, impossible, series)
     stuck = stuck_days(ghi) & ~dark & ~missing & ~impossible
     faults = []
+    darkened = without_light(dates, np.where(dark | impossible | stuck, np.nan, kt))
+    if darkened.any():
+        kind = "days in months without light, as of another unit or a covered sensor"
+        faults.append(Fault(kind, runs_of(dates[darkened]), int(darkened.sum()), "set aside"))
     if missing.any():
         faults.append(Fault("days without a value", runs_of(dates[missing]), int(missing.sum()), "set aside"))
     if impossible.any():
@@ -160,7 +164,7 @@ def daily_clearness(name, latitude, dates, ghi, series):
     if stuck.any():
         kind = "days that repeat one value longer than chance would"
         faults.append(Fault(kind, runs_of(dates[stuck]), int(stuck.sum()), "set aside"))
-    kt = np.where(impossible | stuck, np.nan, kt)
+    kt = np.where(impossible | stuck | darkened, np.nan, kt)
     floor = at_a_floor(kt)
     if floor.any():
         kind = f"days at a floor of clearness of {np.nanmedian(kt[floor]):.2f}, as of irradiation {ESTIMATED}"
@@ -169,6 +173,32 @@ def daily_clearness(name, latitude, dates, ghi, series):
         )
         faults.append(Fault(kind, runs_of(dates[floor]), int(floor.sum()), done))
     return kt, dark, faults
+
+
+def without_light(dates, kt):
+    """Days that the sky cannot explain: of months too dark as a whole, and the darkest where a month has several.
+
+    Parameters
+    ----------
+    dates : datetime64[D] array [days]
+        Ascending.
+    kt : float array [days]
+        Daily clearness; NaN where unknown [-].
+
+    Returns
+    -------
+    bool array [days]
+    """
+    months = (dates.astype("datetime64[M]") - dates[0].astype("datetime64[M]")).astype(int)
+    known = np.isfinite(kt)
+    days = np.bincount(months, known)
+    mean = np.bincount(months, np.where(known, kt, 0.0)) / np.maximum(days, 1.0)
+    least = constant("climate", "monthly_kt_bounds")[0]
+    whole = (days >= constant("record", "lightless_month_days")) & (mean < least)
+    with np.errstate(invalid="ignore"):
+        single = known & (kt < constant("record", "lightless_kt"))
+    several = np.bincount(months, single) >= constant("record", "lightless_days")
+    return known & (whole[months] | (single & several[months]))
 
 
 def at_a_floor(kt):

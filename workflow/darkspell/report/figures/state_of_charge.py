@@ -43,6 +43,8 @@ def finding(results):
 
 
 def _title(name, low, middle):
+    if middle == low == "0":
+        return f"On half of the {name} mornings or more the bank is empty"
     if middle == low:
         return f"On nine {name} dawns of ten the bank holds {low} % or more"
     held = "is empty" if low == "0" else f"holds less than {low} %"
