@@ -16,6 +16,7 @@ from darkspell.log_analysis import report_text
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD, classify, main_cause
 from darkspell.log_analysis.clock import clock_note
 from darkspell.log_analysis.compare import clearness_rank, compare_log, compare_rows, log_hours
+from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.report import table, text, write
@@ -104,9 +105,37 @@ def test_a_log_of_another_kind_gets_no_cause(case, change):
     other = Rows(rows.name, rows.seconds, {**rows.values, "current": factor * rows.values["current"]}, [])
     other.values.pop("soc")
     comparison = compare_rows(study, system, *log_hours(study, system, other), NOT_KNOWN, 1)
-    assert comparison.misfit and report_text.steps(comparison) == []
-    assert report_text.answer(comparison)[0].startswith(report_text.NOT_OF_THIS_KIND)
+    words = report_text.answer(comparison)[0]
+    if change == "sign":
+        assert comparison.reversed == "negative" and words.startswith(report_text.REVERSED)
+        assert "log.charging: negative" in report_text.steps(comparison)[0]
+    else:
+        assert comparison.misfit and report_text.steps(comparison) == []
+        assert words.startswith(report_text.NOT_OF_THIS_KIND)
     assert not {"load", "array"} & set(table(comparison)["quantity"])
+
+
+def test_a_log_in_summer_time_is_named_and_its_daylight_left_out(case):
+    study, system, log, *_ = case
+    rows = read_log(log, study.log, study.site.utc_offset_h)
+    later = Rows(rows.name, rows.seconds + 3600.0, rows.values, [])
+    weather = known_weather(study, system.calendar, log_hours(study, system, rows)[1].dates)
+    comparison = compare_rows(study, system, *log_hours(study, system, later), weather, 1)
+    assert {late for *_, late in comparison.evidence.clock} == {1}
+    assert "array" in comparison.evidence.reasons and "log.time_zone" in report_text.steps(comparison)[0]
+    assert any("1 h late against the weather" in note for note in comparison.notes)
+
+
+def test_a_column_that_stands_still_and_a_logger_at_its_limit_are_found():
+    seconds = 600.0 * np.arange(6 * 24 * 20)
+    sun = 30.0 * np.clip(np.sin(2 * np.pi * (seconds / 86400.0 - 0.25)), 0.0, None) - 1.0
+    sun += 0.01 * np.random.default_rng(1).standard_normal(seconds.size)
+    still = sun.copy()
+    still[1000:1400] = 3.0  # 400 rows of ten minutes: 66 h
+    values, notes = without_stuck(seconds, {"current": still})
+    assert np.flatnonzero(np.isnan(values["current"])).tolist() == list(range(1000, 1400)) and len(notes) == 1
+    assert np.isnan(limit_of(sun)) and limit_of(np.minimum(sun, 20.0)) == 20.0
+    assert np.isnan(limit_of(np.round(sun)))  # coarse, not cut off
 
 
 def test_states_follow_from_draws_and_tolerance():

@@ -22,8 +22,8 @@ def expected(**changes):
         load=load, array=np.repeat(20.0 * SUN[:, None], 8, 1), envelope=20.0 * SUN, weather_known=True,
         weather_sd=0.0, tilt_gain=np.ones(24 * DAYS), steady=load[:, 0], courses=26.6 * wide * np.ones(24),
         planned=26.6, capacity=100.0, nominal=12.0, absorption=14.2, float_voltage=13.5, steep=False,
-        compensation=0.2, knee=11.9, knee_charge=0.08, efficiency=1.0, efficiency_sd=0.0, bulk_depth=0.08,
-        shed_depth=0.4, cut_off=11.0, low_resting=13.0, deferrable_share=0.0, offset_sd=0.01,
+        compensation=0.2, knee=11.9, knee_charge=0.08, knee_charge_sd=0.03, efficiency=1.0, efficiency_sd=0.0,
+        bulk_depth=0.08, shed_depth=0.4, cut_off=11.0, low_resting=13.0, deferrable_share=0.0, offset_sd=0.01,
         freezing=np.zeros(DAYS), resting=13.3,
     )  # fmt: skip
     return replace(made, **changes)

@@ -6,14 +6,17 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.log_analysis.evidence import evidence
-from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours
+from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours, unlimited_hours
 from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
+
+HALF_DAYS = 10
 
 
 def aligned_evidence(hours, expected, rng):
     """Evidence of a log, whichever moment its rows are named by.
 
-    Rows closer than half an hour say enough themselves. Of rows further apart the reading one hour earlier is
+    Rows closer than half an hour say enough themselves; where they disagree with the weather's hours, only nights
+    are read. Of rows further apart the reading one hour earlier is
     tried as well. The better of the two is taken where the weather is known and tells them apart, else both.
 
     Parameters
@@ -27,7 +30,10 @@ def aligned_evidence(hours, expected, rng):
     darkspell.log_analysis.quantities.Evidence
     """
     if not hours.coarse:
-        return evidence(hours, expected, rng)
+        parts = disagreement(hours, expected)
+        if not parts:
+            return evidence(hours, expected, rng)
+        return replace(evidence(hours, expected, rng, light=False), clock=parts)
     readings = [hours, _earlier(hours)]
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
@@ -50,17 +56,60 @@ def aligned_evidence(hours, expected, rng):
 
 def _earlier(hours):
     """The same log, each row taken for the hour before."""
+    return moved(hours, -1)
 
-    def back(part):
-        return np.concatenate([part[1:], [np.nan]])
 
-    return replace(hours, current=back(hours.current), voltage=back(hours.voltage), soc=back(hours.soc))
+def moved(hours, shift):
+    """A log whose values are taken for another hour, `shift` hours later; `Hours`."""
+
+    def part(values):
+        if values is None:
+            return None
+        out = np.full(values.size, np.nan)
+        if shift < 0:
+            out[:shift] = values[-shift:]
+        else:
+            out[shift:] = values[: values.size - shift]
+        return out
+
+    names = ("current", "voltage", "soc", "load_current", "charge_current")
+    return replace(hours, **{name: part(getattr(hours, name)) for name in names})
+
+
+def disagreement(hours, expected):
+    """Parts of a log whose hours do not agree with those of the weather; list of (first day, last day, hours late).
+
+    In each half of the log (summer time may begin or end in it) the current, before the charger limits it, is
+    compared with what the array is expected to give, at the same hour and at one and two hours earlier and later.
+    """
+    days = hours.current.size // 24
+    if not expected.weather_known or days < 2 * HALF_DAYS:
+        return []
+    full = full_hours(hours, expected)
+    use = unlimited_hours(hours, expected, depth_of(hours, expected, full, 0.0))
+    shifts = np.arange(-2, 3)
+    # The current of lead-acid falls long before the set point is reached, later on the dial than the sun.
+    margin = constant("log_analysis", "clock_margin") * (4.0 if expected.steep else 1.0)
+    readings = [moved(hours, -int(shift)).current for shift in shifts]
+    out = []
+    for first, last in ((0, days // 2 - 1), (days // 2, days - 1)):
+        part = use.copy()
+        part[: 24 * first] = part[24 * (last + 1) :] = False
+        scores = np.array([_correlation(reading, expected, part) for reading in readings])
+        if scores.max() - scores[2] > margin:
+            out.append((first, last, int(shifts[np.argmax(scores)])))
+    return out
 
 
 def _agreement(hours, expected):
     """Correlation of the current with what the array is expected to give, before the charger limits it."""
     full = full_hours(hours, expected)
     use = bulk_hours(hours, expected, depth_of(hours, expected, full, 0.0))
+    return _correlation(hours.current, expected, use)
+
+
+def _correlation(current, expected, use):
+    use = use & np.isfinite(current)
     if use.sum() < 24:
         return 0.0
-    return float(np.corrcoef(hours.current[use], expected.array[use].mean(1))[0, 1])
+    return float(np.corrcoef(current[use], expected.array[use].mean(1))[0, 1])

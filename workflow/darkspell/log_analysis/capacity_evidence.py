@@ -26,11 +26,11 @@ def capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng):
     if not hours.measured_current:
         reasons["capacity"] = "a reading alone counts with the capacity that the monitor is set to"
         return
+    if hours.clipped:
+        reasons["capacity"] = "the logger cuts the current off at its limit"
+        return
     if not np.isfinite(hours.voltage).any():
         reasons["capacity"] = "without a voltage the end of the discharge is not seen"
-        return
-    if not np.isfinite(expected.knee):
-        reasons["capacity"] = "the voltage of this kind of bank falls too evenly to show where it ends"
         return
     with np.errstate(invalid="ignore"):
         low = (hours.voltage < expected.knee) & (hours.current < 0.0) & (depth > 0.2 * expected.capacity)
@@ -47,7 +47,7 @@ def capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng):
         reasons["capacity"] = "the bank was never discharged to the end after a full charge"
         return
     removed = np.median(np.array(values), axis=0)
-    end = 1.0 - expected.knee_charge + constant("log_analysis", "knee_charge_sd") * rng.standard_normal(DRAWS)
+    end = 1.0 - expected.knee_charge + expected.knee_charge_sd * rng.standard_normal(DRAWS)
     out = removed / expected.capacity / end
     draws["capacity"] = out * np.exp(
         constant("log_analysis", "capacity_model_sd") * rng.standard_normal(DRAWS)

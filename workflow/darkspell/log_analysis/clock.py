@@ -33,6 +33,26 @@ def clock_note(log, expected):
     ]
 
 
+def weather_clock_notes(dates, parts):
+    """Sentences on the parts of a log whose hours disagree with the weather's; list of str.
+
+    Parameters
+    ----------
+    dates : datetime64[D] array [days]
+        Of the log.
+    parts : list of (int, int, int)
+        From `darkspell.log_analysis.alignment.disagreement`.
+    """
+    out = []
+    for first, last, late in parts:
+        way = "late" if late > 0 else "early"
+        out.append(
+            f"From {dates[first]} to {dates[min(last, dates.size - 1)]} the log is {abs(late)} h {way} against the "
+            "weather of its dates. The times were not moved; hours of daylight were not used."
+        )
+    return out
+
+
 def daily_lateness(current, expected):
     """Hours by which charging begins after the sun reaches the array, by day; float64 [days that tell].
 

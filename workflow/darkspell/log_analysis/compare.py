@@ -1,16 +1,17 @@
 """Compare a log with a study: everything from the file to the findings; the command writes them out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from darkspell.climate.itinerary import by_place, parts_of
 from darkspell.log_analysis.alignment import aligned_evidence
 from darkspell.log_analysis.classification import verdicts
-from darkspell.log_analysis.clock import clock_note
-from darkspell.log_analysis.consistency import misfits
+from darkspell.log_analysis.clock import clock_note, weather_clock_notes
+from darkspell.log_analysis.consistency import misfits, reversed_sign
 from darkspell.log_analysis.design_bands import DesignBands, design_bands
 from darkspell.log_analysis.expectation import expected_of
+from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
 from darkspell.log_analysis.overview import Overview, overview
@@ -40,6 +41,8 @@ class Comparison:
         Whether causes were asked for: a log of voltage alone carries none.
     misfit : list of str
         Features that no fitted system returns; causes are then not stated.
+    reversed : str
+        The other value of ``log.charging``, where the current flows in by night and out by day; else empty.
     verdicts : list of darkspell.log_analysis.classification.Verdict
     evidence : Evidence or None
     weather : KnownWeather
@@ -57,6 +60,7 @@ class Comparison:
     bands: DesignBands
     inferred: bool
     misfit: list
+    reversed: str
     verdicts: list
     evidence: Evidence | None
     weather: KnownWeather
@@ -96,8 +100,17 @@ def log_hours(study, system, rows):
     """Rows with impossible values set aside, and their hours; (`Rows`, `LogHours`)."""
     nominal = study.system.nominal_voltage_v
     values, aside = plausible(rows.values, nominal, system.capacity)
-    rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside])
-    return rows, hours_of(rows, system.calendar, nominal, study.monitors[study.monitor].capacity_set_ah)
+    values, still = without_stuck(rows.seconds, values)
+    limit = limit_of(values["current"]) if "current" in values else np.nan
+    if np.isfinite(limit):
+        values = {**values, "current": np.where(values["current"] >= limit, np.nan, values["current"])}
+        still.append(
+            f"The logger shows no more than {limit:.4g} A: where it did, the current is unknown, and no balance of "
+            "charge was drawn."
+        )
+    rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside, *still])
+    hours = hours_of(rows, system.calendar, nominal, study.monitors[study.monitor].capacity_set_ah)
+    return rows, replace(hours, clipped=bool(np.isfinite(limit)))
 
 
 def compare_rows(study, system, rows, hours, weather, seed):
@@ -110,17 +123,20 @@ def compare_rows(study, system, rows, hours, weather, seed):
     as_designed = np.ones((4, simulator.count))
     as_designed[3] = 0.0
     bands = design_bands(hours, simulator.lanes(as_designed, np.random.default_rng([seed, 29])))
-    found, out, misfit = None, [], []
+    found, out, misfit, turned = None, [], [], ""
     inferred = log.has_current
     if inferred:
         rng = np.random.default_rng([seed, 17])
         found = aligned_evidence(evidence_hours(hours, seen.step_s), expected, rng)
         out = verdicts(found, shunt.offset_ma * 1e-3)
         misfit = misfits(simulator, log, expected, found, rng)
+        if reversed_sign(log, expected):
+            turned = "positive" if study.log.charging == "negative" else "negative"
     rank, ratio = clearness_rank(system, log.hours, weather.clearness)
-    notes = [*rows.notes, *hours.events, *clock_note(log, expected)]
+    late = weather_clock_notes(hours.dates, found.clock) if found else []
+    notes = [*rows.notes, *hours.events, *(late or clock_note(log, expected))]
     return Comparison(
-        rows.name, hours, seen, bands, inferred, misfit, out, found, weather, ratio, rank, notes
+        rows.name, hours, seen, bands, inferred, misfit, turned, out, found, weather, ratio, rank, notes
     )
 
 
@@ -129,7 +145,7 @@ def evidence_hours(hours, step_s):
     log = hours.log
     return Hours(
         log.current.astype(float), log.voltage.astype(float), hours.soc, hours.current_sd,
-        hours.measured_current, step_s >= COARSE,
+        hours.measured_current, step_s >= COARSE, hours.load_current, hours.charge_current, hours.clipped,
     )  # fmt: skip
 
 

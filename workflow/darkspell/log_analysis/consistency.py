@@ -56,6 +56,22 @@ def misfits(simulator, log, expected, found, rng):
     return out
 
 
+def reversed_sign(log, expected):
+    """Whether the current flows out by day and in by night: the sign of the log is not the one that is set.
+
+    Parameters
+    ----------
+    log : darkspell.log_analysis.hourly_means.HourLog
+    expected : darkspell.log_analysis.quantities.Expected
+    """
+    known = np.isfinite(log.current)
+    dark = expected.envelope <= 0.0
+    if not log.has_current or (known & dark).sum() < 24 or (known & ~dark).sum() < 24:
+        return False
+    course = np.corrcoef(log.current[known], expected.envelope[known])[0, 1]
+    return bool(np.median(log.current[known & dark]) > 0.0 and course < 0.0)
+
+
 def _impossible(found):
     """Causes whose whole interval lies beyond what a system of the study's kind can have."""
     words = {"load": "the load", "array": "the array", "capacity": "the capacity"}

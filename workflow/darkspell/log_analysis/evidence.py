@@ -28,7 +28,7 @@ from darkspell.log_analysis.quantities import DRAWS, Evidence
 ANY_ARRAY_SD = 0.25  # of the logarithm, where the log does not tell the array
 
 
-def evidence(hours, expected, rng):
+def evidence(hours, expected, rng, light=True):
     """Draw what the log says of each cause; `Evidence`.
 
     Parameters
@@ -36,16 +36,23 @@ def evidence(hours, expected, rng):
     hours : darkspell.log_analysis.quantities.Hours
     expected : darkspell.log_analysis.quantities.Expected
     rng : numpy.random.Generator
+    light : bool
+        Whether the hours of the light may be used: not where the times of log and weather disagree.
     """
     draws, reasons = {}, {}
     full = full_hours(hours, expected)
     offset = offset_draws(hours, expected, full, draws, reasons, rng)
     depth = depth_of(hours, expected, full, float(np.median(offset)))
     courses = night_courses(hours, expected, depth, offset, reasons, rng)
-    array = array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
+    array = None
+    if light:
+        array = array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
+    else:
+        reasons["array"] = "the times of the log and of the weather disagree"
     if "load" not in reasons:
         given = np.exp(ANY_ARRAY_SD * rng.standard_normal(DRAWS)) if array is None else array
-        courses = day_courses(hours, expected, depth, offset, courses, given, rng)
+        if light:
+            courses = day_courses(hours, expected, depth, offset, courses, given, rng)
         if array is not None:  # once more, with what the day has shown of the loads
             array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
         load = courses.mean(1) / expected.planned * shed_factor(hours, expected, depth, rng)

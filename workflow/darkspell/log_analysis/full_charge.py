@@ -214,7 +214,7 @@ def round_trip(hours, full, offset):
     tuple of three floats or None
         Value, and its interval by sampling alone [-].
     """
-    if not hours.measured_current or full.size < 3 or full[-1] - full[0] < 240:
+    if not hours.measured_current or hours.clipped or full.size < 3 or full[-1] - full[0] < 240:
         return None
     part = hours.current[full[0] + 1 : full[-1] + 1]
     if np.isnan(part).mean() > 0.05:

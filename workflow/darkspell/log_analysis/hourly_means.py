@@ -67,6 +67,10 @@ class LogHours:
         Sampling error of an hour's mean current, standard deviation [A].
     events : list of str
         Gaps, jumps, resets in sentences.
+    load_current, charge_current : float64 arrays [H] or None
+        Means of the hour where both are logged apart [A].
+    clipped : bool
+        Whether the logger cuts the current off at its limit.
     """
 
     log: HourLog
@@ -79,6 +83,9 @@ class LogHours:
     measured_current: bool
     current_sd: float
     events: list
+    load_current: np.ndarray | None = None
+    charge_current: np.ndarray | None = None
+    clipped: bool = False
 
 
 def hours_of(rows, calendar, nominal_voltage, capacity_set):
@@ -131,6 +138,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
         log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
         hour_errors(seconds, values, nominal_voltage), [*notes, *_gaps(seconds), *told],
+        *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
     )  # fmt: skip
 
 

@@ -23,6 +23,9 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
     if not hours.measured_current:
         reasons["offset"] = "the log has no measured current"
         return _unmeasured(expected, rng)
+    if hours.clipped:
+        reasons["offset"] = "the logger cuts the current off at its limit"
+        return _unmeasured(expected, rng)
     proven = np.isfinite(hours.voltage).any() or expected.weather_known
     span = full[-1] - full[0] if proven and full.size > 1 else 0
     if span < 24 * constant("log_analysis", "least_span_days"):

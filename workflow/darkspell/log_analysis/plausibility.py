@@ -7,6 +7,8 @@ from darkspell.core.constants import constant
 WORDS = {
     "soc": "state of charge outside 0 to 105 %",
     "current": "current beyond {high:g} A",
+    "charge_current": "charge current beyond {high:g} A",
+    "load_current": "load current beyond {high:g} A",
     "voltage": "voltage outside {low:g} to {high:g} V",
     "temperature": "temperature outside {low:g} to {high:g} degC",
     "power": "power beyond {high:g} W",
@@ -27,7 +29,7 @@ def bounds(kind, nominal, capacity):
         low, high = constant("log_analysis", "plausible_voltage")
         return low * nominal, high * nominal
     most = constant("log_analysis", "plausible_rate") * capacity
-    if kind == "current":
+    if kind.endswith("current"):
         return -most, most
     if kind == "power":
         return -most * nominal, most * nominal

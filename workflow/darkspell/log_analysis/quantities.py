@@ -1,6 +1,6 @@
 """What the evidence takes and gives: expectation of the study, hours of the log, draws of each cause."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -45,9 +45,10 @@ class Expected:
     compensation : float
         Greatest change of the charging voltage of a 12 V bank with the season [V].
     knee : float
-        Terminal voltage below which the discharge curve ends [V]; NaN where the kind of bank has no sharp end.
-    knee_charge : float
-        State of charge at that voltage [-].
+        Terminal voltage at which the discharge ends: of a lithium cell that of the bend of its curve, of other kinds
+        that of the load's disconnection [V].
+    knee_charge, knee_charge_sd : float
+        State of charge at that voltage, and its uncertainty [-].
     efficiency, efficiency_sd : float
         Ampere-hour efficiency of the bank from full to full, and its uncertainty [-].
     bulk_depth : float
@@ -85,6 +86,7 @@ class Expected:
     compensation: float
     knee: float
     knee_charge: float
+    knee_charge_sd: float
     efficiency: float
     efficiency_sd: float
     bulk_depth: float
@@ -115,6 +117,8 @@ class Hours:
         Whether rows are half an hour or more apart.
     load_current, charge_current : float arrays [H] or None
         What the loads take and what the array gives, where both are measured apart [A].
+    clipped : bool
+        Whether the logger cuts the current off at its limit: hours at the limit are NaN.
     """
 
     current: np.ndarray
@@ -125,6 +129,7 @@ class Hours:
     coarse: bool = False
     load_current: np.ndarray | None = None
     charge_current: np.ndarray | None = None
+    clipped: bool = False
 
     @property
     def measured_load(self):
@@ -148,6 +153,8 @@ class Evidence:
         Greatest charge removed since the bank was full [Ah]; NaN where not known.
     round_trip : (float, float, float) or None
         Charge out over charge in, from full to full, and its 95 % interval [-].
+    clock : list of (int, int, int)
+        Parts of the log, by first and last day, whose hours are late against the weather's [h].
     """
 
     draws: dict
@@ -155,3 +162,4 @@ class Evidence:
     full: np.ndarray
     deepest: float
     round_trip: tuple | None
+    clock: list = field(default_factory=list)

@@ -367,10 +367,13 @@ def _units(path, values, log, notes):
         if missing:
             words = kind.replace("_", " ")
             notes.append(f"{_counted(missing, 'row')} {'has' if missing == 1 else 'have'} no {words}.")
-    charge, load = out.pop("charge_current", None), out.pop("load_current", None)
-    if "current" not in out and charge is not None and load is not None:
-        out["current"] = np.abs(charge) - np.abs(load)
-        notes.append("The net current was taken as charge current less load current.")
+    charge, load = (out.pop(f"{kind}_current", None) for kind in ("charge", "load"))
+    if charge is not None and load is not None:
+        # Each flows one way, whatever sign its column has.
+        out["charge_current"], out["load_current"] = np.abs(charge), np.abs(load)
+        if "current" not in out:
+            out["current"] = out["charge_current"] - out["load_current"]
+            notes.append("The net current was taken as charge current less load current.")
     elif "current" not in out and (charge is not None or load is not None):
         notes.append("A charge current or a load current alone gives no net current; it was not used.")
     if not out.keys() & {"soc", "current", "voltage", "power"}:

@@ -25,7 +25,7 @@ def text(study, comparison, colour=False):
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
     lines = [f"{bold}{head}{plain}", "", *(f"  {name}: {value}" for name, value in words.facts(comparison))]
     lines += ["", *words.answer(comparison)]
-    if comparison.inferred and not comparison.misfit:
+    if words.causes_stated(comparison):
         width = max(len(name) for name in words.NAMES.values())
         lines += ["", "Against the study:"]
         lines += [
@@ -60,7 +60,7 @@ def table(comparison):
         ("days_outside_band_1_in_20", "-", bands.most),
     ]
     rows = [{"quantity": name, "unit": unit, "value": value} for name, unit, value in facts]
-    if not comparison.misfit:
+    if words.causes_stated(comparison):
         rows += [
             {
                 "quantity": one.name, "unit": "A" if one.name == "offset" else "-", "design": one.design,
@@ -108,7 +108,7 @@ def _figures(study, comparison, base):
     from darkspell.report.figures.style import look
 
     out, asked = [], [("days", days_page)]
-    if comparison.inferred and not comparison.misfit:
+    if words.causes_stated(comparison):
         asked.append(("differs", intervals_page))
     with look():
         for name, make in asked:

@@ -43,7 +43,12 @@ STEPS = {
         False,
     ): "With every load and charger off, set the zero of the shunt. If it was set: look for a load wired past it.",
 }
+CLOCK = (
+    'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 and the '
+    "like. If the log is right, correct the times of log.weather_series. Then compare again."
+)
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
+REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."
 VOLTAGE_ONLY = (
     "Voltage alone does not tell load, array, capacity and offset apart; none of them is judged here."
 )
@@ -100,6 +105,8 @@ def answer(comparison):
     """Opening sentences: what differs, or that nothing is shown to; list of str."""
     if not comparison.inferred:
         return [VOLTAGE_ONLY]
+    if comparison.reversed:
+        return [f"{REVERSED} No cause is named."]
     if comparison.misfit:
         return [
             f"{NOT_OF_THIS_KIND}: the fitted system does not return {_listed(comparison.misfit)}. "
@@ -117,16 +124,24 @@ def answer(comparison):
     return ["Nothing is shown to differ from the study, but this log cannot show that all is as designed."]
 
 
+def causes_stated(comparison):
+    """Whether causes may be stated: not for voltage alone, a reversed sign or a log of another kind."""
+    return comparison.inferred and not comparison.misfit and not comparison.reversed
+
+
 def steps(comparison):
     """Numbered next steps, one for each finding; list of str."""
+    if comparison.inferred and comparison.reversed:
+        return [f"Set log.charging: {comparison.reversed} in the study, and compare again."]
     if not comparison.inferred or comparison.misfit:
         return []
-    return [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+    clock = [CLOCK] if comparison.evidence.clock else []
+    return clock + [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
 
 
 def untold(comparison):
     """What cannot be told, and why; list of str."""
-    if not comparison.inferred or comparison.misfit:
+    if not causes_stated(comparison):
         return []
     out = []
     for one in comparison.verdicts:

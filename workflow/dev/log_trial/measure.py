@@ -35,6 +35,12 @@ def rows_of(log, columns):
         values["current"] = samples.current
     if "voltage" in COLUMNS[columns]:
         values["voltage"] = samples.voltage
+    if "power" in COLUMNS[columns]:
+        values["power"] = samples.current * samples.voltage
+    if "load_current" in COLUMNS[columns]:
+        values["load_current"] = np.abs(samples.load)
+        values["charge_current"] = np.abs(samples.current + samples.load)
+        values["current"] = values["charge_current"] - values["load_current"]
     return Rows("simulated.csv", samples.seconds, values, [])
 
 

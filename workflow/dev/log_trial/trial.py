@@ -19,8 +19,8 @@ from darkspell.log_analysis.weather import NOT_KNOWN
 from dev.log_trial.measure import rows_of, simulated, weather_of
 from dev.log_trial.plain import plain_system
 
-COLUMNS = ("current+voltage", "current", "soc", "voltage")
-CALIBRATING, REPORTING = 1, 9001
+COLUMNS = ("current+voltage", "current", "soc", "power", "charge+load", "voltage")
+CALIBRATING, REPORTING = 1, 27001
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ class Outcome:
     misfit: list
 
 
-def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False), tell=None):
+def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False), tell=None, days=60):
     """Read some logs of the second simulator; list of `Outcome`.
 
     Parameters
@@ -48,10 +48,12 @@ def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False)
         Each log is read once for each pair.
     tell : callable, optional
         Called with the number of systems read so far.
+    days : int
+        Length of the logs.
     """
     plain, out = plain_system(study, system.climate), []
     for number in range(count):
-        log, step = simulated(plain, number, seed)
+        log, step = simulated(plain, number, seed, days)
         for which in columns:
             rows, hours = log_hours(study, system, rows_of(log, which))
             for known in weathers:
@@ -130,6 +132,7 @@ def main(words=None):
     parser.add_argument("study")
     parser.add_argument("--logs", type=int, default=80, help="simulated systems (80)")
     parser.add_argument("--columns", nargs="+", choices=COLUMNS, default=COLUMNS)
+    parser.add_argument("--days", type=int, default=60, help="length of the logs (60)")
     parser.add_argument("--calibrate", action="store_true", help="the calibrating seeds")
     asked = parser.parse_args(words)
     study = load_study(asked.study)
@@ -141,7 +144,13 @@ def main(words=None):
             print(f"after {count} systems", file=sys.stderr, flush=True)
 
     results = outcomes(
-        study, system, asked.logs, CALIBRATING if asked.calibrate else REPORTING, asked.columns, tell=tell
+        study,
+        system,
+        asked.logs,
+        CALIBRATING if asked.calibrate else REPORTING,
+        asked.columns,
+        tell=tell,
+        days=asked.days,
     )
     for columns in asked.columns:
         for weather in (True, False):

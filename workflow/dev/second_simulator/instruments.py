@@ -8,12 +8,13 @@ from numba import njit
 
 @dataclass(frozen=True)
 class Samples:
-    """Rows of a log: local standard time [s since 1970], current [A], voltage [V], reading [%]."""
+    """Rows of a log: local standard time [s since 1970], current [A], voltage [V], reading [%], load's current [A]."""
 
     seconds: np.ndarray
     current: np.ndarray
     voltage: np.ndarray
     soc: np.ndarray
+    load: np.ndarray
 
 
 @njit(cache=True)
@@ -55,6 +56,9 @@ def logged(system, minutes, past_amps, offset, first, step_min, mean, rng):
     current = (minutes.current + past_amps) * gain + offset + 0.005 * rng.standard_normal(past_amps.size)
     volts = 0.012 * system.voltage / 12.0 * rng.standard_normal()
     voltage = minutes.voltage + volts + 0.004 * rng.standard_normal(past_amps.size)
+    own = rng.spawn(1)[0]  # a sensor of its own, with its own errors
+    load = (minutes.served / minutes.voltage) * (1.0 + 0.005 * own.standard_normal())
+    load += 0.01 * own.standard_normal() + 0.005 * own.standard_normal(past_amps.size)
     reading, m = np.empty(past_amps.size), system.monitor
     _counted(
         current, voltage, m["capacity"], m["efficiency"], m["full_voltage"], m["tail"], m["dwell"],
@@ -62,24 +66,25 @@ def logged(system, minutes, past_amps, offset, first, step_min, mean, rng):
     )  # fmt: skip
     if mean:
         count = past_amps.size // step_min
-        current, voltage, reading = (
-            part[: count * step_min].reshape(count, step_min) for part in (current, voltage, reading)
+        current, voltage, reading, load = (
+            part[: count * step_min].reshape(count, step_min) for part in (current, voltage, reading, load)
         )
-        current, voltage, reading = current.mean(1), voltage.mean(1), reading[:, -1]
+        current, voltage, reading, load = current.mean(1), voltage.mean(1), reading[:, -1], load.mean(1)
         seconds = 60.0 * step_min * np.arange(1, count + 1)
     else:
         at = np.arange(rng.integers(0, step_min), past_amps.size, step_min)
-        current, voltage, reading = current[at], voltage[at], reading[at]
+        current, voltage, reading, load = current[at], voltage[at], reading[at], load[at]
         seconds = 60.0 * at
     seconds = seconds + (first - np.datetime64("1970-01-01")).astype("timedelta64[s]").astype(float)
     digit = float(rng.choice([0.01, 0.1]))
-    current, voltage = np.round(current / digit) * digit, np.round(voltage, 2)
+    current, load = (np.round(part / digit) * digit for part in (current, load))
+    voltage = np.round(voltage, 2)
     soc = np.round(100.0 * reading, int(rng.choice([0, 1])))
     keep = rng.random(seconds.size) > 0.005
     for _ in range(rng.integers(0, 3)):
         begin = rng.uniform(seconds[0], seconds[-1])
         keep &= ~((seconds > begin) & (seconds < begin + rng.uniform(2.0, 30.0) * 3600.0))
-    return Samples(seconds[keep], current[keep], voltage[keep], soc[keep])
+    return Samples(seconds[keep], current[keep], voltage[keep], soc[keep], load[keep])
 
 
 def irradiance_record(sky, kind, rng):

@@ -17,6 +17,8 @@ COLUMNS = {
     "soc": ("soc",),
     "current": ("current",),
     "current+voltage": ("current", "voltage"),
+    "charge+load": ("charge_current", "load_current", "voltage"),
+    "power": ("power",),
 }
 
 
