@@ -10,7 +10,7 @@ from darkspell.log_analysis.classification import verdicts
 from darkspell.log_analysis.clock import clock_note, weather_clock_notes
 from darkspell.log_analysis.consistency import misfits, reversed_sign
 from darkspell.log_analysis.design_bands import DesignBands, design_bands
-from darkspell.log_analysis.expectation import expected_of
+from darkspell.log_analysis.expectation import bank_bounds, expected_of
 from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
@@ -109,7 +109,8 @@ def log_hours(study, system, rows):
             "charge was drawn."
         )
     rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside, *still])
-    hours = hours_of(rows, system.calendar, nominal, study.monitors[study.monitor].capacity_set_ah)
+    usual = bank_bounds(system)["resting"]  # turns a power into a current
+    hours = hours_of(rows, system.calendar, usual, study.monitors[study.monitor].capacity_set_ah)
     return rows, replace(hours, clipped=bool(np.isfinite(limit)))
 
 

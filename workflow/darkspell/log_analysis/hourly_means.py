@@ -96,7 +96,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
     rows : darkspell.log_analysis.reader.Rows
     calendar : darkspell.core.calendar.Calendar
     nominal_voltage, capacity_set : float
-        For a current where the log has only a power, or only a state of charge [V, Ah].
+        For a current from a power (usual voltage of the bank) or from a state of charge alone [V, Ah].
 
     Returns
     -------

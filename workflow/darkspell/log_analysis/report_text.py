@@ -44,8 +44,8 @@ STEPS = {
     ): "With every load and charger off, set the zero of the shunt. If it was set: look for a load wired past it.",
 }
 CLOCK = (
-    'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 and the '
-    "like. If the log is right, correct the times of log.weather_series. Then compare again."
+    'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 or '
+    "the like. If the log is right, correct the times of log.weather_series. Then compare again."
 )
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
 REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."

@@ -8,7 +8,7 @@ from numba import njit
 
 @dataclass(frozen=True)
 class Samples:
-    """Rows of a log: local standard time [s since 1970], current [A], voltage [V], reading [%], load's current [A]."""
+    """Rows of a log: local standard time [s since 1970], current [A], voltage [V], reading [%], load [A]."""
 
     seconds: np.ndarray
     current: np.ndarray
