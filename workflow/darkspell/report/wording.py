@@ -39,13 +39,27 @@ def given(text):
     -------
     str
     """
-    kept = "".join(
+    kept = without_controls(text).strip()
+    turned = any(unicodedata.bidirectional(letter) in RIGHT_TO_LEFT for letter in kept)
+    return f"{ISOLATE}{kept}{END}" if turned else kept
+
+
+def without_controls(text):
+    """Text without control characters and direction overrides; line ends and tabs become spaces.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+    """
+    return "".join(
         " " if letter in "\n\r\t" else letter
         for letter in str(text)
         if letter not in BIDI_CONTROLS and (letter in "\n\r\t" or unicodedata.category(letter) != "Cc")
-    ).strip()
-    turned = any(unicodedata.bidirectional(letter) in RIGHT_TO_LEFT for letter in kept)
-    return f"{ISOLATE}{kept}{END}" if turned else kept
+    )
 
 
 def in_words(count):

@@ -115,7 +115,7 @@ def proposal_files(study):
         By key.
     """
     about, folder = study.document, Path(study.folder or ".")
-    named = {"logo": about.logo, "figure_style": about.figure_style}
+    named = {"logo": about.logo, "figure_style": about.figure_style, "terms": about.terms}
     named |= {f"texts.{place}": name for place, name in about.texts.items()}
     return {key: Path(folder, name) for key, name in named.items() if name is not None}
 

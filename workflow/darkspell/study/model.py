@@ -13,6 +13,7 @@ from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.chargers import Charger
 from darkspell.study.climate import Climate
 from darkspell.study.dates import shared_days
+from darkspell.study.document import Document
 from darkspell.study.energy_forms import with_amps
 from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
@@ -22,7 +23,7 @@ from darkspell.study.monitor_defaults import with_settings
 from darkspell.study.monitors import Monitor, Shunt
 from darkspell.study.occupancy import Occupancy
 from darkspell.study.sensitivity import Sensitivity
-from darkspell.study.site import Document, Site
+from darkspell.study.site import Site
 from darkspell.study.targets import Engine, Sizing, Target
 
 Changes = Annotated[dict[str, Any], Field(min_length=1)]

@@ -1,94 +1,12 @@
-"""Sections on the client and the place: study, site."""
+"""Section on the place: site."""
 
-import datetime
-from difflib import get_close_matches
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from darkspell.study.base import Section, key
-from darkspell.study.renamed_keys import RENAMED_SECTIONS
-from darkspell.study.section_names import SECTIONS
 
 Height = Annotated[float, Field(ge=0, le=80)]
-
-
-class Document(Section):
-    """Who asks and who answers; text that is only ever printed."""
-
-    title: str = key("Title of the proposal.", max_length=200, min_length=1)
-    client: str = key("Whom the proposal is for.", max_length=200, min_length=1)
-    prepared_by: str = key("Who prepared it.", max_length=200, min_length=1)
-    note: str = key("Free text under the title; say here what is invented.", default="", max_length=2000)
-    currency: str = key("Currency of the prices; a label only.", default="EUR", max_length=12, min_length=1)
-    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")] | None = key(
-        'Date of the proposal, quoted: "2026-11-25".', default=None
-    )
-    logo: str | None = key(
-        "PNG or JPEG file in the study file's folder, for the top of the first page.",
-        default=None,
-        max_length=200,
-    )
-    numbers: Literal["en", "de", "fr", "es", "it", "nl", "pt", "sv", "nb", "da", "fi", "pl", "cs"] = key(
-        "Language whose number and date format the proposal uses; the text stays English.",
-        default="en",
-    )
-    paper: Literal["a4", "letter"] = key("Paper of the PDF and DOCX.", default="a4")
-    sections: list[str] = key(
-        "Sections of the proposal in their order, by name; the README lists them.",
-        default=[],
-        max_length=40,
-        note="all",
-    )
-    without: list[str] = key("Sections to leave out.", default=[], max_length=40, note="none")
-    figure_style: str | None = key(
-        "Style file for the figures (Matplotlib's format), in the study file's folder.",
-        default=None,
-        max_length=200,
-    )
-    figure_pdfs: bool = key(
-        "Write each figure as PDF as well as PNG and SVG; false saves a third of the time.", default=True
-    )
-    texts: dict[Annotated[str, Field(pattern=r"^(before|after|instead)_[a-z_]+$")], str] = key(
-        "Markdown files next to the study file: before_size, after_size or instead_of_size puts one before, after "
-        "or in place of what the section on the size says.",
-        default={},
-        max_length=80,
-        note="none",
-    )
-
-    @field_validator("date")
-    @classmethod
-    def _a_day(cls, date):
-        if date is not None:
-            try:
-                datetime.date.fromisoformat(date)
-            except ValueError:
-                raise ValueError(f"{date} is no day of the calendar; write year-month-day") from None
-        return date
-
-    @field_validator("sections", "without")
-    @classmethod
-    def _known(cls, names):
-        for name in names:
-            _check_section(name)
-        return names
-
-    @field_validator("texts")
-    @classmethod
-    def _known_places(cls, texts):
-        for place in texts:
-            _check_section(place.removeprefix("before_").removeprefix("after_").removeprefix("instead_of_"))
-        return texts
-
-
-def _check_section(name):
-    if name in RENAMED_SECTIONS and name not in SECTIONS:
-        raise ValueError(f'"{name}" was renamed; write "{RENAMED_SECTIONS[name]}"')
-    if name not in SECTIONS:
-        near = get_close_matches(name, SECTIONS, n=1)
-        guess = f'did you mean "{near[0]}"?' if near else f"there are {', '.join(SECTIONS)}"
-        raise ValueError(f'"{name}" is no section of the proposal; {guess}')
 
 
 def time_zone(before):

@@ -1,8 +1,10 @@
 """A writer's own text, in Markdown, before, after or in place of what a section says."""
 
+from dataclasses import replace
+
 from darkspell.core.errors import StudyError
 from darkspell.report import wording as say
-from darkspell.report.document.tree import Listing, Paragraph, Section, Subheading, Table, Verbatim
+from darkspell.report.document.tree import Listing, Paragraph, Rich, Run, Subheading, Table, Verbatim
 from darkspell.study.files import proposal_files
 
 LARGEST = 200_000  # bytes of one text
@@ -24,110 +26,130 @@ def extended(section, name, study):
     """
     files = proposal_files(study)
     before, after, instead = (
-        _blocks(files, f"{place}_{name}") for place in ("before", "after", "instead_of")
+        text_blocks(files, f"texts.{place}_{name}") for place in ("before", "after", "instead_of")
     )
     heading, inner = section.heading, instead or section.blocks
     if instead and isinstance(instead[0], Subheading):
-        heading, inner = instead[0].text, instead[1:]
-    return Section(heading, [*before, *inner, *after])
+        heading, inner = str(instead[0].text), instead[1:]
+    return replace(section, heading=heading, blocks=[*before, *inner, *after])
 
 
-def _blocks(files, place):
-    path = files.get(f"texts.{place}")
+def text_blocks(files, key):
+    """Blocks of a Markdown file that the study names.
+
+    Parameters
+    ----------
+    files : dict of pathlib.Path
+        From `darkspell.study.files.proposal_files`.
+    key : str
+        Key below ``document``.
+
+    Returns
+    -------
+    list
+        Empty where the study names none.
+
+    Raises
+    ------
+    StudyError
+        If the file is too long or not UTF-8.
+    """
+    path = files.get(key)
     if path is None:
         return []
     content = path.read_bytes()
     if len(content) > LARGEST:
-        raise StudyError(
-            f"document.texts.{place}: {path.name} is longer than {LARGEST // 1000} kB; shorten it"
-        )
+        raise StudyError(f"document.{key}: {path.name} is longer than {LARGEST // 1000} kB; shorten it")
     try:
         return blocks_of(content.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise StudyError(
-            f"document.texts.{place}: {path.name} is not written in UTF-8; save it as UTF-8"
-        ) from None
+        raise StudyError(f"document.{key}: {path.name} is not written in UTF-8; save it as UTF-8") from None
 
 
 def blocks_of(text):
-    """Markdown as blocks of the tree: headings, paragraphs, lists, tables, quoted text.
+    """Markdown as blocks of the tree.
 
-    Raw HTML, images and addresses are plain text: nothing is fetched, followed or run.
+    Headings, paragraphs, quotations, nested lists, tables with their alignment, quoted text; strong, emphasised and
+    literal words, and links. Raw HTML and images are plain text; nothing is fetched or run, and a link leads only to
+    http, https or mailto.
 
     Parameters
     ----------
     text : str
-        Markdown.
+        CommonMark with tables.
+
+    Returns
+    -------
+    list
     """
     from markdown_it import MarkdownIt
+    from markdown_it.tree import SyntaxTreeNode
 
-    reader = MarkdownIt("commonmark", {"html": False}).enable("table").disable(["image", "reference"])
-    tokens = iter(reader.parse(text))
-    return [block for token in tokens for block in _block(token, tokens)]
-
-
-def _block(token, tokens):
-    kind = token.type
-    if kind == "heading_open":
-        yield Subheading(_words(_until(tokens, "heading_close")))
-    elif kind == "paragraph_open":
-        yield Paragraph(_words(_until(tokens, "paragraph_close")))
-    elif kind in ("bullet_list_open", "ordered_list_open"):
-        numbered = kind.startswith("ordered")
-        items = _items(_until(tokens, kind.replace("open", "close"), kind))
-        yield Listing([f"{n}. {item}" for n, item in enumerate(items, 1)] if numbered else items)
-    elif kind == "table_open":
-        yield _table(_until(tokens, "table_close"))
-    elif kind in ("fence", "code_block"):
-        yield Verbatim(token.content)
+    reader = MarkdownIt("commonmark", {"html": False}).enable("table").disable(["image", "html_block"])
+    root = SyntaxTreeNode(reader.parse(text))
+    levels = sorted({node.tag for node in root.walk() if node.type == "heading"})
+    return list(_blocks_in(root, {tag: min(rank, 2) for rank, tag in enumerate(levels, 1)}))
 
 
-def _until(tokens, closing, opening=None):
-    """Tokens up to the one that closes, nested ones included."""
-    found, depth = [], 1
-    for token in tokens:
-        depth += (token.type == opening) - (token.type == closing)
-        if not depth:
-            break
-        found.append(token)
-    return found
+def _blocks_in(parent, levels, kind="plain"):
+    for node in parent.children:
+        if node.type == "heading":
+            yield Subheading(_words(node), levels[node.tag])
+        elif node.type == "paragraph":
+            yield Paragraph(_words(node), kind)
+        elif node.type in ("bullet_list", "ordered_list"):
+            yield _listing(node)
+        elif node.type == "table":
+            yield _table(node)
+        elif node.type in ("fence", "code_block"):
+            yield Verbatim(node.content)
+        elif node.type == "blockquote":
+            yield from _blocks_in(node, levels, "quote")
 
 
-def _items(tokens):
-    items, depth = [], 0
-    for token in tokens:
-        depth += token.type.endswith("list_open") - token.type.endswith("list_close")
-        if token.type == "list_item_open" and depth == 0:
-            items.append("")
-        if token.type == "inline":
-            items[-1] = f"{items[-1]} {_inline(token)}".strip()
-    return items
+def _listing(node):
+    items = []
+    for item in node.children:
+        words = [run for part in item.children if part.type == "paragraph" for run in _spaced(part)]
+        literal = [part.content.strip() for part in item.children if part.type in ("fence", "code_block")]
+        items.append(Rich([*words[1:], *(Run(f" {text}", code=True) for text in literal)]))
+        items += [_listing(part) for part in item.children if part.type in ("bullet_list", "ordered_list")]
+    return Listing(items, ordered=node.type == "ordered_list")
 
 
-def _table(tokens):
-    rows = []
-    for token in tokens:
-        if token.type == "tr_open":
-            rows.append([])
-        if token.type == "inline":
-            rows[-1].append(_inline(token))
-    header, *body = rows
-    return Table(caption="", header=header, rows=body, align="l" * len(header))
+def _spaced(node):
+    return Run(" "), *_words(node).runs
 
 
-def _words(tokens):
-    return " ".join(_inline(token) for token in tokens if token.type == "inline")
+def _table(node):
+    rows = [row for part in node.children for row in part.children]
+    header, *body = [[_words(cell) for cell in row.children] for row in rows]
+    sides = ["r" if "right" in str(cell.attrs.get("style", "")) else "l" for cell in rows[0].children]
+    return Table(caption="", header=header, rows=body, align="".join(sides))
 
 
-def _inline(token):
-    words, address = [], ""
-    for child in token.children or []:
-        if child.type == "link_open":
-            address = str(child.attrGet("href") or "")
-        elif child.type == "link_close":
-            words.append(f" ({address})" if address and address not in words else "")
+def _words(node):
+    """Text of a heading, paragraph or cell with its styles, made safe to print."""
+    runs = [run for inline in node.children for run in _runs(inline, Run(""))]
+    whole = say.given("".join(run.text for run in runs))
+    safe = [replace(run, text=say.without_controls(run.text)) for run in runs]
+    if whole != whole.strip(f"{say.ISOLATE}{say.END}"):
+        safe = [Run(say.ISOLATE), *safe, Run(say.END)]
+    return Rich(run for run in safe if run.text)
+
+
+def _runs(node, style):
+    for child in node.children:
+        if child.type in ("text", "code_inline"):
+            yield replace(style, text=child.content, code=child.type == "code_inline")
         elif child.type in ("softbreak", "hardbreak"):
-            words.append(" ")
+            yield replace(style, text=" ")
+        elif child.type == "link":
+            address = str(child.attrs.get("href", ""))
+            known = address.startswith(("http://", "https://", "mailto:"))
+            yield from _runs(child, replace(style, address=address if known else style.address))
+        elif child.type in ("strong", "em"):
+            name = {"strong": "strong", "em": "emphasis"}[child.type]
+            yield from _runs(child, replace(style, **{name: True}))
         else:
-            words.append(child.content)
-    return say.given("".join(words))
+            yield replace(style, text=child.content)

@@ -5,10 +5,14 @@ from base64 import b64encode
 from hashlib import sha256
 from pathlib import Path
 
+from darkspell.core.colours import lightened
 from darkspell.report.document.images import cropped
-from darkspell.report.document.tree import Panel
+from darkspell.report.document.localization import labels
+from darkspell.report.document.tree import Panel, runs_of
 
 HERE = Path(__file__).parent
+NIGHT = "#181a1c"  # ground of the dark scheme, as in page.css
+READABLE = 7.0  # contrast wanted there; WCAG 2.1, success criterion 1.4.6
 TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
 
@@ -26,13 +30,33 @@ def html(document):
         policy by its hash: no other runs. Without scripts the page lacks the panel and nothing else.
     """
     environment = templates()
-    environment.globals.update(kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=panel_json)
+    environment.globals.update(
+        kind_of=kind_of, picture=picture, data_uri=data_uri, panel_json=panel_json, runs_of=runs_of
+    )
     script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
     allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
-    style = (HERE / "page.css").read_text(encoding="utf-8")
+    head = document.letterhead
+    colours = {"accent": head.accent, "second": head.second, "night": lightened(head.accent, NIGHT, READABLE)}
     return environment.get_template("page.html.j2").render(
-        document=document, style=style, script=script, allowed=allowed
+        document=document,
+        style=(HERE / "page.css").read_text(encoding="utf-8"),
+        colours=colours,
+        words=labels(document.language),
+        number_of=_counter(),
+        script=script,
+        allowed=allowed,
     )
+
+
+def _counter():
+    """Function that numbers tables and figures in the order in which it is asked."""
+    counts = {"table": 0, "figure": 0}
+
+    def number_of(kind):
+        counts[kind] += 1
+        return counts[kind]
+
+    return number_of
 
 
 def templates():

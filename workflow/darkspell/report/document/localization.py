@@ -1,14 +1,214 @@
-"""Numbers and dates in the writing of another language; the words stay English."""
+"""How a document is written: the language of its sentences, of its numbers and dates, its currency and its units.
+
+Chapters write each sentence in English as a message, ``_("We recommend {size}.").format(size=...)``. The catalogue
+of another language (``locale/<language>/LC_MESSAGES/darkspell.po``) translates it. What the catalogue lacks is
+recorded, so that a chapter is printed whole in one language (`whole`).
+"""
 
 import re
-from dataclasses import replace
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import partial
+from functools import cache, partial
+from gettext import NullTranslations, translation
+from pathlib import Path
 
-from darkspell.report.document.tree import Box, Figure, Listing, Paragraph, Section, Subheading, Table
+from darkspell.report.document.tree import (
+    Box,
+    Figure,
+    Listing,
+    Paragraph,
+    Rich,
+    Subheading,
+    Table,
+)
 
+LOCALES = Path(__file__).with_name("locale")
+DOMAIN = "darkspell"
 # A decimal point between digits; not within versions, names or keys (1.2.3, v1.2, a.1).
 DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
+KEEP = "\u2060"  # after a point that parts thousands: no decimal point; taken out at the end
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How the document at hand is written.
+
+    Parameters
+    ----------
+    language : str
+        Of the sentences, as in BCP 47.
+    numbers : str
+        Language whose way of writing numbers, dates and prices is used.
+    units : {"metric", "us"}
+    missing : set of str
+        Messages asked for that the language's catalogue lacks.
+    """
+
+    language: str = "en"
+    numbers: str = "en"
+    units: str = "metric"
+    missing: set = field(default_factory=set, compare=False)
+
+
+PLAIN = Manner()
+_manner = ContextVar("manner")
+
+
+def current():
+    """Manner of the document at hand; English and metric where none is being written."""
+    return _manner.get(PLAIN)
+
+
+@contextmanager
+def written(manner):
+    """Write all that follows in a manner.
+
+    Parameters
+    ----------
+    manner : Manner
+
+    Yields
+    ------
+    Manner
+    """
+    before = _manner.set(manner)
+    try:
+        yield manner
+    finally:
+        _manner.reset(before)
+
+
+def manner_of(about):
+    """Manner that a study asks for.
+
+    Parameters
+    ----------
+    about : darkspell.study.site.Document
+
+    Returns
+    -------
+    Manner
+    """
+    return Manner(about.language, about.numbers, about.units)
+
+
+class _Missing(NullTranslations):
+    """End of every catalogue: a message that it lacks stays English and is recorded."""
+
+    def gettext(self, message):
+        current().missing.add(message)
+        return message
+
+    def ngettext(self, one, many, count):
+        current().missing.add(one)
+        return one if count == 1 else many
+
+
+@cache
+def _catalogue(language):
+    if language == "en":
+        return NullTranslations()
+    found = translation(DOMAIN, LOCALES, [language], fallback=True)
+    found.add_fallback(_Missing())
+    return found
+
+
+def _(message):
+    """Translate a message into the language of the document at hand.
+
+    Parameters
+    ----------
+    message : str
+        English sentence, with names in braces for what is put in.
+
+    Returns
+    -------
+    str
+    """
+    return _catalogue(current().language).gettext(message)
+
+
+def ngettext(one, many, count):
+    """Translate a message that depends on a count.
+
+    Parameters
+    ----------
+    one, many : str
+        English sentence for one, for any other count.
+    count : int
+
+    Returns
+    -------
+    str
+    """
+    return _catalogue(current().language).ngettext(one, many, count)
+
+
+def N_(message):
+    """Mark a message of a constant for the catalogue; `_` translates it where it is used.
+
+    Parameters
+    ----------
+    message : str
+
+    Returns
+    -------
+    str
+        The same.
+    """
+    return message
+
+
+def labels(language):
+    """Words that the writers themselves print, in a document's language.
+
+    Parameters
+    ----------
+    language : str
+
+    Returns
+    -------
+    dict of str
+    """
+    with written(Manner(language)):
+        return {
+            "contents": _("Contents"),
+            "appendix": _("Appendix"),
+            "table": _("Table"),
+            "figure": _("Figure"),
+            "logo": _("Logo"),
+            "enlarge": _("Enlarge this figure"),
+            "smaller": _("Show it whole"),
+            "update": _("Update this field to list the contents."),
+        }
+
+
+def whole(make):
+    """A section in one language: in English with a note where the catalogue lacks one of its sentences.
+
+    Parameters
+    ----------
+    make : callable
+        Without arguments; returns a `Section`.
+
+    Returns
+    -------
+    Section
+    """
+    manner = current()
+    if manner.language == "en":
+        return make()
+    with written(replace(manner, missing=set())) as tried:
+        section = make()
+    if not tried.missing:
+        return section
+    manner.missing.update(tried.missing)
+    with written(replace(manner, language="en")):
+        section = make()
+    note = Paragraph(_("This section is not translated yet; it is printed in English."), "note")
+    return replace(section, blocks=[note, *section.blocks], language="en")
 
 
 def local_date(text, language):
@@ -28,8 +228,39 @@ def local_date(text, language):
     return format_date(date.fromisoformat(text), format="long", locale=language)
 
 
+def money(amount, currency, cents=False):
+    """A price as the document's locale writes it: ``€2,985``, ``2.985 €``.
+
+    Parameters
+    ----------
+    amount : float
+    currency : str
+        Code of ISO 4217, or any label.
+    cents : bool
+        Whether to print the currency's smaller unit.
+
+    Returns
+    -------
+    str
+    """
+    from babel import Locale
+    from babel.numbers import format_currency, format_decimal
+
+    locale = Locale.parse(current().numbers)
+    if currency in locale.currencies:
+        shape = None if cents else _without_cents(locale)
+        text = format_currency(amount, currency, shape, locale=locale, currency_digits=cents)
+    else:
+        text = f"{format_decimal(amount, '#,##0.00' if cents else '#,##0', locale=locale)}\u00a0{currency}"
+    return text.replace(".", f".{KEEP}") if locale.number_symbols["latn"]["group"] == "." else text
+
+
+def _without_cents(locale):
+    return re.sub(r"\.0+", "", locale.currency_formats["standard"].pattern)
+
+
 def local_number(text, language):
-    """A text with the decimal points and the thousands of its numbers as a language writes them.
+    """A text with the decimal points of its numbers as a language writes them.
 
     Parameters
     ----------
@@ -43,19 +274,18 @@ def local_number(text, language):
     from babel import Locale
 
     symbols = Locale.parse(language).number_symbols["latn"]
-    if symbols["decimal"] == ".":
-        return text
-    return DECIMAL.sub(rf"\g<1>{symbols['decimal']}\g<2>", text)
+    if symbols["decimal"] != "." and not isinstance(text, Rich):
+        text = DECIMAL.sub(rf"\g<1>{symbols['decimal']}\g<2>", text)
+    return text.replace(KEEP, "") if KEEP in text else text
 
 
 def localised(document, language):
     """The document with its numbers so written; what is quoted letter for letter stays as it is.
 
-    Thousands are parted by a narrow space in every language, as ISO 80000-1 has it. The client's own words
-    (title, facts) and the study's keys and values in the appendix stay as they were typed.
+    Thousands are parted by a narrow space in every language, as ISO 80000-1 has it; those of prices as the language
+    does. The client's own words (title, facts, Markdown) and the study's keys and values in the appendix stay as they
+    were typed.
     """
-    if language == "en":
-        return document
     turn = partial(local_number, language=language)
     return replace(
         document,
@@ -65,7 +295,8 @@ def localised(document, language):
 
 
 def _section(section, turn):
-    return Section(turn(section.heading), [_block(block, turn) for block in section.blocks])
+    blocks = [_block(block, turn) for block in section.blocks]
+    return replace(section, heading=turn(section.heading), blocks=blocks)
 
 
 def _block(block, turn):
@@ -74,7 +305,8 @@ def _block(block, turn):
     if isinstance(block, Box):
         return Box(turn(block.heading), [turn(item) for item in block.items])
     if isinstance(block, Listing):
-        return Listing([turn(item) for item in block.items])
+        items = [_block(item, turn) if isinstance(item, Listing) else turn(item) for item in block.items]
+        return replace(block, items=items)
     if isinstance(block, Table):
         rows = [[turn(cell) for cell in row] for row in block.rows]
         header = [turn(cell) for cell in block.header]

@@ -2,15 +2,29 @@
 
 import json
 import unicodedata
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
 
 from darkspell.report.document.images import cropped
-from darkspell.report.document.tree import Box, Figure, Listing, Panel, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.document.localization import labels
+from darkspell.report.document.tree import (
+    Box,
+    Figure,
+    Listing,
+    Panel,
+    Paragraph,
+    Rich,
+    Signatures,
+    Subheading,
+    Table,
+    Verbatim,
+)
 
 VARIANTS = "\ufe0e\ufe0f"  # ask for an emoji with or without colour
+LONG = 8  # sections from which on a list of contents is printed; bookmarks are always there
 TEMPLATE = Path(__file__).with_name("page.typ")
 
 
@@ -104,6 +118,8 @@ def _plain(document, folder):
     def section(one, depth):
         return {"heading": one.heading, "depth": depth, "blocks": _blocks(one.blocks, folder)}
 
+    head = document.letterhead
+
     return {
         "title": document.title,
         "author": document.author,
@@ -112,6 +128,9 @@ def _plain(document, folder):
         "language": document.language,
         "paper": {"letter": "us-letter"}.get(document.paper, document.paper),
         "logo": _copied(document.logo, folder) if document.logo else "",
+        "head": asdict(head),
+        "words": labels(document.language),
+        "contents": len(document.sections) + len(document.appendix) > LONG,
         "opening": _blocks(document.opening, folder),
         "sections": [section(one, 1) for one in document.sections],
         "appendix": [section(one, 2) for one in document.appendix],
@@ -125,11 +144,18 @@ def _blocks(blocks, folder):
 def _block(block, folder):
     match block:
         case Paragraph():
-            return {"is": "paragraph", "text": block.text, "kind": block.kind}
+            return {"is": "paragraph", "text": _rich(block.text), "kind": block.kind}
         case Subheading():
-            return {"is": "subheading", "text": block.text}
+            return {"is": "subheading", "text": _rich(block.text), "level": block.level}
         case Listing():
-            return {"is": "listing", "items": list(block.items)}
+            items = [[_rich(text), [_block(one, folder) for one in inner]] for text, inner in block.parts]
+            return {"is": "listing", "ordered": block.ordered, "items": items}
+        case Signatures():
+            return {
+                "is": "signatures",
+                "people": [list(pair) for pair in block.people],
+                "date": block.date_label,
+            }
         case Box():
             return {"is": "box", "heading": block.heading, "items": list(block.items)}
         case Verbatim():
@@ -138,8 +164,8 @@ def _block(block, folder):
             return {
                 "is": "table",
                 "caption": block.caption,
-                "header": list(block.header),
-                "rows": [list(row) for row in block.rows],
+                "header": [_rich(cell) for cell in block.header],
+                "rows": [[_rich(cell) for cell in row] for row in block.rows],
                 "align": block.align,
                 "marked": -1 if block.marked is None else block.marked,
                 "note": block.note,
@@ -156,6 +182,11 @@ def _block(block, folder):
                 "title": block.title,
             }
     raise TypeError(f"a document has no block of the kind {type(block).__name__}")
+
+
+def _rich(text):
+    """A string as it is; a text written in Markdown as its runs."""
+    return [asdict(run) for run in text.runs] if isinstance(text, Rich) else text
 
 
 def _copied(path, folder):

@@ -4,6 +4,59 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 
+class Rich(str):
+    """Text that somebody wrote in Markdown: a plain string that also knows its parts.
+
+    Parameters
+    ----------
+    runs : iterable of Run
+    """
+
+    def __new__(cls, runs):
+        """Join the parts."""
+        runs = tuple(runs)
+        made = super().__new__(cls, "".join(run.text for run in runs))
+        made.runs = runs
+        return made
+
+    def __getnewargs__(self):
+        """Copy and pickle with the parts."""
+        return (self.runs,)
+
+
+@dataclass(frozen=True)
+class Run:
+    """A part of a text in one style.
+
+    Parameters
+    ----------
+    text : str
+    strong, emphasis, code : bool
+    address : str
+        Where a link leads; "" for no link.
+    """
+
+    text: str
+    strong: bool = False
+    emphasis: bool = False
+    code: bool = False
+    address: str = ""
+
+
+def runs_of(text):
+    """Parts of a text; one plain part where it is no `Rich`.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    tuple of Run
+    """
+    return getattr(text, "runs", None) or (Run(str(text)),)
+
+
 @dataclass(frozen=True)
 class Paragraph:
     """Running text.
@@ -11,8 +64,8 @@ class Paragraph:
     Parameters
     ----------
     text : str
-    kind : {"plain", "lead", "note"}
-        How loudly it speaks: the answer, text, small print.
+    kind : {"plain", "lead", "note", "quote"}
+        How loudly it speaks: the answer, text, small print; or somebody else's words.
     """
 
     text: str
@@ -25,10 +78,25 @@ class Listing:
 
     Parameters
     ----------
-    items : list of str
+    items : list of str and Listing
+        A listing among them belongs to the text before it.
+    ordered : bool
+        Whether the items are numbered.
     """
 
     items: list
+    ordered: bool = False
+
+    @property
+    def parts(self):
+        """Pairs of a text and the listings that belong to it; list of (str, list of Listing)."""
+        pairs = []
+        for item in self.items:
+            if isinstance(item, Listing) and pairs:
+                pairs[-1][1].append(item)
+            else:
+                pairs.append(("" if isinstance(item, Listing) else item, []))
+        return pairs
 
 
 @dataclass(frozen=True)
@@ -98,9 +166,11 @@ class Subheading:
     Parameters
     ----------
     text : str
+    level : {1, 2}
     """
 
     text: str
+    level: int = 1
 
 
 @dataclass(frozen=True)
@@ -131,6 +201,22 @@ class Panel:
 
 
 @dataclass(frozen=True)
+class Signatures:
+    """Lines to sign on.
+
+    Parameters
+    ----------
+    people : list of (str, str)
+        Who signs, and a name to print below the line ("" for none).
+    date_label : str
+        What is asked for next to the signature: place and date.
+    """
+
+    people: list
+    date_label: str
+
+
+@dataclass(frozen=True)
 class Section:
     """A heading that says the finding, and what follows from it.
 
@@ -139,10 +225,40 @@ class Section:
     heading : str
     blocks : list
         Paragraphs, listings, tables, figures, verbatim texts.
+    language : str
+        Where it is not the document's; "" where it is.
     """
 
     heading: str
     blocks: list
+    language: str = ""
+
+
+@dataclass(frozen=True)
+class Letterhead:
+    """The firm that a document comes from.
+
+    Parameters
+    ----------
+    name : str
+        "" for none.
+    address, contact : list of str
+        A line each.
+    registration : str
+        For the foot of each page.
+    reference : str
+        Number of the document.
+    accent, second : str
+        Colours of headings and of rules, ``#rrggbb``.
+    """
+
+    name: str = ""
+    address: list = field(default_factory=list)
+    contact: list = field(default_factory=list)
+    registration: str = ""
+    reference: str = ""
+    accent: str = "#16437e"
+    second: str = "#c9c9c9"
 
 
 @dataclass(frozen=True)
@@ -169,6 +285,7 @@ class Document:
         Language whose way of writing numbers the texts follow.
     cover : bool
         Whether title and opening fill a page of their own.
+    letterhead : Letterhead
     """
 
     title: str
@@ -182,10 +299,13 @@ class Document:
     numbers: str = "en"
     author: str = ""
     cover: bool = False
+    letterhead: Letterhead = Letterhead()
 
     def texts(self):
         """Every text of the document in reading order, tables cell by cell; for searching."""
         yield self.title
+        head = self.letterhead
+        yield from (head.name, *head.address, *head.contact, head.registration, head.reference)
         for pair in self.facts:
             yield from pair
         yield from _texts(self.opening)
@@ -197,7 +317,7 @@ class Document:
 def _texts(blocks):
     for block in blocks:
         if isinstance(block, Listing):
-            yield from block.items
+            yield from _items(block)
         elif isinstance(block, Box):
             yield block.heading
             yield from block.items
@@ -209,5 +329,17 @@ def _texts(blocks):
             yield block.note
         elif isinstance(block, Figure):
             yield from (block.title, block.caption, block.alt)
+        elif isinstance(block, Signatures):
+            yield block.date_label
+            for pair in block.people:
+                yield from pair
         elif not isinstance(block, Panel):
             yield block.text
+
+
+def _items(listing):
+    for item in listing.items:
+        if isinstance(item, Listing):
+            yield from _items(item)
+        else:
+            yield item

@@ -2,10 +2,11 @@
 
 from dataclasses import replace
 
+from darkspell.report import units
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import local_date, localised
-from darkspell.report.document.tree import Document, Paragraph
+from darkspell.report.document.localization import _, local_date, localised, manner_of, whole, written
+from darkspell.report.document.tree import Document, Letterhead, Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.sections import has_appendix, sections
 from darkspell.study.files import proposal_files
@@ -23,11 +24,12 @@ def proposal(results):
     darkspell.report.document.tree.Document
     """
     about = results.study.document
-    opening = decision.opening(results)
-    if about.note:
-        opening.append(Paragraph(say.given(about.note), "note"))
-    made = _document(results, say.given(about.title), opening, sections(results, "client"), [])
-    return replace(made, cover=True)
+    with written(manner_of(about)):
+        opening = whole(lambda: Section("", decision.opening(results)))
+        if about.note:
+            opening.blocks.append(Paragraph(say.given(about.note), "note"))
+        made = _document(results, say.given(about.title), opening, sections(results, "client"), [])
+        return replace(made, cover=True)
 
 
 def annex(results):
@@ -42,32 +44,62 @@ def annex(results):
     darkspell.report.document.tree.Document
     """
     study = results.study
-    opening = [
-        Paragraph(
-            f"How the answer was found and how well it is known. These pages describe the size studied, "
-            f"{study.array_wp:g} Wp with {study.bank.capacity_ah:g} Ah. Cautions are in the proposal."
-        )
-    ]
-    more = appendix.sections(results) if has_appendix(study) else []
-    title = f"{say.given(study.document.title)}: technical annex"
-    return _document(results, title, opening, sections(results, "annex"), more)
+    with written(manner_of(study.document)):
+        opening = whole(lambda: Section("", [Paragraph(_annex_opening(study))]))
+        more = appendix.sections(results) if has_appendix(study) else []
+        title = _("{title}: technical annex").format(title=say.given(study.document.title))
+        return _document(results, title, opening, sections(results, "annex"), more)
+
+
+def _annex_opening(study):
+    return _(
+        "How the answer was found and how well it is known. These pages describe the size studied, {array} Wp with "
+        "{bank} Ah. Cautions are in the proposal."
+    ).format(array=f"{study.array_wp:g}", bank=f"{study.bank.capacity_ah:g}")
 
 
 def _document(results, title, opening, parts, more):
-    """A document with the study's client, date, logo, paper and way of writing numbers."""
+    """A document with the study's client, firm, date, logo, paper and manner of writing."""
     about = results.study.document
     made = Document(
         title=title,
         facts=facts_of(results.study),
-        opening=opening,
+        opening=opening.blocks,
         sections=parts,
         appendix=more,
+        language=about.language,
         logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
         numbers=about.numbers,
-        author=say.given(about.prepared_by),
+        author=say.given(about.firm.name if about.firm else about.prepared_by),
+        letterhead=letterhead_of(about),
     )
     return localised(made, about.numbers)
+
+
+def letterhead_of(about):
+    """The firm's letterhead and the document's number.
+
+    Parameters
+    ----------
+    about : darkspell.study.document.Document
+
+    Returns
+    -------
+    darkspell.report.document.tree.Letterhead
+    """
+    firm, reference = about.firm, say.given(about.reference)
+    if firm is None:
+        return Letterhead(reference=reference)
+    return Letterhead(
+        name=say.given(firm.name),
+        address=[say.given(line) for line in firm.address],
+        contact=[say.given(text) for text in (firm.telephone, firm.email, firm.website) if text],
+        registration=say.given(firm.registration),
+        reference=reference,
+        accent=firm.accent_colour.lower(),
+        second=firm.second_colour.lower(),
+    )
 
 
 def facts_of(study):
@@ -79,10 +111,12 @@ def facts_of(study):
     """
     about = study.document
     return [
-        ("For", say.given(about.client)),
-        ("Place", place_of(study.site)),
-        ("Prepared by", say.given(about.prepared_by)),
-        *([("Date", local_date(about.date, about.numbers))] if about.date else []),
+        (_("For"), say.given(about.client)),
+        (_("Place"), place_of(study.site)),
+        (_("Prepared by"), say.given(about.prepared_by)),
+        *([(_("Number"), say.given(about.reference))] if about.reference else []),
+        *([(_("Date"), local_date(about.date, about.numbers))] if about.date else []),
+        *([(_("Valid until"), local_date(about.valid_until, about.numbers))] if about.valid_until else []),
     ]
 
 
@@ -93,6 +127,6 @@ def place_of(site):
     ----------
     site : darkspell.study Site
     """
-    sides = ("N" if site.latitude_deg >= 0 else "S", "E" if site.longitude_deg >= 0 else "W")
+    sides = (_("N") if site.latitude_deg >= 0 else _("S"), _("E") if site.longitude_deg >= 0 else _("W"))
     at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
-    return f"{say.given(site.name)} ({at}, {site.altitude_m:g} m)"
+    return f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"

@@ -1,12 +1,15 @@
 """The sections of a proposal in their order, and when each is there."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any, NamedTuple
 
 from darkspell.report.document.custom_text import extended
+from darkspell.report.document.localization import whole
 from darkspell.report.document.tree import Section
 from darkspell.report.proposal.chapters import (
     autonomy,
+    bill_of_materials,
     cautions,
     designs_remedies_sensitivity,
     disconnects,
@@ -24,6 +27,7 @@ from darkspell.report.proposal.chapters import (
     size,
     snow,
     system,
+    terms,
     uncertainty,
     whatifs,
 )
@@ -82,6 +86,7 @@ class Chapter(NamedTuple):
 # In the order of reading.
 CHAPTERS = (
     Chapter("system", client=system.section, annex=equipment_details.section),
+    Chapter("bill_of_materials", client=bill_of_materials.section, when=bill_of_materials.there),
     Chapter("energy_sources", annex=energy_sources.section, when=energy_sources.there),
     Chapter("snow", annex=snow.section, when=snow.there),
     Chapter("size", annex=size.section),
@@ -107,6 +112,7 @@ CHAPTERS = (
     Chapter("measured_years", annex=measured_years.section, when=measured_years.there),
     Chapter("out_of_scope", client=uncertainty.left_out),
     Chapter("cautions", client=cautions.section),
+    Chapter("terms", client=terms.section, when=terms.there),
 )
 NEVER_LEFT_OUT = "cautions"
 
@@ -137,7 +143,7 @@ def sections(results, part):
         chapter = chapters.get(name)
         make = chapter and getattr(chapter, part)
         if make and chapter.when(results):
-            made.append(extended(make(results), name, results.study))
+            made.append(extended(whole(partial(make, results)), name, results.study))
     return made
 
 
