@@ -101,6 +101,7 @@ rule proposal:
         annex="results/{study}/annex.html",
         annex_pdf="results/{study}/annex.pdf",
         annex_docx="results/{study}/annex.docx",
+        bill="results/{study}/bill_of_materials.csv",
         sheet="results/{study}/expected_year.html",
     log:
         "results/{study}/work/log/proposal.txt",

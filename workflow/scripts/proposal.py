@@ -7,6 +7,7 @@ from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.script_context import job
 from darkspell.report.document.write import write_together
 from darkspell.report.proposal import annex, proposal
+from darkspell.report.proposal.chapters.bill_of_materials import bill_of
 from darkspell.report.proposal.chapters.year_sheet import year_sheet
 from darkspell.report.results import read_results
 from darkspell.report.workbook import workbook_of
@@ -20,6 +21,7 @@ with job(snakemake) as (path, study):
     out = snakemake.output
 
     def also():
+        write_text(out.bill, bill_of(results).to_csv(index=False, lineterminator="\n"))
         write_bytes(out[3], workbook_of(folder, study))
         write_text(out.sheet, year_sheet(results))
 

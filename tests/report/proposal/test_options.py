@@ -1,19 +1,33 @@
 """Several studies in one proposal, own texts, the workbook, numbers of other languages."""
 
+import re
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
+import docx as word_reader
 import numpy as np
 import openpyxl
 import pandas as pd
+import pypdf
 import pytest
 
 from darkspell.core.errors import StudyError
 from darkspell.report.document.custom_text import blocks_of
+from darkspell.report.document.docx import docx
 from darkspell.report.document.html import html
 from darkspell.report.document.localization import local_date, local_number
-from darkspell.report.document.tree import Box, Document, Listing, Paragraph, Subheading, Table, Verbatim
+from darkspell.report.document.pdf import pdf
+from darkspell.report.document.tree import (
+    Box,
+    Document,
+    Listing,
+    Paragraph,
+    Section,
+    Subheading,
+    Table,
+    Verbatim,
+)
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.options import options
 from darkspell.report.tables.registry import TABLES
@@ -115,12 +129,30 @@ def test_markdown_becomes_blocks_and_nothing_more():
     head, para, items, table, code, script = blocks_of(text)
     assert head == Subheading("Head")
     assert "<b onclick=x>e</b>" in para.text and "A b " in para.text
-    assert items == Listing(["one", "two three"])
+    assert items == Listing(["one", "two", Listing(["three"])])
     assert isinstance(table, Table) and table.rows == [["1", "<script>2</script>"]]
     assert code == Verbatim("x < y\n")
     page = html(Document("t", [], [head, para, items, table, code, script], []))
     body = page.split("<body>")[1]
-    assert "<script" not in body and "<img" not in body and "<b onclick" not in body and "href" not in body
+    assert "<script" not in body and "<img" not in body and "<b onclick" not in body
+    assert re.findall('href="([^"]*)"', body) == ["http://x/y.png"]  # an address to follow, never fetched
+
+
+def test_markdown_keeps_strong_words_order_and_alignment_in_every_format(tmp_path):
+    text = "Pay **within *30* days**, `net`.\n\n3. one\n   - two\n4. three\n\n> said\n\n|a|b|\n|-|-:|\n|x|**1**|\n"
+    blocks = blocks_of(text)
+    document = Document("t", [], [], [Section("Terms", blocks)])
+    assert [run.text for run in blocks[0].text.runs if run.strong] == ["within ", "30", " days"]
+    assert blocks[1].ordered and blocks[3].align == "lr" and blocks[2].kind == "quote"
+    page = html(document)
+    assert "<strong>within </strong><strong><em>30</em></strong>" in page and "<code>net</code>" in page
+    assert "<ol>" in page and "<blockquote>" in page and '<td class="r"><strong>1</strong></td>' in page
+    read = word_reader.Document(BytesIO(docx(document)))
+    bold = [run.text for line in read.paragraphs for run in line.runs if run.bold]
+    assert bold == ["within ", "30", " days"]
+    assert [line.text for line in read.paragraphs if line.style.name == "List Number"] == ["one", "three"]
+    said = pypdf.PdfReader(BytesIO(pdf(document))).pages[0].extract_text()
+    assert "within 30 days" in said and "1. one" in " ".join(said.split())
 
 
 def test_the_workbook_has_units_notes_and_no_formula():

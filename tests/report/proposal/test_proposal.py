@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -8,6 +9,7 @@ import pytest
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.warning import Finding
 from darkspell.report.document.html import html
+from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import cautions_of, is_hazard
@@ -102,7 +104,7 @@ def test_every_constant_of_the_study_has_its_source(annexed, make_results):
 def test_the_page_asks_nothing_of_a_network_and_runs_nothing(page):
     assert not page.all("script", "iframe", "object", "form", "video")
     for attrs in page.all("img", "link", "a"):
-        assert (attrs.get("src") or attrs.get("href")).startswith("data:")
+        assert (attrs.get("src") or attrs.get("href")).startswith(("data:", "#"))
     policies = [a["content"] for a in page.all("meta") if a.get("http-equiv") == "Content-Security-Policy"]
     assert policies and policies[0].startswith("default-src 'none'")
 
@@ -132,9 +134,21 @@ def test_colours_of_the_text_are_readable():
 
     assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)  # WebAIM's well-known near miss
     style = (room.__globals__["HERE"] / "page.css").read_text()
-    for name, colour in (("ink", "#1b1b1b"), ("soft", "#555555"), ("accent", "#16437e")):
+    for name, colour in (("ink", "#1b1b1b"), ("soft", "#555555")):
         assert f"--{name}: {colour[:4] if name == 'soft' else colour}" in style
         assert contrast(colour, "#ffffff") >= 4.5
+    assert contrast(Letterhead().accent, "#ffffff") >= 4.5
+    night = style.partition("prefers-color-scheme: dark")[2]
+    ground = re.search(r"--ground: (#\w+)", night)[1]
+    for name in ("ink", "soft"):
+        assert contrast(re.search(rf"--{name}: (#\w+)", night)[1], ground) >= 4.5
+
+
+@pytest.mark.parametrize("accent", ["#16437e", "#000000", "#7a2e0e", "#006400"])
+def test_a_firms_colour_is_readable_in_the_dark_scheme(accent):
+    """WCAG 2.1, success criterion 1.4.6: 7 to 1; by the test's own contrast, not the package's."""
+    text = html(Document("t", [], [], [], letterhead=Letterhead(accent=accent)))
+    assert contrast(re.search(r"--night-accent: (#\w+)", text)[1], "#181a1c") >= 7.0
 
 
 HOSTILE = (
@@ -153,7 +167,8 @@ def test_what_a_client_types_is_data(make_results, text):
     changes = {f"document.{key}": text for key in ("title", "client", "prepared_by", "note")}
     changes |= {"site.name": text, "document.currency": text[:12].strip()}
     found = Page(html(proposal(make_results(NIGHTS, changes, text=f"# {text}\n"))))
-    assert not found.all("script", "a")
+    assert not found.all("script")
+    assert all(link["href"].startswith("#") for link in found.all("a"))
     assert not [a for a in found.all("img") if not a["src"].startswith("data:")]
     assert not [a for _, a in found.tags if any(name.startswith("on") for name in a)]
     assert " ".join(text.replace("\u202e", "").split()) in found.text.replace("\u2068", "").replace(

@@ -250,21 +250,6 @@ def span(low, high):
     return texts[0] if texts[0] == texts[1] else " to ".join(texts)
 
 
-def money(amount, currency):
-    """A price without cents.
-
-    Parameters
-    ----------
-    amount : float
-    currency : str
-
-    Returns
-    -------
-    str
-    """
-    return f"{number(amount, 0)} {given(currency)}"
-
-
 def listed(words):
     """``a, b and c``.
 

@@ -251,7 +251,8 @@ def money(amount, currency, cents=False):
         shape = None if cents else _without_cents(locale)
         text = format_currency(amount, currency, shape, locale=locale, currency_digits=cents)
     else:
-        text = f"{format_decimal(amount, '#,##0.00' if cents else '#,##0', locale=locale)}\u00a0{currency}"
+        label = "".join(letter for letter in currency if letter.isprintable())
+        text = f"{format_decimal(amount, '#,##0.00' if cents else '#,##0', locale=locale)}\u00a0{label}"
     return text.replace(".", f".{KEEP}") if locale.number_symbols["latn"]["group"] == "." else text
 
 

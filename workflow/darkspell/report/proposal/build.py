@@ -71,10 +71,20 @@ def _document(results, title, opening, parts, more):
         logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
         numbers=about.numbers,
-        author=say.given(about.firm.name if about.firm else about.prepared_by),
+        author=author_of(about),
         letterhead=letterhead_of(about),
     )
     return localised(made, about.numbers)
+
+
+def author_of(about):
+    """Author in the files' properties: the firm, else who prepared the document.
+
+    Parameters
+    ----------
+    about : darkspell.study.document.Document
+    """
+    return say.given(about.firm.name if about.firm else about.prepared_by)
 
 
 def letterhead_of(about):

@@ -6,9 +6,9 @@ from darkspell.core.errors import StudyError
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure, usable_logo
-from darkspell.report.document.localization import localised
+from darkspell.report.document.localization import localised, money
 from darkspell.report.document.tree import Document, Listing, Paragraph, Section, Subheading, Table, Verbatim
-from darkspell.report.proposal.build import facts_of, place_of
+from darkspell.report.proposal.build import author_of, facts_of, letterhead_of, place_of
 from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.target import JUDGED, own_figure, phrase, target_words, verdict
@@ -50,6 +50,8 @@ def options(many):
         logo=usable_logo(proposal_files(first).get("logo")),
         paper=first.document.paper,
         numbers=first.document.numbers,
+        author=author_of(first.document),
+        letterhead=letterhead_of(first.document),
     )
     return localised(made, first.document.numbers)
 
@@ -104,7 +106,7 @@ def _table(named):
         "Result for the target (95 % interval)": [_figure(one) for one in named.values()],
         "Meets the target": [JUDGED.get(verdict(one), "not known") for one in named.values()],
         "Price by the study's price list": [
-            say.money(first_cost(s), s.document.currency) for s in studies.values()
+            money(first_cost(s), s.document.currency) for s in studies.values()
         ],
         "Cost a year over life (8 banks of 10)": [_yearly(one) for one in named.values()],
         "Synthetic years": [f"{one.years}" for one in named.values()],
@@ -124,7 +126,7 @@ def _yearly(results):
     if not len(costs):
         return "not known"
     value, low, high = (
-        say.money(costs.iloc[0][f"yearly_cost{part}"], currency) for part in ("", "_low", "_high")
+        money(costs.iloc[0][f"yearly_cost{part}"], currency) for part in ("", "_low", "_high")
     )
     return f"{value} ({low} to {high})"
 

@@ -1,6 +1,6 @@
 """Bill of materials: what the offer is made of, discount, tax and total."""
 
-COLUMNS = ["line", "kind", "description", "quantity", "quantity_unit", "unit_price", "total"]
+COLUMNS = ["line", "kind", "description", "quantity", "unit", "unit_price", "total"]
 SUMS = ("sum", "discount", "net", "tax", "total")
 
 

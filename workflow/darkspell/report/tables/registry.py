@@ -245,6 +245,20 @@ TABLES = {
             ),
         ),
         Table(
+            "bill_of_materials",
+            "what the recommended design is made of, by `sizing.prices` and `document.bill`",
+            "a line, or a sum",
+            (
+                Column("line", TEXT, "name of the line"),
+                Column("kind", TEXT, "material, labour, or which sum"),
+                Column("description", TEXT, "what it is"),
+                Column("quantity", SEE_UNIT, "how many; of discount and tax the percentage"),
+                Column("unit", TEXT, "unit of the quantity"),
+                Column("unit_price", CURRENCY, "price of one unit, without tax"),
+                Column("total", CURRENCY, "price of the line, or sum"),
+            ),
+        ),
+        Table(
             "sizing",
             "every size of array and bank: reliability, cost, chance of the target",
             "a design",

@@ -71,7 +71,7 @@ def _line(row, about):
     name = FROM_PRICES.get(row.description) if row.line in FROM_PRICES else None
     text = _(name) if name else say.given(row.description)
     labour = f" ({_('labour')})" if row.kind == "labour" else ""
-    quantity = f"{plain(row.quantity)} {say.given(row.quantity_unit)}".strip()
+    quantity = f"{plain(row.quantity)} {say.given(row.unit)}".strip()
     prices = (money(price, about.currency, cents=True) for price in (row.unit_price, row.total))
     return [f"{text}{labour}", quantity, *prices]
 
@@ -84,5 +84,5 @@ def _sum(row, about):
         "tax": say.given(about.bill.tax_name),
         "total": _("Total"),
     }
-    share = f"{plain(row.quantity)} %" if row.quantity_unit else ""
+    share = f"{plain(row.quantity)} %" if row.unit else ""
     return [words[row.kind], share, "", money(row.total, about.currency, cents=True)]

@@ -7,6 +7,7 @@ import numpy as np
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
+from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Table
 from darkspell.report.proposal.chapters.cautions import caution_box
 from darkspell.report.proposal.chapters.opening import nights_of
@@ -14,6 +15,7 @@ from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
+from darkspell.report.tables.bill_of_materials import total_of
 
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
@@ -162,10 +164,32 @@ def recommendation(results, offer):
         f"{offer.array_wp:g}\u00a0Wp of array with a bank of {offer.bank_ah:g}\u00a0Ah at "
         f"{study.system.nominal_voltage_v}\u00a0V ({chemistry(study.bank.chemistry)})"
     )
-    price = f"about {say.money(offer.cost, study.document.currency)}".replace(" ", "\u00a0")
+    amount = price_of(study, offer)
+    price = f", for about\u00a0{money(amount, study.document.currency)}" if np.isfinite(amount) else ""
     if offer.meets:
-        return f"We recommend {words}, for {price}."
-    return f"No size compared meets the target. The best of them is {words}, for {price}."
+        return f"We recommend {words}{price}."
+    return f"No size compared meets the target. The best of them is {words}{price}."
+
+
+def price_of(study, offer):
+    """What an offer costs: by its bill of materials where the study asks for one, else by the price list.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    offer : Offer
+
+    Returns
+    -------
+    float
+        In the study's currency; NaN for another design than the study's own where the bill has only lines of its own.
+    """
+    bill = study.document.bill
+    if bill is None:
+        return offer.cost
+    if not bill.price_list and not offer.is_own:
+        return np.nan
+    return total_of(study, offer.array_wp, offer.bank_ah)
 
 
 def reason(results, offer):
@@ -231,7 +255,7 @@ def _table(results, recommended, alternative):
     offers = [recommended] + ([alternative] if alternative else [])
     rows = [
         ["Array and bank", *(design(one.array_wp, one.bank_ah) for one in offers)],
-        [f"Price, {say.given(study.document.currency)}", *(say.number(one.cost, 0) for one in offers)],
+        [f"Price, {say.given(study.document.currency)}", *(_price(study, one) for one in offers)],
         [say.sentence(phrase(study.target.statistic)) + ", best estimate",
          *(figure_words(results, one) for one in offers)],
         ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
@@ -245,8 +269,15 @@ def _table(results, recommended, alternative):
         + ([_name(recommended, alternative)] if alternative else []),
         rows=rows,
         align="l" + "r" * len(offers),
-        note="Prices follow from the study's price list; they are not a quotation.",
+        note="Prices follow from the study's price list; they are not a quotation."
+        if study.document.bill is None
+        else "Prices are the totals of the bill of materials, tax included.",
     )
+
+
+def _price(study, offer):
+    amount = price_of(study, offer)
+    return say.number(amount, 0) if np.isfinite(amount) else "not priced"
 
 
 def _name(recommended, alternative):

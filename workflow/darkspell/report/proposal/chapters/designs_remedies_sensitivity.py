@@ -4,6 +4,7 @@ from darkspell.core.calendar import MONTH_NAMES
 from darkspell.design.requirements import FULL_CHARGE
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import MINUS, name_in_words, number
 from darkspell.report.figures.remedies import hundred_places
@@ -77,7 +78,7 @@ def _found(rows, chosen, currency):
         )
     if not (chosen["probability_met"] >= 0.95).all():
         text += " Not every interval lies within its target, so the chosen design may yet miss one."
-    return f"{_pieces(first)} reach every target for {say.money(first['cost'], currency)}", text
+    return f"{_pieces(first)} reach every target for {money(first['cost'], currency)}", text
 
 
 def _pieces(row):
@@ -140,7 +141,7 @@ def remedies(results):
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
         what = say.given(_plain(best["remedy"]))
-        heading = f"The next {say.money(100, currency)} are, on average, best spent on {what}"
+        heading = f"The next {money(100, currency)} are, on average, best spent on {what}"
     text = (
         "One step at a time, each on the same synthetic years as the design proposed. What an appliance's absence "
         "saves says which to think about first; it is no advice to do without an alarm, a light or a pump that "

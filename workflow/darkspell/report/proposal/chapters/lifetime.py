@@ -2,6 +2,7 @@
 
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import number
 from darkspell.report.proposal.chapters.target import phrase, scaled
@@ -68,10 +69,10 @@ def _costs(results):
     if not len(table):
         return
     terms, currency, own = study.sizing.life_cycle, study.document.currency, table.iloc[0]
-    low, high = (say.money(own[f"yearly_cost_{bound}"], currency) for bound in ("low", "high"))
+    low, high = (money(own[f"yearly_cost_{bound}"], currency) for bound in ("low", "high"))
     yield Paragraph(
-        f"The first cost is {say.money(own['first_cost'], currency)}. Over {terms.horizon_years:g} years at a real "
-        f"discount rate of {terms.discount_rate_pct:g} % the system costs {say.money(own['yearly_cost'], currency)} "
+        f"The first cost is {money(own['first_cost'], currency)}. Over {terms.horizon_years:g} years at a real "
+        f"discount rate of {terms.discount_rate_pct:g} % the system costs {money(own['yearly_cost'], currency)} "
         f"a year ({low} to {high} for 8 banks of 10). A new bank lasts about {own['bank_life_years']:.0f} years in "
         "this service. Prices are those of today; rated lives of the bank's type, not of a product, are behind it."
     )

@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import number
 from darkspell.report.proposal.chapters.size_explorer import panel
@@ -77,7 +78,7 @@ def _heading(results, chosen):
     best = design(row.array_wp, row.bank_ah)
     if _is_own(results.study, row):
         return f"{own} and is the cheapest of those compared that does"
-    return f"{own}; the cheapest compared that meets it is {best}, at {say.money(row.cost, currency)}"
+    return f"{own}; the cheapest compared that meets it is {best}, at {money(row.cost, currency)}"
 
 
 def _reason(results, chosen):
@@ -86,7 +87,7 @@ def _reason(results, chosen):
     start = (
         f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
         f"As studied, {design(study.array_wp, study.bank.capacity_ah)} costs "
-        f"{say.money(first_cost(study), currency)} by the study's price list."
+        f"{money(first_cost(study), currency)} by the study's price list."
     )
     if not len(chosen):
         best = sizing.loc[sizing[study.target.statistic].idxmin()]
@@ -113,7 +114,7 @@ def _reason(results, chosen):
     )
     return (
         f"{start} The cheapest of those compared that meets the target with the chance asked for is "
-        f"{design(row.array_wp, row.bank_ah)} at {say.money(row.cost, currency)}: {_figure(results, row)} "
+        f"{design(row.array_wp, row.bank_ah)} at {money(row.cost, currency)}: {_figure(results, row)} "
         f"{phrase(study.target.statistic)} (95 % at this site: {say.between(low, high)}){share}; {sure}. "
         "A larger array can replace a larger bank only in part: the array decides "
         "how soon the bank is full again, the bank how long a dull spell may last."
