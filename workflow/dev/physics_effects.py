@@ -1,0 +1,104 @@
+"""What each part of the physics, and each range of a bank constant, does to the answer of some studies.
+
+``python -m dev.physics_effects [--ranges] config/*.yaml`` runs every study on 100 members, then again with one part
+switched off, or one constant at either end of its range, on the same draws. Hours of loss of load and short nights a
+year are printed.
+"""
+
+import argparse
+from contextlib import contextmanager
+
+from darkspell import api
+from darkspell.core.constants import table
+from darkspell.simulation.run import simulate
+
+MEMBERS = 100
+OLD_DIM_LIGHT_PCT = 92.3  # efficiency at 200 W/m2 of the coefficient set used before
+
+
+@contextmanager
+def constants(**values):
+    """Bank constants at other values while the block runs; ``chemistry__name=value``."""
+    entries = {key: table("bank")[key.split("__")[0]][key.split("__")[1]] for key in values}
+    before = {key: entry["value"] for key, entry in entries.items()}
+    try:
+        for key, value in values.items():
+            entries[key]["value"] = value
+        yield
+    finally:
+        for key, entry in entries.items():
+            entry["value"] = before[key]
+
+
+def result(study, **values):
+    """Mean hours of loss of load and short nights a year.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    **values
+        As `constants` takes them.
+
+    Returns
+    -------
+    tuple of float
+    """
+    with constants(**values):
+        members = simulate(api._system(study, MEMBERS), autonomy=False, workers=2).members
+    return float(members["lolh"].mean()), float(members["short_nights"].mean())
+
+
+def parts_switched_off(study):
+    """Parts of the physics that a study has: name, changed study, changed constants.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Yields
+    ------
+    tuple of (str, darkspell.study.Study, dict)
+    """
+    arrays, chemistry = study.arrays, study.bank.chemistry
+    dim = {f"arrays.{name}.efficiency_200_pct": OLD_DIM_LIGHT_PCT for name in arrays}
+    yield "older efficiency in dim light", study.with_changes(dim), {}
+    yield "no reflection", study.with_changes({f"arrays.{n}.glass": "none" for n in arrays}), {}
+    yield "no cable losses", study.with_changes({"system.cable_resistance_mohm": 0.0}), {}
+    if table("bank")[chemistry]["taper_cold_per_k"]["value"]:
+        yield "no slower charge in the cold", study, {f"{chemistry}__taper_cold_per_k": 0.0}
+
+
+def ranges(study):
+    """Range of each constant of the study's bank; name, study, constants at an end.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Yields
+    ------
+    tuple of (str, darkspell.study.Study, dict)
+    """
+    chemistry = study.bank.chemistry
+    for name, entry in table("bank")[chemistry].items():
+        for end in entry.get("range", ()):
+            yield f"{name} = {end:g}", study, {f"{chemistry}__{name}": end}
+
+
+def main():
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("studies", nargs="+")
+    parser.add_argument("--ranges", action="store_true", help="ends of the ranges of the bank's constants")
+    asked = parser.parse_args()
+    print(f"{'study':14}{'changed':36}{'h/year':>10}{'short nights':>14}")
+    for path in asked.studies:
+        study = api.read_study(path)
+        rows = [("as it is", study, {}), *(ranges if asked.ranges else parts_switched_off)(study)]
+        for name, changed, values in rows:
+            hours, nights = result(changed, **values)
+            print(f"{study.name:14}{name:36}{hours:10.2f}{nights:14.3f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
