@@ -32,6 +32,7 @@ def climate(**changes):
         temp_air_sd=np.full(12, 3.5),
         temp_air_with_sun=0.4 * np.array([-1, -0.9, -0.6, -0.1, 0.4, 0.8, 1, 1, 0.7, 0.2, -0.3, -0.8]),
         relief=0.0,
+        precipitation=np.full(12, 75.0),
         fast_phi=np.full(12, 0.28),
         slow_phi=np.full(12, 0.93),
         slow_weight=np.full(12, 0.1),

@@ -31,8 +31,8 @@ def main():
     """Read the three packages, reduce them, write the file."""
     latitude, longitude, quantiles = clearness(data_file("clearness"))
     annual = annual_irradiation(data_file("annual"))
-    temperature = air_temperature(data_file("temperature"))
-    write(TARGET, latitude, longitude, quantiles, annual, temperature)
+    temperature, rain = air_temperature(data_file("temperature")), precipitation(data_file("temperature"))
+    write(TARGET, latitude, longitude, quantiles, annual, temperature, rain)
     print(f"{TARGET.name}: {len(latitude)} cells, {TARGET.stat().st_size / 1e6:.2f} MB")
 
 
@@ -98,7 +98,33 @@ def air_temperature(path):
     return values[:, rows][:, :, columns]
 
 
-def write(path, latitude, longitude, quantiles, annual, temperature):
+def precipitation(path):
+    """Mean monthly precipitation [mm] round whole degrees; [12, 181, 360], south to north, -180 first.
+
+    Mean of the points within half a degree; those at its edge, shared with the neighbour, count one half. The
+    attribute of the source says m; its values are mm a month: 75 at De Bilt, where the mean is 70 to 80 (memory).
+    """
+    with netCDF4.Dataset(path) as file:
+        latitude, longitude = file["latitude"][:], file["longitude"][:]
+        values = np.ma.filled(file["tp"][:], np.nan).astype(float)
+    if not 300.0 < np.nanmax(values) < 5000.0:
+        sys.exit(f"{path.name}: tp is not in mm a month any more; convert it here")
+    rows = np.array([int(np.argmin(np.abs(latitude - value))) for value in range(-90, 91)])
+    columns = np.array(
+        [int(np.argmin(np.abs((longitude - value + 180) % 360 - 180))) for value in range(-180, 180)]
+    )
+    total, weights = (
+        np.zeros((12, rows.size, columns.size)),
+        dict(zip(range(-2, 3), (0.5, 1, 1, 1, 0.5), strict=True)),
+    )
+    for north, one in weights.items():
+        near = values[:, np.clip(rows + north, 0, latitude.size - 1)]
+        for east, two in weights.items():
+            total += one * two * near[:, :, (columns + east) % longitude.size]
+    return total / sum(weights.values()) ** 2
+
+
+def write(path, latitude, longitude, quantiles, annual, temperature, rain):
     """Write the compact file: small integers with scale factors, compressed."""
     with netCDF4.Dataset(path, "w") as file:
         file.set_auto_maskandscale(True)
@@ -118,6 +144,8 @@ def write(path, latitude, longitude, quantiles, annual, temperature):
              "Annual mean GHI of half-degree blocks of land from 90 S, 180 W; GLDAS 2010-2018")  # fmt: skip
         _put(file, "temp_air", ("month", "lat", "lon"), temperature, "i2", 0.1, "degC",
              "Mean 2 m air temperature at whole degrees from 90 S, 180 W; ERA5 2000-2025")  # fmt: skip
+        _put(file, "precipitation", ("month", "lat", "lon"), rain, "u2", 1.0, "mm month-1",
+             "Mean precipitation round whole degrees from 90 S, 180 W; ERA5 2000-2025")  # fmt: skip
 
 
 def _put(file, name, dimensions, values, kind, scale, units, label):

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from stations import NEAR_KM, distances, read_all, read_satellites, wageningen_days
+from stations import NEAR_KM, WAGENINGEN, distances, read_all, read_satellites, wageningen_days
 
-from darkspell.climate.atlas_grid import atlas_point, atlas_temperature
+from darkspell.climate.atlas_grid import atlas_point, atlas_precipitation, atlas_temperature
 from darkspell.climate.clear_sky import clear_sky_clearness
 from darkspell.climate.distribution import shift_to_mean, textbook_quantiles
 from darkspell.climate.mean_clearness import mean_clearness
@@ -23,6 +23,7 @@ from darkspell.climate.persistence import LATER, normal_scores, windowed_autocor
 from darkspell.climate.temperature_defaults import daily_range
 from darkspell.climate.typical_year import daily_clearness, monthly_means, temperatures
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
+from darkspell.core.calendar import MONTH_LENGTHS
 from darkspell.core.constants import constant
 from darkspell.validation.typical_year import typical_days
 
@@ -205,20 +206,25 @@ def choice(stations):
 
 
 def snow():
-    """snow.base, per_kt, per_sd: probability of 1 mm of precipitation, by maximum likelihood at Wageningen."""
+    """wet_days; snow.per_kt, per_sd: chance of 1 mm of precipitation, by maximum likelihood at Wageningen."""
     from scipy.optimize import minimize
 
-    days = wageningen_days()
+    days, dry_below = wageningen_days(), constant("weather", "snow", "dry_below")
     by = days.groupby(days.index.month)["temp"]
-    days["anomaly"] = (days["temp"] - by.transform("mean")) / by.transform("std")
+    days["cold"] = (days["temp"] - by.transform("mean").clip(upper=dry_below)) / by.transform("std")
     winter = days[days.index.month.isin([11, 12, 1, 2, 3]) & days["kt"].notna()]
     most, wet = constant("weather", "snow", "most_sd"), np.where(winter["rain"] >= 1.0, 1.0, -1.0)
     frost, years_ = (winter["temp"] < 0.0).to_numpy(), len(days) / 365.0
-    table = np.column_stack([np.ones(len(wet)), winter["kt"], winter["anomaly"].clip(-most, 0.0)])
+    table = np.column_stack([np.ones(len(wet)), winter["kt"], winter["cold"].clip(-most, 0.0)])
     fit = minimize(lambda b: np.logaddexp(0.0, -wet * (table @ b)).sum(), np.zeros(3))
     made = (1.0 / (1.0 + np.exp(-table @ fit.x)))[frost].sum() / years_
-    print(f"snow at Wageningen: base, per_kt, per_sd {fit.x}; on days of frost {made:.1f} a year, measured "
-          f"{(wet[frost] > 0).sum() / years_:.1f}")  # fmt: skip
+    print(f"precipitation at Wageningen: base, per_kt, per_sd {fit.x}; on days of frost {made:.1f} a year, measured "
+          f"{(wet[frost] > 0).sum() / years_:.1f}; log likelihood {-fit.fun:.1f}")  # fmt: skip
+    months = [10, 11, 0, 1, 2]
+    share = (days["rain"] >= 1.0).groupby(days.index.month).mean().to_numpy()[months]
+    exponent = constant("climate", "wet_days")[1]
+    usual = (atlas_precipitation(*WAGENINGEN)[months] ** exponent).sum()
+    print(f"wet_days: factor {(share * MONTH_LENGTHS[months]).sum() / usual:.2f} with the exponent {exponent}")
 
 
 def warmth():

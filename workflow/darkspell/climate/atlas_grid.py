@@ -1,4 +1,4 @@
-"""Grids of the built-in atlas: daily clearness of land, annual irradiation of land, air temperature."""
+"""Grids of the built-in atlas: daily clearness and annual irradiation of land, air temperature, precipitation."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -88,6 +88,22 @@ def atlas_temperature(latitude, longitude):
     return between_whole_degrees(_atlas()["temp_air"], latitude, longitude)
 
 
+def atlas_precipitation(latitude, longitude):
+    """Mean monthly precipitation, interpolated between the four surrounding grid points.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees].
+
+    Returns
+    -------
+    float64 array [12]
+        [mm/month].
+    """
+    return between_whole_degrees(_atlas()["precipitation"], latitude, longitude)
+
+
 def between_whole_degrees(field, latitude, longitude):
     """Bilinear interpolation in a field that is given at whole degrees.
 
@@ -149,5 +165,5 @@ def _atlas():
     import netCDF4
 
     with netCDF4.Dataset(data_file("atlas.nc")) as file:
-        names = ("cell_latitude", "cell_longitude", "clearness", "annual_ghi", "temp_air")
+        names = ("cell_latitude", "cell_longitude", "clearness", "annual_ghi", "temp_air", "precipitation")
         return {name: np.ma.filled(file[name][:].astype(float), np.nan) for name in names}

@@ -1,6 +1,6 @@
-"""Default air temperature and terrain of a site, from the built-in grids."""
+"""Default air temperature, precipitation and terrain of a site, from the built-in grids."""
 
-from darkspell.climate.atlas_grid import atlas_temperature
+from darkspell.climate.atlas_grid import atlas_precipitation, atlas_temperature
 from darkspell.climate.mean_clearness import grid_altitude, terrain_relief
 from darkspell.climate.temperature_defaults import at_altitude, with_sun
 
@@ -23,7 +23,7 @@ def grid_temperature(site):
 
 
 def terrain(site, temp_air):
-    """Fields of `SiteClimate` that depend on the terrain.
+    """Fields of `SiteClimate` that depend on the terrain and on precipitation.
 
     Parameters
     ----------
@@ -35,7 +35,12 @@ def terrain(site, temp_air):
     Returns
     -------
     dict
-        `relief` and `temp_air_with_sun`.
+        `relief`, `precipitation` and `temp_air_with_sun`.
     """
-    relief = terrain_relief(site.latitude_deg, site.longitude_deg)
-    return {"relief": relief, "temp_air_with_sun": with_sun(temp_air, relief)}
+    location = site.latitude_deg, site.longitude_deg
+    relief = terrain_relief(*location)
+    return {
+        "relief": relief,
+        "precipitation": atlas_precipitation(*location),
+        "temp_air_with_sun": with_sun(temp_air, relief),
+    }

@@ -30,6 +30,8 @@ class SiteClimate:
         Correlation of daily mean temperature with the latent series of clearness [-].
     relief : float
         Standard deviation of the altitude around the site, a measure of mountains [m].
+    precipitation : float64 array [12]
+        Mean precipitation of each month [mm/month].
     fast_phi, slow_phi, slow_weight : float64 arrays [12]
         Persistence of the latent daily Gaussian series: lag-1 autocorrelation of its fast and of its slow
         component, and the slow component's share of their variance [-].
@@ -63,6 +65,7 @@ class SiteClimate:
     temp_air_sd: np.ndarray
     temp_air_with_sun: np.ndarray
     relief: float
+    precipitation: np.ndarray
     fast_phi: np.ndarray
     slow_phi: np.ndarray
     slow_weight: np.ndarray

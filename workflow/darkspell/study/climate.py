@@ -193,7 +193,7 @@ class Climate(Section):
         "Days a year with 1 cm of fresh snow or more, from a climate table; 0 leaves snow out.",
         "days/year",
         None,
-        note="from how cold and how dull the days are",
+        note="from temperature, precipitation and how dull the days are",
         low=0,
         high=250,
     )
@@ -202,7 +202,7 @@ class Climate(Section):
         "them; snowfall then follows them.",
         "days/month",
         None,
-        note="from relief and how dull the days are",
+        note="from the mean precipitation of the month",
     )
     fill_days: int = key(
         "Missing or impossible days that a replayed year may have; they are filled with days of the same month "

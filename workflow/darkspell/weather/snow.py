@@ -1,8 +1,8 @@
 """Snow on the arrays: snowfall, sliding and melting.
 
-Snowfall is more likely on dull days near freezing, and less likely on days that are cold for their month. A day's
-clearness and temperature give the probability; a random stream of its own draws day and hour. A snowfall covers the
-whole array. Snow slides while air and irradiance allow (Marion et al., Solar Energy 97 (2013) 112-121, as
+Snowfall is more likely on dull days near freezing, and less likely on cold days. The wet days of the month and the
+day's clearness and temperature give the probability; a random stream of its own draws day and hour. A snowfall
+covers the whole array. Snow slides while air and irradiance allow (Marion et al., Solar Energy 97 (2013) 112-121, as
 `pvlib.snow.coverage_nrel`) and melts above freezing. An array gives no power until the last snow is gone.
 """
 
@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.climate.itinerary import by_place, parts_of
+from darkspell.climate.precipitation import water_of_wet_day
+from darkspell.climate.precipitation import wet_days as usual_wet_days
 from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
 from darkspell.core.constants import constant
@@ -36,8 +38,8 @@ class Snow:
     mean, spread : float64 arrays [365]
         Air temperature by study day: mean [degC] and standard deviation of the daily means [K].
     base, per_sd : float64 arrays [365]
-        Logit of the probability of precipitation on a day of zero clearness and typical temperature, and its slope
-        with the temperature anomaly [-].
+        Logit of the probability of precipitation on a day of zero clearness that is not cold, and its slope with the
+        cold [-].
     melt : float
         Melting per hour and kelvin above freezing, as a share of one snowfall [1/(K h)].
     scale : float
@@ -83,7 +85,7 @@ def snow_of(planes, habits, climate, calendar, wet_days=None):
     climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
     calendar : darkspell.core.calendar.Calendar
     wet_days : float array [12], optional
-        Days with 1 mm of precipitation or more in each calendar month, where known.
+        Days with 1 mm of precipitation or more in each calendar month; without them those of the climate.
 
     Returns
     -------
@@ -103,42 +105,41 @@ def snow_of(planes, habits, climate, calendar, wet_days=None):
 
 
 def _precipitation(climate, calendar, wet_days):
-    """Base and temperature slope of the probability of precipitation by day, and melting; more wet in mountains."""
-    parts = parts_of(climate)
-    mountain = [min(part.relief / constant("weather", "snow", "relief_of_mountains"), 1.0) for part in parts]
-    per_sd, fall = (np.array([_between(name, share) for share in mountain]) for name in ("per_sd", "fall"))
-    base = np.array([np.full(12, _between("base", share)) for share in mountain])
-    if wet_days is not None:
-        base = np.array([base_of_wet_days(*pair, wet_days) for pair in zip(parts, per_sd, strict=True)])
-    days = calendar.month_of_day
+    """Base and slope of the probability of precipitation by day, and melting."""
+    parts, days = parts_of(climate), calendar.month_of_day
+    per_sd = [_slope_with_cold(part) for part in parts]
+    base = [base_of_wet_days(*pair, wet_days) for pair in zip(parts, per_sd, strict=True)]
     by_day_ = [by_place([values[days] for values in base], climate, calendar)]
     by_day_.append(by_place([np.full(DAYS, value) for value in per_sd], climate, calendar))
-    share = by_place([np.full(DAYS, value) for value in fall], climate, calendar).mean()
-    return *(np.round(values, 9) for values in by_day_), constant("weather", "snow", "melt") / 24.0 / share
+    fall = by_place([np.full(DAYS, water_of_wet_day(part)) for part in parts], climate, calendar).mean()
+    return *(np.round(values, 9) for values in by_day_), constant("weather", "snow", "melt") / 24.0 / fall
 
 
-def _between(name, mountain):
-    """Constant of plains and of mountains, interpolated by relief."""
-    plain, high = constant("weather", "snow", name)
+def _slope_with_cold(climate):
+    """Slope of the logit with the cold: that of plains, that of mountains, or between by relief [-]."""
+    plain, high = constant("weather", "snow", "per_sd")
+    mountain = min(climate.relief / constant("weather", "snow", "relief_of_mountains"), 1.0)
     return plain + mountain * (high - plain)
 
 
-def base_of_wet_days(climate, per_sd, wet_days):
+def base_of_wet_days(climate, per_sd, wet_days=None):
     """Base of the probability of precipitation that gives each month its number of wet days.
 
     Parameters
     ----------
     climate : darkspell.climate.SiteClimate
     per_sd : float
-        Slope with the temperature anomaly [-].
-    wet_days : float array [12]
-        Days with 1 mm of precipitation or more by calendar month.
+        Slope with the cold [-].
+    wet_days : float array [12], optional
+        Days with 1 mm of precipitation or more by calendar month; without them those of the climate.
 
     Returns
     -------
     float64 array [12]
         Logit [-].
     """
+    if wet_days is None:
+        wet_days = usual_wet_days(climate.precipitation)
     rest, weights = _logit_rest(climate, per_sd), quantile_weights(climate.probabilities)
     wanted = np.clip(np.asarray(wet_days, float) / MONTH_LENGTHS, *WET_BOUNDS)
     low, high = np.full(12, -STEEPEST_LOGIT), np.full(12, STEEPEST_LOGIT)
@@ -176,8 +177,11 @@ def expected_days(climate, wet_days=None):
 
 def _logit_rest(climate, per_sd):
     """Logit of precipitation without its base, by month, quantile of clearness and temperature anomaly."""
-    per_kt = constant("weather", "snow", "per_kt")
-    return per_kt * np.asarray(climate.kt_quantiles)[..., None] + per_sd * np.minimum(_anomalies(), 0.0)
+    per_kt, most = constant("weather", "snow", "per_kt"), constant("weather", "snow", "most_sd")
+    mean, spread = np.asarray(climate.temp_air_mean, float), np.asarray(climate.temp_air_sd, float)
+    milder = np.maximum(mean - constant("weather", "snow", "dry_below"), 0.0) / spread
+    cold = np.clip(_anomalies() + milder[:, None], -most, 0.0)
+    return per_kt * np.asarray(climate.kt_quantiles)[..., None] + per_sd * cold[:, None, :]
 
 
 def _anomalies():
@@ -288,7 +292,11 @@ def sliding_irradiance():
 
 def _numbers():
     names = ("per_kt", "most_sd", "threshold", "threshold_width")
-    return (*(float(constant("weather", "snow", name)) for name in names), warmest())
+    return (
+        *(float(constant("weather", "snow", name)) for name in names),
+        warmest(),
+        float(constant("weather", "snow", "dry_below")),
+    )
 
 
 @part
@@ -296,7 +304,7 @@ def _probability(kt, temp, site, day, scale, numbers):
     """Probability of snowfall on one day [-].
 
     ``scale / (1 + exp(-(base + per_kt kt + per_sd a))) / (1 + exp((T - threshold) / width))``, with
-    ``a = min((T - mean) / spread, 0)``, not below ``-most_sd``.
+    ``a = min((T - min(mean, dry_below)) / spread, 0)``, not below ``-most_sd``.
 
     Parameters
     ----------
@@ -313,10 +321,10 @@ def _probability(kt, temp, site, day, scale, numbers):
     numbers : tuple of float
         From `_numbers`.
     """
-    per_kt, most_sd, threshold, width, _ = numbers
+    per_kt, most_sd, threshold, width, _, dry_below = numbers
     mean, spread, base, per_sd = site[0][day], site[1][day], site[2][day], site[3][day]
-    anomaly = min(max((temp - mean) / spread, -most_sd), 0.0)
-    dry = np.exp(-(base + per_kt * kt + per_sd * anomaly))
+    cold = min(max((temp - min(mean, dry_below)) / spread, -most_sd), 0.0)
+    dry = np.exp(-(base + per_kt * kt + per_sd * cold))
     rain = np.exp((temp - threshold) / width)
     return min(np.round(scale / ((1.0 + dry) * (1.0 + rain)) * 1048576.0) / 1048576.0, 1.0)
 
