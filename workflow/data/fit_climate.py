@@ -13,12 +13,14 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from build_climatology import POWER, SSE, power, sse
 from stations import NEAR_KM, WAGENINGEN, distances, read_all, read_satellites, wageningen_days
 
 from darkspell.climate.atlas_grid import atlas_point, atlas_precipitation, atlas_temperature
 from darkspell.climate.clear_sky import clear_sky_clearness
 from darkspell.climate.distribution import shift_to_mean, textbook_quantiles
-from darkspell.climate.mean_clearness import mean_clearness
+from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.mean_clearness import bilinear_mean, blocks_round, mean_clearness
 from darkspell.climate.persistence import LATER, normal_scores, windowed_autocorrelation
 from darkspell.climate.temperature_defaults import daily_range
 from darkspell.climate.typical_year import daily_clearness, monthly_means, temperatures
@@ -40,6 +42,7 @@ def main(folder):
     with np.printoptions(precision=3, suppress=True, linewidth=150):
         table = Table(stations, satellites)
         print_fits(table)
+        seasons(stations, table, Path(folder) / "climate")
         ceilings(stations)
         years(stations)
         choice(stations)
@@ -165,6 +168,36 @@ def print_fits(table):
     )
 
 
+def seasons(stations, table, folder):
+    """SEASON_WEIGHT and SEASON_DEPTH of build_climatology.py, by least squares, and both with regions left out."""
+    if not folder.is_dir():
+        return
+    extra = np.array([monthly_extraterrestrial(latitude) for latitude in np.arange(-89.5, 90.0)])[:, None, :]
+    with np.errstate(all="ignore"):
+        one, two = (np.log(ghi / extra) for ghi in (power(folder / POWER), sse(folder / SSE)))
+    terms, wanted = [], []
+    for station in stations:
+        location = station.latitude_deg, station.longitude_deg
+        first, second = (
+            np.log(bilinear_mean(np.exp(field), *blocks_round(*location, 1.0))) for field in (one, two)
+        )
+        light = np.log(np.array(station.means) * monthly_extraterrestrial(station.latitude_deg))
+        rows = [first - second, light, np.log(station.means) - second]
+        *pair, aim = (row - row.mean() for row in rows)
+        terms.append(np.column_stack(pair))
+        wanted.append(aim)
+    terms, wanted, count = np.array(terms), np.array(wanted), len(stations)
+
+    def fit(kept):
+        return np.linalg.lstsq(terms[kept].reshape(-1, 2), wanted[kept].ravel(), rcond=None)[0]
+
+    left_out = np.array([fit(table.without(at)[:count]) for at in range(count)])
+    errors = wanted - np.einsum("smk,sk->sm", terms, left_out)
+    print(f"weight of POWER and depth of the seasons: {fit(np.full(count, True))}; with regions left out "
+          f"{left_out.min(axis=0)} to {left_out.max(axis=0)}, RMS within the year {rms(errors):.4f}; "
+          f"with POWER alone {rms(wanted - terms[:, :, 0]):.4f}")  # fmt: skip
+
+
 def ceilings(stations):
     """ceiling.over_clear: 99.5 % quantile of a month over the clear sky."""
     ratios = []
@@ -224,7 +257,9 @@ def snow():
     share = (days["rain"] >= 1.0).groupby(days.index.month).mean().to_numpy()[months]
     exponent = constant("climate", "wet_days")[1]
     usual = (atlas_precipitation(*WAGENINGEN)[months] ** exponent).sum()
-    print(f"wet_days: factor {(share * MONTH_LENGTHS[months]).sum() / usual:.2f} with the exponent {exponent}")
+    print(
+        f"wet_days: factor {(share * MONTH_LENGTHS[months]).sum() / usual:.2f} with the exponent {exponent}"
+    )
 
 
 def warmth():

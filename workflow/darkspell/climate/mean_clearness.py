@@ -55,16 +55,16 @@ def mean_clearness(latitude, longitude):
     MeanClearness
     """
     field, extra = _field(), monthly_extraterrestrial(latitude)
-    corners = _corners(latitude, longitude, BLOCK)
-    kt = _weighted(field["clearness"], *corners)
+    corners = blocks_round(latitude, longitude, BLOCK)
+    kt = bilinear_mean(field["clearness"], *corners)
     lit = np.isfinite(kt) & (extra >= constant("climate", "polar_night"))
     kt = np.where(lit, kt, kt[lit].mean())
-    year, gap = (kt * extra).mean(), float(_weighted(field["level_gap"], *corners))
+    year, gap = (kt * extra).mean(), float(bilinear_mean(field["level_gap"], *corners))
     land = annual_irradiation(latitude, longitude)
     levels = np.log(year) + np.array([gap / 2.0, -gap / 2.0])
     levels = levels if land is None else np.append(levels, np.log(land))
     factor = np.exp(levels.mean()) / year * constant("climate", "ground_over_satellite")
-    season_gap = float(_weighted(field["season_gap"], *corners))
+    season_gap = float(bilinear_mean(field["season_gap"], *corners))
     return MeanClearness(
         kt * factor, float(levels.std()), season_gap, land is not None, abs(latitude) <= POWER_LIMIT
     )
@@ -83,7 +83,7 @@ def terrain_relief(latitude, longitude):
     float
         [m]; below 100 in plains, 300 to 500 in high mountains.
     """
-    return float(_weighted(_field()["relief"], *_corners(latitude, longitude, RELIEF_BLOCK)))
+    return float(bilinear_mean(_field()["relief"], *blocks_round(latitude, longitude, RELIEF_BLOCK)))
 
 
 def grid_altitude(latitude, longitude):
@@ -102,8 +102,21 @@ def grid_altitude(latitude, longitude):
     return float(between_whole_degrees(_field()["altitude"][None], latitude, longitude)[0])
 
 
-def _corners(latitude, longitude, block):
-    """Rows and columns of the four blocks round a location, and their bilinear weights [2, 2]."""
+def blocks_round(latitude, longitude, block):
+    """Rows and columns of the four blocks round a location, and their bilinear weights.
+
+    Parameters
+    ----------
+    latitude, longitude, block : float
+        Location, and size of the blocks [degrees].
+
+    Returns
+    -------
+    at : tuple of int arrays
+        Index of the field.
+    weights : float64 array [2, 2]
+        [-].
+    """
     rows, columns = round(180.0 / block), round(360.0 / block)
     north, east = (latitude + 90.0) / block - 0.5, (longitude + 180.0) / block - 0.5
     row, column = int(np.floor(north)), int(np.floor(east))
@@ -112,8 +125,19 @@ def _corners(latitude, longitude, block):
     return at, np.outer([1.0 - north, north], [1.0 - east, east])
 
 
-def _weighted(field, at, weights):
-    """Bilinear mean; the weight of blocks without a value goes to the others."""
+def bilinear_mean(field, at, weights):
+    """Bilinear mean of a field; the weight of blocks without a value goes to the others.
+
+    Parameters
+    ----------
+    field : float64 array [rows, columns, ...]
+    at, weights
+        From `blocks_round`.
+
+    Returns
+    -------
+    float64 array [...]
+    """
     values = field[at]
     weights = weights.reshape(2, 2, *[1] * (values.ndim - 2)) * np.isfinite(values)
     total = weights.sum(axis=(0, 1))
