@@ -1,4 +1,5 @@
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -7,7 +8,7 @@ import pytest
 from climate.record.series import write_wageningen
 from darkspell.core.errors import StudyError
 from darkspell.validation.joint import farthest, joint_test, statistics
-from darkspell.validation.judge import headline
+from darkspell.validation.judge import climates, headline
 from darkspell.validation.run import write_chapter
 from darkspell.validation.stations import read_stations
 from darkspell.validation.typical_year import NO_YEAR, typical_days
@@ -44,9 +45,28 @@ def test_the_folder_and_the_package_are_the_same_station(written):
     table = pd.read_csv(out / "storage.csv")
     assert list(table["station"].unique()) == ["One", "Wageningen"]
     one, two = (table[table["station"] == name].drop(columns="station") for name in ("One", "Wageningen"))
-    # The folder's file has no temperatures, which enter the ceiling of clearness: a fraction of a percent.
     assert one["ratio"].to_numpy() == pytest.approx(two["ratio"].to_numpy(), rel=0.01)
+    for name in ("record_low", "record_high", "years", "with_loss"):
+        assert one[name].to_numpy() == pytest.approx(two[name].to_numpy(), rel=1e-6)
+    # The package's file has temperatures, which enter the ceiling of clearness (dew point) of a record and of a
+    # typical year; the other two sources take those of the grid.
+    alike = one["source"].isin(["atlas", "monthly"]).to_numpy()
+    assert one["ratio"][alike].to_numpy() == pytest.approx(two["ratio"][alike].to_numpy(), rel=1e-6)
     assert (table.groupby(["station", "source", "wanted"]).size() == 3).all()
+
+
+def test_without_its_temperatures_the_package_has_the_climates_of_the_folder(folder):
+    one, two = read_stations(folder)
+    bare = replace(two.record, temp_air=None, temp_air_range=None)
+    pairs = zip(climates(one).items(), climates(replace(two, record=bare)).items(), strict=True)
+    for (source, ours), (name, theirs) in pairs:
+        assert source == name
+        for part in ("kt_quantiles", "kt_ceiling", "temp_air_mean", "fast_phi", "slow_weight"):
+            np.testing.assert_allclose(getattr(ours, part), getattr(theirs, part), rtol=1e-6)
+    # With them only the ceiling and what it bends are others, by 2 % at most.
+    warm = climates(two)["record"]
+    np.testing.assert_allclose(warm.kt_quantiles, climates(one)["record"].kt_quantiles, rtol=1e-6)
+    np.testing.assert_allclose(warm.kt_ceiling, climates(one)["record"].kt_ceiling, rtol=0.02)
 
 
 def test_the_page_says_what_the_tables_hold(written):
