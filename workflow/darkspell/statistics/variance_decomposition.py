@@ -8,8 +8,6 @@ latter a part that goes with the parameter_draw's demand (loads); the rest is th
 
 import numpy as np
 
-LEVEL = 0.95
-
 
 def variance_parts(values, parameter_draw, demand):
     """Parts of the variance of a yearly figure.
@@ -38,28 +36,6 @@ def variance_parts(values, parameter_draw, demand):
     between = max(means.var(ddof=1) - within * (1.0 / counts).mean(), 0.0)
     loads = min(_explained(means, np.bincount(at, demand) / counts) * means.var(ddof=1), between)
     return within, between - loads, loads, means
-
-
-def interval_of_site(means, variance):
-    """Interval of a site's own mean: means of the parameter draws, scaled about their mean to the variance given.
-
-    Parameters
-    ----------
-    means : float64 array [parameter draws]
-    variance : float
-        Of the site's mean.
-
-    Returns
-    -------
-    low, high : float
-        95 %.
-    """
-    spread = means.var(ddof=1) if means.size > 1 else np.nan
-    if not np.isfinite(variance) or not spread > 0.0:
-        return np.nan, np.nan
-    drawn = means.mean() + (means - means.mean()) * np.sqrt(variance / spread)
-    low, high = np.quantile(drawn, [(1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0])
-    return (max(low, 0.0), high) if (means >= 0.0).all() else (low, high)
 
 
 def _explained(values, by):

@@ -4,8 +4,9 @@ import numpy as np
 
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.rounding import significant
+from darkspell.statistics.site_figures import site_figures
 from darkspell.statistics.summary import MEANS
-from darkspell.statistics.variance_decomposition import interval_of_site, share_of, variance_parts
+from darkspell.statistics.variance_decomposition import variance_parts, share_of
 
 # Better sources in order, each with what a study writes for it.
 BETTER = {
@@ -17,6 +18,7 @@ BETTER = {
 # An uncertainty of 1 % of the width weighs like 0.3 % about the mean: loss of load of the stations changes threefold
 # for a tenth of width, and tenfold for a tenth of mean clearness. Months err alone by halves.
 MONTH_WEIGHT, WIDTH_WEIGHT = 0.5, 0.09
+NORMAL_95 = 1.96  # standard deviations on either side of a 95 % interval
 A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
@@ -41,7 +43,9 @@ def uncertainty_table(members, parameter_draw, source):
     better = BETTER.get(source)
     kept = weight_of(better) / weight_of(source) if better else 1.0
     rows = [
-        _row(key, unit, np.asarray(members[column], float), parameter_draw, members["demand_kwh"], kept)
+        _row(
+            key, column, unit, np.asarray(members[column], float), parameter_draw, members["demand_kwh"], kept
+        )
         for key, (column, unit) in MEANS.items()
     ]
     table = pd.DataFrame([row for row in rows if row is not None])
@@ -70,23 +74,43 @@ def weight_of(source):
     return world**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
 
 
-def _row(key, unit, values, parameter_draw, demand, kept):
+def _row(key, column, unit, values, parameter_draw, demand, kept):
+    """One headline: value and interval as in summary.json; shares on the scale of the site's spread."""
     if not np.isfinite(values).all():
         return None
-    within, climate, loads, means = variance_parts(values, np.asarray(parameter_draw), demand)
-    between, by_number = climate + loads, within / values.size
-    low, high = interval_of_site(means, between)
-    next_low, next_high = interval_of_site(means, climate * kept + loads)
-    # Worlds are drawn as well: their number, like that of the years, is what more members would better.
-    by_number += between / max(means.size, 1)
-    of_place, of_year = by_number + between, within + between
+    within, climate, loads, _ = variance_parts(values, np.asarray(parameter_draw), demand)
+    known = site_figures(values[:, None], parameter_draw, [column], float(np.mean(demand)))
+    value, low, high = (float(part[0]) for part in (known.value, known.place_low, known.place_high))
+    of_loads = share_of(loads, climate + loads)
+    sampling = _sampling_share(known)
+    narrower = np.sqrt(kept * (1.0 - of_loads) + of_loads)
+    next_low, next_high = (_nearer(end, value, narrower, known.site.is_log[0]) for end in (low, high))
+    of_year = within + climate + loads
     numbers = {
-        "value": values.mean(), "place_low": low, "place_high": high,
-        "place_share_sampling": share_of(by_number, of_place), "place_share_climate": share_of(climate, of_place),
-        "place_share_loads": share_of(loads, of_place), "year_share_weather": share_of(within, of_year),
+        "value": value, "place_low": low, "place_high": high, "place_share_sampling": sampling,
+        "place_share_climate": (1.0 - sampling) * (1.0 - of_loads),
+        "place_share_loads": (1.0 - sampling) * of_loads, "year_share_weather": share_of(within, of_year),
         "year_share_climate": share_of(climate, of_year), "year_share_loads": share_of(loads, of_year),
         "next_low": next_low, "next_high": next_high,
     }  # fmt: skip
     return {"figure": key, "unit": unit} | {
         name: float(significant(value)) for name, value in numbers.items()
     }
+
+
+def _sampling_share(known):
+    """Share of the variance of what is known that the sampling error of the simulation has."""
+    ends, spread = np.array([known.simulation_low[0], known.simulation_high[0]]), known.site.spread[0]
+    if known.site.is_log[0]:
+        if not (ends > 0.0).all():
+            return np.nan
+        ends = np.log(ends)
+    error = (ends[1] - ends[0]) / (2.0 * NORMAL_95)
+    return share_of(error**2, error**2 + spread**2)
+
+
+def _nearer(end, value, factor, is_log):
+    """End of an interval whose spread about the value is multiplied by a factor."""
+    if is_log and value > 0.0:
+        return value * (end / value) ** factor if end > 0.0 else 0.0
+    return value + factor * (end - value)
