@@ -38,12 +38,12 @@ def test_the_grid_counts_the_years_that_are_full_in_time():
     assert "full_charge_pct" not in grid_table(
         designs, counts, WORLD, 100.0, 1, study_from(spoilt({})).target
     )
-    # 80 % is asked: the cheaper design is not it. With a certain count of nights, the share alone decides.
-    found = priced(table.assign(target_probability_met=1.0), study())
+    # 80 % is asked: the cheaper design is not it. Without a night the share alone decides.
+    found = priced(table, study())
     assert found["meets_target"].tolist() == [False, True] == found["chosen"].tolist()
-    assert found["probability_met"].tolist() == table["full_charge_probability_met"].tolist()
+    assert found["probability_met"].iloc[0] < 0.5 < 0.9 < found["probability_met"].iloc[1]
     # The chance asked for decides: 80 % by default.
-    near = table.assign(target_probability_met=[0.79, 0.81], full_charge_probability_met=1.0)
+    near = table.assign(probability_met=[0.79, 0.81])
     assert priced(near, study())["meets_target"].tolist() == [False, True]
 
 

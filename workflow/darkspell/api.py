@@ -10,17 +10,19 @@ from os import PathLike
 import numpy as np
 import pandas as pd
 
+from darkspell.bank.causes import main_cause
 from darkspell.climate import site_climate
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.core.errors import StudyError
+from darkspell.design.requirements import chance_headline
 from darkspell.pipeline.stages import with_members
 from darkspell.report.tables.energy_sources import alternator_hours
 from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
 from darkspell.simulation.run import Simulation
 from darkspell.simulation.run import simulate as run_members
 from darkspell.simulation.system import System, build_system
-from darkspell.statistics.summary import summary
+from darkspell.statistics.summary import FIELDS, summary
 from darkspell.study import Study, load_study, study_from
 from darkspell.weather.site_sky import sky_of
 
@@ -66,12 +68,19 @@ class Results:
         -------
         pandas.DataFrame
             Columns as the entries of `darkspell.statistics.summary.summary`: ``value``, ``unit``, and bounds,
-            ``place_low`` and ``place_high`` those of the site (95 %).
+            ``place_low`` and ``place_high`` those of the site (95 %). The last row, ``probability_met``, is the
+            chance that this site meets all targets of the study.
         """
         asked = alternator_hours(self.system, self.simulation.sources)
         whole = self.simulation, self.system.parameter_draw
         found = summary(whole[0].members, whole[0].autonomy, whole[1], self.study.engine.seed, asked)
-        return pd.DataFrame.from_dict(found, orient="index").rename_axis("statistic")
+        found |= chance_headline(self.study, *whole)
+        return pd.DataFrame.from_dict(found, orient="index", columns=list(FIELDS)).rename_axis("statistic")
+
+    @property
+    def main_cause(self):
+        """Cause of most hours of loss, and its share of them; (None, 0.0) where nothing is lost."""
+        return main_cause(self.simulation.members)
 
     @cached_property
     def members(self):

@@ -3,6 +3,7 @@
 from darkspell.bank.causes import main_cause_headline
 from darkspell.bank.maintenance import asked_of_owner
 from darkspell.core.atomic_files import write_json, write_table
+from darkspell.design.requirements import chance_headline
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
 from darkspell.pipeline.chunks import load_part
 from darkspell.pipeline.script_context import job, telling
@@ -48,5 +49,6 @@ with job(snakemake) as (_, study):
     write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
     write_table(out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
-    headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked, study.target)
-    write_json(out.summary, headlines | main_cause_headline(result.members))
+    headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)
+    chance = chance_headline(study, result, parameter_draw)
+    write_json(out.summary, headlines | chance | main_cause_headline(result.members))

@@ -81,7 +81,7 @@ def sizing(study, scale=4e4):
     grid = [(a, b, scale / (a * b)) for a in study.sizing.array_wp for b in study.sizing.bank_ah]
     table = pd.DataFrame(grid, columns=["array_wp", "bank_ah", name])
     table[f"{name}_low"], table[f"{name}_high"] = 0.7 * table[name], 1.4 * table[name]
-    table["target_probability_met"] = (table[name] <= study.target.at_most).astype(float)
+    table["probability_met"] = (table[name] <= study.target.at_most).astype(float)
     return priced(table, study)
 
 

@@ -7,7 +7,7 @@ from darkspell.core.errors import StudyError
 from darkspell.design.catalogue import ladders, scales_of_ladders, with_life_cycle_costs
 from darkspell.design.catalogue_search import Column, cheapest_first
 from darkspell.design.frontier import find_frontier
-from darkspell.design.requirements import measured
+from darkspell.design.requirements import measured, meets_all
 from darkspell.simulation.run import simulate
 from darkspell.simulation.system import build_system
 from darkspell.statistics.registry import AUTONOMY_KINDS, LOSSES, yearly_of
@@ -19,7 +19,7 @@ COLUMNS = (
     "place", "module", "modules", "block", "blocks", "controller", "tilt_deg", "azimuth_deg", "array_wp", "bank_ah",
     "cost", "bank_life_years", "life_cycle_cost", "yearly_cost", "requirement", "statistic", "value", "low", "high",
     "limit", "direction", "is_share_of_years",
-    "meets", "probability_met", "worst_month", "not_evaluated",
+    "meets", "probability_met", "probability_all_met", "worst_month", "not_evaluated",
 )  # fmt: skip
 
 
@@ -72,7 +72,7 @@ def design(system, sky_of, workers=None, tell=None):
         rows, month = runs[one, column.turned] = _whole(one, column.here, workers)
         if tell:
             tell(min(0.99, len(runs) / (len(runs) + 10)))
-        return all(row["meets"] for row in rows)
+        return meets_all(rows, column.here.study.target)
 
     meeting, failed, untried = cheapest_first(columns, meets, ALTERNATIVES + 1)
     limit = worth(meeting[0]) if meeting else np.inf

@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS
 from darkspell.design.life_cycle_cost import life_cycle_cost
+from darkspell.statistics.joint_chance import joint_chance
 from darkspell.statistics.registry import GRID_KEYS, yearly_of
 from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
 
@@ -15,8 +16,7 @@ def priced(grid, study):
     Parameters
     ----------
     grid : pandas.DataFrame
-        A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``target_probability_met``;
-        with `target.full_charge` also ``full_charge_probability_met``. With ``bank_life_years`` and ``fuel_l``
+        A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``probability_met``. With ``bank_life_years`` and ``fuel_l``
         (`darkspell.design.bank_lives.grid_lives`) the cost over life is known too.
     study : darkspell.study.Study
         Its ``sizing`` and ``target`` are read.
@@ -25,8 +25,8 @@ def priced(grid, study):
     -------
     pandas.DataFrame
         With ``cost`` (the first cost), ``life_cycle_cost`` (present value), ``yearly_cost`` (the same as equal yearly
-        payments), ``probability_met`` (that this site meets the target; of two parts the less probable),
-        ``meets_target`` (that probability is at least `target.chance_pct`) and ``chosen`` (of the designs that meet
+        payments), ``meets_target`` (the probability that this site meets
+        the target is at least `target.chance_pct`) and ``chosen`` (of the designs that meet
         the target the least in what `sizing.minimise` names; none if none does).
     """
     prices, target = study.sizing.prices, study.target
@@ -39,9 +39,7 @@ def priced(grid, study):
             out["fuel_l"] * (prices.fuel_per_l or 0.0), study.engine.seed,
         )  # fmt: skip
         out["life_cycle_cost"], out["yearly_cost"] = np.round(whole.total, 2), np.round(whole.yearly, 2)
-    out["probability_met"] = out.pop("target_probability_met")
-    if target.full_charge is not None:
-        out["probability_met"] = np.minimum(out["probability_met"], out.pop("full_charge_probability_met"))
+    out["probability_met"] = out.pop("probability_met")
     out["meets_target"] = 100.0 * out["probability_met"] >= target.chance_pct
     out["chosen"] = False
     meeting = out[out["meets_target"]]
@@ -73,9 +71,9 @@ def grid_table(designs, counts, parameter_draw, demand, seed, target):
         Best guess of each count with its 95 % interval at this site (``_low``, ``_high``), its mean over the years
         (``_mean``), the simulation's sampling error (``_simulation_low``, ``_simulation_high``) and what eight
         years of ten bring (``_year_low``, ``_year_high``); the share of years with a short night;
-        ``target_probability_met``: the probability that the long-run average at this site meets the target. With
+        ``probability_met``: the probability that the long-run average at this site meets the target. With
         `target.full_charge` also the share of years that keep it [%], ``full_charge_pct`` with ``_low`` and
-        ``_high``, and ``full_charge_probability_met``.
+        ``_high``; the probability is then that of both.
 
     Notes
     -----
@@ -114,15 +112,19 @@ def _block(designs, counts, parameter_draw, demand, seed, target):
         table[f"{name}_year_low"], table[f"{name}_year_high"] = np.quantile(values, [0.1, 0.9], axis=0)
         if name == yearly_of(target.statistic):
             limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
-            met = probability_met(figures, limit)
+            met, badness = probability_met(figures, limit), values
     table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
-    table["target_probability_met"] = met
+    table["probability_met"] = met
     if target.full_charge is not None:
         kept = np.asarray(counts["longest_full_charge_interval_days"]) <= target.full_charge.within_days
         found = site_shares(kept.astype(float), parameter_draw)
         for name, share in zip(("pct", "low", "high"), found[:3], strict=True):
             table[f"full_charge_{name}"] = 100.0 * share
-        table["full_charge_probability_met"] = found.probability(target.full_charge.years_pct / 100.0)
+        again = found.probability(target.full_charge.years_pct / 100.0)
+        table["probability_met"] = [
+            joint_chance(pair, np.stack([badness[:, k], ~kept[:, k]], axis=1), parameter_draw)
+            for k, pair in enumerate(zip(met, again, strict=True))
+        ]
     bounds = ("", "_low", "_high", "_mean", "_simulation_low", "_simulation_high")
     for at, bound in enumerate(bounds):
         table.insert(2 + at, f"lolp{bound}", table[f"lolh{bound}"] / HOURS)

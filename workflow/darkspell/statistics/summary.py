@@ -14,8 +14,8 @@ from darkspell.core.rounding import jsonable
 from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, year_interval
-from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS, yearly_of
-from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
+from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS
+from darkspell.statistics.site_figures import site_figures, site_shares
 from darkspell.statistics.site_interval import site_distribution
 
 DEEPEST = constant("statistics", "deepest_quantile")
@@ -25,7 +25,7 @@ DEEPEST_OF = {key: one.statistic for key, one in HEADLINES.items() if one.reduct
 ORDER = tuple(HEADLINES)
 
 
-def summary(members, autonomy, parameter_draw, seed=0, asked=None, target=None):
+def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     """Headline figures, as in summary.json.
 
     Parameters
@@ -40,10 +40,6 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None, target=None):
         The study's seed, for the bootstrap.
     asked : dict, optional
         Further means that only some studies have, ``{key: (values [members], unit)}``: a generator's hours, say.
-
-    target : darkspell.study Target, optional
-        With it the last headline is ``probability_met``: that the long-run average at this site meets the target's
-        first half.
 
     Returns
     -------
@@ -69,9 +65,7 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None, target=None):
         found[key] = _deepest(members[column], parameter_draw, seed)
     found["autonomy_dark_days"] = _dark(autonomy["dark"], parameter_draw, seed)
     found["autonomy_worst_month_days"] = _worst_month(autonomy["with_sun"], parameter_draw, seed)
-    if target is not None:
-        found["probability_met"] = _probability_met(members, target, parameter_draw, demand, seed)
-    return {key: _written(found[key]) for key in (*ORDER, *more, *(["probability_met"] if target else []))}
+    return {key: _written(found[key]) for key in (*ORDER, *more)}
 
 
 FIELDS = (
@@ -105,16 +99,6 @@ def _means(columns, demand, parameter_draw, seed):
             figures.value[k], unit, site, simulation, year, figures.method[k], present.size, figures.mean[k]
         )
     return found
-
-
-def _probability_met(members, target, parameter_draw, demand, seed):
-    """Share of parameter draws whose long-run average meets the target, their sampling error taken out."""
-    column = yearly_of(target.statistic)
-    figures = site_figures(members[column][:, None], parameter_draw, [column], demand, seed)
-    limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
-    method = f"share of parameter draws with at most {target.at_most:g} {target.statistic}; {figures.site.method[0]}"
-    nothing = ((np.nan, np.nan),) * 3
-    return _headline(probability_met(figures, limit)[0], "-", *nothing, method, len(parameter_draw))
 
 
 def _scaled(headline, factor, unit):

@@ -415,6 +415,7 @@ TABLES = {
                 Column("is_share_of_years", FLAG, "whether value and limit are a share of the years, in per cent"),
                 Column("meets", FLAG, "whether the chance is large enough"),
                 Column("probability_met", "-", "chance that this site meets the target"),
+                Column("probability_all_met", "-", "chance that it meets all targets; decides about the design"),
                 Column("worst_month", "1 to 12", "weakest month"),
                 Column("not_evaluated", "designs", "designs of the catalogue that were not simulated"),
             ),
