@@ -13,7 +13,7 @@ system: {nominal_voltage_v: 12}
 arrays:
   roof: {power_wp: 300, tilt_deg: 45, azimuth_deg: 180}   # 300 too
   wall: {power_wp: 100, tilt_deg: 90, azimuth_deg: 180}
-controller: {kind: mppt}
+controller: {kind: mppt, current_limit_a: 30}
 bank: {chemistry: agm, capacity_ah: 100}
 loads: {lamp: {watts: 10, hours_per_day: 4, tier: essential}}
 target: {statistic: short_nights, at_most: 1}
@@ -42,12 +42,13 @@ def test_the_copy_has_the_recommended_size_and_every_comment(study, tmp_path, ca
     copy = tmp_path / "hut_recommended.yaml"
     made = load_study(copy)
     assert [array.power_wp for array in made.arrays.values()] == [600, 200]
-    assert made.bank.capacity_ah == 200
+    assert made.bank.capacity_ah == 200 and made.controller.current_limit_a == 60
     text = copy.read_text(encoding="utf-8")
     assert (
         text.replace("power_wp: 600", "power_wp: 300")
         .replace("power_wp: 200", "power_wp: 100")
         .replace("capacity_ah: 200", "capacity_ah: 100")
+        .replace("current_limit_a: 60", "current_limit_a: 30")
         == TEXT
     )
     assert "darkspell run" in capsys.readouterr().out

@@ -82,7 +82,7 @@ def test_the_grid_chooses_by_what_is_minimised():
     table = pd.DataFrame(
         {
             "array_wp": [500.0, 500.0], "bank_ah": [200.0, 400.0], "short_nights": [0.1, 0.1],
-            "target_probability_met": [1.0, 1.0], "bank_life_years": [3.0, 12.0], "fuel_l": [0.0, 0.0],
+            "probability_met": [1.0, 1.0], "bank_life_years": [3.0, 12.0], "fuel_l": [0.0, 0.0],
         }
     )  # fmt: skip
     first = priced(table, study)

@@ -3,6 +3,7 @@
 from darkspell.bank.causes import main_cause_headline
 from darkspell.bank.maintenance import asked_of_owner
 from darkspell.core.atomic_files import write_json, write_table
+from darkspell.design.cause_remedies import try_remedies
 from darkspell.design.requirements import chance_headline
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
 from darkspell.pipeline.chunks import load_part
@@ -50,5 +51,9 @@ with job(snakemake) as (_, study):
     write_table(out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
     headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)
-    chance = chance_headline(study, result, parameter_draw)
-    write_json(out.summary, headlines | chance | main_cause_headline(result.members))
+    chance, cause = chance_headline(study, result, parameter_draw), main_cause_headline(result.members)
+    if cause and 100.0 * chance["probability_met"]["value"] < study.target.chance_pct:
+        name = cause["main_cause"]["cause"]
+        tried = try_remedies(parts, lambda _: (parts.climate, parts.sky), name, snakemake.threads)
+        cause["main_cause"]["remedies"] = tried
+    write_json(out.summary, headlines | chance | cause)

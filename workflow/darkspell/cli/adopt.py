@@ -81,7 +81,8 @@ def with_size(text, study, array_wp, bank_ah):
     study : darkspell.study.Study
         The study that it holds.
     array_wp : float
-        Rated power of all arrays together [Wp]; each array keeps its share, as the grid of sizes does.
+        Rated power of all arrays together [Wp]; each array keeps its share and the controller's current limit grows
+        with the array, as in the grid of sizes.
     bank_ah : float
         Rated capacity of the bank [Ah].
 
@@ -97,6 +98,9 @@ def with_size(text, study, array_wp, bank_ah):
     factor = array_wp / study.array_wp
     new = {("arrays", name, "power_wp"): array.power_wp * factor for name, array in study.arrays.items()}
     new[("bank", "capacity_ah")] = bank_ah
+    limit = study.controller.current_limit_a
+    if limit is not None and not any(array.own_controller for array in study.arrays.values()):
+        new[("controller", "current_limit_a")] = limit * factor  # as in the grid of sizes
     places = dict(_scalars(yaml.compose(text)))
     missing = [".".join(key) for key in new if key not in places]
     if missing:

@@ -2,7 +2,10 @@
 
 import csv
 import json
+from math import floor
 from pathlib import Path
+
+from darkspell.design.cause_remedies import CAUSES, NOT_OF_SIZE, WORDS
 
 
 def headline(name, folder):
@@ -24,7 +27,10 @@ def headline(name, folder):
         summary = json.loads((results / "summary.json").read_text(encoding="utf-8"))
     except (OSError, ValueError):
         summary = {}
-    lines = (_nights(summary), _depth(summary), _autonomy(summary), *_cut_outs(results / "disconnects.csv"))
+    lines = (
+        _nights(summary), *_cause(summary), _depth(summary), _autonomy(summary),
+        *_cut_outs(results / "disconnects.csv"),
+    )  # fmt: skip
     lines = [line for line in lines if line]
     place = results.relative_to(folder)
     page = "proposal.html" if (results / "proposal.html").is_file() else "summary.json"
@@ -42,8 +48,27 @@ def _nights(summary):
 
 
 def _chance(share):
-    """A probability in per cent that is never rounded to certainty."""
-    return f"{min(max(100.0 * share, 1.0), 99.0):.0f} %"
+    """A probability in per cent that is never rounded to certainty, nor up to one that it does not reach."""
+    return f"{min(max(floor(100.0 * share + 1e-9), 1), 99)} %"
+
+
+def _cause(summary):
+    """Why loads go unserved, and what was tried against it."""
+    cause = summary.get("main_cause")
+    if not cause:
+        return
+    yield (
+        f"Main cause, in {_share(cause['value'])} of the hours without essential power: {CAUSES[cause['cause']]}."
+    )
+    rows = cause.get("remedies", [])
+    if rows:
+        tried = "; ".join(f"{WORDS[row['remedy']]}: {_figure(row['value'])}{_between(row)}" for row in rows)
+        larger = " Larger sizes are no cure for this cause." if cause["cause"] in NOT_OF_SIZE else ""
+        yield f"Tried on the same years ({rows[0]['statistic']} a year): {tried}.{larger}"
+
+
+def _share(value):
+    return f"{min(100.0 * value, 100.0):.0f} %"
 
 
 def frequency(share):

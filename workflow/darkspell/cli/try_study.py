@@ -134,7 +134,7 @@ def _sizes(table, study):
     ):
         for _, row in part.iterrows():
             bounds = _between(row["short_nights_low"], row["short_nights_high"])
-            chance = f"{100 * row['probability_met']:.0f} %"
+            chance = f"{math.floor(100 * row['probability_met'] + 1e-9)} %"
             numbers = f"{row['array_wp']:g}", f"{row['bank_ah']:g}", f"{row['cost']:g}", chance
             rows.append((*numbers, _figure(row["short_nights"]), bounds, word))
     return ["", words, "", *_aligned(rows)]

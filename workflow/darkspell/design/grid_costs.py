@@ -16,7 +16,8 @@ def priced(grid, study):
     Parameters
     ----------
     grid : pandas.DataFrame
-        A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``probability_met``. With ``bank_life_years`` and ``fuel_l``
+        A row a design, with ``array_wp``, ``bank_ah``, the target's statistic and ``probability_met``.
+        With ``bank_life_years`` and ``fuel_l``
         (`darkspell.design.bank_lives.grid_lives`) the cost over life is known too.
     study : darkspell.study.Study
         Its ``sizing`` and ``target`` are read.

@@ -1,13 +1,14 @@
 """What would help: what-ifs made from the study itself, each with its price."""
 
 from darkspell.design.catalogue import bank_changes
+from darkspell.design.cause_remedies import all_of_causes
 
 STEEPER_DEG, STEEPEST_DEG = 15, 90
 STEP = 0.25  # one step of array or bank, of its size, where no pieces are listed; our choice
 
 
 def remedies_of(study):
-    """Cures of a study.
+    """Remedies of a study: sizes, loads, and whatever the causes of loss ask for.
 
     Parameters
     ----------
@@ -18,7 +19,8 @@ def remedies_of(study):
     dict
         ``{name: (changes, cost)}``; cost in the study's currency, None where the price list has none.
     """
-    return _more_array(study) | _more_bank(study) | _steeper(study) | _without(study) | _generator(study)
+    sizes = _more_array(study) | _more_bank(study) | _steeper(study) | _without(study) | _generator(study)
+    return sizes | {name: (changes, None) for name, changes in all_of_causes(study).items()}
 
 
 def _more_array(study):

@@ -69,7 +69,9 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = f"within it with a chance of {min(100 * row['probability_met'], 99):.0f}\u00a0%"
+        kept = (
+            f"within it with a chance of {min(np.floor(100 * row['probability_met'] + 1e-9), 99):.0f}\u00a0%"
+        )
         return (
             f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.document.currency}, "
             f"leaves {_value(row, name)} {phrase}: {kept}"

@@ -1,10 +1,11 @@
 """Page 1: what is recommended and why, its price, what to expect, how sure that is, and one alternative."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from darkspell.core.calendar import MONTH_NAMES
+from darkspell.design.cause_remedies import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.localization import money
@@ -18,6 +19,7 @@ from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
+MOSTLY = 0.5  # share of the hours of loss that makes a cause the one that page 1 acts on; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
 BETTER_SOURCE = {
     "atlas": "twelve monthly values of sunshine measured nearby",
@@ -49,6 +51,8 @@ class Offer:
         Whether the best estimate meets the target.
     is_own : bool
         Whether this is the study's own design, of which all other pages speak.
+    remedy : str
+        What is added to the study's own sizes; empty where nothing is.
     """
 
     array_wp: float
@@ -63,6 +67,7 @@ class Offer:
     chance: float
     meets: bool
     is_own: bool
+    remedy: str = ""
 
 
 def opening(results):
@@ -89,7 +94,8 @@ def choose(results):
     The study's own design is recommended where it meets the target or where nothing else was compared; else the
     cheapest of the grid that meets it (column ``chosen``), else the best of the grid. The alternative is the
     study's own design where another is recommended, else the cheapest that meets the target where it is cheaper,
-    else the next larger bank.
+    else the next larger bank. Where the main cause of loss is none of size, what cures it is recommended before
+    another size.
 
     Parameters
     ----------
@@ -105,6 +111,9 @@ def choose(results):
         return own, None
     chosen = sizing[sizing["chosen"].astype(bool)]
     cheapest = grid_offer(results, chosen.iloc[0]) if len(chosen) else None
+    cured = cured_offer(results, own)
+    if cured is not None and (cured.meets or cheapest is None):
+        return cured, own
     if own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         if cheapest and not cheapest.is_own and cheapest.cost < own.cost * (1 - SAME_PRICE):
             return own, cheapest
@@ -144,6 +153,27 @@ def own_chance(results):
     return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
 
 
+def cured_offer(results, own):
+    """The study's own sizes with what best acts on the main cause of loss; None where sizes are the cure."""
+    cause, rows = main_cause(results)
+    if cause not in NOT_OF_SIZE or not rows:
+        return None
+    best, asked = rows[0], results.study.target.chance_pct / 100.0
+    value, low, high = scaled(best["statistic"], best["value"], best["place_low"], best["place_high"])
+    unknown = dict.fromkeys(("year_low", "year_high", "share"), np.nan)
+    chance = best["probability_met"]
+    return replace(own, value=value, low=low, high=high, chance=chance, meets=chance >= asked, is_own=False,
+                   remedy=WORDS[best["remedy"]], **unknown)  # fmt: skip
+
+
+def main_cause(results):
+    """Main cause of loss where it has most of the hours, and what was tried against it, best first."""
+    cause = results.summary.get("main_cause") or {}
+    if not cause or cause["value"] < MOSTLY:
+        return None, []
+    return cause["cause"], cause.get("remedies", [])
+
+
 def grid_offer(results, row):
     """A row of sizing.csv as an `Offer`."""
     study, name = results.study, results.study.target.statistic
@@ -166,8 +196,12 @@ def recommendation(results, offer):
     )
     amount = price_of(study, offer)
     price = f", for about\u00a0{money(amount, study.document.currency)}" if np.isfinite(amount) else ""
+    if offer.remedy:
+        words, price = f"{words} with {offer.remedy}", f"{price} without it" if price else ""
     if offer.meets:
         return f"We recommend {words}{price}."
+    if offer.remedy:
+        return f"No size compared meets the target. The first step is {offer.remedy}, with the size asked for."
     return f"No size compared meets the target. The best of them is {words}{price}."
 
 
@@ -195,7 +229,10 @@ def price_of(study, offer):
 def reason(results, offer):
     """Why this design: the target, and what the study's own design does."""
     study, own = results.study, own_offer(results)
-    text = f"Your target is {target_words(study.target)}."
+    text = f"Your target is {target_words(study.target)}.{why_missed(results, own)}"
+    if offer.remedy:
+        enough = "" if offer.meets else " Then use less energy, or add a second source."
+        return f"{text}{enough} The other pages describe the system without it."
     if not offer.meets:
         return f"{text} Use less energy, add a second source, or accept a milder target."
     if offer.is_own:
@@ -212,6 +249,27 @@ def reason(results, offer):
         f"{text} We recommend this size because {compared} with a chance of {study.target.chance_pct:g} % or more."
         f"{fails} The next pages describe the size asked for."
     )
+
+
+def why_missed(results, own):
+    """Main cause of loss of the size asked for and what was tried against it; empty where it meets the target."""
+    cause, rows = main_cause(results)
+    if cause is None or own.meets and not own.chance < results.study.target.chance_pct / 100.0:
+        return ""
+    text = f" The size asked for misses it mainly because {CAUSES[cause]}."
+    if not rows:
+        return text
+    target = results.study.target
+    tried = [
+        f"{WORDS[row['remedy']]}: {say.number(*_two_digits(scaled(target.statistic, row['value'])[0]))}"
+        for row in rows
+    ]
+    return f"{text} Tried on the same years, {phrase(target.statistic)}: {'; '.join(tried)}."
+
+
+def _two_digits(value):
+    """A number and its decimals for two significant digits."""
+    return value, 0 if abs(value) >= 10 else 1 if abs(value) >= 1 else 2
 
 
 def figure_words(results, offer):
@@ -299,7 +357,7 @@ def _chance(offer):
         return "not worked out"
     if offer.chance > 0.95:
         return "over 95 %"
-    return "under 5 %" if offer.chance < 0.05 else f"about {100 * offer.chance:.0f} %"
+    return "under 5 %" if offer.chance < 0.05 else f"about {np.floor(100 * offer.chance + 1e-9):.0f} %"
 
 
 def _share(offer):

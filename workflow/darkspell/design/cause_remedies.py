@@ -1,0 +1,159 @@
+"""What helps against a cause of loss that larger sizes do not cure: cold, voltage, a limited charge current."""
+
+import numpy as np
+
+from darkspell.core.calendar import HOURS
+from darkspell.core.errors import StudyError
+from darkspell.core.rounding import jsonable
+from darkspell.design.whatif_runner import run_studies
+from darkspell.simulation.system import build_system
+from darkspell.statistics.registry import yearly_of
+from darkspell.statistics.site_figures import probability_met, site_figures
+
+CABLE_SHARE, LEAST_MOHM = (
+    0.25,
+    0.5,
+)  # a cable of four times the cross-section, or a quarter of the length; our choice
+SLOW_S = 120  # a cut-off that outlasts the start of a motor; our choice
+HEATER_W_PER_WH = 0.025  # 60 W for 200 Ah at 12 V; our choice
+MORE_CURRENT = 2.0  # controller of twice the current; our choice
+WORDS = {
+    "indoors": "the bank indoors",
+    "heater": "a heating pad under the bank",
+    "sodium_ion": "a sodium-ion bank, which charges down to -10 °C",
+    "agm": "an AGM bank of twice the capacity, which charges in frost",
+    "thicker_cable": "a shorter or thicker cable to the loads, of a quarter of its resistance",
+    "slower_cutoff": "a cut-off that waits two minutes, which lets motors start",
+    "larger_controller": "a charge controller of twice the current",
+}
+CAUSES = {
+    "empty": "the bank is empty",
+    "depth_limit": "the bank is at its depth limit",
+    "voltage": "the largest load pulls the voltage below the cut-off, though the bank holds charge",
+    "reconnection": "the loads wait for reconnection",
+    "too_cold": "the bank is too cold to charge",
+    "charge_current": "bank or controller limits the charge current",
+}
+NOT_OF_SIZE = ("too_cold", "voltage")  # causes that no larger array cures
+
+
+def remedies_of_cause(study, cause):
+    """Changes that act on one cause.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    cause : str or None
+        One of `CAUSES`.
+
+    Returns
+    -------
+    dict
+        ``{name: {dotted key: value}}``, names of `WORDS`; empty where the cause has no remedy but sizes and loads.
+    """
+    makers = {"too_cold": _against_cold, "voltage": _against_sag, "charge_current": _more_current}
+    made = makers[cause](study) if cause in makers else {}
+    return {name: changes for name, changes in made.items() if _possible(study, changes)}
+
+
+def all_of_causes(study):
+    """The changes of all causes.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    dict
+        As `remedies_of_cause`.
+    """
+    cold = remedies_of_cause(study, "too_cold") if study.bank.chemistry in LITHIUM else {}
+    return cold | remedies_of_cause(study, "voltage") | remedies_of_cause(study, "charge_current")
+
+
+LITHIUM = ("lfp", "nmc", "naion")  # kinds that a battery's electronics keep from charging in the cold
+
+
+def _against_cold(study):
+    bank, made = study.bank, {}
+    if bank.location == "outdoors":
+        made["indoors"] = {"bank.location": "indoors"}
+    if bank.heater is None:
+        power = round(HEATER_W_PER_WH * bank.capacity_ah * study.system.nominal_voltage_v, 1)
+        made["heater"] = {"bank.heater": {"power_w": power}}
+    if bank.chemistry in ("lfp", "nmc"):
+        made["sodium_ion"] = {"bank.chemistry": "naion"}
+        made["agm"] = {"bank.chemistry": "agm", "bank.capacity_ah": 2.0 * bank.capacity_ah}
+    return made
+
+
+def _against_sag(study):
+    mohm, made = study.system.cable_resistance_mohm, {}
+    if mohm > LEAST_MOHM:
+        made["thicker_cable"] = {
+            "system.cable_resistance_mohm": max(round(CABLE_SHARE * mohm, 3), LEAST_MOHM)
+        }
+    if study.bank.cutoff_delay_s < SLOW_S:
+        made["slower_cutoff"] = {"bank.cutoff_delay_s": SLOW_S}
+    return made
+
+
+def _more_current(study):
+    limit = study.controller.current_limit_a
+    if limit is None or study.controller.kind != "mppt":
+        return {}
+    return {"larger_controller": {"controller.current_limit_a": MORE_CURRENT * limit}}
+
+
+def _possible(study, changes):
+    """Whether the changed study is valid; another chemistry may clash with voltages that the study states."""
+    try:
+        study.with_changes(changes)
+    except StudyError:
+        return False
+    return True
+
+
+def try_remedies(system, site_of, cause, workers=None):
+    """Simulate the remedies of a cause on the draws of the study.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+    site_of : callable
+        From a study to ``(climate, sky)``.
+    cause : str or None
+        One of `CAUSES`.
+    workers : int, optional
+
+    Returns
+    -------
+    list of dict
+        ``remedy``, ``changes``, the target's ``statistic``, ``value`` (best guess), ``place_low``, ``place_high``,
+        ``probability_met`` (of the first target); the best first.
+    """
+    study, target = system.study, system.study.target
+    tried = remedies_of_cause(study, cause)
+    if not tried:
+        return []
+    changed = [
+        study.with_changes(changes).model_copy(update={"engine": study.engine}) for changes in tried.values()
+    ]
+    systems = [build_system(one, *site_of(one)) for one in changed]
+    column, scale = yearly_of(target.statistic), HOURS if target.statistic == "lolp" else 1.0
+    rows = []
+    runs = run_studies(systems, 0, study.engine.members, workers)
+    for (name, changes), members in zip(tried.items(), runs, strict=True):
+        values = np.asarray(members[column], float)[:, None]
+        demand = float(np.mean(members["demand_kwh"]))
+        found = site_figures(values, system.parameter_draw, [column], demand, study.engine.seed)
+        bounds = (found.value[0], found.place_low[0], found.place_high[0])
+        rows.append(
+            {"remedy": name, "changes": changes, "statistic": target.statistic}
+            | dict(
+                zip(("value", "place_low", "place_high"), (jsonable(x / scale) for x in bounds), strict=True)
+            )
+            | {"probability_met": jsonable(probability_met(found, target.at_most * scale)[0])}
+        )
+    return sorted(rows, key=lambda row: (row["value"], row["remedy"]))
