@@ -42,8 +42,8 @@ CABIN = COMMON | {
 VAN = COMMON | {
     "site": {"name": "Van (invented)", "latitude_deg": 38.0, "longitude_deg": -4.0, "altitude_m": 200},
     "system": {"nominal_voltage_v": 12, "cable_resistance_mohm": 5},
-    "arrays": {"roof": {"power_wp": 500, "tilt_deg": 5, "azimuth_deg": 180}},
-    "bank": {"chemistry": "agm", "capacity_ah": 300, "location": "indoors"},
+    "arrays": {"roof": {"power_wp": 700, "tilt_deg": 5, "azimuth_deg": 180}},
+    "bank": {"chemistry": "agm", "capacity_ah": 350, "location": "indoors"},
     "loads": {
         "pan": {"watts": 1500, "hours_per_day": 0.3, "tier": "essential", "window": ["18:00", "20:00"]},
         "fridge": {"watts": 40, "hours_per_day": 8, "tier": "essential"},
@@ -82,7 +82,7 @@ def test_a_sagging_voltage_is_to_be_cabled(tmp_path):
     cause, nights, rows, text = told(VAN, tmp_path)
     best = rows[0]
     assert cause == "voltage" and nights > 5
-    assert best["remedy"] == "thicker_cable" and best["changes"] == {"system.cable_resistance_mohm": 1.25}
+    assert best["remedy"] == "thicker_cable" and best["changes"] == {"system.cable_resistance_mohm": 1.0}
     assert best["value"] <= TARGET["at_most"] and best["probability_met"] > 0.8
     assert "below the cut-off" in text and "thicker cable" in text and "Larger sizes are no cure" in text
 
@@ -99,4 +99,4 @@ def test_what_is_done_already_is_no_remedy():
         "bank": CABIN["bank"] | bank,
         "system": {"nominal_voltage_v": 12, "cable_resistance_mohm": 0.5},
     }
-    assert set(all_of_causes(study_from(given))) == {"sodium_ion", "agm"}
+    assert set(all_of_causes(study_from(given))) == {"agm"}  # no whole number of sodium-ion cells makes 12 V

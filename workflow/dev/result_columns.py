@@ -7,11 +7,17 @@ from textwrap import fill
 
 from darkspell.core.atomic_files import write_text
 from darkspell.report.tables.registry import TABLES, TEXT
-from darkspell.statistics.registry import HEADLINES, MONTHLY_KEYS, STATISTICS, YEARLY
+from darkspell.statistics.registry import HEADLINES, LOSSES, MEAN, MONTHLY_KEYS, STATISTICS, YEARLY
 
 README = Path(__file__).parents[2] / "results" / "README.md"
 MARKS = "<!-- {}: python -m dev.result_columns -->\n"
 TABLE_HEAD = "| table | content | one row |\n|---|---|---|\n"
+
+
+def _reduction(headline):
+    """How the members' values become the headline."""
+    is_loss = headline.statistic in LOSSES and headline.reduction.startswith(MEAN)
+    return headline.reduction.replace(MEAN, "median over parameter draws") if is_loss else headline.reduction
 
 
 def files(asked):
@@ -59,7 +65,7 @@ def statistics():
     yearly = [(one.key, one.unit, one.words) for one in YEARLY]
     known = {one.key for one in YEARLY}
     monthly = [(key, STATISTICS[key].unit, STATISTICS[key].words) for key in MONTHLY_KEYS if key not in known]
-    headlines = [(one.key, one.unit, f"{one.words}; {one.reduction}") for one in HEADLINES.values()]
+    headlines = [(one.key, one.unit, f"{one.words}; {_reduction(one)}") for one in HEADLINES.values()]
     shared = ", ".join(f"`{key}`" for key in MONTHLY_KEYS if key in known)
     parts = (
         "Columns of `members.csv`: one value for each simulated year.\n",

@@ -22,7 +22,7 @@ WORDS = {
     "heater": "a heating pad under the bank",
     "sodium_ion": "a sodium-ion bank, which charges down to -10 °C",
     "agm": "an AGM bank of twice the capacity, which charges in frost",
-    "thicker_cable": "a shorter or thicker cable to the loads, of a quarter of its resistance",
+    "thicker_cable": "a shorter or thicker cable to the loads, of a fifth of its resistance",
     "slower_cutoff": "a cut-off that waits two minutes, which lets motors start",
     "larger_controller": "a charge controller of twice the current",
 }
