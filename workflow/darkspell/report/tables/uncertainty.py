@@ -6,7 +6,7 @@ from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.rounding import significant
 from darkspell.statistics.site_figures import site_figures
 from darkspell.statistics.summary import MEANS
-from darkspell.statistics.variance_decomposition import variance_parts, share_of
+from darkspell.statistics.variance_decomposition import share_of, variance_parts
 
 # Better sources in order, each with what a study writes for it.
 BETTER = {
