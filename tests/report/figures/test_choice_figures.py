@@ -62,9 +62,9 @@ def designs():
         ):
             meets = value >= wanted if share else value <= wanted
             rows.append(
-                (place, "pane", 4, "block", 2, np.nan, np.nan, np.nan, 400.0, 200.0, cost, name,
+                (place, "pane", 4, "block", 2, np.nan, np.nan, np.nan, 400.0, 200.0, cost, 10.0, 900.0, 80.0, name,
                  "dark_autonomy_days" if share else "short_nights", value, value - 0.1, value + 0.1, wanted,
-                 "least" if share else "most", share, meets, meets, 12, 0)
+                 "least" if share else "most", share, meets, meets, meets, 12, 0)
             )  # fmt: skip
     from darkspell.design.catalogue_design import COLUMNS
 

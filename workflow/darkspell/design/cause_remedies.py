@@ -10,10 +10,8 @@ from darkspell.simulation.system import build_system
 from darkspell.statistics.registry import yearly_of
 from darkspell.statistics.site_figures import probability_met, site_figures
 
-CABLE_SHARE, LEAST_MOHM = (
-    0.25,
-    0.5,
-)  # a cable of four times the cross-section, or a quarter of the length; our choice
+# A cable of five times the cross-section, or a fifth of the length; our choice.
+CABLE_SHARE, LEAST_MOHM = 0.2, 0.5
 SLOW_S = 120  # a cut-off that outlasts the start of a motor; our choice
 HEATER_W_PER_WH = 0.025  # 60 W for 200 Ah at 12 V; our choice
 MORE_CURRENT = 2.0  # controller of twice the current; our choice

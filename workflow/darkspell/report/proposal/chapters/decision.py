@@ -201,7 +201,9 @@ def recommendation(results, offer):
     if offer.meets:
         return f"We recommend {words}{price}."
     if offer.remedy:
-        return f"No size compared meets the target. The first step is {offer.remedy}, with the size asked for."
+        return (
+            f"No size compared meets the target. The first step is {offer.remedy}, with the size asked for."
+        )
     return f"No size compared meets the target. The best of them is {words}{price}."
 
 
