@@ -141,7 +141,7 @@ def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
             {"sizing", "proposal"},
             {"site", "members", "grid", "whatifs"},
         ),
-        ("capacity_ah: 280", "capacity_ah: 290", {"members", "grid", "whatifs"}, {"site"}),
+        ("capacity_ah: 300", "capacity_ah: 290", {"members", "grid", "whatifs"}, {"site"}),
         (
             "client: The hut",
             "client: Our hut",
@@ -274,7 +274,7 @@ def test_a_bad_study_is_one_message(workplace):
     folder, study = workplace
     bad = folder / "bad.yaml"
     text = study.read_text(encoding="utf-8")
-    bad.write_text(text.replace("capacity_ah: 280", "capacity_hours: -1"), encoding="utf-8")
+    bad.write_text(text.replace("capacity_ah: 300", "capacity_hours: -1"), encoding="utf-8")
     code, output = run(folder, "--configfile", str(bad))
     assert code == 1
     assert "capacity_ah" in output and "Traceback" not in output

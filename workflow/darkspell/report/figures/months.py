@@ -34,10 +34,9 @@ def finding(results):
         title=title,
         note=f"Unserved essential energy and lowest state of charge of each month. {results.scope}",
         caption=(
-            "Above: mean over the years of the essential energy that goes unserved in a month; the bar says "
-            "how well it is known (95 %), a triangle where one year in ten is worse. Below: lowest state of charge "
-            "of the month, in the bank (dark) and on the display (orange); the bar spans eight years "
-            "of ten, the mark is the median."
+            "Above: mean over the years, with the 95 % interval for this site as a bar; a triangle where one year in "
+            "ten is worse. Below: median and range of eight years of ten, in the bank (dark) and on the display "
+            "(orange)."
         ),
         alt=(
             f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median charge is lowest "
@@ -154,7 +153,7 @@ def _weak(energy, worst):
     if len(alike) == 1:
         return f"{month_name(worst)} is the weak month:"
     if len(alike) > 3:
-        return f"{len(alike)} months are about as weak as {month_name(worst)}:"
+        return f"{len(alike)} months are about equally weak; in {month_name(worst)}"
     return f"{sentence_list(map(month_name, alike))} are the weak months; in {month_name(worst)}"
 
 

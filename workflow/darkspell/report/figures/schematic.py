@@ -142,12 +142,9 @@ def finding(results):
     amps_in, amps_out = currents(study)
     bank = " ".join(_bank(study)[:2])
     return Finding(
-        title=f"The system: {plain(study.array_wp)} Wp of array and {bank}",
+        title=f"Expect up to {number(amps_in)} A into the bank and up to {number(amps_out)} A out of it",
         note="One-line diagram: both conductors of a circuit are drawn as one line.",
-        caption=(
-            f"The study expects up to {number(amps_in)} A into the bank and up to {number(amps_out)} A out of it. "
-            "Fuses, cables and switches are for a licensed practitioner to rate and place."
-        ),
+        caption="Fuses, cables and switches are for a licensed practitioner to rate and place.",
         alt=(
             f"Sources on the left: {sentence_list(one.words[0] for one in sources(study))}. They join a "
             f"direct-current bus with {bank}. Loads on the right, by priority: "

@@ -10,7 +10,9 @@ from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Table
+from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.cautions import caution_box
+from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.opening import nights_of
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.system import chemistry
@@ -18,6 +20,11 @@ from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scale
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
+DISPLAYS = {
+    "shunt": "shunt with a display of the charge",
+    "gauge": "voltage gauge",
+    "pack": "display of the batteries' electronics",
+}
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
 MOSTLY = 0.5  # share of the hours of loss that makes a cause the one that page 1 acts on; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
@@ -75,6 +82,7 @@ def opening(results):
     recommended, alternative = choose(results)
     blocks = [
         Paragraph(recommendation(results, recommended), "lead"),
+        Paragraph(also(results)),
         Paragraph(reason(results, recommended)),
     ]
     if results.years < TRIAL_YEARS:
@@ -226,6 +234,20 @@ def price_of(study, offer):
     if not bill.price_list and not offer.is_own:
         return np.nan
     return total_of(study, offer.array_wp, offer.bank_ah)
+
+
+def also(results):
+    """What the system has besides array and bank, in one sentence."""
+    study = results.study
+    limit = study.controller.current_limit_a
+    parts = [f"{controller(study.controller.kind)}{'' if limit is None else f' of {limit:g} A'}"]
+    parts += [f"{row.own_controller.kind.upper()} controller for \u201c{say.given(name_in_words(name))}\u201d"
+              for name, row in study.arrays.items() if row.own_controller]  # fmt: skip
+    parts += [say.given(name_in_words(name)).lower() + " as a charger" for name in study.chargers]
+    parts += ["generator"] if study.generator is not None else []
+    parts += [f"inverter of {study.inverter.power_w:g} W"] if study.inverter is not None else []
+    parts += [f"{DISPLAYS[kind]}" for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
+    return f"With it: {say.listed(parts)}."
 
 
 def reason(results, offer):

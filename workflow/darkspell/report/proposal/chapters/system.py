@@ -49,9 +49,7 @@ def section(results):
         *figure(results, "schematic"),
         Listing([*equipment.items(study, with_losses=False), bank_line(study)]),
         Paragraph(
-            "Wp is an array's power in watts under full test sunshine; Wh and kWh are energy in "
-            "watt-hours and "
-            "thousands of them; Ah is charge in ampere-hours at the voltage of the bank.",
+            "Wp: an array's power in watts under full test sunshine. Wh, kWh: energy. Ah: charge at the bank's voltage.",
             "note",
         ),
         _budget(results),
