@@ -49,7 +49,7 @@ def section(results):
         *figure(results, "schematic"),
         Listing([*equipment.items(study, with_losses=False), bank_line(study)]),
         Paragraph(
-            "Wp: an array's power in watts under full test sunshine. Wh, kWh: energy. Ah: charge at the bank's voltage.",
+            "Wp: an array's watts under full test sunshine. Wh, kWh: energy. Ah: charge at the bank's voltage.",
             "note",
         ),
         _budget(results),
