@@ -130,7 +130,7 @@ def left_out(results):
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [
         "Faults of modules, controllers, cells and connections; wear beyond the age stated.",
-        f"Fog and shade of one valley{'' if moves else ', a moving boat or vehicle'}, unless the study gives them"
+        f"Fog and shade that the study does not give{'' if moves else '; a moving boat or vehicle'}"
         f"{'' if tropical else '; snow that drifts against an array or freezes on as ice'}.",
         "Loads that are not in the table, and people who use more because there is more.",
         "A climate that changes over the life of the system.",
