@@ -12,8 +12,8 @@ from darkspell.design.life_cycle_cost import first_cost
 from darkspell.hand_check import findings, hand_check
 from darkspell.report.document.tree import Box, Figure, Listing, Paragraph, Section, Table
 from darkspell.report.proposal import annex, proposal
-from darkspell.report.proposal.chapters.decision import own_chance
 from darkspell.report.proposal.chapters.opening import nights_of
+from darkspell.report.proposal.chapters.target import own_chance
 
 NIGHTS = np.array([0] * 160 + [1] * 10 + [2] * 10 + [3] * 10 + [5] * 10)
 NUMBER = re.compile(r"(?<![\w.\-\u2013])[+\u2212]?\d[\d\u202f]*(?:\.\d+)?(?![\w]|\.\d)")

@@ -367,3 +367,21 @@ def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
     ):
         assert part in text
     assert {0.2, 4, 0.5, 2} <= set(numbers(text))
+
+
+def test_a_study_of_whole_pieces_makes_one_offer_of_pieces(make_results, tmp_path):
+    """The own design misses; page 1 offers the chosen pieces, not the grid's size."""
+    rows = [
+        ("chosen", "pane", 4, "case", 2, "small", 65.0, np.nan, 600.0, 100.0, 1960.0, "target", "short_nights",
+         0.3, 0.02, 5.3, True, 0.81),
+        ("cheaper", "pane", 2, "case", 2, "small", 65.0, np.nan, 300.0, 100.0, 1640.0, "target", "short_nights",
+         3.6, 0.5, 26.0, False, 0.1),
+    ]  # fmt: skip
+    names = (
+        "place module modules block blocks controller tilt_deg azimuth_deg array_wp bank_ah cost requirement "
+        "statistic value low high meets probability_met"
+    )
+    pd.DataFrame(rows, columns=names.split()).to_csv(tmp_path / "catalogue_designs.csv", index=False)
+    recommended, alternative = choose(replace(make_results(np.full(100, 3)), folder=tmp_path))
+    assert (recommended.array_wp, recommended.bank_ah, recommended.cost) == (600, 100, 1960)
+    assert recommended.pieces and alternative.is_own

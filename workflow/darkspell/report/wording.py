@@ -1,7 +1,7 @@
 """Numbers in prose: frequencies, ranges, counts in words, rounded by what an interval supports."""
 
 import unicodedata
-from math import isfinite
+from math import floor, isfinite
 
 from darkspell.report.figures.number_format import bounds, not_zero, number, places
 
@@ -166,6 +166,22 @@ def percent(share):
     if value >= 10:
         return f"{value:.0f} %"
     return f"{value:.2g} %" if value >= 0.01 else "under 0.01 %"
+
+
+def chance(probability):
+    """A probability that is itself estimated: ``about 85 %``, ``over 95 %``.
+
+    Parameters
+    ----------
+    probability : float
+        0 to 1; NaN where it is not known.
+    """
+    if not isfinite(probability):
+        return "not known"
+    if probability > 0.95:
+        return "over 95 %"
+    # rounded down: a chance below the one asked for never prints as that
+    return "under 5 %" if probability < 0.05 else f"about {floor(100 * probability + 1e-9)} %"
 
 
 def two_digits(value):

@@ -45,8 +45,8 @@ def finding(results):
         note=f"Days until the bank is full again, by the month of the start. {results.scope}",
         caption=(
             "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each month; the loads "
-            "come back as the charge does. The mark is the middle case, the thick bar how well it is known (95 %), "
-            "the thin one holds 8 cases of 10. Hollow: what the years themselves brought, from a dawn beyond the "
+            "come back as the charge does. The mark is the median, the thick bar its 95 % interval, "
+            "the thin one holds 8 cases of 10. Hollow: as it happened in the simulated years, from a dawn beyond the "
             f"planning depth or a cut-off to the next full charge; only months in which {FEWEST} years or more saw "
             f"one. Followed for {RECOVERY_DAYS} days."
         ),
@@ -87,7 +87,7 @@ def draw(ax, empty, came):
     ]
     if seen.any():
         at = int(np.flatnonzero(seen)[-1])
-        labels.append((float(came["days_p50"].iloc[at]), "as it came,\nmiddle case", GREY, at + 0.3))
+        labels.append((float(came["days_p50"].iloc[at]), "as it happened,\nmedian", GREY, at + 0.3))
     return beside(ax, len(empty) - 0.7, labels, 0.5, 0.16 * top, 0.06 * top, 1.02 * top)
 
 

@@ -12,11 +12,12 @@ from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Table
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.cautions import caution_box
+from darkspell.report.proposal.chapters.designs_remedies_sensitivity import pieces
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.opening import nights_of
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.system import chemistry
-from darkspell.report.proposal.chapters.target import TRIAL_YEARS, phrase, scaled, target_words
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS, own_chance, phrase, scaled, target_words
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
@@ -60,6 +61,8 @@ class Offer:
         Whether this is the study's own design, of which all other pages speak.
     remedy : str
         What is added to the study's own sizes; empty where nothing is.
+    pieces : str
+        The whole pieces that it is made of; empty where it is counted by the watt and the ampere-hour.
     """
 
     array_wp: float
@@ -75,6 +78,7 @@ class Offer:
     meets: bool
     is_own: bool
     remedy: str = ""
+    pieces: str = ""
 
 
 def opening(results):
@@ -100,7 +104,8 @@ def choose(results):
     """The design to recommend, and one alternative.
 
     The study's own design is recommended where it meets the target or where nothing else was compared; else the
-    cheapest of the grid that meets it (column ``chosen``), else the best of the grid. The alternative is the
+    cheapest of whole pieces that meets all targets (catalogue_designs.csv), else the cheapest of the grid that meets
+    it (column ``chosen``), else the best of the grid. The alternative is the
     study's own design where another is recommended, else the cheapest that meets the target where it is cheaper,
     else the next larger bank. Where the main cause of loss is none of size, what cures it is recommended before
     another size.
@@ -122,7 +127,10 @@ def choose(results):
     cured = cured_offer(results, own)
     if cured is not None and (cured.meets or cheapest is None):
         return cured, own
-    if own.meets and not own.chance < results.study.target.chance_pct / 100.0:
+    whole = None if own_meets(results, own) else pieces_offer(results)
+    if whole is not None:
+        return whole, own
+    if own_meets(results, own):
         if cheapest and not cheapest.is_own and cheapest.cost < own.cost * (1 - SAME_PRICE):
             return own, cheapest
         return own, _larger(results, own)
@@ -130,6 +138,25 @@ def choose(results):
         return (own, _larger(results, own)) if cheapest.is_own else (cheapest, own)
     best = grid_offer(results, sizing.loc[sizing[results.study.target.statistic].idxmin()])
     return best, own
+
+
+def own_meets(results, own):
+    """Whether the study's own design meets its target with the chance asked for, as far as that is known."""
+    return own.meets and not own.chance < results.study.target.chance_pct / 100.0
+
+
+def pieces_offer(results):
+    """The chosen design of whole pieces as an `Offer`; None where there is none, or a bill counts otherwise."""
+    table = results.table("catalogue_designs")
+    if not len(table) or results.study.document.bill is not None:
+        return None
+    rows = table[(table["place"] == "chosen") & table["requirement"].isin(["target"])]
+    if not len(rows):
+        return None
+    row, name = rows.iloc[0], results.study.target.statistic
+    value, low, high = scaled(name, row["value"], row["low"], row["high"])
+    return Offer(row["array_wp"], row["bank_ah"], row["cost"], value, low, high, np.nan, np.nan, np.nan,
+                 row["probability_met"], True, False, pieces=pieces(row))  # fmt: skip
 
 
 def own_offer(results):
@@ -144,21 +171,6 @@ def own_offer(results):
     (limit,) = scaled(name, study.target.at_most)
     return Offer(study.array_wp, study.bank.capacity_ah, first_cost(study), value, low, high, nights.year_low,
                  nights.year_high, nights.share, own_chance(results), bool(value <= limit), True)  # fmt: skip
-
-
-def own_chance(results):
-    """Probability that the site's long-run average meets the target with the study's own design [-].
-
-    From summary.json where it is given there; else the share of parameter draws whose average over their years
-    meets it, which still holds the sampling noise of those few years. NaN where neither is known.
-    """
-    held = results.summary.get("probability_met")
-    if held is not None:
-        return float(held["value"] if isinstance(held, dict) else held)
-    name, target = results.study.target.statistic, results.study.target.at_most
-    if name not in results.members or results.years < TRIAL_YEARS:
-        return np.nan
-    return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
 
 
 def cured_offer(results, own):
@@ -207,7 +219,7 @@ def recommendation(results, offer):
     if offer.remedy:
         words, price = f"{words} with {offer.remedy}", f"{price} without it" if price else ""
     if offer.meets:
-        return f"We recommend {words}{price}."
+        return f"We recommend {words}{price}{f': {offer.pieces}' if offer.pieces else ''}."
     if offer.remedy:
         return (
             f"No size compared meets the target. The first step is {offer.remedy}, with the size asked for."
@@ -229,7 +241,7 @@ def price_of(study, offer):
         In the study's currency; NaN for another design than the study's own where the bill has only lines of its own.
     """
     bill = study.document.bill
-    if bill is None:
+    if bill is None or offer.pieces:
         return offer.cost
     if not bill.price_list and not offer.is_own:
         return np.nan
@@ -239,7 +251,7 @@ def price_of(study, offer):
 def also(results):
     """What the system has besides array and bank, in one sentence."""
     study = results.study
-    limit = study.controller.current_limit_a
+    limit = None if choose(results)[0].pieces else study.controller.current_limit_a
     parts = [f"{controller(study.controller.kind)}{'' if limit is None else f' of {limit:g} A'}"]
     parts += [f"{row.own_controller.kind.upper()} controller for \u201c{say.given(name_in_words(name))}\u201d"
               for name, row in study.arrays.items() if row.own_controller]  # fmt: skip
@@ -262,9 +274,11 @@ def reason(results, offer):
     if offer.is_own:
         asked = study.target.chance_pct / 100.0
         what = "meets it" if offer.chance >= asked else "meets it by our best estimate"
-        chance = f" with a chance of {_chance(offer)}; {study.target.chance_pct:g} % were asked for"
+        chance = f" with a chance of {say.chance(offer.chance)}; {study.target.chance_pct:g} % were asked for"
         return f"{text} This design {what}{chance if np.isfinite(offer.chance) else ''}."
     compared = f"of the {len(results.sizing)} sizes compared it is the cheapest that meets the target"
+    if offer.pieces:
+        compared = "of the designs of whole pieces it is the cheapest that meets every target of the study"
     fails = "" if own.meets or not np.isfinite(own.value) else (
         f" The size asked for, {design(own.array_wp, own.bank_ah)}, does not: "
         f"{figure_words(results, own)} {phrase(study.target.statistic)}."
@@ -341,7 +355,7 @@ def _table(results, recommended, alternative):
         [say.sentence(phrase(study.target.statistic)) + ", best estimate",
          *(figure_words(results, one) for one in offers)],
         ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
-        ["Chance that this site meets the target", *(_chance(one) for one in offers)],
+        ["Chance that this site meets the target", *(say.chance(one.chance) for one in offers)],
         ["Years with nights without essential power", *(_share(one) for one in offers)],
         ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
     ]  # fmt: skip
@@ -374,14 +388,6 @@ def _interval(offer):
     if not np.isfinite([offer.low, offer.high]).all():
         return "not worked out"
     return say.between(offer.low, offer.high)
-
-
-def _chance(offer):
-    if not np.isfinite(offer.chance):
-        return "not worked out"
-    if offer.chance > 0.95:
-        return "over 95 %"
-    return "under 5 %" if offer.chance < 0.05 else f"about {np.floor(100 * offer.chance + 1e-9):.0f} %"
 
 
 def _share(offer):

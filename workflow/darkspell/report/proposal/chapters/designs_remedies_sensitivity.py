@@ -32,7 +32,7 @@ def designs(results):
     for _, group in rows.groupby(keys, sort=False, dropna=False):
         one = group.iloc[0]
         values = [_reached(row) for _, row in group.iterrows()]
-        cells.append([PLACES[one["place"]], _pieces(one), number(one["cost"]), *values])
+        cells.append([PLACES[one["place"]], pieces(one), number(one["cost"]), *values])
     table = Table(
         caption="Designs of whole pieces, and what they reach",
         header=[
@@ -78,10 +78,10 @@ def _found(rows, chosen, currency):
         )
     if not (chosen["probability_met"] >= 0.95).all():
         text += " Not every interval lies within its target, so the chosen design may yet miss one."
-    return f"{_pieces(first)} reach every target for {money(first['cost'], currency)}", text
+    return f"{pieces(first)} reach every target for {money(first['cost'], currency)}", text
 
 
-def _pieces(row):
+def pieces(row):
     """``10 × “M150”, 2 × “B100”, controller “C30”``, with slope and direction where they were tried."""
     parts = [f"{row[f'{what}s']} × “{say.given(name_in_words(row[what]))}”" for what in ("module", "block")]
     if isinstance(row["controller"], str) and row["controller"]:

@@ -43,7 +43,7 @@ def _recovery_text(empty, came, slow):
     if row["days_low"] == row["days_low"] and row["days_p50"] < RECOVERY_DAYS:
         known = f" (95 % interval: {_days(row['days_low'])} to {_days(row['days_high'])})"
     text = (
-        f"Suppose the bank is empty at dawn and its loads are cut off. Begun in {MONTH_NAMES[slow - 1]} it is full "
+        f"Suppose the bank is empty at dawn and its loads are cut off. In {MONTH_NAMES[slow - 1]} it is full "
         f"again within {days_in_words(row['days_p50'])}{known} in half the cases, within "
         f"{days_in_words(row['days_p90'])} in 9 of 10, while the loads come back and go on."
     )
@@ -51,7 +51,7 @@ def _recovery_text(empty, came, slow):
         text += f" {say.percent(row['beyond_pct'] / 100.0)} of the cases take more than {RECOVERY_DAYS} days."
     told = (came["n"] >= FEWEST) & (came["days_p50"] > empty["days_p50"])
     if told.any() and told.sum() == (came["n"] >= FEWEST).sum():
-        text += " Once the years themselves had emptied it, it took longer: dull weather often goes on."
+        text += " After a real dull spell it takes longer, since dull weather often goes on."
     return text
 
 
@@ -84,7 +84,7 @@ def _recovery_table(months, empty, came):
             ]
         )
     return Table(
-        caption="Days until the bank is full again, by the month begun in",
+        caption="Days until the bank is full again, by the month in which it starts",
         header=[
             "Month",
             "From empty, half the time",

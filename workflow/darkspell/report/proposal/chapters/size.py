@@ -10,17 +10,14 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import number
 from darkspell.report.proposal.chapters.size_explorer import panel
 from darkspell.report.proposal.chapters.target import (
-    JUDGED,
     TRIAL_YEARS,
     full_again_figure,
-    full_again_judged,
     full_again_words,
-    judged,
+    own_chance,
     own_figure,
     phrase,
     scaled,
     verdict,
-    worst,
 )
 
 
@@ -102,11 +99,7 @@ def _reason(results, chosen):
     sure = (
         "we do not know how certain that is"
         if not np.isfinite(high)
-        else (
-            "the whole interval lies within the target"
-            if row.probability_met >= 0.95
-            else "the interval reaches beyond the target, so it may yet miss it"
-        )
+        else (f"the chance that this site meets the target is {say.chance(row.probability_met)}")
     )
     again = study.target.full_charge
     share = (
@@ -127,13 +120,14 @@ def _table(results, chosen):
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, first_cost(study)
-        rows.append(_row(results, "As studied", *sizes, own, full_again_figure(results)))
+        rows.append(_row("As studied", *sizes, own, full_again_figure(results), own_chance(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
             continue
         seen.add((row.array_wp, row.bank_ah))
         figures = (_value(study, row), *_bounds(results, row))
-        rows.append(_row(results, label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row)))
+        chance = row.get("probability_met", np.nan)
+        rows.append(_row(label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row), chance))
     more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
     return Table(
         caption=f"The design studied and its neighbours: {phrase(study.target.statistic)}",
@@ -144,24 +138,19 @@ def _table(results, chosen):
             f"Price, {say.given(study.document.currency)}",
             "Best guess (95 % at this site)",
             *more,
-            "Meets the target",
+            "Chance that it meets the target",
         ],
         rows=rows,
-        align="lrrrr" + "r" * len(more) + "l",
+        align="lrrrr" + "r" * len(more) + "r",
         marked=0 if own is not None else None,
         note="The interval is what the average of many years may be at this site, not what one year may bring. "
         "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
     )
 
 
-def _row(results, label, array, bank, cost, figures, again):
-    target = results.study.target
-    met = judged(*figures, *scaled(target.statistic, target.at_most))
+def _row(label, array, bank, cost, figures, again, chance):
     row = [label, f"{array:g}", f"{bank:g}", number(cost, 0), _known(*figures)]
-    if again is not None:
-        row.append(_known(*again))
-        met = worst(met, full_again_judged(target.full_charge, *again))
-    return [*row, JUDGED[met]]
+    return [*row, *([] if again is None else [_known(*again)]), say.chance(chance)]
 
 
 def _known(value, low, high):
@@ -187,7 +176,7 @@ def _neighbours(sizing, chosen):
     yield "Cheapest that meets it", row
     sure = sizing[sizing["probability_met"] >= 0.95]
     if len(sure):
-        yield "Cheapest that meets it with 95 %", sure.sort_values("cost").iloc[0]
+        yield "Cheapest with a chance of 95 %", sure.sort_values("cost").iloc[0]
     for label, column, other, step in (
         ("Next smaller array", "array_wp", "bank_ah", -1),
         ("Next larger array", "array_wp", "bank_ah", 1),

@@ -70,16 +70,15 @@ def _texts(results, table, year):
         )
     else:
         whence = (
-            "On which days it snows is drawn: likelier the duller and, for the season, the less cold a day below or "
-            "about freezing is. How often it does so at this very place we do not know; a climate table would tell "
-            "(climate.snow_days)."
+            "Snow days are simulated; they are more likely on dull days near freezing. How often it snows at this "
+            "site is an estimate; a climate table would tell (climate.snow_days)."
         )
     return [
         f"{whence} It covers the whole array, slides as sun, warmth and slope allow, and melts above freezing; "
-        "until the last of it is gone the array gives nothing. Dull, cold weeks are so the worst of all: what "
-        f"light there is does not reach the modules. In {MONTH_NAMES[worst - 1]} snow takes "
-        f"{say.percent(float(share[worst]))} of what the arrays would bring. All figures of this proposal have "
-        "it in them.",
+        "until the last of it is gone the array gives nothing. Dull, cold weeks are therefore the worst: the "
+        f"little light does not reach the modules. In {MONTH_NAMES[worst - 1]} snow takes "
+        f"{say.percent(float(share[worst]))} of what the arrays would bring. All figures of this document "
+        "include it.",
         "Steeper than 60° nothing stays, and flatter than 30° nearly all. Sweeping helps, but not at the price "
         "of a fall: nobody should climb a roof in snow for it.",
     ]

@@ -1,5 +1,7 @@
 """The target in plain words, and whether the study's own design meets it."""
 
+import numpy as np
+
 from darkspell.report import wording as say
 
 TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no source
@@ -168,6 +170,21 @@ def own_figure(results):
         entry[key] if entry[key] is not None else float("nan") for key in ("place_low", "place_high")
     )
     return scaled(results.study.target.statistic, entry["value"], low, high)
+
+
+def own_chance(results):
+    """Probability that the site's long-run average meets the target with the study's own design [-].
+
+    From summary.json where it is given there; else the share of parameter draws whose average over their years
+    meets it, which still holds the sampling noise of those few years. NaN where neither is known.
+    """
+    held = results.summary.get("probability_met")
+    if held is not None:
+        return float(held["value"] if isinstance(held, dict) else held)
+    name, target = results.study.target.statistic, results.study.target.at_most
+    if name not in results.members or results.years < TRIAL_YEARS:
+        return np.nan
+    return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
 
 
 def judged(value, low, high, at_most):
