@@ -185,7 +185,7 @@ def test_cures_cost_what_the_list_says(parts):
     remedies = remedies_of(parts.study)
     changes, cost = remedies["one_more_string_pane"]
     assert cost == 340 and sum(v for k, v in changes.items() if k.startswith("arrays")) == 1050 + 300
-    assert remedies["one_more_battery_six"] == ({"bank.capacity_ah": 380.0}, 420.0)
+    assert remedies["one_more_battery_six"] == ({"bank.capacity_ah": 400.0}, 420.0)
     assert remedies["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
     assert "without_laptop" in remedies and "without_alarms" in remedies
     kept = parts.study.sizing.model_copy(update={"protected_loads": ["alarms"]})
