@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -167,3 +168,17 @@ def test_a_skyline_and_a_shadow_take_light_by_hand_too():
     shaded = plane_irradiance(days, tree, FREE, 0.2)
     assert shaded[5].max() == 0.0
     np.testing.assert_allclose(shaded[6], free[6])
+
+
+def test_the_glass_reflects_as_in_pvlib():
+    """Beam alone on a plane tilted 60 degrees: `pvlib.iam.physical` of the angle of incidence, hour by hour."""
+    days = replace(mean_days(55.0, np.full(12, 0.5)), anisotropy=np.ones(12))
+    bare, covered = (
+        plane_irradiance(days, replace(facing(60.0, 180.0), glass=glass), FREE, 0.0)
+        for glass in ("none", "anti_reflective")
+    )
+    angle = np.degrees(np.arccos(cos_incidence(days, np.radians(60.0), 0.0)))
+    lit = (bare > 1.0) & (days.cos_zenith > np.cos(np.radians(80.0)))
+    expected = pvlib.iam.physical(angle, n_ar=1.29)
+    assert (covered[lit] / bare[lit]) == pytest.approx(expected[lit], abs=1e-6)
+    assert 0.9 < covered.sum() / bare.sum() < 0.995

@@ -65,7 +65,7 @@ WITH_MONITORS = YEARS - {"ageing", "costs", "unattended"}
         ("weather/site_sky.py", {"catalogue_designs", "remedies", "sensitivity", "site"}),
         ("report/document/page.css", {"options", "proposal"}),
         ("report/document/panel.html.j2", {"options", "proposal"}),
-        ("core/constants/hand_check.toml", {"options", "proposal", "provenance"}),
+        ("core/constants/hand_check.toml", {"figures", "options", "proposal", "provenance"}),
         ("design/remedies.py", {"remedies"}),
         ("study/errors.py", set()),
         ("pipeline/progress_file.py", set()),

@@ -11,8 +11,10 @@ from darkspell.bank.reference import temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import constant
 from darkspell.hand_check.mean_day_irradiance import STEP_H
-from darkspell.pv.dc_power import pwm_amps_per_watt
+from darkspell.pv.dc_power import dimming, low_light_efficiency, pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage, rated_power, rested_voltage
+
+DIMMEST = 1e-3  # kW/m2; below it the logarithm of the light has no meaning and the array no power
 
 
 def working_voltages(study):
@@ -31,7 +33,7 @@ def working_voltages(study):
 
 
 def array_power(array, irradiance, temp_air):
-    """Direct-current power of one array after its losses [W], cells warmed by the sun (Faiman).
+    """Direct-current power of one array after its losses [W]: warmed by the sun (Faiman), less in dim light (Huld).
 
     Parameters
     ----------
@@ -45,7 +47,9 @@ def array_power(array, irradiance, temp_air):
     heat_loss = constant("pv", array.mounting, "u0") + constant("pv", array.mounting, "u1") * wind
     cell = np.asarray(temp_air)[:, None] + irradiance / heat_loss
     heat = 1.0 + array.temp_coefficient_pct_k / 100.0 * (cell - constant("pv", "reference_cell_temperature"))
-    return np.maximum(rated_power(array) * irradiance / constant("pv", "reference_irradiance") * heat, 0.0)
+    light = irradiance / constant("pv", "reference_irradiance")
+    dim = 1.0 - dimming(array) * (1.0 - low_light_efficiency(np.maximum(light, DIMMEST)))
+    return np.maximum(rated_power(array) * light * dim * heat, 0.0)
 
 
 def charge_current(study, planes, temp_air, charging_voltage):

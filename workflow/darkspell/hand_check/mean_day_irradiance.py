@@ -13,6 +13,7 @@ import numpy as np
 from darkspell.climate import monthly_extraterrestrial
 from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
+from darkspell.weather.reflection import beam_transmission, diffuse_transmission
 from darkspell.weather.surfaces import HEADINGS, beam_share, sky_share, tilt_by_day
 
 STEPS = 144
@@ -102,7 +103,7 @@ def mean_days(latitude, clearness):
 
 
 def plane_irradiance(days, plane, horizon, albedo):
-    """Irradiance in a plane through the mean days [W/m2]; [12, steps].
+    """Irradiance under the glass of a plane through the mean days [W/m2]; [12, steps].
 
     Parameters
     ----------
@@ -129,20 +130,23 @@ def plane_irradiance(days, plane, horizon, albedo):
         )
         for m in range(12)
     ]
-    sky = (days.ghi - beam) * (around * ratio + (1.0 - around) * np.array(seen)[:, None])
-    ground = days.ghi * albedo * (1.0 - np.cos(slope)) / 2.0
+    through, _, below = diffuse_transmission(plane.glass, tilt)
+    dome = (1.0 - around) * (np.array(seen) * through)[:, None]
+    sky = (days.ghi - beam) * (around * ratio + dome)
+    ground = days.ghi * albedo * (1.0 - np.cos(slope)) / 2.0 * below[:, None]
     return (beam * ratio + sky + ground) * (1.0 - np.array(plane.soiling))[:, None]
 
 
 def _arriving(days, plane, horizon, slope, month):
-    """Cosine of incidence times the share of the beam that arrives, headings averaged; [12, steps]."""
+    """Cosine of incidence times the share of the beam that arrives under the glass, headings averaged."""
     zenith, azimuth = np.degrees(np.arccos(days.cos_zenith)), sun_azimuth(days)
     headings = HEADINGS if plane.turning else (0.0,)
     total = 0.0
     for heading in headings:
         facing = np.radians(plane.azimuth + heading - 180.0)
         share = beam_share(plane, horizon, zenith, azimuth, month, heading)
-        total = total + cos_incidence(days, slope, facing) * share
+        cosine = cos_incidence(days, slope, facing)
+        total = total + cosine * share * beam_transmission(plane.glass, cosine)
     return total / len(headings)
 
 
