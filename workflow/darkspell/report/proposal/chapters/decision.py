@@ -356,7 +356,7 @@ def _table(results, recommended, alternative):
          *(figure_words(results, one) for one in offers)],
         ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
         ["Chance that this site meets the target", *(say.chance(one.chance) for one in offers)],
-        ["Years with nights without essential power", *(_share(one) for one in offers)],
+        ["Chance that a coming year has such nights", *(_share(one) for one in offers)],
         ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
     ]  # fmt: skip
     return Table(
