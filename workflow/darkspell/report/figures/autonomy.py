@@ -8,7 +8,7 @@ from darkspell.report.figures.number_format import month_name, number, plain
 from darkspell.report.figures.style import GREY, INK, INK_LIGHT, SMALL, WORDS
 
 SURE = 0.9
-LEFT, RIGHT = (13, 11, 47, 60), (77, 11, 54, 60)
+LEFT, RIGHT = (15, 12.5, 45, 58.5), (77, 12.5, 54, 58.5)
 NAMED_AT = (0.3, 0.65)
 LIGHTER = "#5f7fa8"
 

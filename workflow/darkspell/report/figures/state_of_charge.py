@@ -8,7 +8,7 @@ from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import known, month_name, number
 from darkspell.report.figures.style import ACCENT, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
-PLOT = (13, 8, 101, 72)  # left, bottom, width, height in mm
+PLOT = (15, 8, 99, 72)  # left, bottom, width, height in mm
 SIDE = (117, 8, 41, 72)
 
 

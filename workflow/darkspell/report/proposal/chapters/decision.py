@@ -446,7 +446,7 @@ def surer(results):
     own = (
         "" if len(results.sizing) == 0 else " for the size asked for" if not choose(results)[0].is_own else ""
     )
-    return f"{text} With that sunshine the interval{own} would be about {say.between(*bounds)}."
+    return f"{text} With that sunshine the interval{own} would be {say.between(*bounds)}."
 
 
 def _trial(results):
