@@ -62,3 +62,21 @@ def test_without_a_recommendation_nothing_is_written(study, tmp_path, capsys, ch
     assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 1
     assert words in capsys.readouterr().err
     assert [path.name for path in tmp_path.glob("*.yaml")] == ["hut.yaml"]
+
+
+def test_whole_pieces_are_adopted_where_the_study_lists_them(study, tmp_path):
+    """Sizes, tilt and controller of the chosen pieces, not the grid's size; each array keeps its share."""
+    sold = (
+        "catalogue: {modules: {pane: {power_wp: 100, price: 90, modules_per_string: 1, max_count: 9}}, "
+        "blocks: {case: {capacity_ah: 100, nominal_voltage_v: 12, price: 200, max_in_parallel: 4}}, "
+        "controllers: {small: {current_limit_a: 25, price: 100, input_voltage_max_v: 100}}, tilts_deg: [60]}}"
+    )
+    text = TEXT.replace("bank_per_ah: 3}}", f"bank_per_ah: 3}}, {sold}")
+    study.write_text(text, encoding="utf-8")
+    _sizing(tmp_path, True)
+    rows = "place,array_wp,bank_ah,tilt_deg,azimuth_deg,controller\nchosen,600,300,60,,small\n"
+    (tmp_path / "results" / "hut" / "catalogue_designs.csv").write_text(rows, encoding="utf-8")
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 0
+    made = load_study(tmp_path / "hut_recommended.yaml")
+    assert [(array.power_wp, array.tilt_deg) for array in made.arrays.values()] == [(450, 60), (150, 60)]
+    assert made.bank.capacity_ah == 300 and made.controller.current_limit_a == 25

@@ -34,11 +34,13 @@ def adopt(path, results="results", out=None):
     """
     path = Path(path)
     study = load_study(path)
-    array_wp, bank_ah = recommended_size(study, Path(results))
+    array_wp, bank_ah, pieces = recommended_pieces(study, Path(results)) or (
+        *recommended_size(study, Path(results)), {},
+    )  # fmt: skip
     out = Path(out) if out else path.with_name(f"{path.stem}_recommended{path.suffix}")
     if out.exists():
         raise StudyError(f"{out}: exists already; remove it, or name another file with --out")
-    text = with_size(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah)
+    text = with_size(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah, pieces)
     write_text(out, text)
     load_study(out)
     print(f"{out} is written with {array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
@@ -71,7 +73,40 @@ def recommended_size(study, results):
     return float(chosen.iloc[0].array_wp), float(chosen.iloc[0].bank_ah)
 
 
-def with_size(text, study, array_wp, bank_ah):
+def recommended_pieces(study, results):
+    """Sizes, tilt, azimuth and controller of the whole pieces that page 1 recommends; None where there are none.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    results : path-like
+        Folder of the results.
+
+    Returns
+    -------
+    array_wp, bank_ah : float
+        Rated power [Wp] and capacity [Ah].
+    pieces : dict
+        Further keys, as tuples, and their values.
+    """
+    table_path = results / study.name / "catalogue_designs.csv"
+    if study.sizing.catalogue is None or not table_path.is_file():
+        return None
+    table = read_table(table_path)
+    chosen = table[table["place"] == "chosen"] if len(table) else table
+    if not len(chosen):
+        return None
+    row, pieces = chosen.iloc[0], {}
+    for key in ("tilt_deg", "azimuth_deg"):
+        if row[key] == row[key]:
+            pieces |= {("arrays", name, key): float(row[key]) for name in study.arrays}
+    controller = study.sizing.catalogue.controllers.get(row["controller"])
+    if controller is not None:
+        pieces[("controller", "current_limit_a")] = controller.current_limit_a
+    return float(row["array_wp"]), float(row["bank_ah"]), pieces
+
+
+def with_size(text, study, array_wp, bank_ah, pieces=None):
     """The text of a study with other sizes; every other letter stays, comments included.
 
     Parameters
@@ -85,6 +120,8 @@ def with_size(text, study, array_wp, bank_ah):
         with the array, as in the grid of sizes.
     bank_ah : float
         Rated capacity of the bank [Ah].
+    pieces : dict, optional
+        Further keys, as tuples, and their values, from `recommended_pieces`.
 
     Returns
     -------
@@ -101,6 +138,7 @@ def with_size(text, study, array_wp, bank_ah):
     limit = study.controller.current_limit_a
     if limit is not None and not any(array.own_controller for array in study.arrays.values()):
         new[("controller", "current_limit_a")] = limit * factor  # as in the grid of sizes
+    new |= pieces or {}
     places = dict(_scalars(yaml.compose(text)))
     missing = [".".join(key) for key in new if key not in places]
     if missing:
