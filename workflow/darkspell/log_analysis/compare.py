@@ -11,7 +11,7 @@ from darkspell.log_analysis.clock import clock_note, weather_clock_notes
 from darkspell.log_analysis.consistency import misfits, reversed_sign
 from darkspell.log_analysis.design_bands import DesignBands, design_bands
 from darkspell.log_analysis.expectation import bank_bounds, expected_of
-from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
+from darkspell.log_analysis.faulty_columns import limit_of, resolution_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
 from darkspell.log_analysis.overview import Overview, overview
@@ -111,7 +111,8 @@ def log_hours(study, system, rows):
     rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside, *still])
     usual = bank_bounds(system)["resting"]  # turns a power into a current
     hours = hours_of(rows, system.calendar, usual, study.monitors[study.monitor].capacity_set_ah)
-    return rows, replace(hours, clipped=bool(np.isfinite(limit)))
+    step = resolution_of(values["current"]) if "current" in values else 0.0
+    return rows, replace(hours, clipped=bool(np.isfinite(limit)), resolution=step)
 
 
 def compare_rows(study, system, rows, hours, weather, seed):
@@ -147,6 +148,7 @@ def evidence_hours(hours, step_s):
     return Hours(
         log.current.astype(float), log.voltage.astype(float), hours.soc, hours.current_sd,
         hours.measured_current, step_s >= COARSE, hours.load_current, hours.charge_current, hours.clipped,
+        hours.resolution,
     )  # fmt: skip
 
 

@@ -72,3 +72,16 @@ def limit_of(current):
     same = high >= top - 1e-9 * top
     clear = same.sum() >= LEAST_AT_LIMIT and same.mean() > AT_LIMIT
     return float(top) if clear else np.nan
+
+
+def resolution_of(current):
+    """Step in which a current is written, from the first rows [A]; 0 where none is seen.
+
+    Parameters
+    ----------
+    current : float array [n]
+        [A].
+    """
+    known = current[np.isfinite(current)][:20_000]
+    steps = np.diff(np.unique(np.round(known, 4)))
+    return float(steps.min()) if steps.size > 2 else 0.0

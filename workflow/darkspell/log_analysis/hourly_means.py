@@ -71,6 +71,8 @@ class LogHours:
         Means of the hour where both are logged apart [A].
     clipped : bool
         Whether the logger cuts the current off at its limit.
+    resolution : float
+        Step in which the current is written [A].
     """
 
     log: HourLog
@@ -86,6 +88,7 @@ class LogHours:
     load_current: np.ndarray | None = None
     charge_current: np.ndarray | None = None
     clipped: bool = False
+    resolution: float = 0.0
 
 
 def hours_of(rows, calendar, nominal_voltage, capacity_set):

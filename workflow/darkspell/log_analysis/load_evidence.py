@@ -203,7 +203,9 @@ def _shown(seen, hours, offset, rng):
     known = np.isfinite(hours.voltage).any()
     scale = constant("log_analysis", "power_sd_measured" if known else "power_sd_assumed")
     factor = 1.0 + scale * rng.standard_normal(DRAWS)
-    zero = np.zeros(DRAWS) if hours.measured_load else offset
+    # A small steady current is rounded the same way in every hour.
+    rounded = constant("log_analysis", "rounding_share") * hours.resolution * rng.standard_normal(DRAWS)
+    zero = rounded + (0.0 if hours.measured_load else offset)
     return factor[:, None] * seen.power + (zero * seen.volts)[:, None]
 
 

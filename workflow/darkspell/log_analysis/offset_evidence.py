@@ -49,7 +49,8 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
     fit_sd = spread / span * np.sqrt(12.0 / (independent + 4.0))
     sampling = hours.current_sd / np.sqrt(span)
     missing = np.isnan(hours.current[full[0] : full[-1]]).mean() * 0.2 * np.abs(filled).mean()
-    noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2) * rng.standard_normal(DRAWS)
+    rounding = constant("log_analysis", "rounding_share") * hours.resolution
+    noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2 + rounding**2) * rng.standard_normal(DRAWS)
     out = slope - np.maximum(lost, 0.0) * np.maximum(rate - np.maximum(slope, 0.0), 0.0) + noise
     draws["offset"] = out
     return out
@@ -78,7 +79,8 @@ def _balance(hours, expected, rng):
     rate, into = charge[-1] / count, np.maximum(filled, 0.0).mean()
     sampling = hours.current_sd / np.sqrt(count)
     missing = np.isnan(hours.current).mean() * 0.2 * np.abs(filled).mean()
-    noise = np.hypot(sampling, missing) * rng.standard_normal(DRAWS)
+    rounding = constant("log_analysis", "rounding_share") * hours.resolution
+    noise = np.sqrt(sampling**2 + missing**2 + rounding**2) * rng.standard_normal(DRAWS)
     return rate - change / count - np.maximum(lost, 0.0) * max(into - max(rate, 0.0), 0.0) + noise
 
 

@@ -119,6 +119,8 @@ class Hours:
         What the loads take and what the array gives, where both are measured apart [A].
     clipped : bool
         Whether the logger cuts the current off at its limit: hours at the limit are NaN.
+    resolution : float
+        Step in which the current is written [A].
     """
 
     current: np.ndarray
@@ -130,6 +132,7 @@ class Hours:
     load_current: np.ndarray | None = None
     charge_current: np.ndarray | None = None
     clipped: bool = False
+    resolution: float = 0.0
 
     @property
     def measured_load(self):
