@@ -1,8 +1,11 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from climate.record.series import greensboro, read, write_hours
+from darkspell.climate.record.time_checks import monthly_lateness, sun_by_hour
 from darkspell.core.errors import StudyError
 
 HOURLY = {"step": "hourly", "ghi_unit": "W/m2", "temp_column": "temp"}
@@ -177,3 +180,15 @@ def test_light_at_night_is_told(tmp_path, hours):
         record(tmp_path, site, table.assign(ghi=table["ghi"] + 40.0))
     with pytest.raises(StudyError, match="column ghi: .* day and night are exchanged"):
         record(tmp_path, site, table.assign(ghi=np.roll(table["ghi"].to_numpy(), 12)))
+
+
+def test_a_ridge_in_the_east_is_no_wrong_clock():
+    """Beam is taken from the hours before 10; diffuse light stays, and no light falls in hours without sun."""
+    site = SimpleNamespace(latitude_deg=47.0, longitude_deg=15.0, utc_offset_h=1.0)
+    sun = sun_by_hour(site)
+    dates = np.arange("2023-01-01", "2024-01-01", dtype="datetime64[D]")
+    ghi = 0.7 * sun
+    ghi[:, :10] *= 0.2
+    assert not any(monthly_lateness(dates, ghi, sun).values())
+    late = np.roll(0.7 * sun.ravel(), 1).reshape(365, 24)
+    assert set(monthly_lateness(dates, late, sun).values()) == {1}

@@ -115,14 +115,25 @@ def _form_of(texts):
     return "ISO8601"
 
 
+def _likely_format(text):
+    """A format that a text may have, as a hint; empty if none is known."""
+    found = re.match(r"\d{1,2}([./-])\d{1,2}[./-]\d{4}\s+(\d{1,2}:\d\d)(:\d\d)?(\s*[AaPp][Mm])?$", text)
+    if not found:
+        return ""
+    mark, _, seconds, half = found.groups()
+    clock = ("%I:%M" if half else "%H:%M") + (":%S" if seconds else "") + (" %p" if half else "")
+    return f', such as "%d{mark}%m{mark}%Y {clock}" (day first) or "%m{mark}%d{mark}%Y {clock}" (month first)'
+
+
 def _refuse(path, texts, bad, name, log, rows):
     if bad.sum() <= UNREADABLE * bad.size:
         return
     first, count = int(np.argmax(bad)), int(bad.sum())
     given = "" if log.time_format else " in ISO 8601"
+    hint = "" if log.time_format else _likely_format(texts.iloc[first])
     raise StudyError(
         f"{path.name}, row {rows(first)}, column {shown(name)}: {shown(texts.iloc[first])} is no time{given}; "
-        f"{count} such cell{'' if count == 1 else 's'} in this part: correct them, or set log.time_format"
+        f"{count} such cell{'' if count == 1 else 's'} in this part: correct them, or set log.time_format{hint}"
     )
 
 

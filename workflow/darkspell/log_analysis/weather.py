@@ -123,13 +123,17 @@ def _own(study, folder):
     path, series = Path(folder, study.log.weather_file), study.log.weather_series
     if not path.is_file():
         raise StudyError(f'log.weather_file: "{study.log.weather_file}" is not there; check its path')
-    rows = read_rows(path, series)
-    if series.step == "daily":
-        times = rows.times.astype("datetime64[D]").astype("datetime64[s]")
-        return daily_record(study.site, rows, times, *no_duplicates(rows, times, series)[:1], series, [])
-    times = to_site_time(rows, series, study.site.utc_offset_h)
-    order, faults = no_duplicates(rows, times, series)
-    return hourly_record(study.site, rows, times, order, series, faults)
+    try:
+        rows = read_rows(path, series)
+        if series.step == "daily":
+            times = rows.times.astype("datetime64[D]").astype("datetime64[s]")
+            return daily_record(study.site, rows, times, *no_duplicates(rows, times, series)[:1], series, [])
+        times = to_site_time(rows, series, study.site.utc_offset_h)
+        order, faults = no_duplicates(rows, times, series)
+        return hourly_record(study.site, rows, times, order, series, faults)
+    except StudyError as error:
+        # The series is described in the section on logs; the reader of records knows only that of the climate.
+        raise StudyError(str(error).replace("climate.series", "log.weather_series")) from None
 
 
 def _downloaded(study, dates, folder):

@@ -124,14 +124,40 @@ def monthly_lateness(dates, ghi, sun):
     """
     late, clearness = lateness(dates, ghi, sun)
     months = dates.astype("datetime64[M]")
-    share, found = constant("record", "clear_share"), {}
+    share, found, clear = constant("record", "clear_share"), {}, {}
     for month in np.unique(months):
         days = np.flatnonzero((months == month) & np.isfinite(late))
         if days.size * share >= constant("record", "shift_days"):
-            best = np.argsort(-clearness[days])[: int(days.size * share)]
-            middle = float(np.median(late[days[best]]))
+            best = days[np.argsort(-clearness[days])[: int(days.size * share)]]
+            middle = float(np.median(late[best]))
             found[month] = round(middle) if abs(middle) > constant("record", "shift_found") else 0
+            clear[month] = best
+    for sign in (-1, 1):
+        seeming = [month for month, hours in found.items() if np.sign(hours) == sign]
+        if seeming:
+            best = np.concatenate([clear[month] for month in seeming])
+            if not light_without_sun(ghi[best], sun[day_of_year(dates[best]) - 1], sign > 0):
+                found.update(dict.fromkeys(seeming, 0))
     return found
+
+
+def light_without_sun(ghi, outside, late):
+    """Whether there is light in the hour after the sun has set, or before it rises.
+
+    A ridge takes beam from the morning or the evening, and so moves the middle of the day; but it adds no light to
+    hours without sun, as hours with a wrong label do.
+
+    Parameters
+    ----------
+    ghi, outside : float arrays [days, 24]
+        Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
+    late : bool
+        Whether the hours seem late (light after sunset), or early (before sunrise).
+    """
+    dark = outside <= 0.0
+    edge = dark & np.roll(~dark, 1 if late else -1, axis=1)
+    light = ghi[edge & np.isfinite(ghi)]
+    return bool(light.size == 0 or np.quantile(light, 0.75) > constant("record", "twilight_wh_m2"))
 
 
 def check_shift(name, dates, ghi, sun, series):
