@@ -88,18 +88,9 @@ class Document(Section):
         default=None,
         max_length=200,
     )
-    language: Literal["en", "de"] = key(
-        "Language of the sentences; a section that is not translated is printed in English, with a note.",
-        default="en",
-    )
     numbers: Literal["en", "de", "fr", "es", "it", "nl", "pt", "sv", "nb", "da", "fi", "pl", "cs"] = key(
         "Language whose way of writing numbers, dates and prices the documents follow.",
-        factory=lambda given: given.get("language", "en"),
-        note="as `language`",
-    )
-    units: Literal["metric", "us"] = key(
-        "Units of temperatures, lengths and volumes in documents and figures; tables in CSV and JSON stay metric.",
-        default="metric",
+        default="en",
     )
     paper: Literal["a4", "letter"] = key("Paper of the PDF and DOCX.", default="a4")
     sections: list[str] = key(

@@ -1,8 +1,8 @@
-"""How a document is written: the language of its sentences, of its numbers and dates, its currency and its units.
+"""How a document is written: the language of its sentences, of its numbers and dates, and its currency.
 
-Chapters write each sentence in English as a message, ``_("We recommend {size}.").format(size=...)``. The catalogue
-of another language (``locale/<language>/LC_MESSAGES/darkspell.po``) translates it. What the catalogue lacks is
-recorded, so that a chapter is printed whole in one language (`whole`).
+Sentences are English: no catalogue of another language exists yet. Chapters mark a sentence as a message,
+``_("We recommend {size}.").format(size=...)``, so that a ``darkspell.po`` under ``locale`` can translate it.
+A chapter that lacks a message would be printed whole in English (`whole`).
 """
 
 import re
@@ -41,14 +41,12 @@ class Manner:
         Of the sentences, as in BCP 47.
     numbers : str
         Language whose way of writing numbers, dates and prices is used.
-    units : {"metric", "us"}
     missing : set of str
         Messages asked for that the language's catalogue lacks.
     """
 
     language: str = "en"
     numbers: str = "en"
-    units: str = "metric"
     missing: set = field(default_factory=set, compare=False)
 
 
@@ -91,7 +89,7 @@ def manner_of(about):
     -------
     Manner
     """
-    return Manner(about.language, about.numbers, about.units)
+    return Manner(numbers=about.numbers)
 
 
 class _Missing(NullTranslations):

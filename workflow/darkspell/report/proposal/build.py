@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from darkspell.report import units
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
 from darkspell.report.document.localization import _, local_date, localised, manner_of, whole, written
@@ -67,7 +66,7 @@ def _document(results, title, opening, parts, more):
         opening=opening.blocks,
         sections=parts,
         appendix=more,
-        language=about.language,
+        language="en",
         logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
         numbers=about.numbers,
@@ -139,4 +138,4 @@ def place_of(site):
     """
     sides = (_("N") if site.latitude_deg >= 0 else _("S"), _("E") if site.longitude_deg >= 0 else _("W"))
     at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
-    return f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"
+    return f"{say.given(site.name)} ({at}, {site.altitude_m:g} m)"
