@@ -10,10 +10,12 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from pypdf import PdfReader
 
 from darkspell.core.table_reader import read_table
 from darkspell.report.tables.registry import TABLES
 from darkspell.statistics.summary import FIELDS
+from pipeline.injected import TEXT_NAME, active_parts, formulas, inject, links, outside
 
 ROOT = Path(__file__).parents[2]
 LEFT = (
@@ -69,7 +71,8 @@ def workplace(tmp_path_factory):
             lambda at, to=hostile: at[0].replace(at[0].strip(" :."), to),
             text,
         )
-    study.write_text(re.sub(r"members: 1000", "members: 70", text), encoding="utf-8")
+    text = inject(re.sub(r"members: 1000", "members: 70", text), folder)
+    study.write_text(text, encoding="utf-8")
     code, output = run(folder, "--configfile", str(study))
     assert code == 0, output
     return folder, study
@@ -103,6 +106,50 @@ def test_hostile_names_reach_tables_and_pages_as_they_are(workplace):
     page = (results / "annex.html").read_text(encoding="utf-8")
     for name in ("none", "NA", "nan"):
         assert re.search(rf">{name}[<:,. ]", page, re.IGNORECASE), name
+
+
+def test_nothing_typed_is_more_than_text(workplace):
+    """HTML, SVG, CSS, Typst, DOCX XML, formulas, paths, YAML tags, format strings, Jinja and shell, all at once."""
+    folder, study = workplace
+    results = folder / "results" / "hut"
+    assert outside(folder, {"hut.yaml", TEXT_NAME, "results", ".snakemake", "again", "torn.epw"}) == set()
+    assert outside(folder / "results", {"hut", "torn", "provenance"}) == set()
+    assert not list(folder.rglob("pwned*")) and not Path("pwned").exists()
+    for page in sorted(results.rglob("*.html")):
+        assert active_parts(page.read_text(encoding="utf-8")) == [], page.name
+    page = (results / "proposal.html").read_text(encoding="utf-8")
+    assert "&lt;script&gt;window.hacked=1" in page and "{{7*7}}" in page and "{0.__class__}" in page
+    for path in (*results.rglob("*.docx"), *results.rglob("*.xlsx")):
+        assert links(path) == [], path.name
+    assert formulas(results / "tables.xlsx") == []
+    for path in results.rglob("*.pdf"):
+        content = path.read_bytes()
+        assert b"/JavaScript" not in content and b"/Launch" not in content, path.name
+    words = "".join(sheet.extract_text() for sheet in PdfReader(results / "proposal.pdf").pages)
+    assert "#eval(read(" in words and "root:" not in words
+
+
+def test_a_browser_runs_and_fetches_nothing_of_it(workplace):
+    """Every page opened in a real browser, as far as there is one: no script of the text, no request."""
+    driver = pytest.importorskip(
+        "playwright.sync_api", reason="no browser driver here: pip install -e '.[browser]'"
+    )
+    browser = os.environ.get("BROWSER_PATH") or shutil.which("chromium") or shutil.which("chromium-browser")
+    if browser is None:
+        pytest.skip("no chromium on this machine: apt-get install chromium")
+    pages = sorted((workplace[0] / "results" / "hut").rglob("*.html"))
+    with driver.sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox", "--disable-gpu"])
+        for path in pages:
+            page, asked = opened.new_page(), []
+            page.on("request", lambda request, asked=asked: asked.append(request.url))
+            page.goto(path.as_uri())
+            page.wait_for_timeout(200)
+            own = [url for url in asked if not url.startswith("data:")]
+            assert own == [path.as_uri()] and page.evaluate("window.hacked") is None, path.name
+            assert page.evaluate("getComputedStyle(document.body).display") != "none"
+        opened.close()
+    assert len(pages) >= 3
 
 
 def test_the_expected_year_is_that_of_the_members(workplace):
