@@ -74,6 +74,7 @@ def test_the_headline_gives_answer_doubt_and_where_to_read_on(tmp_path):
     entry = {"value": 0.31, "unit": "nights/year", "place_low": 0.22, "place_high": 0.42}
     share = {"value": 0.14, "unit": "-"}
     (place / "summary.json").write_text(json.dumps({"short_nights": entry, "years_with_short_nights": share}))
+    (place / "proposal.html").touch()
     lines = headline("hut", tmp_path).splitlines()
     assert lines[0] == "hut"
     assert (
@@ -98,4 +99,4 @@ def test_the_headline_says_what_a_cut_out_by_a_reading_does(tmp_path):
 
 
 def test_a_headline_without_a_summary_still_says_where_to_look(tmp_path):
-    assert headline("hut", tmp_path).splitlines() == ["hut", "  Read next: results/hut/proposal.html"]
+    assert headline("hut", tmp_path).splitlines() == ["hut", "  Read next: results/hut/summary.json"]
