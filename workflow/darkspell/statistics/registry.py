@@ -86,7 +86,7 @@ YEARLY = (
     _count("full_charges", "days with a full charge", "days", HIGHER),
     _count("equivalent_full_cycles", "equivalent full cycles", "cycles", LOWER),
     _count("discharge_throughput_ah", "charge taken out of the bank", "Ah", LOWER),
-    _energy("array_kwh", "energy that the array can give"),
+    _energy("array_kwh", "energy taken from the array"),
     _energy("spilled_kwh", "unused solar energy"),
     _percent("reading_error_mean_pct", "mean reading minus true charge", NEITHER, SIGNED),
     _percent("reading_error_p95_pct", "reading error, exceeded 5 % of the time", LOWER, SIGNED),
