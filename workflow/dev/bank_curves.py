@@ -67,7 +67,13 @@ def _hour(soc, rate, charging, terms, controls, c):
 
 
 def draw(ax, chemistry):
-    """One panel: rested, discharged at three rates, charged at the 10 h rate warm and cold; returns `ax`."""
+    """One panel: rested, discharged at three rates, charged at the 10 h rate warm and cold; returns `ax`.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    chemistry : Chemistry
+    """
     from darkspell.report.figures.style import ACCENT, GREY, INK
 
     soc, rested = terminal_voltage(chemistry, 1e5, False)

@@ -182,7 +182,8 @@ def count(package):
     modules = sources(package)
     pairs, rooms = arrows(modules, package.name), {room for room, _ in modules} - {"__init__"}
     stated = stated_order()
-    order = stated if rooms <= set(stated) else best_order(rooms, pairs)
+    known = rooms <= set(stated)
+    order = stated if known else best_order(rooms, pairs)
     avoided, undescribed, words, total = [], [], 0, 0
     for (_, path), (_, tree) in modules.items():
         for text, line in docstrings(tree):
@@ -196,7 +197,7 @@ def count(package):
     numbers = {
         "rooms": len(rooms),
         "arrows between rooms": len(pairs),
-        f"upward arrows ({'stated' if order is stated else 'best'} order)": len(upward(order, pairs)),
+        f"upward arrows ({'stated' if known else 'best'} order)": len(upward(order, pairs)),
         "modules": len(modules),
         "lines": sum(text.count("\n") for text, _ in modules.values()),
         "words in docstrings": words,

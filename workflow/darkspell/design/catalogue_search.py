@@ -48,7 +48,13 @@ class Column:
         self.high = len(self.stack)
 
     def worth(self, place):
-        """What is minimised, of one design; a place that was handed out costs without end."""
+        """What is minimised, of one design; a place that was handed out costs without end.
+
+        Parameters
+        ----------
+        place : int
+            Number of the design in the list.
+        """
         return np.inf if place in self.given else getattr(self.stack[place], self.minimise)
 
     @property

@@ -60,7 +60,14 @@ def _earlier(hours):
 
 
 def moved(hours, shift):
-    """A log whose values are taken for another hour, `shift` hours later; `Hours`."""
+    """A log whose values are taken for another hour, `shift` hours later; `Hours`.
+
+    Parameters
+    ----------
+    hours : Hours
+    shift : int
+        Hours; negative is earlier.
+    """
 
     def part(values):
         if values is None:
@@ -81,6 +88,11 @@ def disagreement(hours, expected):
 
     In each half of the log (summer time may begin or end in it) the current, before the charger limits it, is
     compared with what the array is expected to give, at the same hour and at one and two hours earlier and later.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
     """
     days = hours.current.size // 24
     if not expected.weather_known or days < 2 * HALF_DAYS:

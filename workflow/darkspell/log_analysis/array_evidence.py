@@ -70,12 +70,23 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
 
 
 def frost_share(expected):
-    """How far snow has to be reckoned with, 0 to 1, by the share of freezing days."""
+    """How far snow has to be reckoned with, 0 to 1, by the share of freezing days.
+
+    Parameters
+    ----------
+    expected : Expected
+    """
     return min(float(expected.freezing.mean()) / constant("log_analysis", "snow_chance"), 1.0)
 
 
 def held_back_unseen(hours, expected):
-    """Whether the charger may hold back current before the log shows it."""
+    """Whether the charger may hold back current before the log shows it.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
+    """
     return expected.steep or not np.isfinite(hours.voltage).any()
 
 
@@ -83,6 +94,11 @@ def day_quantile(hours, expected):
     """Which of the days, by their ratio, stands for the array.
 
     Snow, and a charger that holds back early, take from some days and add to none.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
     """
     out = 0.5 + 0.25 * frost_share(expected)
     return max(out, 0.65) if held_back_unseen(hours, expected) else out

@@ -102,6 +102,11 @@ def verdicts(found, offset_sd):
 
 
 def main_cause(found):
-    """Name of what differs most, in tolerances; None if nothing does."""
+    """Name of what differs most, in tolerances; None if nothing does.
+
+    Parameters
+    ----------
+    found : list of Verdict
+    """
     differing = [one for one in found if one.state == DIFFERS]
     return max(differing, key=lambda one: one.excess).name if differing else None

@@ -58,6 +58,12 @@ def daily_lateness(current, expected):
 
     Both are taken at the hour in which the current, or the clear-sky current, first exceeds a tenth of the
     array's greatest above the level of the night.
+
+    Parameters
+    ----------
+    current : float64 [H]
+        Current of whole days [A].
+    expected : Expected
     """
     days = current.reshape(-1, 24)
     sun = expected.envelope.reshape(-1, 24)

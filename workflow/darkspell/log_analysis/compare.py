@@ -97,7 +97,14 @@ def compare_log(study, system, path, seed=None):
 
 
 def log_hours(study, system, rows):
-    """Rows with impossible values set aside, and their hours; (`Rows`, `LogHours`)."""
+    """Rows with impossible values set aside, and their hours; (`Rows`, `LogHours`).
+
+    Parameters
+    ----------
+    study : Study
+    system : System
+    rows : Rows
+    """
     nominal = study.system.nominal_voltage_v
     values, aside = plausible(rows.values, nominal, system.capacity)
     values, still = without_stuck(rows.seconds, values)
@@ -143,7 +150,13 @@ def compare_rows(study, system, rows, hours, weather, seed):
 
 
 def evidence_hours(hours, step_s):
-    """Hours of a log, whose rows are `step_s` seconds apart, as the evidence takes them."""
+    """Hours of a log, whose rows are `step_s` seconds apart, as the evidence takes them.
+
+    Parameters
+    ----------
+    hours : LogHours
+    step_s : float
+    """
     log = hours.log
     return Hours(
         log.current.astype(float), log.voltage.astype(float), hours.soc, hours.current_sd,
@@ -153,7 +166,16 @@ def evidence_hours(hours, step_s):
 
 
 def clearness_rank(system, hours, known):
-    """Share of the climate's years that are duller than the known days, and their ratio to its mean."""
+    """Share of the climate's years that are duller than the known days, and their ratio to its mean.
+
+    Parameters
+    ----------
+    system : System
+    hours : int64 [H]
+        Hours of the study year that the log covers.
+    known : float64 [365] or None
+        Clearness of the days [-]; NaN where it is not known.
+    """
     if known is None:
         return np.nan, np.nan
     members, days = np.arange(MEMBERS), np.unique(hours // 24)

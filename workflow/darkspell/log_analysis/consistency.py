@@ -86,6 +86,13 @@ def fitted(found, count, rng):
     """Draws of load, array, capacity and offset for the simulator; float64 [4, count].
 
     What the log does not tell is drawn about the design.
+
+    Parameters
+    ----------
+    found : Evidence
+    count : int
+        Draws.
+    rng : numpy.random.Generator
     """
     rows = []
     for name in CAUSES:

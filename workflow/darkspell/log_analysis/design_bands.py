@@ -85,7 +85,14 @@ def _daily(values, name):
 
 
 def outside(days, bands):
-    """Share of the known days outside the band of eight in ten; float64 [lanes]."""
+    """Share of the known days outside the band of eight in ten; float64 [lanes].
+
+    Parameters
+    ----------
+    days : float64 [lanes, days]
+    bands : float64 [5, days]
+        Quantiles of the design.
+    """
     known = np.isfinite(days)
     with np.errstate(invalid="ignore"):
         out = (days < bands[0]) | (days > bands[4])

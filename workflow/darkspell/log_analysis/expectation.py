@@ -32,7 +32,12 @@ class HourlyDays:
     seed: int
 
     def of(self, members):
-        """Days of some members; `darkspell.simulation.input_series.Days`."""
+        """Days of some members; `darkspell.simulation.input_series.Days`.
+
+        Parameters
+        ----------
+        members : int [lanes]
+        """
         from darkspell.simulation.input_series import stochastic_days
 
         days = stochastic_days(self.system.climate, self.system.calendar, members, members, self.seed)
@@ -91,6 +96,14 @@ def tilt_gain(system, log_hours, envelope):
     """Light of a clear sky on the modules over that on the horizontal [-], 1 to 8; float64 [H], 1 by night.
 
     Where it is large the sun is low, and a small error of the beam's share is a large one of the array's power.
+
+    Parameters
+    ----------
+    system : System
+    log_hours : int64 [H]
+        Hours of the study year that the log covers.
+    envelope : float64 [H]
+        Current of the array under a clear sky [A].
     """
     study = system.study
     sun = sun_by_hour(study.site)[system.calendar.day_of_year - 1].reshape(-1)[log_hours]
@@ -102,13 +115,27 @@ def tilt_gain(system, log_hours, envelope):
 
 
 def freezing_chance(system, traces, log_hours):
-    """Chance of a daily mean below 1 degC on each day of the log [-]; 0 where no snow is expected."""
+    """Chance of a daily mean below 1 degC on each day of the log [-]; 0 where no snow is expected.
+
+    Parameters
+    ----------
+    system : System
+    traces : Traces
+    log_hours : int64 [H]
+        Hours of the study year that the log covers, whole days.
+    """
     means = traces.temp_air.reshape(365, 24, -1).mean(1)[log_hours[::24] // 24]
     return (means < 1.0).mean(1) * (system.study.climate.snow_days != 0.0)
 
 
 def array_amps(system, traces):
-    """Current of the array at the bank, within the controller's limit [A]; float64 [8760, lanes]."""
+    """Current of the array at the bank, within the controller's limit [A]; float64 [8760, lanes].
+
+    Parameters
+    ----------
+    system : System
+    traces : Traces
+    """
     study = system.study
     nominal, controller = study.system.nominal_voltage_v, study.controller
     if controller.kind == "pwm":
@@ -120,7 +147,12 @@ def array_amps(system, traces):
 
 
 def charging_level(study):
-    """Voltage of a bank while it is charged in bulk, over the nominal one [-]."""
+    """Voltage of a bank while it is charged in bulk, over the nominal one [-].
+
+    Parameters
+    ----------
+    study : Study
+    """
     level = constant("bank", study.bank.chemistry, "ocv_v_cell")
     cells = constant("bank", study.bank.chemistry, "cells_per_12v")
     middle = float(np.interp(0.75, constant("bank", study.bank.chemistry, "ocv_soc"), level))
@@ -138,7 +170,12 @@ def _envelope(amps):
 
 
 def bank_bounds(system):
-    """What the evidence needs of the study's bank; dict of `Expected`'s fields."""
+    """What the evidence needs of the study's bank; dict of `Expected`'s fields.
+
+    Parameters
+    ----------
+    system : System
+    """
     study, kind = system.study, system.study.bank.chemistry
 
     def of(name):
@@ -176,6 +213,13 @@ def daily_course(system, log_hours, rng):
     people use most of them in the evening, some in the morning: between an even spread and a pronounced evening
     (daily courses of households: Widen & Wackelgard, Applied Energy 87 (2010) 1880-1892) every course is drawn.
     Appliances that the study does not know, or that are not there, run at any hours.
+
+    Parameters
+    ----------
+    system : System
+    log_hours : int64 [H]
+        Hours of the study year that the log covers.
+    rng : numpy.random.Generator
     """
     hour, days = log_hours % 24, np.unique(log_hours // 24)
     steady = np.full(log_hours.size, system.study.self_consumption_w)

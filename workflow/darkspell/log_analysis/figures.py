@@ -49,7 +49,14 @@ def days_page(comparison, site):
 
 
 def intervals_page(comparison, site):
-    """Interval of each cause against what is ordinary; page and finding."""
+    """Interval of each cause against what is ordinary; page and finding.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    site : str
+        Its name.
+    """
     found = comparison.verdicts
     differing = [report_text.NAMES[one.name].lower() for one in found if one.state == DIFFERS]
     title = f"Differs from the study: {', '.join(differing)}" if differing else "Nothing is shown to differ"

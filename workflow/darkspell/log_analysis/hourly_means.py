@@ -182,6 +182,15 @@ def hour_errors(seconds, values, nominal):
 
     Within an hour of several samples, from their spread. With one sample an hour, from the change between
     neighbouring hours: too much rather than too little.
+
+    Parameters
+    ----------
+    seconds : float64 [rows]
+        Time of each row [s].
+    values : dict of float64 [rows]
+        Columns of the log.
+    nominal : float
+        Nominal voltage [V].
     """
     current = values.get("current")
     if current is None:

@@ -93,7 +93,14 @@ def layout_of(path, head, log):
 
 
 def encoding_of(path, head):
-    """Encoding of a text by its first bytes; raises `StudyError` where they are no text."""
+    """Encoding of a text by its first bytes; raises `StudyError` where they are no text.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    head : bytes
+        The beginning of the file.
+    """
     for mark, name in MARKS.items():
         if head.startswith(mark):
             return name
@@ -143,7 +150,16 @@ def _header_at(lines, log):
 
 
 def columns_of(path, names, log):
-    """Columns of each kind, by the study or by their usual names; dict of lists."""
+    """Columns of each kind, by the study or by their usual names; dict of lists.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    names : list of str
+        Names in the header.
+    log : study model
+        The study's keys of the log.
+    """
     lower = [name.lower() for name in names]
     out = {"time": _time_columns(path, names, lower, log)}
     if log.name_column is not None:

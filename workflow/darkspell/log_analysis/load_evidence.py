@@ -142,6 +142,14 @@ def shed_factor(hours, expected, depth, rng):
     """Load asked for over that served, where deferrable loads may have been shed unseen [-]; float64 [draws].
 
     Weeks after the last full charge nobody knows how deep the bank is.
+
+    Parameters
+    ----------
+    hours : Hours
+    expected : Expected
+    depth : float64 [H]
+        Depth of discharge [-].
+    rng : numpy.random.Generator
     """
     known = np.isfinite(hours.current)
     unknown = float(np.isnan(depth[known]).mean()) if known.any() and hours.measured_current else 0.0

@@ -148,6 +148,11 @@ def bank_spread(kind):
     ``offset`` and ``charge``: constant error of the open-circuit curve and of the charging voltage of a 12 V bank,
     standard deviation [V]; ``slope`` and ``resistance``: standard deviation of the logarithm of the curve's fall
     from full and of the resistance [-].
+
+    Parameters
+    ----------
+    kind : str
+        Chemistry.
     """
     lithium = constant("bank", kind, "coulombic_efficiency_pct") > 98.0
     names = ("curve_offset_sd", "curve_slope_sd")
@@ -240,7 +245,12 @@ class DatedDays:
     known: np.ndarray
 
     def of(self, members):
-        """Days of some members; `darkspell.simulation.input_series.Days`."""
+        """Days of some members; `darkspell.simulation.input_series.Days`.
+
+        Parameters
+        ----------
+        members : int [lanes]
+        """
         days = stochastic_days(self.climate, self.calendar, members, members, self.seed)
         rng = np.random.default_rng([self.seed, int(members[0])])
         error = constant("log_analysis", "clearness_sd")

@@ -57,7 +57,13 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
 
 
 def one_way(current):
-    """Whether a current flows almost only into the bank, or almost only out of it."""
+    """Whether a current flows almost only into the bank, or almost only out of it.
+
+    Parameters
+    ----------
+    current : float64 [H]
+        Net current of the bank [A], positive into it.
+    """
     into, out = np.nansum(np.maximum(current, 0.0)), -np.nansum(np.minimum(current, 0.0))
     return min(into, out) < 0.2 * max(into, out)
 

@@ -121,7 +121,15 @@ def time_below(seconds, values, limit):
 
 
 def full_by_day(rows, hours, full_voltage):
-    """Days that were full by the reading, else by the voltage; bool [days] or None, and the mark in words."""
+    """Days that were full by the reading, else by the voltage; bool [days] or None, and the mark in words.
+
+    Parameters
+    ----------
+    rows : Rows
+    hours : LogHours
+    full_voltage : float
+        Voltage from which the monitor takes the bank as full [V].
+    """
     first = hours.dates[0].astype("datetime64[s]").astype(float)
     day = ((rows.seconds - first) // 86400.0).astype(int)
     span = int((hours.dates[-1] - hours.dates[0]).astype(int)) + 1
@@ -139,7 +147,13 @@ def full_by_day(rows, hours, full_voltage):
 
 
 def longest_without(full, dates):
-    """Longest run of days without a full charge: count, first and last date; None if each day has one."""
+    """Longest run of days without a full charge: count, first and last date; None if each day has one.
+
+    Parameters
+    ----------
+    full : bool [days]
+    dates : datetime64[D] [days]
+    """
     best, run = (0, None, None), 0
     for at, one in enumerate(full):
         run = 0 if one else run + 1
@@ -149,7 +163,12 @@ def longest_without(full, dates):
 
 
 def weeks(hours):
-    """Charge and energy of each seven days, where the log has a measured current; list of `Week`."""
+    """Charge and energy of each seven days, where the log has a measured current; list of `Week`.
+
+    Parameters
+    ----------
+    hours : LogHours
+    """
     log = hours.log
     if not hours.measured_current:
         return []
@@ -173,7 +192,16 @@ def weeks(hours):
 
 
 def nights(seconds, hours, dark):
-    """Nights of the log, and those in which logging stopped for an hour and a half or more; two ints."""
+    """Nights of the log, and those in which logging stopped for an hour and a half or more; two ints.
+
+    Parameters
+    ----------
+    seconds : float64 [rows]
+        Time of each row [s].
+    hours : LogHours
+    dark : bool [H]
+        Hours without sun.
+    """
     first = hours.dates[0].astype("datetime64[s]").astype(float)
     hour = ((seconds - first) // 3600.0).astype(int)
     step = np.diff(seconds)

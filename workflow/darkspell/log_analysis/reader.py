@@ -384,7 +384,13 @@ def _units(path, values, log, notes):
 
 
 def stamp(seconds):
-    """A time of the log, to the minute."""
+    """A time of the log, to the minute.
+
+    Parameters
+    ----------
+    seconds : float
+        Since 1970-01-01 [s].
+    """
     return str(np.datetime64(int(seconds), "s"))[:16].replace("T", " ")
 
 

@@ -19,7 +19,15 @@ LIMIT = (
 
 
 def text(study, comparison, colour=False):
-    """The answer for a terminal; str."""
+    """The answer for a terminal; str.
+
+    Parameters
+    ----------
+    study : Study
+    comparison : Comparison
+    colour : bool
+        With bold words for a terminal.
+    """
     dates = comparison.hours.dates
     head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
@@ -43,7 +51,12 @@ def text(study, comparison, colour=False):
 
 
 def table(comparison):
-    """Facts and causes, one row each; pandas table of the CSV."""
+    """Facts and causes, one row each; pandas table of the CSV.
+
+    Parameters
+    ----------
+    comparison : Comparison
+    """
     import pandas as pd
 
     seen, bands = comparison.seen, comparison.bands

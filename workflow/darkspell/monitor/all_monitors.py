@@ -77,7 +77,22 @@ def read_one(name, monitor, *block):
 
 
 def read_all(monitors, study, chemistry, bank, temp, members, seen):
-    """Read a block through monitors by name, those that count on one walk; dict of Reading in their order."""
+    """Read a block through monitors by name, those that count on one walk; dict of Reading in their order.
+
+    Parameters
+    ----------
+    monitors : dict of Monitor
+        By name.
+    study : Study
+    chemistry : Chemistry
+    bank : bank.BankYear
+        Hourly bank of the block.
+    temp : float64 [8760, lanes]
+        Temperature of the bank [degC].
+    members : int [lanes]
+    seen : dict or None
+        Where given, what a display shows hour by hour is kept in it.
+    """
     seed, counted = study.engine.seed, {}
     for name, monitor in monitors.items():
         if monitor.kind == "shunt":

@@ -38,7 +38,14 @@ class Tally:
     bad: list = field(default_factory=list)
 
     def add(self, name, outcome, seen):
-        """Count one mutant."""
+        """Count one mutant.
+
+        Parameters
+        ----------
+        name, outcome : str
+        seen : str
+            What was printed.
+        """
         self.counts[outcome] += 1
         if outcome in BAD:
             self.bad.append((name, outcome, seen))

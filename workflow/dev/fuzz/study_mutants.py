@@ -59,7 +59,14 @@ class _Dumper(yaml.SafeDumper):
 
 
 def nodes(tree, parts=()):
-    """All ``(container, key, path)`` below a mapping or list."""
+    """All ``(container, key, path)`` below a mapping or list.
+
+    Parameters
+    ----------
+    tree : dict or list
+    parts : tuple
+        Keys that lead to it.
+    """
     items = tree.items() if isinstance(tree, dict) else enumerate(tree)
     for key, value in list(items):
         yield tree, key, (*parts, key)

@@ -72,7 +72,16 @@ DISTURBED = {
 
 
 def named(study, system, rows, log, seed):
-    """Causes that are named, and what else is said first; (list of str, str)."""
+    """Causes that are named, and what else is said first; (list of str, str).
+
+    Parameters
+    ----------
+    study : Study
+    system : System
+    rows : Rows
+    log : simulated log
+    seed : int
+    """
     rows, hours = log_hours(study, system, rows)
     found = compare_rows(study, system, rows, hours, weather_of(log, system, hours.dates), seed)
     if found.reversed:

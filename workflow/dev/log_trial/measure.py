@@ -27,7 +27,14 @@ class Case:
 
 
 def rows_of(log, columns):
-    """A simulated log's rows as the package's reader gives them."""
+    """A simulated log's rows as the package's reader gives them.
+
+    Parameters
+    ----------
+    log : simulated log
+    columns : str
+        Key of `COLUMNS`.
+    """
     samples, values = log.samples, {}
     if "soc" in COLUMNS[columns]:
         values["soc"] = samples.soc / 100.0
@@ -45,7 +52,14 @@ def rows_of(log, columns):
 
 
 def weather_of(log, system, dates):
-    """Hourly record of the log's dates; `darkspell.log_analysis.weather.KnownWeather`."""
+    """Hourly record of the log's dates; `darkspell.log_analysis.weather.KnownWeather`.
+
+    Parameters
+    ----------
+    log : simulated log
+    system : System
+    dates : datetime64[D] [days]
+    """
     days = log.first + np.arange(log.days)
     keep = ~leap_day(days)
     hours = log.irradiance.reshape(-1, 24)[keep]
@@ -56,7 +70,16 @@ def weather_of(log, system, dates):
 
 
 def simulated(plain, number, seed, days=60):
-    """Log number `number` of a series: fault, sampling and kind of record go round."""
+    """Log number `number` of a series: fault, sampling and kind of record go round.
+
+    Parameters
+    ----------
+    plain : Study
+    number : int
+    seed : int
+    days : int
+        Length of the log.
+    """
     rng = np.random.default_rng([seed, number, 7])
     step = int(rng.choice(SAMPLINGS))
     return simulated_log(

@@ -70,12 +70,25 @@ def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False)
 
 
 def accused(one, cause):
-    """Whether a cause is named as differing."""
+    """Whether a cause is named as differing.
+
+    Parameters
+    ----------
+    one : result of one log
+    cause : str
+        One of `CAUSES`.
+    """
     return not one.misfit and cause in one.verdicts and one.verdicts[cause].state == DIFFERS
 
 
 def lines(results):
-    """The numbers of one way of handing logs over, as text."""
+    """The numbers of one way of handing logs over, as text.
+
+    Parameters
+    ----------
+    results : list
+        Results of the logs.
+    """
     healthy = [one for one in results if one.truth.fault == "none"]
     false = sum(any(accused(one, cause) for cause in CAUSES) for one in healthy)
     wrong = sum(

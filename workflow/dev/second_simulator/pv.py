@@ -45,7 +45,15 @@ def array_power(system, sky, rng):
 
 
 def under_snow(system, sky, rng):
-    """Share of the array's power that snow leaves, by minute: a simple cover that melts above 2 degC or in sun."""
+    """Share of the array's power that snow leaves, by minute: a simple cover that melts above 2 degC or in sun.
+
+    Parameters
+    ----------
+    system : simulated system
+    sky : pandas.DataFrame
+        By minute: ``temp_air`` [degC], ``ghi`` [W/m2].
+    rng : numpy.random.Generator
+    """
     days = len(sky) // 1440
     air = sky["temp_air"].to_numpy().reshape(days, 1440).mean(1)
     sun = sky["ghi"].to_numpy().reshape(days, 1440).mean(1) * 0.024

@@ -180,7 +180,17 @@ def weather(system, first, days, rng):
 
 
 def air(system, stamps, daily, rng):
-    """Air temperature by minute [degC]: monthly mean, days that persist, a daily course."""
+    """Air temperature by minute [degC]: monthly mean, days that persist, a daily course.
+
+    Parameters
+    ----------
+    system : simulated system
+    stamps : pandas.DatetimeIndex
+        Minutes.
+    daily : float64 [days]
+        Clearness of the day [-].
+    rng : numpy.random.Generator
+    """
     days = daily.size
     middle = 30.4 * np.arange(-1, 13) + 15.2
     monthly = np.interp(

@@ -284,6 +284,12 @@ def localised(document, language):
     Thousands are parted by a narrow space in every language, as ISO 80000-1 has it; those of prices as the language
     does. The client's own words (title, facts, Markdown) and the study's keys and values in the appendix stay as they
     were typed.
+
+    Parameters
+    ----------
+    document : Document
+    language : str
+        Language code of ISO 639, such as "en".
     """
     turn = partial(local_number, language=language)
     return replace(

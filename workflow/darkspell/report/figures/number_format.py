@@ -36,7 +36,13 @@ def places(value, low, high):
 
 
 def leading_digits(value):
-    """Decimals of the digits that a number other than zero keeps: 0 for 34, 1 for 3.4, 0 for 7.4."""
+    """Decimals of the digits that a number other than zero keeps: 0 for 34, 1 for 3.4, 0 for 7.4.
+
+    Parameters
+    ----------
+    value : float
+        Not zero.
+    """
     power = floor(log10(abs(value)))
     return (1 if abs(value) < 4 * 10.0**power else 0) - power
 
@@ -179,7 +185,14 @@ def limit_in_words(at_most, unit):
 
 
 def counted(number_of, one, many):
-    """``1 year``, ``1000 years``."""
+    """``1 year``, ``1000 years``.
+
+    Parameters
+    ----------
+    number_of : float
+    one, many : str
+        The noun in singular and plural.
+    """
     return f"{plain(number_of)}{SPACE}{one if number_of == 1 else many}"
 
 

@@ -12,13 +12,25 @@ PANEL = (14, 8, 107, 58)
 
 
 def rows_of(results, kind):
-    """Rows of one kind in the order of the study year, indexed by month."""
+    """Rows of one kind in the order of the study year, indexed by month.
+
+    Parameters
+    ----------
+    results : results.Results
+    kind : str
+        Value of the column ``kind`` of recovery.csv.
+    """
     table = results.table("recovery")
     return table[table["kind"] == kind].set_index("start_month").reindex(results.calendar.month_order + 1)
 
 
 def days_in_words(days):
-    """``4 days``, ``a day or less``, ``more than 120 days``."""
+    """``4 days``, ``a day or less``, ``more than 120 days``.
+
+    Parameters
+    ----------
+    days : float
+    """
     if days >= RECOVERY_DAYS:
         return f"more than {RECOVERY_DAYS} days"
     return "a day or less" if days <= 1.0 else f"{number(days, 1 if days < 3 else 0)} days"

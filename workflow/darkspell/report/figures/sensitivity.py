@@ -101,7 +101,16 @@ def page(results):
 
 
 def draw(ax, rows, names, texts):
-    """Bars with their intervals, a row an input; matplotlib Axes."""
+    """Bars with their intervals, a row an input; matplotlib Axes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    rows : pandas.DataFrame
+        Rows of sensitivity.csv, the largest effect first.
+    names, texts : list of str
+        Labels on the left and on the right of each row.
+    """
     for place, (_, row) in enumerate(rows.iterrows()):
         chosen = row["kind"] == "chosen"
         colour = INK if chosen else ACCENT

@@ -13,12 +13,22 @@ SIDE = (117, 8, 41, 72)
 
 
 def leanest_month(results):
-    """Calendar month, 1-12, in which the lowest tenth of dawns holds least."""
+    """Calendar month, 1-12, in which the lowest tenth of dawns holds least.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     return int(np.argmin([_of_month(results, "true", 10, month) for month in range(1, 13)])) + 1
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     month, hour = leanest_month(results), constant("statistics", "dawn_hour")
     name, row = month_name(month), results.month("dawn_soc_true_pct").loc[month]
     middle, low = (number(_of_month(results, "true", q, month)) for q in (50, 10))
@@ -124,7 +134,12 @@ def draw_slice(ax, results, month, limits=()):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 5)
     ax = draw(sheet.axes(*PLOT), results)

@@ -25,19 +25,42 @@ def wire(ax, *points, width=LINE):
 
 
 def junction(ax, x, y):
-    """A dot where conductors join."""
+    """A dot where conductors join.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     ax.plot([x], [y], "o", color=INK, ms=3.2, zorder=4)
 
 
 def box(ax, x, y, wide=BOX, high=BOX):
-    """A rectangle, the body of most symbols."""
+    """A rectangle, the body of most symbols.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    wide, high : float
+        Size [mm].
+    """
     from matplotlib.patches import Rectangle
 
     ax.add_patch(Rectangle((x - wide / 2, y - high / 2), wide, high, fc="white", ec=INK, lw=LINE, zorder=3))
 
 
 def array(ax, x, y):
-    """Photovoltaic array: a rectangle with a triangle, and two arrows of light."""
+    """Photovoltaic array: a rectangle with a triangle, and two arrows of light.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     box(ax, x, y, BOX + 2, BOX)
     half = BOX / 2
     _line(ax, (x - half - 1, y + half), (x, y - half + 2.5), (x + half + 1, y + half))
@@ -68,7 +91,16 @@ def converter(ax, x, y, before, after):
 
 
 def machine(ax, x, y, current):
-    """A rotating source: a circle with G and its kind of current."""
+    """A rotating source: a circle with G and its kind of current.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    current : {"~", "="}
+        Alternating or direct.
+    """
     from matplotlib.patches import Circle
 
     ax.add_patch(Circle((x, y), BOX / 2, fc="white", ec=INK, lw=LINE, zorder=3))
@@ -77,7 +109,14 @@ def machine(ax, x, y, current):
 
 
 def supply(ax, x, y):
-    """A shore line: a circle with an alternating wave."""
+    """A shore line: a circle with an alternating wave.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     from matplotlib.patches import Circle
 
     ax.add_patch(Circle((x, y), BOX / 2, fc="white", ec=INK, lw=LINE, zorder=3))
@@ -85,14 +124,30 @@ def supply(ax, x, y):
 
 
 def fuse(ax, x, y, upright=False):
-    """A fuse: a small rectangle with its conductor drawn through."""
+    """A fuse: a small rectangle with its conductor drawn through.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    upright : bool
+        In a vertical conductor.
+    """
     wide, high = (2.6, 6.0) if upright else (6.0, 2.6)
     box(ax, x, y, wide, high)
     _line(ax, *(((x, y - 3), (x, y + 3)) if upright else ((x - 3, y), (x + 3, y))))
 
 
 def switch(ax, x, y):
-    """A switch, drawn open, in a horizontal conductor 8 mm long."""
+    """A switch, drawn open, in a horizontal conductor 8 mm long.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     from matplotlib.patches import Rectangle
 
     ax.add_patch(Rectangle((x - 3.0, y - 0.8), 6.0, 1.6, fc="white", ec="none", zorder=2.5))
@@ -101,7 +156,14 @@ def switch(ax, x, y):
 
 
 def shunt(ax, x, y):
-    """A shunt in a vertical conductor: a resistor with two taps to its display."""
+    """A shunt in a vertical conductor: a resistor with two taps to its display.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     box(ax, x, y, 3.4, 7.0)
     for up in (-2.0, 2.0):
         _line(ax, (x - 1.7, y + up), (x - 5.5, y + up))
@@ -125,13 +187,27 @@ def meter(ax, x, y, sign):
 
 
 def battery(ax, x, y):
-    """A battery at the end of a vertical conductor that comes from above; long and short plates."""
+    """A battery at the end of a vertical conductor that comes from above; long and short plates.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     for step, half in ((3.0, 5.0), (1.4, 2.6), (-0.2, 5.0), (-1.8, 2.6)):
         _line(ax, (x - half, y + step), (x + half, y + step), width=1.2 if half > 3 else 2.2)
 
 
 def feeder(ax, x, y):
-    """The end of a feeder: an arrow to the loads."""
+    """The end of a feeder: an arrow to the loads.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    x, y : float
+        Position of the symbol [mm].
+    """
     ax.annotate(
         "", (x, y), (x - 3, y), zorder=3,
         arrowprops={"arrowstyle": "-|>", "lw": LINE, "color": INK, "shrinkA": 0, "shrinkB": 0,

@@ -57,7 +57,14 @@ def drawable(results):
 
 
 def shares(row, kind):
-    """Shares of one bar in the order of `PARTS`; kind is "place" or "year"."""
+    """Shares of one bar in the order of `PARTS`; kind is "place" or "year".
+
+    Parameters
+    ----------
+    row : pandas.Series
+        A row of uncertainty.csv.
+    kind : {"place", "year"}
+    """
     return [float(row[f"{kind}_by_{part}"]) if f"{kind}_by_{part}" in row else 0.0 for part, *_ in PARTS]
 
 

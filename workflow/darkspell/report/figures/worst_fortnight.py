@@ -14,7 +14,12 @@ AT_CUT_OFF = 0.5  # points above the limit within which the bank counts as cut o
 
 
 def drawable(results):
-    """Whether whole years were kept."""
+    """Whether whole years were kept.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     return {"soc_true", "soc_reported"} <= set(results.hourly_members)
 
 
@@ -44,7 +49,12 @@ def typical_worst(true):
 
 
 def finding(results):
-    """What the figure says; `Finding`."""
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     hours, first = _fortnight(results)
     true, read = hours["soc_true"], hours["soc_reported"]
     lowest = number(true.min())
@@ -68,7 +78,12 @@ def finding(results):
 
 
 def page(results):
-    """The whole figure and its words; (Page, Finding)."""
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     words = finding(results)
     hours, first = _fortnight(results)
     with_power = "sun" in hours

@@ -82,7 +82,12 @@ class Offer:
 
 
 def opening(results):
-    """Blocks of page 1, cautions included; list of blocks."""
+    """Blocks of page 1, cautions included; list of blocks.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     recommended, alternative = choose(results)
     blocks = [
         Paragraph(recommendation(results, recommended), "lead"),
@@ -141,12 +146,24 @@ def choose(results):
 
 
 def own_meets(results, own):
-    """Whether the study's own design meets its target with the chance asked for, as far as that is known."""
+    """Whether the study's own design meets its target with the chance asked for, as far as that is known.
+
+    Parameters
+    ----------
+    results : results.Results
+    own : Offer
+        The study's own design.
+    """
     return own.meets and not own.chance < results.study.target.chance_pct / 100.0
 
 
 def pieces_offer(results):
-    """The chosen design of whole pieces as an `Offer`; None where there is none, or a bill counts otherwise."""
+    """The chosen design of whole pieces as an `Offer`; None where there is none, or a bill counts otherwise.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     table = results.table("catalogue_designs")
     if not len(table) or results.study.document.bill is not None:
         return None
@@ -160,7 +177,12 @@ def pieces_offer(results):
 
 
 def own_offer(results):
-    """The study's own design as an `Offer`."""
+    """The study's own design as an `Offer`.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     study, name = results.study, results.study.target.statistic
     entry, row = results.summary.get(name) or {}, uncertainty_about(results, name)
     nights = nights_of(results)
@@ -187,7 +209,12 @@ def cured_offer(results, own):
 
 
 def main_cause(results):
-    """Main cause of loss where it has most of the hours, and what was tried against it, best first."""
+    """Main cause of loss where it has most of the hours, and what was tried against it, best first.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     cause = results.summary.get("main_cause") or {}
     if not cause or cause["value"] < MOSTLY:
         return None, []
@@ -208,7 +235,13 @@ def grid_offer(results, row):
 
 
 def recommendation(results, offer):
-    """What we recommend, in one sentence."""
+    """What we recommend, in one sentence.
+
+    Parameters
+    ----------
+    results : results.Results
+    offer : Offer
+    """
     study = results.study
     words = (
         f"{offer.array_wp:g}\u00a0Wp of array with a bank of {offer.bank_ah:g}\u00a0Ah at "
@@ -249,7 +282,12 @@ def price_of(study, offer):
 
 
 def also(results):
-    """What the system has besides array and bank, in one sentence."""
+    """What the system has besides array and bank, in one sentence.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     study = results.study
     limit = None if choose(results)[0].pieces else study.controller.current_limit_a
     parts = [f"{controller(study.controller.kind)}{'' if limit is None else f' of {limit:g} A'}"]
@@ -263,7 +301,13 @@ def also(results):
 
 
 def reason(results, offer):
-    """Why this design: the target, and what the study's own design does."""
+    """Why this design: the target, and what the study's own design does.
+
+    Parameters
+    ----------
+    results : results.Results
+    offer : Offer
+    """
     study, own = results.study, own_offer(results)
     text = f"Your target is {target_words(study.target)}.{why_missed(results, own)}"
     if offer.remedy:
@@ -290,7 +334,14 @@ def reason(results, offer):
 
 
 def why_missed(results, own):
-    """Main cause of loss of the size asked for and what was tried against it; empty where it meets the target."""
+    """Main cause of loss of the size asked for and what was tried against it; empty where it meets the target.
+
+    Parameters
+    ----------
+    results : results.Results
+    own : Offer
+        The study's own design.
+    """
     cause, rows = main_cause(results)
     if cause is None or own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         return ""
@@ -311,7 +362,13 @@ def _two_digits(value):
 
 
 def figure_words(results, offer):
-    """Target's statistic of a design with the digits that keep it on its side of the target."""
+    """Target's statistic of a design with the digits that keep it on its side of the target.
+
+    Parameters
+    ----------
+    results : results.Results
+    offer : Offer
+    """
     if not np.isfinite(offer.value):
         return "not known"
     (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
@@ -402,7 +459,13 @@ def _year(results, offer):
 
 
 def expectation(results, recommended):
-    """In which months the nights fall; of the study's own design, since only its months are known."""
+    """In which months the nights fall; of the study's own design, since only its months are known.
+
+    Parameters
+    ----------
+    results : results.Results
+    recommended : Offer
+    """
     nights = nights_of(results)
     which = "" if recommended.is_own else "With the size asked for, "
     if not nights.counts.size:
@@ -432,7 +495,12 @@ def _how_often(offer):
 
 
 def surer(results):
-    """What would make the answer surer."""
+    """What would make the answer surer.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
     source = results.study.climate.source
     better = BETTER_SOURCE.get(source, "a longer record of sunshine from nearby")
     text = (

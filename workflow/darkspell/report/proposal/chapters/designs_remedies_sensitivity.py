@@ -82,7 +82,13 @@ def _found(rows, chosen, currency):
 
 
 def pieces(row):
-    """``10 × “M150”, 2 × “B100”, controller “C30”``, with slope and direction where they were tried."""
+    """``10 × “M150”, 2 × “B100”, controller “C30”``, with slope and direction where they were tried.
+
+    Parameters
+    ----------
+    row : pandas.Series
+        A row of catalogue_designs.csv.
+    """
     parts = [f"{row[f'{what}s']} × “{say.given(name_in_words(row[what]))}”" for what in ("module", "block")]
     if isinstance(row["controller"], str) and row["controller"]:
         parts.append(f"controller “{say.given(name_in_words(row['controller']))}”")

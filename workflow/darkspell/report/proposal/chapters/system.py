@@ -74,7 +74,12 @@ def chemistry(name):
 
 
 def bank_line(study):
-    """The bank in words."""
+    """The bank in words.
+
+    Parameters
+    ----------
+    study : Study
+    """
     bank = study.bank
     held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
     aged = "" if bank.state_of_health_pct == 100 else f", aged to {bank.state_of_health_pct:g} % of that"
@@ -93,7 +98,12 @@ def bank_line(study):
 
 
 def monitor_lines(study):
-    """One line a monitor."""
+    """One line a monitor.
+
+    Parameters
+    ----------
+    study : Study
+    """
     for name, monitor in study.monitors.items():
         yield (
             f"Monitor “{say.given(name_in_words(name))}”: {MONITOR[monitor.kind]}; "

@@ -177,6 +177,10 @@ def own_chance(results):
 
     From summary.json where it is given there; else the share of parameter draws whose average over their years
     meets it, which still holds the sampling noise of those few years. NaN where neither is known.
+
+    Parameters
+    ----------
+    results : results.Results
     """
     held = results.summary.get("probability_met")
     if held is not None:
