@@ -16,7 +16,7 @@ from darkspell.pipeline.chunks import (
     whatif_parts,
 )
 from darkspell.pipeline.dependencies import stage_hash
-from darkspell.pipeline.stages import load_studies, stage_key
+from darkspell.pipeline.stages import load_studies, selector, stage_key
 
 ROOT = Path(workflow.basedir)
 DEFAULT = ROOT / "config" / "tarn_hut.yaml"

@@ -1,4 +1,5 @@
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -116,3 +117,21 @@ def test_a_new_study_overwrites_nothing_and_faulty_wishes_write_nothing(tmp_path
     for words in (["new", "two", "--latitude", "95"], ["new", "a b"], ["new", "no/such/folder"]):
         assert main(words) == 1
     assert sorted(path.name for path in tmp_path.iterdir()) == ["mine.yaml"]
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_names_commands_options_and_choices(shell, capsys):
+    assert main(["completion", shell]) == 0
+    text = capsys.readouterr().out
+    for word in ("check", "options", "chemistry", "members", "numbers"):
+        assert word in text, word
+
+
+def test_the_shell_completes_what_the_parser_takes():
+    """Bash itself is asked, where there is one."""
+    if not shutil.which("bash"):
+        pytest.skip("no bash")
+    script = command("completion", "bash").stdout
+    asks = f"{script}\nCOMP_WORDS=(darkspell run --un) COMP_CWORD=2; _darkspell; echo ${{COMPREPLY[@]}}"
+    done = subprocess.run(["bash", "--norc", "-c", asks], capture_output=True, text=True)
+    assert done.stdout.strip() == "--until", done.stderr

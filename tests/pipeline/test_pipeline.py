@@ -228,7 +228,7 @@ def test_a_run_goes_as_far_as_it_is_asked(workplace, until, made, left):
 
 def test_an_unknown_end_is_refused(workplace):
     code, output = run(workplace[0], "-n", "--config", "until=tables", "--configfile", str(workplace[1]))
-    assert code == 1 and "numbers, figures, proposal" in output
+    assert code == 1 and "numbers, figures" in output
 
 
 @pytest.fixture(scope="module")

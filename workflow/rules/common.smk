@@ -6,7 +6,7 @@ HALF = max(1, CORES // 2)
 
 
 def study_file(wildcards):
-    return str(STUDIES[wildcards.study].path)
+    return selector(STUDIES[wildcards.study])
 
 
 def members_asked(wildcards):

@@ -26,11 +26,11 @@ def tables_asked(wildcards):
     return asked + ageing_of(wildcards) + disconnects_of(wildcards)
 
 
-UNTIL = ("numbers", "figures", "proposal")
+UNTIL = ("numbers", "figures", "options", "proposal")
 
 
 def wanted(wildcards):
-    """Files that a run makes: the tables alone, with figures, or with the proposal (`until`)."""
+    """Files that a run makes: the tables alone, with figures, with the proposal, or side by side (`until`)."""
     until = config.get("until", UNTIL[-1])
     if until not in UNTIL:
         raise WorkflowError(
@@ -44,8 +44,9 @@ def wanted(wildcards):
             "figures": [f"results/{study}/figures"],
             "proposal": [f"results/{study}/proposal.html"],
         }
+        ends["options"] = ends["proposal"]
         files += ends.get(until, tables)
-    return files
+    return files + (["results/options/proposal.html"] if until == "options" else [])
 
 
 rule provenance:
@@ -127,7 +128,7 @@ rule options:
     log:
         "results/options/log.txt",
     params:
-        studies=[str(entry.path) for entry in STUDIES.values()],
+        studies=[selector(entry) for entry in STUDIES.values()],
         members=config.get("members"),
         key=[stage_key(entry, "proposal") for entry in STUDIES.values()],
     message:

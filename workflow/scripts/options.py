@@ -6,6 +6,7 @@ from darkspell.pipeline.script_context import jobs
 from darkspell.report.document.write import write_all
 from darkspell.report.proposal.options import options
 from darkspell.report.results import read_results
+from darkspell.study.study_files import text_of
 from darkspell.weather.stored_sites import load_site, site_key
 
 with jobs(snakemake, snakemake.params.studies) as entries:
@@ -13,6 +14,6 @@ with jobs(snakemake, snakemake.params.studies) as entries:
     for (path, study), site in zip(entries, snakemake.input.sites, strict=True):
         climate, _ = load_site(site, site_key(study))
         folder = Path(site).parents[1]
-        text = path.read_text(encoding="utf-8-sig")
+        text = text_of(study.files or [path])
         many.append(read_results(folder, study, climate, text, folder / "figures"))
     write_all(options(many), snakemake.output[0])

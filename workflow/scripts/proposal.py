@@ -11,12 +11,13 @@ from darkspell.report.proposal.chapters.bill_of_materials import bill_of
 from darkspell.report.proposal.chapters.year_sheet import year_sheet
 from darkspell.report.results import read_results
 from darkspell.report.workbook import workbook_of
+from darkspell.study.study_files import text_of
 from darkspell.weather.stored_sites import load_site, site_key
 
 with job(snakemake) as (path, study):
     climate, _ = load_site(snakemake.input.sites, site_key(study))
     folder = Path(snakemake.output[0]).parent
-    text = path.read_text(encoding="utf-8-sig")
+    text = text_of(study.files or [path])
     results = read_results(folder, study, climate, text, snakemake.input.figures)
     out = snakemake.output
 

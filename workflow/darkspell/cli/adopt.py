@@ -8,6 +8,7 @@ from darkspell.core.atomic_files import write_text
 from darkspell.core.errors import StudyError
 from darkspell.report.results import read_table
 from darkspell.study import load_study
+from darkspell.study.study_files import EXTENDS, MARK
 
 
 def adopt(path, results="results", out=None):
@@ -32,6 +33,8 @@ def adopt(path, results="results", out=None):
     StudyError
         Where the study was not run, no size meets the target, or the file exists.
     """
+    if MARK in str(path):
+        raise StudyError(f"{path}: is one of several studies of a file; adopt takes a file of one study")
     path = Path(path)
     study = load_study(path)
     array_wp, bank_ah, pieces = recommended_pieces(study, Path(results)) or (
@@ -40,7 +43,8 @@ def adopt(path, results="results", out=None):
     out = Path(out) if out else path.with_name(f"{path.stem}_recommended{path.suffix}")
     if out.exists():
         raise StudyError(f"{out}: exists already; remove it, or name another file with --out")
-    text = with_size(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah, pieces)
+    sized = with_size if len(study.files) == 1 else as_difference
+    text = sized(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah, pieces)
     write_text(out, text)
     load_study(out)
     print(f"{out} is written with {array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
@@ -104,6 +108,25 @@ def recommended_pieces(study, results):
     if controller is not None:
         pieces[("controller", "current_limit_a")] = controller.current_limit_a
     return float(row["array_wp"]), float(row["bank_ah"]), pieces
+
+
+def as_difference(text, study, array_wp, bank_ah, pieces=None):
+    """A study file that extends one which itself extends another: only sizes and pieces are in it; see `with_size`.
+
+    Parameters
+    ----------
+    text, study, array_wp, bank_ah, pieces
+        As for `with_size`; the text is not used.
+
+    Returns
+    -------
+    str
+    """
+    factor = array_wp / study.array_wp
+    lines = [f"{EXTENDS}: {study.files[0].name}"]
+    lines += [f"arrays.{name}.power_wp: {one.power_wp * factor:.6g}" for name, one in study.arrays.items()]
+    lines += [f"{'.'.join(key)}: {value:g}" for key, value in (pieces or {}).items()]
+    return "\n".join([*lines, f"bank.capacity_ah: {bank_ah:g}", ""])
 
 
 def with_size(text, study, array_wp, bank_ah, pieces=None):

@@ -11,6 +11,7 @@ from darkspell.hand_check.load_draw_check import drawn
 from darkspell.hand_check.terminal_report import data, page
 from darkspell.pipeline.preflight import preflight
 from darkspell.study import load_study
+from darkspell.study.loader import selectors
 
 
 def check(paths, as_json=False, draw=False):
@@ -32,6 +33,7 @@ def check(paths, as_json=False, draw=False):
     """
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
     done, faults, warnings = [], [], []
+    paths = [one for path in paths for one in _each(path, faults)]
     for path in paths:
         try:
             study = load_study(path)
@@ -57,6 +59,15 @@ def check(paths, as_json=False, draw=False):
     for text in warnings + faults:
         print(text, file=sys.stderr)
     return 1 if faults else 0
+
+
+def _each(path, faults):
+    """The studies of a file; none where it cannot be read, which is then among the faults."""
+    try:
+        return selectors(path)
+    except StudyError as fault:
+        faults.append(_with_path(path, str(fault)))
+        return []
 
 
 def _with_path(path, fault):

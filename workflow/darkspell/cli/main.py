@@ -59,6 +59,9 @@ def parser():
     _add_run(commands)
     _add_compare(commands)
     _add_adopt(commands)
+    _add_options(commands)
+    _add_schema(commands)
+    _add_completion(commands)
     return top
 
 
@@ -135,6 +138,31 @@ def _add_adopt(commands):
     adopt.set_defaults(do=_adopt)
 
 
+def _add_options(commands):
+    text = "run studies, then put them side by side in results/options/proposal.html"
+    options = commands.add_parser("options", help=text, description=text.capitalize() + ".")
+    options.add_argument("studies", nargs="+", metavar="study", help="two to 26 studies")
+    options.add_argument("--cores", type=_count, metavar="N", help="cores to use (all)")
+    options.add_argument(
+        "--members", type=_count, metavar="N", help="synthetic years, in place of the studies' number"
+    )
+    options.set_defaults(do=_options)
+
+
+def _add_schema(commands):
+    text = "write the JSON Schema of study files, with which editors complete and check them"
+    schema = commands.add_parser("schema", help=text, description=text.capitalize() + ".")
+    schema.add_argument("path", nargs="?", help="file to write; printed if not given")
+    schema.set_defaults(do=_schema)
+
+
+def _add_completion(commands):
+    text = 'print the completion of commands for a shell: eval "$(darkspell completion bash)"'
+    completion = commands.add_parser("completion", help=text, description=text + ".")
+    completion.add_argument("shell", choices=("bash", "zsh", "fish"))
+    completion.set_defaults(do=_completion)
+
+
 def _count(word):
     if not word.isdecimal() or not 1 <= int(word) <= 100_000:
         raise argparse.ArgumentTypeError(f"{word!r} is not possible; give a whole number from 1 to 100000")
@@ -177,6 +205,31 @@ def _adopt(asked):
     from darkspell.cli.adopt import adopt
 
     return adopt(asked.study, asked.results, asked.out)
+
+
+def _options(asked):
+    from darkspell.cli.run import run
+
+    return run(asked.studies, asked.cores, asked.members, until="options")
+
+
+def _schema(asked):
+    from darkspell.core.atomic_files import write_text
+    from darkspell.study.json_schema import schema_text
+
+    if not asked.path:
+        print(schema_text(), end="")
+        return 0
+    write_text(asked.path, schema_text())
+    print(f"{asked.path} is written. First line of a study: # yaml-language-server: $schema={asked.path}")
+    return 0
+
+
+def _completion(asked):
+    from darkspell.cli.completion import script
+
+    print(script(parser(), asked.shell), end="")
+    return 0
 
 
 if __name__ == "__main__":

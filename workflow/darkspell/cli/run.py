@@ -24,7 +24,7 @@ ROOT = workflow_root()
 LOOK_S = 0.1
 PATIENCE_S = 15.0
 STOPPED = 130
-UNTIL = ("numbers", "figures", "proposal")
+UNTIL = ("numbers", "figures", "options", "proposal")
 ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
 
 
@@ -41,8 +41,8 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
         Synthetic years in place of the studies' own.
     force : bool
         Compute everything again.
-    until : {"numbers", "figures", "proposal"}
-        How far to go.
+    until : {"numbers", "figures", "proposal", "options"}
+        How far to go; ``options`` puts the proposals of several studies side by side.
     as_json : bool
         Answer with one JSON list, an entry a study, in place of text.
     out, err : text streams, optional
@@ -64,7 +64,7 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
     folder = Path.cwd()
     with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
-        command = snakemake_command([entry.path for entry in entries.values()], cores, members, force, until)
+        command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
         steps, code = _watch(command, events, captured, held, folder, err)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
@@ -73,7 +73,7 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
         print(failure_text(steps, folder, printed, code), file=err)
         code = 1
     else:
-        print(_data(entries, folder) if as_json else _answers(entries, folder, steps), file=out)
+        print(_data(entries, folder) if as_json else _answers(entries, folder, steps, until), file=out)
     return code
 
 
@@ -209,9 +209,11 @@ def _holds_text(path):
     return path.is_file() and path.stat().st_size > 0
 
 
-def _answers(entries, folder, steps):
+def _answers(entries, folder, steps, until):
     lines = [] if steps.done else ["Nothing has changed since the last run; its results stand."]
     lines += [headline(name, folder) for name in entries]
+    if until == "options":
+        lines.append(f"Side by side: {Path('results', 'options', 'proposal.html')}")
     if len(entries) > 1:
         rows = studies_rows(entries, folder)
         path = write_studies(rows, folder)

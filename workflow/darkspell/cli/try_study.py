@@ -10,6 +10,7 @@ import yaml
 
 from darkspell.core.errors import StudyError
 from darkspell.study import load_study
+from darkspell.study.study_files import sources, split_name
 
 LOOK_S = 0.3
 NEXT = 3  # designs shown on either side of the cheapest on target
@@ -229,9 +230,17 @@ def _aligned(rows):
 
 
 def _saved(path):
-    """What changes when a file is saved; an editor may remove it for a moment."""
+    """What changes when a file of the study is saved; an editor may remove it for a moment."""
     try:
-        state = Path(path).stat()
+        files = sources(path)[0].files
+    except StudyError:
+        files = (split_name(path)[0],)
+    return [_state(file) for file in files]
+
+
+def _state(file):
+    try:
+        state = Path(file).stat()
     except OSError:
         return None
     return state.st_mtime_ns, state.st_size

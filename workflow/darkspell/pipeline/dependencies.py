@@ -23,7 +23,8 @@ GRIDS = (".nc",)
 MACHINERY = {
     "pipeline.script_context", "pipeline.stages", "pipeline.location", "pipeline.dependencies",
     "pipeline.progress_file", "pipeline.parent_watchdog", "study.loader", "study.errors", "study.typing_slips",
-    "study.yaml_reader", "study.key_tree", "study.renamed_keys", "study.sweeps", "study.whatif_changes",
+    "study.study_files", "study.yaml_reader", "study.key_tree", "study.renamed_keys", "study.sweeps",
+    "study.whatif_changes",
 }  # fmt: skip
 
 

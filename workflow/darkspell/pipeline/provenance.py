@@ -28,7 +28,7 @@ def provenance(path, study):
         JSON-able: ``inputs`` (SHA-256 by name), ``engine``, ``versions``, ``sources`` of all constants, and
         the ``study`` with every default filled.
     """
-    inputs = {path.name: file_hash(path)}
+    inputs = {file.name: file_hash(file) for file in study.files or [path]}
     inputs |= {name: file_hash(weather) for name, weather in weather_inputs(study).items()}
     inputs |= {name: file_hash(data_file(name)) for name in FILES}
     return {

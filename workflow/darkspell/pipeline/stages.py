@@ -5,7 +5,9 @@ from typing import NamedTuple
 
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.dependencies import stage_hash
-from darkspell.study import Study, load_study
+from darkspell.study import Study
+from darkspell.study.loader import load_all
+from darkspell.study.study_files import MARK, split_name
 from darkspell.study.targets import YEARS_A_DRAW
 
 MOST_MEMBERS = 100_000
@@ -60,6 +62,7 @@ def load_studies(paths, members=None):
     Parameters
     ----------
     paths : sequence of path-like
+        Study files, also those that make several studies; or ``file.yaml::name``.
     members : int, optional
         Synthetic years in place of each study's own.
 
@@ -74,19 +77,35 @@ def load_studies(paths, members=None):
         With the faults of all of them, or where two files give their studies one name.
     """
     entries, faults = {}, []
-    for path in map(Path, paths):
+    for path in paths:
         try:
-            study = with_members(load_study(path), members)
+            studies = [with_members(study, members) for study in load_all(path)]
         except StudyError as fault:
             faults.append(str(fault))
             continue
-        if study.name in entries:
-            other = entries[study.name].path
-            faults.append(f"{path}: its results would overwrite those of {other}; rename one of the two")
-        entries[study.name] = Entry(path, study)
+        for study in studies:
+            if study.name in entries:
+                other = entries[study.name].path
+                faults.append(f"{path}: its results would overwrite those of {other}; rename one of the two")
+            entries[study.name] = Entry(split_name(path)[0], study)
     if faults:
         raise StudyError("\n".join(faults))
     return entries
+
+
+def selector(entry):
+    """What `load_studies` takes for this one study: its file, with the name where the file makes several.
+
+    Parameters
+    ----------
+    entry : Entry
+
+    Returns
+    -------
+    str
+    """
+    name = entry.study.name
+    return str(entry.path) if name == entry.path.stem else f"{entry.path}{MARK}{name}"
 
 
 def with_members(study, members):

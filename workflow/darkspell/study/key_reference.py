@@ -37,6 +37,19 @@ The studies in this folder are invented; the `note` of each says so.
       no_fridge:
         loads.fridge: null           # null removes an entry, or gives a key its default
 
+A study may give differences from another file of its folder, and a file may make several studies:
+
+    extends: base.yaml               # everything of base.yaml, but for what follows
+    bank.capacity_ah: 400            # a dotted key, or a section with some of its keys
+    loads:
+      radio: null
+    cross:                           # one study for each combination, here four: <file>_alps_lfp and so on
+      site: {alps: {site.latitude_deg: 46.6}, coast: {site.latitude_deg: 54.1}}
+      bank: {lfp: {bank.chemistry: lfp}, agm: {bank.chemistry: agm}}
+
+A study of such a file is `<file>.yaml::<name>` where a command takes one. File names in a study (weather, logo) are
+those in the folder of its own file.
+
 A key that is not listed here is refused, and the message names the nearest key. A renamed key is refused with its
 new name. `18:30` is read as a time and `no` as a word; write `true` or `false`. Repeated keys, anchors, aliases and
 tags are refused. A list of twelve values runs from January to December; the range of a list applies to each of its

@@ -1,7 +1,6 @@
 """From a file, or a mapping, to a whole and valid study."""
 
 from copy import deepcopy
-from pathlib import Path
 from re import fullmatch
 
 from pydantic import ValidationError
@@ -11,9 +10,9 @@ from darkspell.study.base import NAME_PATTERN
 from darkspell.study.errors import FULL, faults_of, report
 from darkspell.study.files import file_faults
 from darkspell.study.model import Study
+from darkspell.study.study_files import MARK, sources, split_name
 from darkspell.study.sweeps import with_sweeps
 from darkspell.study.whatif_changes import changed
-from darkspell.study.yaml_reader import read_file
 
 TAKEN = {  # folders of results that are no study's
     "validation": "the validation chapter",
@@ -27,7 +26,8 @@ def load_study(path):
     Parameters
     ----------
     path : str or pathlib.Path
-        The YAML file; its name without the ending becomes the name of the study.
+        The YAML file; its name without the ending becomes the name of the study. One study of a file with
+        ``cross`` is ``file.yaml::name``.
 
     Returns
     -------
@@ -36,27 +36,82 @@ def load_study(path):
     Raises
     ------
     darkspell.core.errors.StudyError
-        With all faults in one message.
+        With all faults in one message, or where the file makes several studies.
     """
-    path = Path(path)
-    named(path)
-    return study_from(read_file(path), path.stem, path.parent, str(path))
+    found = _sources(path)
+    if len(found) > 1:
+        text = f"makes {len(found)} studies; name one, such as {path}{MARK}{found[0].name}"
+        raise StudyError(f"{path}: {text}, or give all of them to: darkspell run {path}")
+    return _loaded(found[0])
 
 
-def named(path):
-    """Refuse a file whose name cannot be the name of a results folder.
+def load_all(path):
+    """Read all studies of a file, see `load_study`.
 
     Parameters
     ----------
     path : path-like
+
+    Returns
+    -------
+    list of Study
     """
-    if not fullmatch(NAME_PATTERN, path.stem) or len(path.stem) > 60:
-        raise StudyError(
-            f"{path}: the file's name becomes the study's; use letters, digits, _ and -, at most 60"
-        )
-    if path.stem.lower() in TAKEN:  # some file systems tell no capitals apart
-        what = TAKEN[path.stem.lower()]
-        raise StudyError(f"{path}: results/{path.stem.lower()} is taken by {what}; give another name")
+    return [_loaded(one) for one in _sources(path)]
+
+
+def selectors(path):
+    """Names of a file's studies, as `load_study` takes them.
+
+    Parameters
+    ----------
+    path : path-like
+
+    Returns
+    -------
+    list of str
+        The path itself where it makes one study.
+    """
+    found = _sources(path)
+    return [str(path)] if len(found) == 1 else [f"{path}{MARK}{one.name}" for one in found]
+
+
+def _loaded(source):
+    path, *bases = source.files
+    label = str(path) if source.name == path.stem else f"{path}{MARK}{source.name}"
+    label += f" (with {', '.join(base.name for base in bases)})" if bases else ""
+    study = study_from(source.given, source.name, path.parent, label)
+    study._files = source.files
+    return study
+
+
+def named(path, name=None):
+    """Refuse a file, or one study of it, whose name cannot be the name of a results folder.
+
+    Parameters
+    ----------
+    path : path-like
+    name : str, optional
+        Of the study; the file's without its ending if not given.
+    """
+    which = f"the name of a study, {name}," if name not in (None, path.stem) else "the file's name"
+    name = name or path.stem
+    if not fullmatch(NAME_PATTERN, name) or len(name) > 60:
+        becomes = "becomes the study's" if name == path.stem else "becomes that of a folder"
+        raise StudyError(f"{path}: {which} {becomes}; use letters, digits, _ and -, at most 60")
+    if name.lower() in TAKEN:  # some file systems tell no capitals apart
+        what = TAKEN[name.lower()]
+        raise StudyError(f"{path}: results/{name.lower()} is taken by {what}; give another name")
+
+
+def _sources(path):
+    """Studies of a file, unless a name of theirs is refused."""
+    file, name = split_name(path)
+    if name is None:
+        named(file)
+    found = sources(path)
+    for one in found:
+        named(one.files[0], one.name)
+    return found
 
 
 def study_from(given, name="study", folder=None, label=None):

@@ -103,6 +103,7 @@ class Study(Section):
 
     _name: str = PrivateAttr("study")
     _folder: Any = PrivateAttr(None)
+    _files: tuple = PrivateAttr(())
     _given: dict = PrivateAttr(default_factory=dict)
 
     @property
@@ -114,6 +115,11 @@ class Study(Section):
     def folder(self):
         """Folder of the study file (`pathlib.Path`), to which its paths are relative."""
         return self._folder
+
+    @property
+    def files(self):
+        """Files that the study was read from: its own, then those that it extends (tuple of `pathlib.Path`)."""
+        return self._files
 
     @property
     def array_wp(self):
