@@ -251,7 +251,7 @@ def test_the_numbers_hang_together():
     assert study.bank.planning_depth_pct == 50
 
 
-@pytest.mark.parametrize("name", ["tarn_hut", "sloop", "ridge_relay", "cruise", "lake_cabin"])
+@pytest.mark.parametrize("name", ["tarn_hut", "sloop", "ridge_relay", "cruise", "lake_cabin", "bird_station"])
 def test_page_and_data_say_the_same(name):
     study = load_study(CONFIG / f"{name}.yaml")
     climate = site_climate(study, study.folder)
