@@ -1,4 +1,10 @@
-"""Bill of materials: what the offer is made of, discount, tax and total."""
+"""Bill of materials: what the offer is made of, discount, tax and total.
+
+Sums are decimal, each rounded to a hundredth, a half upwards as invoices do (common practice, no source): in binary
+1.005 is a little less.
+"""
+
+from decimal import ROUND_HALF_UP, Decimal
 
 COLUMNS = ["line", "kind", "description", "quantity", "unit", "unit_price", "total"]
 SUMS = ("sum", "discount", "net", "tax", "total")
@@ -32,7 +38,7 @@ def bill_of_materials(study, array_wp, bank_ah):
             (name, one.kind, one.description, one.quantity, one.unit, one.unit_price)
             for name, one in bill.lines.items()
         ]
-    rows = [(*line, round(line[3] * line[5], 2)) for line in lines]
+    rows = [(*line, _rounded(_decimal(line[3]) * _decimal(line[5]))) for line in lines]
     return pd.DataFrame(rows + _sums(bill, rows), columns=COLUMNS)
 
 
@@ -45,13 +51,23 @@ def _from_prices(prices, array_wp, bank_ah):
     return lines + ([("fixed", "material", "fixed", 1.0, "", prices.fixed)] if prices.fixed else [])
 
 
+def _decimal(value):
+    """A number as it is written, not its nearest binary fraction."""
+    return Decimal(repr(float(value)))
+
+
+def _rounded(amount):
+    return float(amount.quantize(Decimal("0.01"), ROUND_HALF_UP))
+
+
 def _sums(bill, rows):
     discount_pct, tax_pct = (bill.discount_pct, bill.tax_pct) if bill else (0.0, 0.0)
-    total = round(sum(row[-1] for row in rows), 2)
-    discount = round(-total * discount_pct / 100.0, 2)
-    net = round(total + discount, 2)
-    tax = round(net * tax_pct / 100.0, 2)
-    sums = {"sum": total, "discount": discount, "net": net, "tax": tax, "total": round(net + tax, 2)}
+    total = sum((_decimal(row[-1]) for row in rows), Decimal(0))
+    discount = _decimal(_rounded(-total * _decimal(discount_pct) / 100))
+    net = total + discount
+    tax = _decimal(_rounded(net * _decimal(tax_pct) / 100))
+    amounts = {"sum": total, "discount": discount, "net": net, "tax": tax, "total": net + tax}
+    sums = {name: float(amount) for name, amount in amounts.items()}
     kept = (
         {"sum", "total"} | ({"discount", "net"} if discount_pct else set()) | ({"tax"} if tax_pct else set())
     )

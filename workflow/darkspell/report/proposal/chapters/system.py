@@ -1,15 +1,13 @@
 """What is proposed: array, bank, controller, monitors, and the budget of the loads."""
 
-import numpy as np
-
 from darkspell.core.calendar import MONTH_NAMES
-from darkspell.hand_check.formulas import bank_temperature
-from darkspell.loads.budget import INVERTER, appliances_from, budget_of
+from darkspell.loads.budget import INVERTER, appliances_from
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters import equipment
+from darkspell.report.tables.load_budget import HEATER, PRIORITY, STANDING, energy_by_load
 
 CHEMISTRY = {
     "flooded": "flooded lead-acid",
@@ -26,7 +24,6 @@ MONITOR = {
     "gauge": "estimates the charge from the voltage",
     "pack": "counts ampere-hours inside the batteries, one counter in each",
 }
-PRIORITY = {"essential": "essential", "deferrable": "can be shed", "uninterruptible": "never switched off"}
 
 
 def section(results):
@@ -113,8 +110,7 @@ def monitor_lines(study):
 
 def _budget(results):
     study = results.study
-    energy = budget_of(appliances_from(study), results.climate)
-    energy["standing draw"] = np.full(12, study.self_consumption_w * 24.0)
+    energy = energy_by_load(study, results.climate, appliances_from(study))
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
     for name, load in study.measured_loads.items():
@@ -127,12 +123,10 @@ def _budget(results):
         rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
     rows.append(
         ["Always on", f"{study.self_consumption_w:g} W", "24", "–"]
-        + [_wh(energy["standing draw"][m - 1]) for m in (dark, light)]
+        + [_wh(energy[STANDING][m - 1]) for m in (dark, light)]
     )
     if study.bank.heater:
-        _, heat = bank_temperature(study.bank, results.climate.temp_air_mean)
-        energy["bank heater"] = 24.0 * heat
-        warm = [_wh(energy["bank heater"][m - 1]) for m in (dark, light)]
+        warm = [_wh(energy[HEATER][m - 1]) for m in (dark, light)]
         rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "never switched off", *warm])
     total = sum(energy.values())
     rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
