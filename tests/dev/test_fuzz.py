@@ -17,6 +17,12 @@ def refuse(text):
     raise StudyError(text)
 
 
+def spin():
+    """Never end."""
+    while True:
+        pass
+
+
 @pytest.mark.parametrize(
     ("action", "outcome"),
     [
@@ -25,13 +31,19 @@ def refuse(text):
         (lambda: refuse("x\n" * 100), LONG),
         (lambda: refuse(""), LEAK),
         (lambda: 1 / 0, TRACEBACK),
-        (lambda: time.sleep(5) or 0, HANG),
+        (spin, HANG),
         (lambda: print("nan Wh") or 0, LEAK),
     ],
 )
 def test_each_answer_is_told_from_the_others(action, outcome):
     """Clean, refused in one screen, and the bad ones."""
     assert outcome_of(action, 0.5)[0] == outcome
+
+
+def test_a_mutant_may_wait_for_a_busy_machine_but_not_for_ever():
+    """The bound is one of processor time; by the clock it is ten times as long."""
+    assert outcome_of(lambda: time.sleep(0.3) or 0, 0.1)[0] == CLEAN
+    assert outcome_of(lambda: time.sleep(5) or 0, 0.1)[0] == HANG
 
 
 def test_a_seed_gives_the_same_mutants():

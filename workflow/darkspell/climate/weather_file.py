@@ -7,11 +7,13 @@ pvlib has already moved EPW and TMY2 to the beginning, TMY3 not.
 
 import warnings
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 
+from darkspell.core.atomic_files import file_hash
 from darkspell.core.calendar import HOURS, MONTH_LENGTHS
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
@@ -92,6 +94,12 @@ def read_weather_file(path):
     StudyError
         Unknown format, hours missing or twice, a value that cannot be; names file, row and column.
     """
+    return _year_of(path, file_hash(path))
+
+
+@lru_cache(maxsize=4)  # TMY2 takes seconds, and each what-if that moves reads the files of all its places again
+def _year_of(path, _):
+    """Weather of a file with this content."""
     kind = file_kind(path)
     table, place = _read(path, kind)
     header, ghi, temp_air, factor = FORMATS[kind]

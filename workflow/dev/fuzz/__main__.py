@@ -38,7 +38,7 @@ def main(words=None):
     return int(worst)
 
 
-def run(kind, numbers, seed, seconds=20.0, keep=None):
+def run(kind, numbers, seed, seconds=10.0, keep=None):
     """Try mutants of one kind.
 
     Parameters
@@ -48,7 +48,7 @@ def run(kind, numbers, seed, seconds=20.0, keep=None):
         Of the mutants; each is drawn from seed, kind and number alone.
     seed : int
     seconds : float
-        After which a mutant counts as a hang.
+        Of processor, after which a mutant counts as a hang.
     keep : path-like, optional
         Folder for the files of mutants that were answered badly.
 
@@ -93,7 +93,7 @@ def _parser():
     parser.add_argument("--seed", type=int, default=1, help="any whole number (1)")
     parser.add_argument("--first", type=int, default=0, help="number of the first mutant (0)")
     parser.add_argument("--kinds", nargs="+", choices=TARGETS, default=list(TARGETS))
-    parser.add_argument("--seconds", type=float, default=20.0, help="after which a mutant hangs (20)")
+    parser.add_argument("--seconds", type=float, default=10.0, help="of processor, after which a mutant hangs (10)")
     parser.add_argument("--keep", help="folder for the files of badly answered mutants")
     parser.add_argument("--shown", type=int, default=20, help="groups of bad answers to print (20)")
     return parser

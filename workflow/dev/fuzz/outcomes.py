@@ -16,10 +16,11 @@ SCREEN = (40, 6000)  # lines, characters
 CLEAN, REFUSED, LONG, TRACEBACK, HANG, LEAK = "clean", "refused", "too long", "traceback", "hang", "leak"
 NO_NUMBER = re.compile(r"(?<![\w.])(nan|inf|None)\s+(W|Wh|Wp|kWh|Ah|A|V|%|days|degC|h)\b")
 BAD = (LONG, TRACEBACK, HANG, LEAK)
+WAIT = 10  # times the allowed seconds of processor, by the clock: on a busy machine a mutant may get a tenth of one
 
 
 class _TooSlow(BaseException):
-    """Raised by the timer; no ``except Exception`` stops it."""
+    """Raised by a timer; no ``except Exception`` stops it."""
 
 
 @dataclass
@@ -59,7 +60,7 @@ def outcome_of(action, seconds):
     action : callable
         Returns an exit code; prints, or raises `darkspell.errors.StudyError`.
     seconds : float
-        After which it counts as a hang.
+        Of processor, after which it counts as a hang; or `WAIT` times as many by the clock.
 
     Returns
     -------
@@ -73,8 +74,9 @@ def outcome_of(action, seconds):
     def late(*_):
         raise _TooSlow
 
-    before = signal.signal(signal.SIGALRM, late)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    before = [signal.signal(number, late) for number in (signal.SIGPROF, signal.SIGALRM)]
+    signal.setitimer(signal.ITIMER_PROF, seconds)
+    signal.setitimer(signal.ITIMER_REAL, WAIT * seconds)
     try:
         with redirect_stdout(out), redirect_stderr(err), warnings.catch_warnings():
             warnings.simplefilter("always")
@@ -82,7 +84,7 @@ def outcome_of(action, seconds):
     except StudyError as fault:
         return _judged(1, str(fault), "")
     except _TooSlow:
-        return HANG, f"more than {seconds:g} s: {_where()}"
+        return HANG, f"more than {seconds:g} s of processor, or {WAIT * seconds:g} s by the clock: {_where()}"
     except SystemExit as end:
         return _judged(1, f"{err.getvalue()}{end}", "")
     except BaseException as error:  # noqa: BLE001 that is what is looked for
@@ -90,8 +92,10 @@ def outcome_of(action, seconds):
             raise
         return TRACEBACK, f"{_where()}: {type(error).__name__}: {str(error)[:300]}"
     finally:
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
         signal.setitimer(signal.ITIMER_REAL, 0.0)
-        signal.signal(signal.SIGALRM, before)
+        for number, handler in zip((signal.SIGPROF, signal.SIGALRM), before, strict=True):
+            signal.signal(number, handler)
     return _judged(code, err.getvalue(), out.getvalue())
 
 
