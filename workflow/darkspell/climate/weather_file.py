@@ -97,7 +97,7 @@ def read_weather_file(path):
     return _year_of(path, file_hash(path))
 
 
-@lru_cache(maxsize=4)  # TMY2 takes seconds, and each what-if that moves reads the files of all its places again
+@lru_cache(maxsize=4)  # reading TMY2 takes seconds, and each what-if that moves does it again
 def _year_of(path, _):
     """Weather of a file with this content."""
     kind = file_kind(path)

@@ -93,7 +93,9 @@ def _parser():
     parser.add_argument("--seed", type=int, default=1, help="any whole number (1)")
     parser.add_argument("--first", type=int, default=0, help="number of the first mutant (0)")
     parser.add_argument("--kinds", nargs="+", choices=TARGETS, default=list(TARGETS))
-    parser.add_argument("--seconds", type=float, default=10.0, help="of processor, after which a mutant hangs (10)")
+    parser.add_argument(
+        "--seconds", type=float, default=10.0, help="of processor, after which a mutant hangs (10)"
+    )
     parser.add_argument("--keep", help="folder for the files of badly answered mutants")
     parser.add_argument("--shown", type=int, default=20, help="groups of bad answers to print (20)")
     return parser
