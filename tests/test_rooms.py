@@ -11,10 +11,10 @@ PACKAGE = Path(darkspell.__file__).parent
 # From the bottom to the top; a room may import from those before it.
 ORDER = (
     "core", "statistics", "chemistry", "study", "climate", "weather", "pv", "loads", "chargers", "bank", "monitor",
-    "simulation", "design", "hand_check", "report", "log_analysis", "validation", "pipeline", "api", "cli",
+    "simulation", "design", "hand_check", "report", "log_analysis", "validation", "pipeline", "api", "plot", "cli",
     "benchmark", "dev",
 )  # fmt: skip
-SINGLE = {"api"}  # a module in place of a folder
+SINGLE = {"api", "plot"}  # modules in place of folders
 
 
 def arrows(path, folder):

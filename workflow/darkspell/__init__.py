@@ -8,6 +8,8 @@ Public functions, loaded when first used; see `darkspell.api`:
 - `what_if`: changed studies on the same draws, with intervals of the differences
 - `replay`: the study on its measured years
 
+The module `darkspell.plot` draws what they return, each plot on given axes or on new ones.
+
 Rooms in the order in which data flow: core, statistics, chemistry, study, climate, weather, pv, loads, chargers,
 bank, monitor, simulation, design, hand_check, report, log_analysis, validation, pipeline, cli.
 """
