@@ -93,10 +93,13 @@ def test_times_counted_from_1970(tmp_path, factor, word):
     assert written(tmp_path, text, time_format=named).seconds[0] == JAN + 3600
 
 
-def test_charge_and_load_current_make_the_net(tmp_path):
-    text = "time,sun,use\n2025-01-01 00:00,5,2\n2025-01-01 00:10,0,-2\n"
+@pytest.mark.parametrize("sign", [1, -1])
+def test_charge_and_load_current_make_the_net(tmp_path, sign):
+    """Each column has a sign of its own; the zero error of a sensor keeps its sign."""
+    text = f"time,sun,use\n2025-01-01 00:00,5,{2 * sign}\n2025-01-01 00:10,-0.3,{2 * sign}\n"
     rows = written(tmp_path, text, charge_current_column="sun", load_current_column="use")
-    assert rows.values["current"] == pytest.approx([3.0, -2.0])
+    assert rows.values["current"] == pytest.approx([3.0, -2.3])
+    assert rows.values["load_current"] == pytest.approx([2.0, 2.0])
     with pytest.raises(StudyError, match="holds no state of charge"):
         written(tmp_path, text, charge_current_column="sun")
 

@@ -1,3 +1,4 @@
+import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -114,8 +115,12 @@ def test_shifted_hours_are_moved_back_where_allowed(tmp_path, hours):
     slipped = table.copy()
     late = slipped.index >= pd.Timestamp("2002-02-11")
     slipped.index = slipped.index.where(~late, slipped.index + pd.Timedelta(hours=2))
-    with pytest.raises(StudyError, match="2002-02 to 2002-12 2 h late"):
+    with pytest.raises(StudyError, match="2002-02 to 2002-12 2 h late") as caught:
         record(tmp_path, site, slipped)
+    middle, error, days = re.search(
+        r"by ([\d.]+) h \+- ([\d.]+) h .* on the (\d+) clearest", str(caught.value)
+    ).groups()
+    assert abs(float(middle) - 2.0) < 0.25 and 0.01 <= float(error) < 0.2 and int(days) > 20
     found = record(tmp_path, site, slipped, repair=["shift"])
     unlike = [
         str(day) for day, a, b in zip(found.dates, found.ghi, plain.ghi, strict=True) if not np.allclose(a, b)

@@ -369,8 +369,7 @@ def _units(path, values, log, notes):
             notes.append(f"{_counted(missing, 'row')} {'has' if missing == 1 else 'have'} no {words}.")
     charge, load = (out.pop(f"{kind}_current", None) for kind in ("charge", "load"))
     if charge is not None and load is not None:
-        # Each flows one way, whatever sign its column has.
-        out["charge_current"], out["load_current"] = np.abs(charge), np.abs(load)
+        out["charge_current"], out["load_current"] = _upright(charge), _upright(load)
         if "current" not in out:
             out["current"] = out["charge_current"] - out["load_current"]
             notes.append("The net current was taken as charge current less load current.")
@@ -381,6 +380,11 @@ def _units(path, values, log, notes):
             f"{path.name}: holds no state of charge, net current, voltage or power; add one of these"
         )
     return out
+
+
+def _upright(current):
+    """A current that flows one way, positive whatever sign its column has; the error of a zero keeps its own."""
+    return -current if np.nansum(current) < 0.0 else current
 
 
 def stamp(seconds):

@@ -15,6 +15,7 @@ from dev.second_simulator.log import COLUMNS, simulated_log
 FAULTS = ("none", "load", "none", "array", "none", "offset", "none", "capacity")
 SAMPLINGS = (1, 5, 10, 60)
 RECORDS = ("measured", "estimated")
+LENGTHS = (30, 60, 60, 120)
 
 
 @dataclass(frozen=True)
@@ -45,8 +46,8 @@ def rows_of(log, columns):
     if "power" in COLUMNS[columns]:
         values["power"] = samples.current * samples.voltage
     if "load_current" in COLUMNS[columns]:
-        values["load_current"] = np.abs(samples.load)
-        values["charge_current"] = np.abs(samples.current + samples.load)
+        values["load_current"] = samples.load
+        values["charge_current"] = samples.current + samples.load
         values["current"] = values["charge_current"] - values["load_current"]
     return Rows("simulated.csv", samples.seconds, values, [])
 
@@ -69,20 +70,37 @@ def weather_of(log, system, dates):
     return NOT_KNOWN if found is None else found
 
 
-def simulated(plain, number, seed, days=60):
+def simulated(plain, number, seed, days=60, family="first"):
     """Log number `number` of a series: fault, sampling and kind of record go round.
 
     Parameters
     ----------
-    plain : Study
-    number : int
-    seed : int
+    plain : dev.second_simulator.system.PlainSystem
+    number, seed : int
     days : int
         Length of the log.
+    family : str
+        See `dev.second_simulator.log.simulated_log`.
+
+    Returns
+    -------
+    log : dev.second_simulator.log.SimulatedLog
+    step_min : int
+        Minutes between rows.
     """
     rng = np.random.default_rng([seed, number, 7])
     step = int(rng.choice(SAMPLINGS))
     return simulated_log(
         plain, FAULTS[number % len(FAULTS)], 100_000 * seed + number, days, step,
-        mean=step == 60 and rng.random() < 0.5, record=str(rng.choice(RECORDS)),
+        mean=step == 60 and rng.random() < 0.5, record=str(rng.choice(RECORDS)), family=family,
     ), step  # fmt: skip
+
+
+def days_of(number, seed):
+    """Length of a log of a drawn study [days]: from one month to four.
+
+    Parameters
+    ----------
+    number, seed : int
+    """
+    return int(np.random.default_rng([seed, number, 8]).choice(LENGTHS))

@@ -1,8 +1,10 @@
-"""How often logs are read rightly: ``python -m dev.log_trial.trial STUDY`` prints it.
+"""How often logs are read rightly: ``python -m dev.log_trial.trial`` prints it.
 
 The logs come from the second simulator (`dev.second_simulator`), which shares no code with the package. Half of
-them are unchanged but for ordinary scatter, the others have one fault. Constants were set on the calibrating
-seeds; what is printed without ``--calibrate`` comes from others.
+them are unchanged but for ordinary scatter, the others have one fault. Each log is of a system of its own, drawn at
+random (`dev.log_trial.drawn_studies`), or all are of a study that is named. Constants were set on the calibrating
+seeds of the first family of banks, loads and skies; what is printed without ``--calibrate`` comes from other seeds,
+and with ``--family other`` from a family that no constant was set on.
 """
 
 import argparse
@@ -16,8 +18,10 @@ from darkspell.log_analysis.classification import DIFFERS, FITS
 from darkspell.log_analysis.compare import compare_rows, log_hours
 from darkspell.log_analysis.quantities import CAUSES
 from darkspell.log_analysis.weather import NOT_KNOWN
-from dev.log_trial.measure import rows_of, simulated, weather_of
+from dev.log_trial.drawn_studies import drawn_study
+from dev.log_trial.measure import days_of, rows_of, simulated, weather_of
 from dev.log_trial.plain import plain_system
+from dev.second_simulator.log import FAMILIES
 
 COLUMNS = ("current+voltage", "current", "soc", "power", "charge+load", "voltage")
 CALIBRATING, REPORTING = 1, 27001
@@ -35,35 +39,52 @@ class Outcome:
     misfit: list
 
 
-def outcomes(study, system, count, seed, columns=COLUMNS, weathers=(True, False), tell=None, days=60):
+def cases(count, seed, family="first", study=None, system=None, days=60):
+    """Simulated logs with the studies that they are read with; yields (study, system, log, step_min).
+
+    Parameters
+    ----------
+    count, seed : int
+        Number of simulated systems, and first of their seeds.
+    family : str
+        See `dev.second_simulator.log.simulated_log`.
+    study, system : optional
+        One study for all logs; without it each log has a drawn one, and a length of its own.
+    days : int
+        Length of the logs of a given study.
+    """
+    for number in range(count):
+        if study is None:
+            own, own_system = drawn_study(number, seed)
+            length = days_of(number, seed)
+        else:
+            own, own_system, length = study, system, days
+        plain = plain_system(own, own_system.climate)
+        yield own, own_system, *simulated(plain, number, seed, length, family)
+
+
+def outcomes(logs, seed, columns=COLUMNS, weathers=(True, False), tell=None):
     """Read some logs of the second simulator; list of `Outcome`.
 
     Parameters
     ----------
-    study : darkspell.study.Study
-    system : darkspell.simulation.system.System
-    count, seed : int
-        Number of simulated systems, and first of their seeds.
+    logs : iterable
+        Of `cases`.
+    seed : int
     columns, weathers : sequences
         Each log is read once for each pair.
     tell : callable, optional
         Called with the number of systems read so far.
-    days : int
-        Length of the logs.
     """
-    plain, out = plain_system(study, system.climate), []
-    for number in range(count):
-        log, step = simulated(plain, number, seed, days)
+    out = []
+    for number, (study, system, log, step) in enumerate(logs):
         for which in columns:
             rows, hours = log_hours(study, system, rows_of(log, which))
             for known in weathers:
                 weather = weather_of(log, system, hours.dates) if known else NOT_KNOWN
                 found = compare_rows(study, system, rows, hours, weather, seed + number)
-                out.append(
-                    Outcome(
-                        log.truth, which, known, step, {one.name: one for one in found.verdicts}, found.misfit
-                    )
-                )
+                verdicts = {one.name: one for one in found.verdicts}
+                out.append(Outcome(log.truth, which, known, step, verdicts, found.misfit))
         if tell:
             tell(number + 1)
     return out
@@ -142,33 +163,31 @@ def main(words=None):
     from darkspell.weather.site_sky import sky_of
 
     parser = argparse.ArgumentParser("python -m dev.log_trial.trial", description=__doc__)
-    parser.add_argument("study")
+    parser.add_argument("study", nargs="?", help="a study file; drawn systems if left out")
     parser.add_argument("--logs", type=int, default=80, help="simulated systems (80)")
     parser.add_argument("--columns", nargs="+", choices=COLUMNS, default=COLUMNS)
-    parser.add_argument("--days", type=int, default=60, help="length of the logs (60)")
+    parser.add_argument("--days", type=int, default=60, help="length of the logs of a study (60)")
+    parser.add_argument("--family", choices=FAMILIES, default="first", help="of the second simulator (first)")
     parser.add_argument("--calibrate", action="store_true", help="the calibrating seeds")
     asked = parser.parse_args(words)
-    study = load_study(asked.study)
-    system = build_system(study, site_climate(study, study.folder), sky_of(study))
+    study = system = None
+    if asked.study:
+        study = load_study(asked.study)
+        system = build_system(study, site_climate(study, study.folder), sky_of(study))
     begun = time.process_time()
 
     def tell(count):
         if count % 20 == 0:
             print(f"after {count} systems", file=sys.stderr, flush=True)
 
-    results = outcomes(
-        study,
-        system,
-        asked.logs,
-        CALIBRATING if asked.calibrate else REPORTING,
-        asked.columns,
-        tell=tell,
-        days=asked.days,
-    )
+    seed = CALIBRATING if asked.calibrate else REPORTING
+    logs = cases(asked.logs, seed, asked.family, study, system, asked.days)
+    results = outcomes(logs, seed, asked.columns, tell=tell)
+    name = study.name if study else f"drawn systems, {asked.family} family"
     for columns in asked.columns:
         for weather in (True, False):
             part = [one for one in results if one.columns == columns and one.weather == weather]
-            print(f"{study.name}, {columns}, weather {'known' if weather else 'not known'}, {len(part)} logs")
+            print(f"{name}, {columns}, weather {'known' if weather else 'not known'}, {len(part)} logs")
             print("\n".join(lines(part)))
     print(f"{(time.process_time() - begun) / max(len(results), 1):.2f} s of processor a log", flush=True)
     return 0

@@ -7,11 +7,15 @@ import numpy as np
 from dev.second_simulator.bank import drawn_bank, drawn_switches, run
 from dev.second_simulator.instruments import Samples, irradiance_record, logged
 from dev.second_simulator.loads import household
+from dev.second_simulator.other_bank import drawn_other_bank, drawn_other_charger, run_other
+from dev.second_simulator.other_loads import other_household
+from dev.second_simulator.other_sky import other_array_power, other_weather
 from dev.second_simulator.pv import array_power, under_snow
 from dev.second_simulator.sky import weather
 from dev.second_simulator.system import Truth, drawn_truth
 
 RUN_IN = 25  # days before the log begins
+FAMILIES = ("first", "other")
 COLUMNS = {
     "voltage": ("voltage",),
     "soc": ("soc",),
@@ -48,7 +52,7 @@ class SimulatedLog:
     lowest: float
 
 
-def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="measured"):
+def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="measured", family="first"):
     """Simulate one system and its log.
 
     Parameters
@@ -63,6 +67,8 @@ def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="
         Rows are means of their interval.
     record : str
         See `dev.second_simulator.instruments.irradiance_record`.
+    family : str
+        One of `FAMILIES`: which sky, array, loads and bank. Constants of log reading are set on the first only.
 
     Returns
     -------
@@ -72,20 +78,31 @@ def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="
     truth = drawn_truth(fault, system.monitor["offset_sd"], rng)
     first = np.datetime64("2023-01-01") + int(rng.integers(30, 365 * 2))
     begin, total = first - RUN_IN, days + RUN_IN
-    sky = weather(system, begin, total, rng)
     extra, scale = 0.0, truth.load
+    if family == "first":
+        sky = weather(system, begin, total, rng)
+    else:
+        sky = other_weather(system, begin, total, rng)
     if fault == "load" and rng.random() < 0.5:
         scale, extra = truth.load / 1.3, 0.3
-    essential, deferrable, past, nominal = household(system, begin, total, scale, extra, rng)
-    power = array_power(system, sky, rng) * truth.array * under_snow(system, sky, rng)
     air = sky["temp_air"].to_numpy()
+    if family == "first":
+        essential, deferrable, past, nominal = household(system, begin, total, scale, extra, rng)
+        power = array_power(system, sky, rng)
+    else:
+        daily = air.reshape(total, 1440).mean(1)
+        essential, deferrable, past, nominal = other_household(system, begin, total, scale, extra, daily, rng)
+        power = other_array_power(system, sky, rng)
+    power = power * truth.array * under_snow(system, sky, rng)
     warm = np.convolve(air, np.full(1440, 1 / 1440.0), mode="same")
     if system.indoor is not None:
         warm = np.clip(warm + 4.0, *system.indoor)
-    bank = drawn_bank(system, truth.capacity, rng)
-    minutes = run(
-        bank, drawn_switches(system, rng), power, essential, deferrable, warm, rng.uniform(0.7, 1.0)
-    )
+    if family == "first":
+        bank, charger, carry_out = drawn_bank(system, truth.capacity, rng), drawn_switches(system, rng), run
+    else:
+        bank, charger = drawn_other_bank(system, truth.capacity, rng), drawn_other_charger(system, rng)
+        carry_out = run_other
+    minutes = carry_out(bank, charger, power, essential, deferrable, warm, rng.uniform(0.7, 1.0))
     cut = slice(RUN_IN * 1440, None)
     kept = type(minutes)(*(getattr(minutes, name)[cut] for name in ("current", "voltage", "soc", "served")))
     asked = (essential + deferrable)[cut]

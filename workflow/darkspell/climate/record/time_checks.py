@@ -141,6 +141,28 @@ def monthly_lateness(dates, ghi, sun):
     return found
 
 
+def certainty(dates, ghi, sun, found):
+    """By how many days, and how surely, the middle of the day is off in the months that seem shifted; str.
+
+    Parameters
+    ----------
+    dates, ghi, sun : arrays
+        As `lateness`.
+    found : dict
+        From `monthly_lateness`.
+    """
+    late, clearness = lateness(dates, ghi, sun)
+    shifted = [month for month, hours in found.items() if hours]
+    inside = np.flatnonzero(np.isin(dates.astype("datetime64[M]"), shifted) & np.isfinite(late))
+    count = max(int(inside.size * constant("record", "clear_share")), 1)
+    best = inside[np.argsort(-clearness[inside])[:count]]
+    away = np.abs(late[best])
+    middle = float(np.median(away))
+    # Standard error of a median under a normal distribution: 1.25 standard deviations over the root of the count.
+    error = 1.96 * 1.25 * 1.4826 * float(np.median(np.abs(away - middle))) / np.sqrt(best.size)
+    return f"by {middle:.2f} h +- {max(error, 0.01):.2f} h (95 %) on the {best.size} clearest days of these months"
+
+
 def light_without_sun(ghi, outside, late):
     """Whether there is light in the hour after the sun has set, or before it rises.
 
@@ -188,6 +210,7 @@ def check_shift(name, dates, ghi, sun, series):
     runs = _runs(found)
     words = "; ".join(f"{first} to {last} {_late(hours)}" for first, last, hours in runs[:4])
     more = f"; {len(runs) - 4} more such spells" if len(runs) > 4 else ""
+    more += f"; {certainty(dates, ghi, sun, found)}"
     if "shift" not in series.repair:
         raise StudyError(
             f"{name}, column {' and '.join(series.time_columns)}: the middle of the day disagrees with the "
