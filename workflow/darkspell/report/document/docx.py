@@ -17,6 +17,7 @@ from darkspell.report.document.docx_parts import (
     shade,
     unbroken,
 )
+from darkspell.report.document.docx_widths import column_widths
 from darkspell.report.document.images import cropped
 from darkspell.report.document.localization import labels
 from darkspell.report.document.tree import (
@@ -34,6 +35,8 @@ from darkspell.report.document.tree import (
 
 WIDTH_MM = 160.0
 PAPER_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+TABLE_PT = {"Table text": 8.5, "Small table text": 7.0}
+ROWS_TOGETHER = 14  # a table of at most so many rows is not parted by the end of a page; our choice
 STYLES = {"lead": "Intense Quote", "note": "Small print", "plain": "Normal", "quote": "Quotation"}
 FORBIDDEN = {n: None for n in (*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF)}  # letters that XML refuses
 
@@ -195,8 +198,7 @@ def _lay_out(out, document):
         "Small print": (8.5, "Georgia"),
         "Finding": (9.5, "Georgia"),
         "Letter for letter": (7.5, "DejaVu Sans Mono"),
-        "Table text": (8.5, "Georgia"),
-        "Small table text": (7, "Georgia"),
+        **{name: (size, "Georgia") for name, size in TABLE_PT.items()},
         "Quotation": (10.5, "Georgia"),
         "Facts": (10, "Georgia"),
         "Contents": (11.5, "Georgia"),
@@ -208,7 +210,7 @@ def _lay_out(out, document):
         style.base_style = out.styles["Normal"]
         style.font.size, style.font.name = Pt(size), face
     out.styles["Finding"].font.bold = out.styles["Contents"].font.bold = True
-    for name in ("Table text", "Small table text"):
+    for name in TABLE_PT:
         out.styles[name].paragraph_format.space_after = 0
     out.styles["Quotation"].paragraph_format.left_indent = _mm(8)
     out.styles["TOC 2"].paragraph_format.left_indent = _mm(6)
@@ -371,7 +373,7 @@ def _table(out, block, style):
     table.autofit = False
     horizontal_rules(table, "BFBFBF")
     cells = iter(table._cells)
-    widths = list(map(_mm, _widths(block)))
+    widths = list(map(_mm, column_widths(block, WIDTH_MM, TABLE_PT[style])))
     for column, width in zip(table.columns, widths, strict=True):
         column.width = width
     for number, row in enumerate([block.header, *block.rows]):
@@ -388,15 +390,6 @@ def _table(out, block, style):
                     run.bold = True
             if number == 0:
                 shade(cell, "E9EDF3")
+            if number < len(block.rows) <= ROWS_TOGETHER:
+                line.paragraph_format.keep_with_next = True
     repeat(table.rows[0])
-
-
-def _widths(block):
-    """Widths of the columns [mm]: by their longest text, no column below its longest word or above the rest."""
-    columns = list(zip(block.header, *block.rows, strict=True))
-    wanted = [
-        min(max(max(map(len, column[1:]), default=0), max(map(len, str(column[0]).split()), default=0)), 60)
-        + 2
-        for column in columns
-    ]
-    return [WIDTH_MM * one / sum(wanted) for one in wanted]
