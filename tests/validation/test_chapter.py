@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from climate.record.series import write_wageningen
+from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.core.errors import StudyError
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.judge import climates, headline
@@ -149,6 +150,28 @@ def test_a_station_without_a_whole_winter_is_set_aside_with_its_reason(written, 
     out, heads = tmp_path / "out", write_chapter(tmp_path, tmp_path / "out", members=20, pseudo=5)
     assert heads["record", 0.01]["cells"] == 3
     assert "Summer: no winter has 90 % of its days" in (out / "validation.html").read_text(encoding="utf-8")
+
+
+def test_stations_of_constant_values_are_set_aside_with_their_reason(tmp_path):
+    """Eight years of one value a day, of one clearness a day, and of one clearness a month, at 50 degrees."""
+    days = pd.date_range("2000-01-01", "2007-12-31")
+    extra = 3.6 * daily_extraterrestrial(50.0, np.minimum(days.day_of_year.to_numpy(), 365))
+    made = {
+        "value": np.full(days.size, 2.5),
+        "clearness": 0.45 * extra,
+        "months": extra * (0.3 + 0.02 * days.month.to_numpy()),
+    }
+    rows = ["file,name,latitude,longitude"]
+    for name, ghi in made.items():
+        table = pd.DataFrame({"date": days.strftime("%Y-%m-%d"), "ghi_MJ_m2_d": ghi.round(3)})
+        table.to_csv(tmp_path / f"{name}.csv", index=False)
+        rows.append(f"{name}.csv,{name},50.0,10.0")
+    (tmp_path / "stations.csv").write_text("\n".join(rows) + "\n")
+    set_aside = []
+    assert [station.name for station in read_stations(tmp_path, set_aside)] == ["Wageningen"]
+    reasons = dict(set_aside)
+    assert "one value longer than chance" in reasons["value"]
+    assert all("not measured days" in reasons[name] for name in ("clearness", "months"))
 
 
 def test_a_record_without_a_complete_january_still_makes_a_typical_year():

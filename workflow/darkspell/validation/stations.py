@@ -23,6 +23,9 @@ WAGENINGEN = ("Wageningen", 51.97, 5.67)
 MOST_MISSING = 120  # days of a year in the joint test
 FEWEST_YEARS = 3
 KNOWN_WINTER = 0.9  # share of known days of a winter
+# Standard deviation of daily clearness within its month, median of the months [-]; the 24 stations and 88 satellite
+# series of workflow/data/README.md have 0.08 or more.
+LEAST_SPREAD = 0.03
 NUMBER = r"-?\d+(?:\.\d+)?"
 
 
@@ -113,6 +116,12 @@ def unfit(station):
     rows = winters(record.dates, record.kt, latitude)
     if not rows.size or not (np.isfinite(rows).mean(axis=1) > KNOWN_WINTER).any():
         return f"no winter has {100 * KNOWN_WINTER:.0f} % of its days"
+    spread = np.median([np.nanstd(record.kt[record.month == month]) for month in range(12)])
+    if spread < LEAST_SPREAD:
+        return (
+            f"daily clearness varies by {spread:.3f} within its months, measured days by 0.08 or more: these are "
+            "means or constants, not measured days"
+        )
     return None
 
 

@@ -230,7 +230,7 @@ def stuck_days(values):
 
     Rounded values repeat by chance: if runs continue with probability p, runs of n days are expected
     days p^(n-1) times in a record. p is estimated from how many runs continue, not from their length: a stuck
-    sensor counts once.
+    sensor counts once. A record that is one single run is stuck as a whole.
 
     Parameters
     ----------
@@ -249,6 +249,8 @@ def stuck_days(values):
     edges = np.flatnonzero(np.diff(np.concatenate([[0], same.astype(int), [0]])))
     starts, lengths = edges[::2], edges[1::2] - edges[::2] + 1
     days = max(known.sum(), 1)
+    if lengths[0] >= least and lengths[0] > days:
+        return np.isfinite(values)
     begun, second, third = days - (lengths - 1).sum(), lengths.size, (lengths >= 3).sum()
     going_on = max(second / max(begun, 1), third / second if second >= ENOUGH_RUNS else 0.0)
     out = np.zeros(values.size, bool)
