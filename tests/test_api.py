@@ -57,6 +57,10 @@ def test_hourly_series_are_those_that_the_tables_were_made_from(results):
     np.testing.assert_allclose(kwh, results.members["demand_kwh"][:3], rtol=1e-4)
     unserved = series["unserved"].sum("time").to_numpy() / 1000
     np.testing.assert_allclose(unserved, results.members["eue_kwh"][:3], rtol=1e-4, atol=1e-6)
+    for code, name in enumerate(series["cause"].attrs["flag_meanings"].split()):
+        if code:
+            hours = (series["cause"] == code).sum("time").to_numpy()
+            np.testing.assert_array_equal(hours, results.members[f"unserved_{name}_h"][:3])
     other = results.hourly([2])
     np.testing.assert_array_equal(other["current"][0], series["current"][2])
 

@@ -88,6 +88,13 @@ def test_hours_are_drawn_from_a_day_on(results, ax):
     assert part.sizes["time"] == 72 and "[A]" in ax.get_ylabel()
 
 
+def test_other_axes_of_a_figure_keep_their_labels(results):
+    upper, lower = Figure().subplots(2)
+    plot.hourly(results.hourly(1), ax=lower)
+    plot.state_of_charge(results, ax=upper)
+    assert all(label.get_visible() and label.get_text() for label in upper.get_xticklabels())
+
+
 def test_without_axes_a_figure_is_made_and_no_setting_is_changed(results):
     before = matplotlib.rcParams.copy()
     ax = plot.autonomy(results)

@@ -13,11 +13,11 @@ import pandas as pd
 from darkspell.bank.causes import main_cause
 from darkspell.climate import site_climate
 from darkspell.core.batches import LANES
-from darkspell.core.calendar import HOURS
 from darkspell.core.errors import StudyError
 from darkspell.design.requirements import chance_headline
 from darkspell.pipeline.stages import with_members
 from darkspell.report.tables.energy_sources import alternator_hours
+from darkspell.report.tables.hourly_dataset import member_dataset, typical_and_worst
 from darkspell.report.tables.main import autonomy_table, events_table, members_table, months_table
 from darkspell.simulation.run import Simulation
 from darkspell.simulation.run import simulate as run_members
@@ -27,19 +27,6 @@ from darkspell.study import Study, load_study, study_from
 from darkspell.weather.site_sky import sky_of
 
 SEARCHED_ABOVE = 640  # designs; ten blocks of lanes take about five seconds of two processors
-YEAR = 2001  # no leap day falls in the twelve months from any month of it
-VARIABLES = {
-    "sun": ("Wh m-2", "global horizontal irradiation of the day"),
-    "array": ("W", "array power taken"),
-    "array_spilled": ("W", "array power offered and not taken"),
-    "load": ("W", "load asked for, all tiers, without the self-consumption of devices"),
-    "unserved": ("W", "load asked for and not served"),
-    "current": ("A", "mean current at the bank's terminals, charging positive"),
-    "voltage": ("V", "mean voltage at the bank's terminals"),
-    "state_of_charge": ("%", "charge in the bank over its present capacity, at the end of the hour"),
-    "temp_air": ("degC", "air temperature"),
-    "temp_bank": ("degC", "temperature of the bank"),
-}
 
 
 @dataclass(frozen=True)
@@ -103,6 +90,12 @@ class Results:
         """Probability of lasting so many days from a full bank, columns as in autonomy.csv."""
         return autonomy_table(self.simulation.autonomy, self.system.parameter_draw)
 
+    @property
+    def typical_and_worst(self):
+        """Numbers of the typical and the worst member: by unserved energy, then by greatest depth."""
+        chosen = typical_and_worst(self.simulation.members)
+        return [int(self.system.members[position]) for position in chosen]
+
     def hourly(self, members=4):
         """Hourly series of some members; they are computed anew, to the same bits.
 
@@ -114,63 +107,21 @@ class Results:
         Returns
         -------
         xarray.Dataset
-            Dimensions ``member`` and ``time``; variables as `VARIABLES`, units by the CF conventions. Times are
-            the beginnings of hours in local standard time. The number of the year has no meaning.
+            Dimensions ``member`` and ``time``; units, flags and times by the CF conventions; variables as
+            `darkspell.report.tables.hourly_dataset.VARIABLES`: ``sun``, ``array``, ``array_spilled``, ``chargers``,
+            ``generator``, ``load``, ``unserved``, ``current``, ``voltage``, ``state_of_charge``, ``temp_air``,
+            ``temp_bank`` and ``cause``. Times are the beginnings of hours in local standard time. The number of
+            the year has no meaning.
 
         Raises
         ------
         darkspell.core.errors.StudyError
             If the study has no such member.
         """
-        import xarray as xr  # takes a quarter of a second, and most callers want tables
-
         numbers = np.atleast_1d(np.arange(members) if np.isscalar(members) else np.asarray(members, int))
         if not 1 <= numbers.size <= LANES or not np.isin(numbers, self.system.members).all():
             raise StudyError(f"hourly: give 1 to {LANES} members from 0 to {self.system.members[-1]}")
-        series = _series(self.system, numbers)
-        start = np.datetime64(f"{YEAR}-{self.study.site.start_month:02d}-01T00")
-        offset = self.study.site.utc_offset_h
-        return xr.Dataset(
-            {
-                name: (("member", "time"), series[name], {"units": unit, "long_name": words})
-                for name, (unit, words) in VARIABLES.items()
-            },
-            coords={
-                "member": ("member", numbers, {"long_name": "simulated year"}),
-                "time": (
-                    "time",
-                    (start + np.arange(HOURS).astype("timedelta64[h]")).astype("datetime64[ns]"),
-                    {"standard_name": "time", "long_name": "beginning of the hour, local standard time"},
-                ),
-            },
-            attrs={
-                "Conventions": "CF-1.11",
-                "title": self.study.document.title,
-                "utc_offset_h": float(offset),
-                "comment": "means over the hour; the number of the year has no meaning",
-            },
-        )
-
-
-def _series(system, numbers):
-    """Arrays of `VARIABLES` by name; float32 [members, 8760]."""
-    lanes = numbers[np.minimum(np.arange(LANES), numbers.size - 1)]
-    traces = system.traces(lanes, lanes % system.study.engine.parameter_draws)
-    bank = system.bank(traces)
-    sun = np.repeat(traces.clearness * system.sky.daily_extra, 24, axis=1).T
-    found = {
-        "sun": sun,
-        "array": bank.array_used,
-        "array_spilled": bank.spilled,
-        "load": traces.essential + traces.deferrable + traces.always,
-        "unserved": bank.unserved_essential + bank.unserved_deferrable,
-        "current": bank.current,
-        "voltage": bank.voltage,
-        "state_of_charge": 100.0 * bank.soc,
-        "temp_air": traces.temp_air,
-        "temp_bank": traces.temp_bank,
-    }
-    return {name: values[:, : numbers.size].T.astype(np.float32) for name, values in found.items()}
+        return member_dataset(self.system, numbers)
 
 
 def read_study(source):

@@ -4,13 +4,17 @@
 Matplotlib's pyplot. Nothing is saved, and no setting of Matplotlib is changed.
 """
 
+from textwrap import fill
+
 import numpy as np
+from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 
 from darkspell.core.errors import StudyError
 from darkspell.report.figures.style import ACCENT, FAINT, GREY, INK, INK_LIGHT, INK_MIDDLE
 
 MONTHS = ("J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D")
 DAWN_HOUR = 6
+LABEL_WIDTH = 40  # letters of a line
 CHANCE = "cividis"  # perceptually uniform; dark is a low chance
 
 
@@ -188,10 +192,12 @@ def hourly(series, variable="state_of_charge", ax=None, start=None, days=14):
     part = series[variable].sel(time=slice(first, first + np.timedelta64(24 * days - 1, "h")))
     for member in part["member"].values:
         ax.plot(part["time"], part.sel(member=member), lw=1.2, label=f"year {member}")
-    ax.set_ylabel(f"{part.attrs['long_name']} [{part.attrs['units']}]")
+    ax.set_ylabel(fill(f"{part.attrs['long_name']} [{part.attrs.get('units', '-')}]", LABEL_WIDTH))
     if part["member"].size > 1:
         ax.legend(frameon=False)
-    ax.figure.autofmt_xdate()
+    locator = AutoDateLocator(maxticks=8)
+    ax.xaxis.set_major_locator(locator)
+    ax.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
     return ax
 
 

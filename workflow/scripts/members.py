@@ -47,7 +47,7 @@ with job(snakemake) as (_, study):
     tried = try_variants(parts, workers=snakemake.threads)
     write_table(out.settings, settings_table(study, *tried, parameter_draw, seed))
     write_table(out.kinds, kinds_table(*tried, parameter_draw, seed))
-    write_dataset(out.hourly, hourly_dataset(result, parts.calendar, study))
+    write_dataset(out.hourly, hourly_dataset(result, parts))
     write_table(out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source))
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
     headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)

@@ -122,9 +122,9 @@ def hourly(calendar, spread=20.0):
     dark = winter(calendar)[calendar.month_of_hour][:, None]
     offsets = np.array([-1.2, -1, -0.5, 0, 0.4, 0.7, 0.8]) * spread
     true = np.clip(90 - 36 * dark + offsets * dark, 0, 100)
-    dims = ("hour", "percentile")
+    dims = ("time", "percentile")
     values = {"soc_true": (dims, true), "soc_reported": (dims, np.clip(true + 6 * dark, 0, 100))}
-    return xr.Dataset(values, coords={"hour": np.arange(8760), "percentile": list(PERCENTS)})
+    return xr.Dataset(values, coords={"time": np.arange(8760), "percentile": list(PERCENTS)})
 
 
 def lay_out(folder, study, *, loss=0.5, n=200, changes=None, scale=4e4, falls=0.004, spread=20.0):

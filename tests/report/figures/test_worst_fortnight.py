@@ -30,9 +30,9 @@ def test_the_figure_says_when_and_how_low(tmp_path):
     with xr.open_dataset(folder / "hourly.nc") as stored:
         dataset = stored.load()
     for name in ("soc_true_member", "soc_reported_member"):
-        dataset[name] = (("shown", "hour"), years())
+        dataset[name] = (("shown", "time"), years())
     for name, watts in (("sun_member", 60.0), ("load_member", 25.0)):
-        dataset[name] = (("shown", "hour"), np.full((3, 8760), watts))
+        dataset[name] = (("shown", "time"), np.full((3, 8760), watts))
     dataset.to_netcdf(folder / "hourly.nc")
     with look():
         sheet, words = worst_fortnight.page(read_results(folder, study))

@@ -38,19 +38,48 @@ def shortfall_causes(bank, traces, factors, c, calendar):
     months : dict of float64 arrays [L, 12]
         The same by calendar month, January first [h].
     """
-    lanes = bank.soc.shape[1]
-    hours = np.zeros((lanes, 12, len(CAUSES)))
-    short = np.flatnonzero((bank.unserved_essential > LOSS_FLOOR).any(axis=0))
+    hours = np.zeros((bank.soc.shape[1], 12, len(CAUSES)))
+    short = _short(bank)
     if short.size:
-        part = hours[short]
-        _count(*_series(bank, traces, factors, c, short), calendar.month_of_hour, part)
-        hours[short] = part
+        hour, lane = np.nonzero(part := _tags(bank, traces, factors, c, short))
+        np.add.at(hours, (short[lane], calendar.month_of_hour[hour], part[hour, lane] - 1), 1.0)
     months = {name: hours[..., k] for k, name in enumerate(CAUSE_KEYS)}
     return {name: values.sum(axis=1) for name, values in months.items()}, months
 
 
+def hourly_causes(bank, traces, factors, c):
+    """Cause of each hour with unserved essential load.
+
+    Parameters
+    ----------
+    bank, traces, factors, c
+        As `shortfall_causes` takes them.
+
+    Returns
+    -------
+    int8 array [8760, L]
+        0 where essential load is served, else 1 + the position in `CAUSES`.
+    """
+    tags, short = np.zeros(bank.soc.shape, np.int8), _short(bank)
+    if short.size:
+        tags[:, short] = _tags(bank, traces, factors, c, short)
+    return tags
+
+
+def _short(bank):
+    """Lanes that run short."""
+    return np.flatnonzero((bank.unserved_essential > LOSS_FLOOR).any(axis=0))
+
+
+def _tags(bank, traces, factors, c, lanes):
+    """As `hourly_causes`, of some lanes."""
+    tags = np.zeros((bank.soc.shape[0], lanes.size), np.int8)
+    _tag(*_series(bank, traces, factors, c, lanes), tags)
+    return tags
+
+
 def _series(bank, traces, factors, c, lanes):
-    """What `_count` reads of the lanes that run short: tag, unserved charge, state of charge, refused charge."""
+    """What `_tag` reads of the lanes that run short: tag, unserved charge, state of charge, refused charge."""
     factors = PerAhFactors(*factors)
     soc, capacity = bank.soc[:, lanes], np.float32(bank.capacity)
     before = np.roll(soc, 1, axis=0)
@@ -82,8 +111,8 @@ def _series(bank, traces, factors, c, lanes):
 
 
 @kernel
-def _count(tag, short, soc, cold, current, month, hours):
-    """Walk two years, the second counted: accounts run over the year's end.
+def _tag(tag, short, soc, cold, current, tags):
+    """Walk two years and tag the hours of the second: accounts run over the year's end.
 
     Parameters
     ----------
@@ -95,9 +124,8 @@ def _count(tag, short, soc, cold, current, month, hours):
         State of charge at the end of each hour [-].
     cold, current : float32 arrays [8760, L]
         Charge refused in the hour for the cold, and for a greatest current, over the capacity [-].
-    month : int array [8760]
-        Calendar month, 0-11.
-    hours : float64 array [L, 12, causes], written
+    tags : int8 array [8760, L], written
+        0, or 1 + the position in `CAUSES`.
     """
     year, lanes = short.shape
     for lane in range(lanes):
@@ -117,7 +145,7 @@ def _count(tag, short, soc, cold, current, month, hours):
                 else:
                     cause, kept_current = CHARGE_CURRENT, max(kept_current - lost, 0.0)
             if count >= year:
-                hours[lane, month[h], cause - 1] += 1.0
+                tags[h, lane] = cause
 
 
 def main_cause(members):

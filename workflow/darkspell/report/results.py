@@ -141,7 +141,7 @@ class Results:
         with xr.open_dataset(path) as hourly:
             return {
                 str(name).removesuffix("_member"): hourly[name]
-                .transpose("shown", "hour")
+                .transpose("shown", "time")
                 .values.astype(float)
                 for name in hourly.data_vars
                 if "shown" in hourly[name].dims
@@ -154,7 +154,7 @@ class Results:
         dawn = np.arange(365) * 24 + constant("statistics", "dawn_hour") - 1
         with xr.open_dataset(self.folder / "hourly.nc") as hourly:
             values = {
-                which: hourly[f"soc_{which}"].transpose("hour", "percentile").values[dawn].astype(float)
+                which: hourly[f"soc_{which}"].transpose("time", "percentile").values[dawn].astype(float)
                 for which in ("true", "reported")
             }
             return hourly["percentile"].values.astype(float), values
