@@ -160,6 +160,8 @@ def test_the_doubt_is_drawn_from_its_table():
     assert words.title.startswith(
         "60\u00a0% of the uncertainty of short nights comes from the climate source, 30"
     )
-    assert len(sheet.figure.axes[0].patches) == 8
+    widths = np.array([patch.get_width() for patch in sheet.figure.axes[0].patches]).reshape(2, 4)
+    # Loads, climate, weather, years: of the average, and of one year.
+    np.testing.assert_allclose(widths, [[0.3, 0.6, 0.0, 0.1], [0.1, 0.3, 0.6, 0.0]])
     rows["place_share_climate"] = np.nan
     assert not uncertainty.drawable(tables)

@@ -2,6 +2,7 @@ import json
 import re
 from itertools import combinations
 
+import pandas as pd
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
@@ -9,6 +10,7 @@ from matplotlib.text import Text
 from darkspell.core.calendar import Calendar
 from darkspell.report.figures import write_figures
 from darkspell.report.figures.autonomy import days_at, months_of
+from darkspell.report.figures.months import _weak
 from darkspell.report.figures.style import look
 from darkspell.report.figures.write import figures_of
 from darkspell.report.results import read_results
@@ -84,8 +86,8 @@ def test_titles_say_what_the_tables_say(written):
     assert numbers(said["state_of_charge"]) == [34, 54] and "December" in said["state_of_charge"]
     # With sun 1 - 0.004 d: 0.9 after 25 days; bounds 0.01 off, 22 and 27. Dark 5 days in even months.
     assert numbers(said["autonomy"])[:3] == [25, 22, 27] and 5 in numbers(said["autonomy"])
-    # In November and January 0.758 of it, with an upper bound of 0.6 kWh: not told apart from December's mean.
-    assert said["months"].startswith("November, December and January")
+    # In November and January 0.758 of it, in October and February 0.316, in September and March 0.06.
+    assert said["months"].startswith("October, November, December, January and February are the weak months")
     assert numbers(said["months"]) == [500, 200, 800, 40]
     # 40 000 / (Wp x Ah): at most 1 first at 200 Wp and 200 Ah or 300 Wp and 200 Ah (cost 800, 900).
     assert numbers(said["sizing_map"]) == [200, 200, 800, 1.0, 0.7, 1.4, 99]
@@ -204,6 +206,14 @@ def _text_boxes(figure, renderer):
             continue
         box = text.get_window_extent(renderer)
         yield text.get_text(), box.padded(-1.5)
+
+
+def test_months_without_a_loss_are_not_called_weak():
+    """Two months with losses, ten without one whose interval is wide: only the two are named."""
+    rows = pd.DataFrame({"mean": [0.0] * 5 + [5.0, 3.5] + [0.0] * 5, "place_high": 8.0}, index=range(1, 13))
+    assert _weak(rows, 6) == "June and July are the weak months; in June"
+    rows.loc[7, "mean"] = 0.5
+    assert _weak(rows, 6) == "June is the weak month:"
 
 
 def test_best_and_worst_start_months():

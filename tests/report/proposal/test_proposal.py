@@ -12,7 +12,7 @@ from darkspell.report.document.html import html
 from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.autonomy import days_held
-from darkspell.report.proposal.chapters.cautions import cautions_of, is_hazard
+from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
 from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer
 from darkspell.report.proposal.chapters.opening import nights_of, opening
 from darkspell.report.proposal.chapters.uncertainty import narrowing
@@ -279,6 +279,13 @@ def test_cautions_go_with_the_chemistry(make_results, chemistry, wanted, unwante
     assert not unwanted & set(found)
     text = Page(html(proposal(results))).text
     assert all(" ".join(one.split()) in text for one in found.values())
+
+
+@pytest.mark.parametrize(
+    ("volume", "printed"), [(0.04, "0.1"), (0.24, "0.3"), (2.64, "2.7"), (3.0, "3"), (3.2, "4")]
+)
+def test_the_air_that_a_bank_needs_is_rounded_up(volume, printed):
+    assert _air(volume) == printed
 
 
 def test_cautions_go_with_the_equipment(make_results):

@@ -28,6 +28,9 @@ LOCALES = Path(__file__).with_name("locale")
 DOMAIN = "darkspell"
 # A decimal point between digits; not within versions, names or keys (1.2.3, v1.2, a.1).
 DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
+LETTERS_BEFORE_DIGITS = re.compile(
+    r"[^\W\d_](?=\d)"
+)  # CHF2,260: the Unicode CLDR parts such a sign from its number
 KEEP = "\u2060"  # after a point that parts thousands: no decimal point; taken out at the end
 
 
@@ -248,6 +251,7 @@ def money(amount, currency, cents=False):
     if currency in locale.currencies:
         shape = None if cents else _without_cents(locale)
         text = format_currency(amount, currency, shape, locale=locale, currency_digits=cents)
+        text = LETTERS_BEFORE_DIGITS.sub("\\g<0>\u00a0", text)
     else:
         label = "".join(letter for letter in currency if letter.isprintable())
         text = f"{format_decimal(amount, '#,##0.00' if cents else '#,##0', locale=locale)}\u00a0{label}"

@@ -7,7 +7,8 @@ from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import counted, known, month_name, number, sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
-UPPER, LOWER = (14, 72, 107, 36), (14, 7, 107, 50)
+UPPER, LOWER = (14, 66, 107, 31), (14, 7, 107, 44)
+ALIKE = 0.25  # a month with this share of the worst month's loss is weak too; our choice
 
 
 def finding(results):
@@ -122,7 +123,7 @@ def draw_depth(ax, true, reported, bank):
     ]
     edge = ax.get_xlim()[1]
     labels += [(*limit, edge) for limit in limits]
-    return beside(ax, len(true) - 0.55, labels, 0.6, 12.5, 2, 97)
+    return beside(ax, len(true) - 0.55, labels, 0.6, 14, 2, 97)
 
 
 def page(results):
@@ -138,7 +139,7 @@ def page(results):
     finding : darkspell.report.figures.layout.Finding
     """
     words = finding(results)
-    sheet = Page(words, UPPER[1] + UPPER[3] + 7)
+    sheet = Page(words, UPPER[1] + UPPER[3] + 9)
     draw_unserved(sheet.axes(*UPPER), results.month("eue_essential_kwh"))
     depths = (results.month(f"max_depth_{kind}_pct") for kind in ("true", "reported"))
     draw_depth(sheet.axes(*LOWER), *depths, results.study.bank)
@@ -146,15 +147,11 @@ def page(results):
 
 
 def _weak(energy, worst):
-    """The weak month, or months where their intervals do not tell them apart."""
-    alike = [
-        int(month) for month in energy.index[energy["place_high"].fillna(np.inf) >= energy["mean"][worst]]
-    ]
-    if len(alike) == 1:
+    """The weak month or months: those that lose at least a share `ALIKE` of what the worst loses."""
+    weak = energy.index[energy["mean"] >= ALIKE * energy["mean"][worst]]
+    if len(weak) == 1:
         return f"{month_name(worst)} is the weak month:"
-    if len(alike) > 3:
-        return f"{len(alike)} months are about equally weak; in {month_name(worst)}"
-    return f"{sentence_list(map(month_name, alike))} are the weak months; in {month_name(worst)}"
+    return f"{sentence_list(month_name(int(month)) for month in weak)} are the weak months; in {month_name(worst)}"
 
 
 def _missing(row):

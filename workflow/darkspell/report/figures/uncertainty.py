@@ -24,6 +24,8 @@ PARTS = (
 SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
 SHORT = {"monthly": "monthly values", "measured": "measured years"}
 ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
+TENS, BETWEEN = (0.1, 1, 10, 100, 1000), (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20)
+MANY_TIMES = 100  # an axis of ratios this wide has a label at each power of ten only; our choice
 
 
 def told(results):
@@ -65,7 +67,7 @@ def shares(row, kind):
         A row of uncertainty.csv.
     kind : {"place", "year"}
     """
-    return [float(row[f"{kind}_by_{part}"]) if f"{kind}_by_{part}" in row else 0.0 for part, *_ in PARTS]
+    return [float(row.get(f"{kind}_share_{part}", 0.0)) for part, *_ in PARTS]
 
 
 def finding(results, rows):
@@ -94,7 +96,7 @@ def finding(results, rows):
     caption = (
         "Upper bar of each pair: the uncertainty of the long-run average at this site. "
         "Lower bar: what makes one coming year differ from what is expected. Right: where "
-        "the average may be (95 %), over its best estimate"
+        f"the average may be (95 %), over its best estimate, cut at {LEAST}"
         + (f"; dark as things are, light with {better}." if better else ".")
     )
     return Finding(
@@ -131,12 +133,12 @@ def page(results):
     words = finding(results, rows)
     left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in NAMES[name].split("\n"))
     height = max(2, len(rows)) * ROW_MM
-    sheet = Page(words, 18 + height)
+    sheet = Page(words, 21 + height)
     middle = 0.5 * (157 - left) + 4
-    bars = sheet.axes(left, 11, middle - 17, height)
+    bars = sheet.axes(left, 14, middle - 17, height)
     draw_shares(bars, rows)
     bars.set_yticks(range(len(rows)), [NAMES[name] for name in rows.index])
-    draw_intervals(sheet.axes(left + middle, 11, 157 - left - middle, height), rows)
+    draw_intervals(sheet.axes(left + middle, 14, 157 - left - middle, height), rows)
     return sheet, words
 
 
@@ -215,7 +217,8 @@ def draw_intervals(ax, rows):
             ax.text(0.02, shift, text, transform=ax.get_yaxis_transform(), size=SMALL, color=colour,
                     va="bottom" if shift < 0 else "top")  # fmt: skip
     low, high = ax.get_xlim()
-    ticks = [tick for tick in (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20) if low <= tick <= high]
+    steps = TENS if high > MANY_TIMES * low else BETWEEN
+    ticks = [tick for tick in steps if low <= tick <= high]
     ax.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     ax.minorticks_off()
     ax.set_xlabel("times the best guess", color=WORDS)

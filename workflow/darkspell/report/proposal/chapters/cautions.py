@@ -1,6 +1,7 @@
 """Cautions, as they apply to one study, and where to look."""
 
 from fnmatch import fnmatch
+from math import ceil
 
 from darkspell.core.constants import constant
 from darkspell.hand_check import electrical, findings, hand_check
@@ -203,7 +204,7 @@ def _bank(study, check):
     yield (
         "gas",
         f"Gas: this bank gives off hydrogen {gas}; with air it explodes at a spark. Ventilate its room: by IEC "
-        f"62485-2 about {number(ventilation(study))} m³ of air an hour on boost charge. Set the charging voltages "
+        f"62485-2 at least {_air(ventilation(study))} m³ of air an hour on boost charge. Set the charging voltages "
         "that its maker gives.",
     )
     if bank.chemistry in NICKEL:
@@ -219,6 +220,11 @@ def _bank(study, check):
         yield "sealed", "Sealed is not gas-tight: never close the bank into a box without a vent."
     if has_frost(study, check):
         yield "frost", "Frost: a discharged lead-acid bank freezes; keep it charged."
+
+
+def _air(volume):
+    """An air flow rounded up, to tenths below 3: less than what is needed is never printed."""
+    return f"{ceil(10 * volume - 1e-9) / 10:.1f}" if volume < 3 else f"{ceil(volume - 1e-9)}"
 
 
 def has_frost(study, check):

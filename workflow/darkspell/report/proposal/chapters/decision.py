@@ -408,12 +408,12 @@ def _table(results, recommended, alternative):
     offers = [recommended] + ([alternative] if alternative else [])
     rows = [
         ["Array and bank", *(design(one.array_wp, one.bank_ah) for one in offers)],
-        [f"Price, {say.given(study.document.currency)}", *(_price(study, one) for one in offers)],
+        ["Price", *(_price(study, one) for one in offers)],
         [say.sentence(phrase(study.target.statistic)) + ", best estimate",
          *(figure_words(results, one) for one in offers)],
         ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
         ["Chance that this site meets the target", *(say.chance(one.chance) for one in offers)],
-        ["Chance that a coming year has such nights", *(_share(one) for one in offers)],
+        ["Chance of a night without essential power in a coming year", *(_share(one) for one in offers)],
         ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
     ]  # fmt: skip
     return Table(
@@ -430,7 +430,7 @@ def _table(results, recommended, alternative):
 
 def _price(study, offer):
     amount = price_of(study, offer)
-    return say.number(amount, 0) if np.isfinite(amount) else "not priced"
+    return money(amount, study.document.currency) if np.isfinite(amount) else "not priced"
 
 
 def _name(recommended, alternative):

@@ -4,7 +4,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import number
+from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.target import phrase, scaled
 from darkspell.simulation.lifetime import FIRST_YEAR
 
@@ -82,7 +82,7 @@ def _costs(results):
     }  # fmt: skip
     digits = {"bank_life_years": 1, "replacements": 1}
     rows = [
-        ["as studied" if row["kind"] == "study" else say.given(str(row["whatif"])),
+        ["As studied" if row["kind"] == "study" else say.given(name_in_words(str(row["whatif"]))),
          *(f"{row[key]:,.{digits.get(key, 0)}f}" for key in shown.values())]
         for _, row in table.iterrows()
     ]  # fmt: skip
@@ -127,9 +127,10 @@ def _table(results, table):
     rows = []
     for stage in ("commissioning", "mid-life", "end of life"):
         row = table.loc[stage]
-        value, low, high = (number(v, 2) for v in scaled(statistic, row["value"], row["low"], row["high"]))
+        value, low, high = scaled(statistic, row["value"], row["low"], row["high"])
         met = "yes" if row["meets_target"] else "no"
-        rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), value, f"{low} to {high}", met])
+        about = say.rounded(value, low, high), say.between(low, high)
+        rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), *about, met])
     return Table(
         caption="The design as its bank wears",
         header=["Bank", "Capacity", "After", phrase(statistic), "95 % at this site", "Target met"],
