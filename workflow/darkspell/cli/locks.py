@@ -7,6 +7,7 @@ those of a dead run are removed.
 
 import os
 import shutil
+import time
 from base64 import urlsafe_b64decode
 from contextlib import ExitStack, contextmanager
 from errno import EACCES
@@ -59,6 +60,7 @@ def _lock(name, folder, stack):
         raise StudyError(f"{place}: cannot be written ({error.strerror}); run where you may write") from None
     _make_writable(folder / "results" / name)
     clear_half_made(folder / "results" / name)
+    _date_back(folder / "results" / name)
     return file.fileno()
 
 
@@ -66,14 +68,28 @@ def _make_writable(results):
     """Make a study's folder of results, or say why that cannot be."""
     try:
         results.mkdir(parents=True, exist_ok=True)
-        if not os.access(results, os.W_OK):
-            raise PermissionError(EACCES, os.strerror(EACCES))
+        for place in (results, *(path for path in results.rglob("*") if path.is_dir())):
+            if not os.access(place, os.W_OK):
+                raise PermissionError(EACCES, os.strerror(EACCES), str(place))
     except FileExistsError:
         raise StudyError(f"{results}: is a file where the results should go; move it away") from None
     except OSError as error:
         raise StudyError(
-            f"{results}: cannot be written ({error.strerror}); run where you may write"
+            f"{error.filename or results}: cannot be written ({error.strerror}); run where you may write"
         ) from None
+
+
+def _date_back(results):
+    """Give files from the future the present time, their order kept.
+
+    Where the clock was set back, Snakemake would refuse what it makes now as older than what it makes it of.
+    """
+    now = time.time_ns()
+    late = {path: path.lstat().st_mtime_ns for path in results.rglob("*")}
+    late = {path: at for path, at in late.items() if at > now}
+    rank = {at: n for n, at in enumerate(sorted(set(late.values()), reverse=True))}
+    for path, at in late.items():
+        os.utime(path, ns=(now, now - 1000 * rank[at]), follow_symlinks=False)
 
 
 _HELD = ExitStack()  # until this process ends

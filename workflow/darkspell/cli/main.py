@@ -1,6 +1,7 @@
 """The command line: make a study, check it by hand, run it."""
 
 import argparse
+import os
 import sys
 
 from darkspell import __version__
@@ -44,6 +45,19 @@ def main(words=None):
     except BrokenPipeError:
         sys.stderr.close()
         return 1
+    except OSError as error:  # a full disk, a folder that is not ours
+        name = f"{error.filename}: " if error.filename else ""
+        print(f"{name}{error.strerror or error}", file=sys.stderr)
+        _abandon(sys.stdout)
+        return 1
+
+
+def _abandon(stream):
+    """Drop what could not be printed, or Python tries again as it ends, with an error of its own."""
+    try:
+        stream.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def parser():

@@ -65,7 +65,8 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
     with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
         command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
-        steps, code = _watch(command, events, captured, held, folder, err)
+        with_cache = _cache_variables(scratch)
+        steps, code = _watch(command, events, captured, held, folder, err, with_cache)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
         print("Stopped. What was finished stays; the same command goes on from there.", file=err)
@@ -120,14 +121,25 @@ def snakemake_command(paths, cores=None, members=None, force=False, until=UNTIL[
     return words + ([f"members={members}"] if members else [])
 
 
-def _watch(command, events, captured, held, folder, err):
+def _cache_variables(scratch):
+    """Environment that gives Snakemake a cache in `scratch` where the user's own cannot be written; else empty."""
+    home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache", "snakemake")
+    try:
+        home.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=home).close()
+    except (OSError, RuntimeError):  # the latter where the user has no home at all
+        return {"XDG_CACHE_HOME": scratch}
+    return {}
+
+
+def _watch(command, events, captured, held, folder, err, variables):
     """Run a command and show its steps; the steps and the exit code."""
     view = (LiveView if _is_terminal(err) else PlainView)(err)
     steps, tail = Steps(view), EventTail(events)
     before = {number: signal.signal(number, _interrupt) for number in ENDING}
     try:
         with captured.open("wb") as sink, view:
-            process = _start(command, events, sink, held)
+            process = _start(command, events, sink, held, variables)
             try:
                 while process.poll() is None:
                     _take_all(tail, steps)
@@ -143,9 +155,9 @@ def _watch(command, events, captured, held, folder, err):
     return steps, process.returncode
 
 
-def _start(command, events, sink, held):
+def _start(command, events, sink, held, variables):
     path = os.pathsep.join(filter(None, [str(EVENTS_FOLDER), os.environ.get("PYTHONPATH")]))
-    environment = {**os.environ, VARIABLE: str(events), "PYTHONPATH": path}
+    environment = {**os.environ, **variables, VARIABLE: str(events), "PYTHONPATH": path}
     quiet = {"stdin": subprocess.DEVNULL, "stdout": sink, "stderr": subprocess.STDOUT}
     own_group = {"start_new_session": True} if os.name == "posix" else {}
     return subprocess.Popen(command, env=environment, pass_fds=tuple(held), **quiet, **own_group)

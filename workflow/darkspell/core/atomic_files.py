@@ -1,5 +1,6 @@
 """Files in and out: whole or not at all, and the stored sites."""
 
+import errno
 import json
 import os
 from contextlib import contextmanager
@@ -10,7 +11,13 @@ from tempfile import mkstemp
 
 import numpy as np
 
+from darkspell.core.errors import StudyError
+
 HALF_MADE = ".half-made-"
+PROBE_BYTES = 100_000
+CURES = dict.fromkeys(
+    (errno.ENOSPC, errno.EDQUOT, errno.EFBIG), "make room on the disk, and give the same command again"
+) | dict.fromkeys((errno.EACCES, errno.EPERM, errno.EROFS), "run where you may write")
 
 
 @contextmanager
@@ -27,19 +34,63 @@ def replacing(path):
     ------
     pathlib.Path
         Of the temporary file, in the same folder.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the disk is full, or the folder may not be written.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = mkstemp(prefix=f"{HALF_MADE}{path.stem}-", suffix=path.suffix, dir=path.parent)
-    os.close(handle)
+    name = None
     try:
+        handle, name = mkstemp(prefix=f"{HALF_MADE}{path.stem}-", suffix=path.suffix, dir=path.parent)
+        os.close(handle)
         yield Path(name)
         with open(name, "rb") as written:
             os.fsync(written.fileno())
         os.chmod(name, 0o644)
         os.replace(name, path)
+    except StudyError:
+        raise
+    except Exception as error:
+        refusal = unwritable(error if getattr(error, "errno", None) else _append(name), path)
+        if refusal is None:
+            raise
+        raise refusal from error
     finally:
-        Path(name).unlink(missing_ok=True)
+        if name is not None:
+            Path(name).unlink(missing_ok=True)
+
+
+def unwritable(error, path):
+    """What to tell of a full disk or a folder that may not be written; None of any other fault.
+
+    Parameters
+    ----------
+    error : OSError or None
+    path : path-like
+        What was to be written.
+
+    Returns
+    -------
+    darkspell.core.errors.StudyError or None
+    """
+    number = getattr(error, "errno", None)
+    if number not in CURES:
+        return None
+    return StudyError(f"{path}: cannot be written ({os.strerror(number)}); {CURES[number]}")
+
+
+def _append(name):
+    """Write on where a library failed without saying why: the error of a full disk, or None."""
+    try:
+        with open(name, "ab") as file:
+            file.write(bytes(PROBE_BYTES))
+            os.fsync(file.fileno())
+    except OSError as error:
+        return error
+    return None
 
 
 def clear_half_made(folder):

@@ -69,12 +69,24 @@ def cache_home():
 
 
 def use_keyed_cache():
-    """Point numba at the cache folder of these sources, unless the user has pointed it elsewhere."""
-    if "NUMBA_CACHE_DIR" in os.environ:
+    """Point numba at the cache folder of these sources, unless the user has pointed it to a folder of hers."""
+    if _usable(os.environ.get("NUMBA_CACHE_DIR")):
         return
     home = cache_home()
     os.environ["NUMBA_CACHE_DIR"] = str(home / f"numba-{kernel_hash()}")
     _drop_old(home)
+
+
+def _usable(folder):
+    """Whether a folder can be made and written; numba ends with an error where it cannot."""
+    if not folder:
+        return False
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError:
+        return False
+    return True
 
 
 def _drop_old(home):

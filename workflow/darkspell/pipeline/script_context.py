@@ -5,6 +5,7 @@ import traceback
 from contextlib import contextmanager
 from pathlib import Path
 
+from darkspell.core.atomic_files import unwritable
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.parent_watchdog import die_with_the_run
 from darkspell.pipeline.progress_file import Teller
@@ -49,11 +50,22 @@ def jobs(snakemake, paths):
     try:
         yield list(load_studies(paths, snakemake.params.members).values())
     except StudyError as fault:
-        _log(snakemake, f"{fault}\n")
-        sys.exit(str(fault))
-    except Exception:
+        _end(snakemake, fault)
+    except Exception as error:
+        refusal = unwritable(error, getattr(error, "filename", None) or snakemake.output[0])
+        if refusal is not None:  # a file that is not written by `replacing`, such as a figure
+            _end(snakemake, refusal)
         _log(snakemake, traceback.format_exc())
         raise
+
+
+def _end(snakemake, fault):
+    """End with the fault alone; with its traceback, which the command reads too, where no log can be written."""
+    try:
+        _log(snakemake, f"{fault}\n")
+    except OSError:
+        raise fault from None
+    sys.exit(str(fault))
 
 
 def _log(snakemake, text):
