@@ -31,7 +31,7 @@ SEARCHED_ABOVE = 640  # designs; ten blocks of lanes take about five seconds of 
 
 @dataclass(frozen=True)
 class Results:
-    """What a simulated study gives; each table is made when it is first asked for.
+    """Results of a simulated study; each table is made when it is first used.
 
     Parameters
     ----------
@@ -49,14 +49,14 @@ class Results:
 
     @cached_property
     def headlines(self):
-        """Headline statistics; a row each, named by its key.
+        """Headline statistics, one row each.
 
         Returns
         -------
         pandas.DataFrame
-            Columns as the entries of `darkspell.statistics.summary.summary`: ``value``, ``unit``, and bounds,
-            ``place_low`` and ``place_high`` those of the site (95 %). The last row, ``probability_met``, is the
-            chance that this site meets all targets of the study.
+            The index is the statistic. ``value`` is the best guess, ``place_low`` and ``place_high`` bound the
+            long-run average at this site (95 %); the other columns are those of summary.json. The last row,
+            ``probability_met``, is the chance that this site meets all targets of the study.
         """
         asked = alternator_hours(self.system, self.simulation.sources)
         whole = self.simulation, self.system.parameter_draw
@@ -71,28 +71,28 @@ class Results:
 
     @cached_property
     def members(self):
-        """A row a simulated year, columns as in members.csv."""
+        """One row for each simulated year, columns as in members.csv."""
         return members_table(self.simulation.members, self.system.parameter_draw)
 
     @cached_property
     def months(self):
-        """A row a calendar month and statistic, columns as in months.csv."""
+        """One row for each calendar month and statistic, columns as in months.csv."""
         parts = self.simulation.months, self.system.parameter_draw, self.system.calendar
         return months_table(*parts, self.study.engine.seed)
 
     @cached_property
     def events(self):
-        """A row a loss of essential load, columns as in events.csv."""
+        """One row for each loss of essential load, columns as in events.csv."""
         return events_table(self.simulation.events, self.system.calendar)
 
     @cached_property
     def autonomy(self):
-        """Probability of lasting so many days from a full bank, columns as in autonomy.csv."""
+        """Probability that a full bank lasts a number of days, columns as in autonomy.csv."""
         return autonomy_table(self.simulation.autonomy, self.system.parameter_draw)
 
     @property
     def typical_and_worst(self):
-        """Numbers of the typical and the worst member: by unserved energy, then by greatest depth."""
+        """Numbers of the typical and the worst member, ranked by unserved essential energy, then by depth."""
         chosen = typical_and_worst(self.simulation.members)
         return [int(self.system.members[position]) for position in chosen]
 
@@ -102,7 +102,7 @@ class Results:
         Parameters
         ----------
         members : int or sequence of int
-            How many, from the first on; or which. At most 64.
+            A number of members, from the first on, or a list of members. At most 64.
 
         Returns
         -------
@@ -125,7 +125,7 @@ class Results:
 
 
 def read_study(source):
-    """Read a study and validate it whole.
+    """Read a study and validate all of it.
 
     Parameters
     ----------
@@ -201,13 +201,13 @@ def size(study, members=None, workers=None, search=False):
     study, members, workers
         As in `simulate`.
     search : bool
-        Whether a grid of more than `SEARCHED_ABOVE` designs is searched: for each array, the banks about the
-        smallest that meets the target. Otherwise every design is run.
+        Whether a grid of more than 640 designs is searched: for each array, the banks near the smallest that meets
+        the target. Otherwise every design is run.
 
     Returns
     -------
     pandas.DataFrame
-        A row a design, columns as in sizing.csv: sizes, loss of load with bounds, cost, whether it meets the
+        One row for each design, columns as in sizing.csv: sizes, loss of load with bounds, cost, whether it meets the
         target, and ``chosen``, the cheapest that does.
     """
     # imported late, with kernels that a simulation does not need
@@ -264,7 +264,7 @@ def what_if(study, changes, members=None, workers=None):
     Returns
     -------
     pandas.DataFrame
-        A row a what-if and statistic, columns as in whatifs.csv; intervals of the differences at ``level``.
+        One row for each what-if and statistic, columns as in whatifs.csv; ``low`` and ``high`` bound the difference.
 
     Raises
     ------
@@ -293,7 +293,7 @@ def replay(study, workers=None):
     Returns
     -------
     pandas.DataFrame
-        A row a measured year, columns as in measured_years.csv.
+        One row for each measured year, columns as in measured_years.csv.
 
     Raises
     ------

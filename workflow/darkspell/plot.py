@@ -4,10 +4,11 @@
 Matplotlib's pyplot. Nothing is saved, and no setting of Matplotlib is changed.
 """
 
+from calendar import month_name
 from textwrap import fill
 
 import numpy as np
-from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
+from matplotlib.dates import AutoDateLocator, DateFormatter
 
 from darkspell.core.errors import StudyError
 from darkspell.report.figures.style import ACCENT, FAINT, GREY, INK, INK_LIGHT, INK_MIDDLE
@@ -24,7 +25,7 @@ def state_of_charge(results, ax=None, hour=DAWN_HOUR):
     Parameters
     ----------
     results : darkspell.api.Results
-        Of `darkspell.simulate`.
+        From `darkspell.simulate`.
     ax : matplotlib.axes.Axes, optional
     hour : int
         Of the day, 0 to 23; the charge is that at its end.
@@ -72,7 +73,7 @@ def autonomy(results, ax=None, month=None, kind="with_sun"):
     ax.fill_between(rows["days"], rows["low"], rows["high"], color=INK_LIGHT, lw=0, step="post")
     ax.step(rows["days"], rows["probability"], where="post", color=INK)
     ax.set(xlabel="Days", ylabel="Probability of no loss of load", ylim=(0, 1.02))
-    ax.set_title(f"Bank full at the start, month {month}", loc="left")
+    ax.set_title(f"Bank full at the start, in {month_name[month]}", loc="left")
     return ax
 
 
@@ -83,7 +84,7 @@ def months(results, statistic="lolh", ax=None):
     ----------
     results : darkspell.api.Results
     statistic : str
-        One of months.csv.
+        A statistic of months.csv.
     ax : matplotlib.axes.Axes, optional
 
     Returns
@@ -113,7 +114,7 @@ def sizes(table, ax=None):
     Parameters
     ----------
     table : pandas.DataFrame
-        Of `darkspell.size`.
+        From `darkspell.size`.
     ax : matplotlib.axes.Axes, optional
 
     Returns
@@ -136,9 +137,9 @@ def what_ifs(table, statistic="lolh", ax=None):
     Parameters
     ----------
     table : pandas.DataFrame
-        Of `darkspell.what_if`.
+        From `darkspell.what_if`.
     statistic : str
-        One of the table.
+        A statistic of the table.
     ax : matplotlib.axes.Axes, optional
 
     Returns
@@ -170,12 +171,14 @@ def hourly(series, variable="state_of_charge", ax=None, start=None, days=14):
     Parameters
     ----------
     series : xarray.Dataset
-        Of ``results.hourly()``.
+        From ``results.hourly()``.
     variable : str
+        A variable of the series.
     ax : matplotlib.axes.Axes, optional
     start : str, optional
         First day, such as ``"2001-12-10"``; the first of the series if not given.
     days : int
+        Number of days.
 
     Returns
     -------
@@ -195,9 +198,8 @@ def hourly(series, variable="state_of_charge", ax=None, start=None, days=14):
     ax.set_ylabel(fill(f"{part.attrs['long_name']} [{part.attrs.get('units', '-')}]", LABEL_WIDTH))
     if part["member"].size > 1:
         ax.legend(frameon=False)
-    locator = AutoDateLocator(maxticks=8)
-    ax.xaxis.set_major_locator(locator)
-    ax.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
+    ax.xaxis.set_major_locator(AutoDateLocator(maxticks=8))
+    ax.xaxis.set_major_formatter(DateFormatter("%d %b"))
     return ax
 
 

@@ -64,11 +64,13 @@ def test_the_file_has_a_time_axis_and_units_of_the_cf_conventions(path, results)
 
 def test_the_years_are_the_median_and_the_last_of_the_ranking(stored, results):
     """By pandas, from the table of members."""
-    ranked = results.members.sort_values(["eue_kwh", "max_depth_true_pct"], kind="stable")["member"].tolist()
+    ranked = results.members.sort_values(["eue_essential_kwh", "max_depth_true_pct"], kind="stable")[
+        "member"
+    ].tolist()
     assert stored["member"].values.tolist() == [ranked[(MEMBERS - 1) // 2], ranked[-1]]
     assert stored["role"].values.tolist() == ["typical", "worst"]
     assert results.typical_and_worst == stored["member"].values.tolist()
-    nothing = {"eue_kwh": np.zeros(3), "max_depth_true_pct": np.array([30.0, 50.0, 40.0])}
+    nothing = {"eue_essential_kwh": np.zeros(3), "max_depth_true_pct": np.array([30.0, 50.0, 40.0])}
     assert typical_and_worst(nothing) == (2, 1)
 
 

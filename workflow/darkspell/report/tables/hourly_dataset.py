@@ -37,19 +37,19 @@ STEPS = {
 
 
 def typical_and_worst(members):
-    """The years in the middle and at the end of a ranking by unserved energy, then by greatest depth.
+    """The years in the middle and at the end of a ranking by unserved essential energy, then by greatest depth.
 
     Parameters
     ----------
     members : dict of float arrays [members]
-        ``eue_kwh`` and ``max_depth_true_pct`` among them.
+        ``eue_essential_kwh`` and ``max_depth_true_pct`` among them.
 
     Returns
     -------
     tuple of int
         Positions of the typical year (the lower of two in the middle), and of the worst.
     """
-    ranking = np.lexsort((members["max_depth_true_pct"], members["eue_kwh"]))
+    ranking = np.lexsort((members["max_depth_true_pct"], members["eue_essential_kwh"]))
     return int(ranking[(ranking.size - 1) // 2]), int(ranking[-1])
 
 
