@@ -71,6 +71,7 @@ def workplace(tmp_path_factory):
             lambda at, to=hostile: at[0].replace(at[0].strip(" :."), to),
             text,
         )
+    text = text.replace("document:\n", "document:\n  figure_pdfs: true\n")
     text = inject(re.sub(r"members: 1000", "members: 70", text), folder)
     study.write_text(text, encoding="utf-8")
     code, output = run(folder, "--configfile", str(study))
@@ -195,7 +196,7 @@ def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
             {"proposal"},
             {"site", "members", "grid", "whatifs", "sizing", "figures"},
         ),
-        ("document:\n", "document:\n  figure_pdfs: false\n", {"figures"}, {"members", "grid", "sizing"}),
+        ("figure_pdfs: true", "figure_pdfs: false", {"figures"}, {"members", "grid", "sizing"}),
     ],
 )
 def test_only_what_a_change_touches_runs_again(workplace, old, new, stale, fresh):

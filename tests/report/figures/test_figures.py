@@ -14,7 +14,7 @@ from darkspell.report.figures.months import _weak
 from darkspell.report.figures.style import look
 from darkspell.report.figures.write import figures_of
 from darkspell.report.results import read_results
-from report.figures.made import a_study, autonomy, lay_out, winter
+from report.figures.made import STUDY, a_study, autonomy, lay_out, winter
 from report.said import numbers
 
 NAMES = [
@@ -25,7 +25,7 @@ NAMES = [
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     folder = tmp_path_factory.mktemp("study")
-    study = a_study()
+    study = a_study(document=STUDY["document"] | {"figure_pdfs": True})
     lay_out(folder, study)
     words = write_figures(folder, study, folder / "figures")
     return folder / "figures", words
@@ -143,14 +143,14 @@ def test_one_whatif_or_luck_alone(tmp_path, changes, text):
     assert titles(tmp_path, names=["whatifs"], changes=changes)["whatifs"].startswith(text)
 
 
-def test_no_whatif_no_figure(tmp_path, monkeypatch):
-    monkeypatch.setattr("darkspell.report.figures.write.FORMATS", ("png", "svg"))
+def test_no_whatif_no_figure_and_no_pdf_unasked(tmp_path):
     study, old = a_study(), tmp_path / "figures" / "whatifs.png"
     old.parent.mkdir()
     old.write_bytes(b"of an earlier run")
     words = write_figures(lay_out(tmp_path, study, changes={}), study, old.parent)
     assert list(words) == [name for name in NAMES if name != "whatifs"]
     assert not old.exists()
+    assert {path.suffix for path in old.parent.iterdir()} == {".png", ".svg", ".json"}
 
 
 @pytest.mark.parametrize("sizes", [([200], [100]), ([100, 200, 300], [100]), ([200], [100, 200])])

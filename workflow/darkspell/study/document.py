@@ -106,7 +106,8 @@ class Document(Section):
         max_length=200,
     )
     figure_pdfs: bool = key(
-        "Write each figure as PDF as well as PNG and SVG; false saves a third of the time.", default=True
+        "Write each figure as PDF as well as PNG and SVG, which doubles the time of the figures.",
+        default=False,
     )
     texts: dict[Annotated[str, Field(pattern=r"^(before|after|instead)_[a-z_]+$")], str] = key(
         "Markdown files next to the study file: before_size, after_size or instead_of_size puts one before, after "

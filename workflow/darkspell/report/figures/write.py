@@ -63,7 +63,7 @@ def figures_of(results):
 
 
 def write_figures(folder, study, out, tell=None, workers=1, started=None):
-    """Write each figure as PNG, SVG and, unless the study does without, PDF, and what they say as figures.json.
+    """Write each figure as PNG, SVG and, if the study asks for it, PDF, and what they say as figures.json.
 
     Parameters
     ----------
