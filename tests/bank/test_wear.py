@@ -5,7 +5,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.bank.wear import calendar_wear, cycle_wear, life_factors, partial_wear, years_at
+from darkspell.bank.life_spread import life_factors
+from darkspell.bank.wear import calendar_wear, cycle_wear, partial_wear, years_at
 from darkspell.core.constants import constant
 from darkspell.simulation.lifetime import FIRST_YEAR, Age, _chosen, _crossing, chance_at, course
 

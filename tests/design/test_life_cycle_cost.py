@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.bank.wear import life_factors
+from darkspell.bank.life_spread import life_factors
 from darkspell.climate import site_climate
 from darkspell.design.bank_lives import grid_lives, lives_and_fuel
 from darkspell.design.catalogue_search import Column, cheapest_first

@@ -103,25 +103,6 @@ def partial_wear(wear, partial_pct, chemistry):
     return wear * toll / (1.0 + toll)
 
 
-def life_factors(members, seed):
-    """Life of each member's own bank over that of its kind: lognormal, stream ``bank/life``.
-
-    Parameters
-    ----------
-    members : int array [members]
-    seed : int
-
-    Returns
-    -------
-    float64 array [members]
-        [-].
-    """
-    from darkspell.core.keyed_random import normals, stream_key
-
-    key, spread = stream_key(seed, "bank/life"), constant("bank", "common", "life_spread")
-    return np.exp([spread * normals(key, int(member), 1)[0] for member in members])
-
-
 def years_at(share, wear):
     """Years until each share of the life is spent, the wear running linearly between the ages known.
 

@@ -5,7 +5,7 @@ import json
 from math import floor
 from pathlib import Path
 
-from darkspell.design.cause_remedies import CAUSES, NOT_OF_SIZE, WORDS
+from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 
 
 def headline(name, folder):

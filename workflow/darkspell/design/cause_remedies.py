@@ -15,24 +15,6 @@ CABLE_SHARE, LEAST_MOHM = 0.2, 0.5
 SLOW_S = 120  # a cut-off that outlasts the start of a motor; our choice
 HEATER_W_PER_WH = 0.025  # 60 W for 200 Ah at 12 V; our choice
 MORE_CURRENT = 2.0  # controller of twice the current; our choice
-WORDS = {
-    "indoors": "the bank indoors",
-    "heater": "a heating pad under the bank",
-    "sodium_ion": "a sodium-ion bank, which charges down to -10 °C",
-    "agm": "an AGM bank of twice the capacity, which charges in frost",
-    "thicker_cable": "a shorter or thicker cable to the loads, of a fifth of its resistance",
-    "slower_cutoff": "a cut-off that waits two minutes, which lets motors start",
-    "larger_controller": "a charge controller of twice the current",
-}
-CAUSES = {
-    "empty": "the bank is empty",
-    "depth_limit": "the bank is at its depth limit",
-    "voltage": "the largest load pulls the voltage below the cut-off, though the bank holds charge",
-    "reconnection": "the loads wait for reconnection",
-    "too_cold": "the bank is too cold to charge",
-    "charge_current": "bank or controller limits the charge current",
-}
-NOT_OF_SIZE = ("too_cold", "voltage")  # causes that no larger array cures
 
 
 def remedies_of_cause(study, cause):
@@ -42,12 +24,13 @@ def remedies_of_cause(study, cause):
     ----------
     study : darkspell.study.Study
     cause : str or None
-        One of `CAUSES`.
+        One of `darkspell.design.cause_words.CAUSES`.
 
     Returns
     -------
     dict
-        ``{name: {dotted key: value}}``, names of `WORDS`; empty where the cause has no remedy but sizes and loads.
+        ``{name: {dotted key: value}}``, names of `darkspell.design.cause_words.WORDS`; empty where only
+        sizes and loads are a remedy.
     """
     makers = {"too_cold": _against_cold, "voltage": _against_sag, "charge_current": _more_current}
     made = makers[cause](study) if cause in makers else {}
@@ -122,7 +105,7 @@ def try_remedies(system, site_of, cause, workers=None):
     site_of : callable
         From a study to ``(climate, sky)``.
     cause : str or None
-        One of `CAUSES`.
+        One of `darkspell.design.cause_words.CAUSES`.
     workers : int, optional
 
     Returns

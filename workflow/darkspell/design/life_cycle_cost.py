@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.wear import life_factors
+from darkspell.bank.life_spread import life_factors
 
 BANKS = 200  # draws of how long a bank of the type lasts; our choice
 SHORTEST_YEARS = 0.5  # a bank that wears out faster is replaced twice a year; our bound
@@ -73,7 +73,7 @@ def life_cycle_cost(terms, first, array, bank, bank_ah, bank_life_years, fuel_pe
     fuel_per_year : float array [designs]
         [currency/year].
     seed : int
-        Of the lives of single banks, see `darkspell.bank.wear.life_factors`.
+        Of the lives of single banks, see `darkspell.bank.life_spread.life_factors`.
 
     Returns
     -------

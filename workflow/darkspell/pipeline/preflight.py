@@ -2,7 +2,6 @@
 
 from darkspell.climate import site_climate
 from darkspell.core.errors import StudyError
-from darkspell.design.catalogue import ladders
 from darkspell.report.document.images import logo_fault
 from darkspell.report.figures.style import style_fault
 from darkspell.study.files import proposal_files
@@ -29,6 +28,8 @@ def preflight(study):
     """
     _whatif_climates(study)
     if study.sizing.catalogue:
+        from darkspell.design.catalogue import ladders  # loads the compiler, half a second
+
         ladders(study)
     files = proposal_files(study)
     faults = {"logo": logo_fault(files.get("logo")), "figure_style": style_fault(files.get("figure_style"))}

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.core.calendar import MONTH_NAMES
-from darkspell.design.cause_remedies import CAUSES, NOT_OF_SIZE, WORDS
+from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.localization import money
