@@ -4,6 +4,10 @@
 CORES = workflow.resource_settings.cores or 4
 HALF = max(1, CORES // 2)
 
+# Jobs that take longest start first. The years and the grid also share out the compilation of all kernels that
+# the other jobs need, which would wait for them on a core of their own.
+FIRST, SECOND, THIRD = 4, 3, 2
+
 
 def study_file(wildcards):
     return selector(STUDIES[wildcards.study])

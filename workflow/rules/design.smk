@@ -24,6 +24,7 @@ rule grid:
         "results/{study}/work/grid.csv",
     log:
         "results/{study}/work/log/grid.txt",
+    priority: SECOND
     threads: HALF
     params:
         study=study_file,
@@ -78,6 +79,7 @@ rule whatifs:
         "results/{study}/whatifs.csv",
     log:
         "results/{study}/work/log/whatifs.txt",
+    priority: THIRD
     threads: HALF
     params:
         study=study_file,

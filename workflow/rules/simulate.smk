@@ -39,6 +39,7 @@ rule members:
         summary="results/{study}/summary.json",
     log:
         "results/{study}/work/log/members.txt",
+    priority: FIRST
     threads: member_threads
     params:
         study=study_file,
