@@ -6,8 +6,8 @@ import numpy as np
 
 from darkspell.bank.bank_results import run_block
 from darkspell.bank.fade_within_year import capacity_left, late_hours, run_wearing
-from darkspell.bank.maintenance import bank_care
 from darkspell.bank.life_spread import life_factors
+from darkspell.bank.maintenance import bank_care
 from darkspell.bank.wear import partial_wear, yearly_wear, years_at
 from darkspell.core.batches import over_batches
 from darkspell.core.calendar import HOURS
