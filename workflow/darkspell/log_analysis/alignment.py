@@ -10,6 +10,8 @@ from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours,
 from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 
 HALF_DAYS = 10
+MOMENTARY = "rows an hour apart are momentary values, and clouds pass between them"
+LABELS = "rows an hour apart do not say which moment they are named by"
 
 
 def aligned_evidence(hours, expected, rng):
@@ -37,9 +39,16 @@ def aligned_evidence(hours, expected, rng):
     readings = [hours, _earlier(hours)]
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
+        if max(scores) < constant("log_analysis", "means_agreement"):
+            return _both(readings, expected, rng, MOMENTARY)
         if abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
             return evidence(readings[int(np.argmax(scores))], expected, rng)
-    parts = [evidence(one, expected, rng) for one in readings]
+    return _both(readings, expected, rng, "" if expected.weather_known else LABELS)
+
+
+def _both(readings, expected, rng, why):
+    """Evidence of two readings together; `why` the array cannot be told, empty if it can."""
+    parts = [evidence(one, expected, rng, light=why != MOMENTARY) for one in readings]
     draws, reasons = {}, dict(parts[0].reasons)
     for name in CAUSES:
         if all(name in part.draws for part in parts):
@@ -47,9 +56,9 @@ def aligned_evidence(hours, expected, rng):
             draws[name] = np.concatenate([part.draws[name][:half] for part in parts])
         else:
             reasons.setdefault(name, parts[1].reasons.get(name, ""))
-    if "array" in draws and not expected.weather_known:
-        del draws["array"]
-        reasons["array"] = "rows an hour apart do not say which moment they are named by"
+    if why:
+        draws.pop("array", None)
+        reasons["array"] = why
     first = parts[0]
     return Evidence(draws, reasons, first.full, first.deepest, first.round_trip)
 

@@ -28,6 +28,9 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
         Filled: the draws if the array can be told, otherwise why not.
     rng : numpy.random.Generator
     """
+    if expected.steep and not np.isfinite(hours.voltage).any():
+        reasons["array"] = "without a voltage nobody sees when the charger of such a bank holds back"
+        return None
     use = bulk_hours(hours, expected, depth)
     least = constant("log_analysis", "least_bulk_hours")
     volts = np.where(np.isfinite(hours.voltage), hours.voltage, 1.02 * expected.resting)
@@ -35,8 +38,10 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     served = by_clock[np.arange(use.size) % 24] / volts
     if hours.measured_load:
         hours, served = replace(hours, current=hours.charge_current), np.zeros(use.size)
-        offset, courses = np.zeros(DRAWS), np.zeros((DRAWS, 24))
+        offset = hours.charge_error + hours.zero_sd * rng.standard_normal(DRAWS)
+        courses = np.zeros((DRAWS, 24))
     if expected.weather_known:
+        use = often_unlimited(use, expected)
         # Where the loads take most of the current, their own uncertainty hides the array's.
         for share in STRONG:
             strong = use & (expected.array.mean(1) > share * served)
@@ -67,6 +72,20 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     noise = np.sqrt((own**2).sum()) * rng.standard_normal(DRAWS)
     draws["array"] = np.maximum(found * np.exp(noise), 0.02)
     return draws["array"]
+
+
+def often_unlimited(use, expected):
+    """Hours among `use` whose time of day lies before the charger limits the current on most days; bool [H].
+
+    At other times of day the hours left are those that were duller than usual, and the array would seem too small.
+    """
+    clock = np.arange(use.size) % 24
+    light = expected.envelope > 0.12 * expected.envelope.max()
+    share = np.array(
+        [use[(clock == h) & light].mean() if (light & (clock == h)).any() else 0.0 for h in range(24)]
+    )
+    least = constant("log_analysis", "often_unlimited_steep" if expected.steep else "often_unlimited")
+    return use & (share >= least)[clock]
 
 
 def frost_share(expected):

@@ -32,6 +32,11 @@ def capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng):
     if not np.isfinite(hours.voltage).any():
         reasons["capacity"] = "without a voltage the end of the discharge is not seen"
         return
+    if expected.steep:
+        reasons["capacity"] = (
+            "under a load the voltage of such a bank does not say how much is left; a capacity test does"
+        )
+        return
     with np.errstate(invalid="ignore"):
         low = (hours.voltage < expected.knee) & (hours.current < 0.0) & (depth > 0.2 * expected.capacity)
     events = [h for h in np.flatnonzero(low) if not low[max(0, h - 24) : h].any()]

@@ -10,7 +10,7 @@ from darkspell.log_analysis.classification import verdicts
 from darkspell.log_analysis.clock import clock_note, weather_clock_notes
 from darkspell.log_analysis.consistency import misfits, reversed_sign
 from darkspell.log_analysis.design_bands import DesignBands, design_bands
-from darkspell.log_analysis.expectation import bank_bounds, expected_of
+from darkspell.log_analysis.expectation import bank_bounds, charging_level, expected_of
 from darkspell.log_analysis.faulty_columns import limit_of, resolution_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
@@ -117,7 +117,8 @@ def log_hours(study, system, rows):
         )
     rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside, *still])
     usual = bank_bounds(system)["resting"]  # turns a power into a current
-    hours = hours_of(rows, system.calendar, usual, study.monitors[study.monitor].capacity_set_ah)
+    charging = charging_level(study) * nominal
+    hours = hours_of(rows, system.calendar, usual, study.monitors[study.monitor].capacity_set_ah, charging)
     step = resolution_of(values["current"]) if "current" in values else 0.0
     return rows, replace(hours, clipped=bool(np.isfinite(limit)), resolution=step)
 
@@ -136,7 +137,9 @@ def compare_rows(study, system, rows, hours, weather, seed):
     inferred = log.has_current
     if inferred:
         rng = np.random.default_rng([seed, 17])
-        found = aligned_evidence(evidence_hours(hours, seen.step_s), expected, rng)
+        found = aligned_evidence(
+            evidence_hours(hours, seen.step_s, expected, shunt.offset_ma * 1e-3), expected, rng
+        )
         out = verdicts(found, shunt.offset_ma * 1e-3)
         misfit = misfits(simulator, log, expected, found, rng)
         if reversed_sign(log, expected):
@@ -149,19 +152,25 @@ def compare_rows(study, system, rows, hours, weather, seed):
     )
 
 
-def evidence_hours(hours, step_s):
+def evidence_hours(hours, step_s, expected, zero_sd):
     """Hours of a log, whose rows are `step_s` seconds apart, as the evidence takes them.
 
     Parameters
     ----------
-    hours : LogHours
+    hours : darkspell.log_analysis.hourly_means.LogHours
     step_s : float
+    expected : darkspell.log_analysis.quantities.Expected
+    zero_sd : float
+        Ordinary error of a current sensor at zero, standard deviation [A].
     """
-    log = hours.log
+    log, shown = hours.log, 0.0
+    if hours.charge_current is not None:
+        dark = hours.charge_current[expected.envelope <= 0.0]
+        shown = float(np.nanmedian(dark)) if np.isfinite(dark).any() else 0.0
     return Hours(
         log.current.astype(float), log.voltage.astype(float), hours.soc, hours.current_sd,
         hours.measured_current, step_s >= COARSE, hours.load_current, hours.charge_current, hours.clipped,
-        hours.resolution,
+        hours.resolution, hours.assumed_voltage, shown, zero_sd,
     )  # fmt: skip
 
 

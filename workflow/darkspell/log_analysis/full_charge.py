@@ -35,7 +35,11 @@ def full_hours(hours, expected):
     hours : Hours
     expected : Expected
     """
-    small = constant("log_analysis", "tail_share") * expected.capacity
+    # An array that is small against the bank gives no large current either, full or not.
+    small = (
+        constant("log_analysis", "tail_share_steep" if expected.steep else "tail_share") * expected.capacity
+    )
+    small = min(small, constant("log_analysis", "tail_of_array") * float(expected.envelope.max()))
     sun, current = expected.envelope > 0.0, hours.current
     with np.errstate(invalid="ignore"):
         if not hours.measured_current:

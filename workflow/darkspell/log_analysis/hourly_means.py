@@ -73,6 +73,8 @@ class LogHours:
         Whether the logger cuts the current off at its limit.
     resolution : float
         Step in which the current is written [A].
+    assumed_voltage : bool
+        Whether the current comes from a power and the bank's usual voltages.
     """
 
     log: HourLog
@@ -89,9 +91,10 @@ class LogHours:
     charge_current: np.ndarray | None = None
     clipped: bool = False
     resolution: float = 0.0
+    assumed_voltage: bool = False
 
 
-def hours_of(rows, calendar, nominal_voltage, capacity_set):
+def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=None):
     """Put a log's rows on the hours of the study's calendar.
 
     Parameters
@@ -100,6 +103,8 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
     calendar : darkspell.core.calendar.Calendar
     nominal_voltage, capacity_set : float
         For a current from a power (usual voltage of the bank) or from a state of charge alone [V, Ah].
+    charging_voltage : float, optional
+        Usual voltage of the bank while it is charged [V]; the other one if not given.
 
     Returns
     -------
@@ -122,7 +127,8 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
     means = {kind: hour_means(seconds - first, part, count) for kind, part in values.items()}
     last, jumps, told = _reading(seconds, first, values, count)
     flows = _flows(seconds, first, values, count)
-    _derive_current(means, last, jumps, nominal_voltage, capacity_set, notes)
+    usual = nominal_voltage, charging_voltage or nominal_voltage
+    _derive_current(means, last, jumps, usual, capacity_set, notes)
     keep = np.repeat(~leap_day(dates), 24)[-DAYS * 24 :]
     start = count - keep.size
     dates = dates[~leap_day(dates)][-DAYS:]
@@ -142,6 +148,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set):
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
         hour_errors(seconds, values, nominal_voltage), [*notes, *_gaps(seconds), *told],
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
+        assumed_voltage="power" in values and not {"current", "voltage"} & set(values),
     )  # fmt: skip
 
 
@@ -236,11 +243,12 @@ def _share(seconds, values, longest, weight, total):
             part += 1
 
 
-def _derive_current(means, last, jumps, nominal, capacity, notes):
+def _derive_current(means, last, jumps, usual, capacity, notes):
     if "current" in means:
         return
     if "power" in means:
-        means["current"] = means["power"] / means.get("voltage", nominal)
+        power = means["power"]
+        means["current"] = power / means.get("voltage", np.where(power > 0.0, usual[1], usual[0]))
         notes.append("The log has no current; it was taken from power and voltage.")
     elif "soc" in means:
         change = np.diff(last, prepend=np.nan) * capacity

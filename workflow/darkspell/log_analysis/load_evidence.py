@@ -67,6 +67,9 @@ def night_courses(hours, expected, depth, offset, reasons, rng):
     rng : numpy.random.Generator
     """
     use = _serving(hours, expected, depth, offset)
+    if unserved_share(hours, expected, depth, offset) > constant("log_analysis", "unserved_limit"):
+        reasons["load"] = "the bank was so low that loads were switched off, or may have been"
+        return expected.courses
     if not hours.measured_load:
         dark = expected.envelope <= 0.0
         use &= dark & np.roll(dark, 1) & np.roll(dark, -1)
@@ -130,12 +133,56 @@ def _light_classes(hours, expected, depth, usual):
 def _serving(hours, expected, depth, offset):
     """Hours with a current in which nothing is disconnected; bool [H]."""
     use = np.isfinite(hours.load_current if hours.measured_load else hours.current)
+    if expected.deferrable_share <= 0.0:
+        return use & ~disconnected_hours(hours, expected, float(np.median(offset)))
     shed = 0.9 * expected.shed_depth
     with np.errstate(invalid="ignore"):
         use &= ~(depth > shed * expected.capacity)
         low = hours.soc < 1.0 - shed
         use &= ~(low & np.isnan(depth)) if hours.measured_current else ~low & (hours.soc < 0.995)
     return use & ~disconnected_hours(hours, expected, float(np.median(offset)))
+
+
+def unserved_share(hours, expected, depth, offset):
+    """Greatest share of the energy asked for that may not have been served [-].
+
+    Hours in which everything was disconnected, or in which the bank was low enough for it, and the deferrable part in
+    hours in which the bank was low enough to shed it, or not known not to be.
+
+    Parameters
+    ----------
+    hours, expected, depth, offset
+        As for `night_courses`.
+    """
+    known = np.isfinite(hours.current)
+    shed = 0.9 * expected.shed_depth
+    with np.errstate(invalid="ignore"):
+        if not hours.measured_current:
+            low, shed = hours.soc < constant("log_analysis", "low_reading"), hours.soc < 1.0 - shed
+            unknown = np.zeros(known.size, bool)
+        else:
+            low = hours.voltage < expected.low_resting
+            shed, unknown = depth > shed * expected.capacity, np.isnan(depth)
+    if not known.any():
+        return 1.0
+    off = low | disconnected_hours(hours, expected, float(np.median(offset)))
+    idle = _idle(hours, expected, float(np.median(offset)))
+    if np.isfinite(hours.voltage).any():
+        off |= idle & (np.convolve(low, np.ones(49), mode="same") > 0.5)
+    elif hours.measured_current:
+        # Weeks without a full charge and without a voltage may hide anything.
+        with np.errstate(invalid="ignore"):
+            off |= unknown | (idle & (depth > 0.3 * expected.capacity))
+    shed_only = (shed | unknown) & ~off
+    return float(off[known].mean() + expected.deferrable_share * shed_only[known].mean())
+
+
+def _idle(hours, expected, offset):
+    """Dark hours in which hardly anything flows out of the bank; bool [H]."""
+    least = max(0.25 * float(expected.steady.mean()), 0.1 * expected.planned) / expected.nominal
+    amps = hours.load_current if hours.measured_load else offset - hours.current
+    with np.errstate(invalid="ignore"):
+        return (amps < least) & (expected.envelope <= 0.0)
 
 
 def shed_factor(hours, expected, depth, rng):
@@ -200,6 +247,17 @@ def seen_power(hours, expected, use, array=0.0):
     return Seen(table[:, 0].astype(int), table[:, 1], table[:, 2], table[:, 3], table[:, 4], middle)
 
 
+def _load_zero(hours, offset, rng):
+    """Error of the load's own sensor as added to its reading, its sign reversed [A]; float64 [draws].
+
+    By night the charge current shows its own error; what is left of the net current's is the load's.
+    """
+    shown = hours.charge_error
+    left = np.median(offset) - shown
+    usual = hours.zero_sd * rng.standard_normal(DRAWS)
+    return usual if abs(left) < 3.0 * max(hours.zero_sd, float(np.std(offset))) else offset - shown
+
+
 def _by_clock(seen, size):
     out = np.zeros((seen.clock.size, size))
     out[np.arange(seen.clock.size), seen.clock] = 1.0
@@ -213,7 +271,7 @@ def _shown(seen, hours, offset, rng):
     factor = 1.0 + scale * rng.standard_normal(DRAWS)
     # A small steady current is rounded the same way in every hour.
     rounded = constant("log_analysis", "rounding_share") * hours.resolution * rng.standard_normal(DRAWS)
-    zero = rounded + (0.0 if hours.measured_load else offset)
+    zero = rounded + (_load_zero(hours, offset, rng) if hours.measured_load else offset)
     return factor[:, None] * seen.power + (zero * seen.volts)[:, None]
 
 

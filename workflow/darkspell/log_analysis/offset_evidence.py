@@ -40,17 +40,21 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
     charge, filled = counted_charge(hours)
     into = np.cumsum(np.maximum(filled, 0.0))
     by_voltage = np.isfinite(hours.voltage).any()
-    spread = constant("log_analysis", "full_sd" if by_voltage else "full_sd_current") * expected.capacity
+    spread = constant("log_analysis", "full_sd" if by_voltage else "full_sd_current")
+    if expected.steep:
+        spread = max(spread, constant("log_analysis", "full_sd_steep"))
+    spread = spread * expected.capacity
     time = full.astype(float)
     lost = 1.0 - (expected.efficiency + expected.efficiency_sd * rng.standard_normal(DRAWS))
     slope = _theil_sen(time, charge[full])
     rate = _theil_sen(time, into[full])
     independent = max(min(full.size, span / 72.0), 2.0)
     fit_sd = spread / span * np.sqrt(12.0 / (independent + 4.0))
-    sampling = hours.current_sd / np.sqrt(span)
+    sampling = _sampling(hours) / np.sqrt(span)
     missing = np.isnan(hours.current[full[0] : full[-1]]).mean() * 0.2 * np.abs(filled).mean()
     rounding = constant("log_analysis", "rounding_share") * hours.resolution
-    noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2 + rounding**2) * rng.standard_normal(DRAWS)
+    noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2 + rounding**2 + _scale_error(hours, rate) ** 2)
+    noise = noise * rng.standard_normal(DRAWS)
     out = slope - np.maximum(lost, 0.0) * np.maximum(rate - np.maximum(slope, 0.0), 0.0) + noise
     draws["offset"] = out
     return out
@@ -76,6 +80,16 @@ def _unmeasured(expected, rng):
     return size * rng.standard_normal(DRAWS)
 
 
+def _sampling(hours):
+    """Sampling error of an hour's current [A]; larger where rows an hour apart may keep step with a load."""
+    return hours.current_sd * (constant("log_analysis", "coarse_sampling") if hours.coarse else 1.0)
+
+
+def _scale_error(hours, into):
+    """Standard deviation of the charge that enters each hour, where it comes from a power alone [A]."""
+    return constant("log_analysis", "assumed_voltage_sd") * into if hours.assumed_voltage else 0.0
+
+
 def _balance(hours, expected, rng):
     """Offset by the balance of the whole log [A]: what the bank held first and last is between empty and full."""
     charge, filled = counted_charge(hours)
@@ -83,10 +97,11 @@ def _balance(hours, expected, rng):
     change = expected.capacity * rng.uniform(-1.0, 1.0, DRAWS)
     lost = 1.0 - (expected.efficiency + expected.efficiency_sd * rng.standard_normal(DRAWS))
     rate, into = charge[-1] / count, np.maximum(filled, 0.0).mean()
-    sampling = hours.current_sd / np.sqrt(count)
+    sampling = _sampling(hours) / np.sqrt(count)
     missing = np.isnan(hours.current).mean() * 0.2 * np.abs(filled).mean()
     rounding = constant("log_analysis", "rounding_share") * hours.resolution
-    noise = np.sqrt(sampling**2 + missing**2 + rounding**2) * rng.standard_normal(DRAWS)
+    noise = np.sqrt(sampling**2 + missing**2 + rounding**2 + _scale_error(hours, into) ** 2)
+    noise = noise * rng.standard_normal(DRAWS)
     return rate - change / count - np.maximum(lost, 0.0) * max(into - max(rate, 0.0), 0.0) + noise
 
 

@@ -121,6 +121,12 @@ class Hours:
         Whether the logger cuts the current off at its limit: hours at the limit are NaN.
     resolution : float
         Step in which the current is written [A].
+    assumed_voltage : bool
+        Whether the current comes from a power and the bank's usual voltages.
+    charge_error : float
+        What the sensor of the charge current shows by night [A], where charge and load are measured apart.
+    zero_sd : float
+        Ordinary error of such a sensor at zero, standard deviation [A].
     """
 
     current: np.ndarray
@@ -133,6 +139,9 @@ class Hours:
     charge_current: np.ndarray | None = None
     clipped: bool = False
     resolution: float = 0.0
+    assumed_voltage: bool = False
+    charge_error: float = 0.0
+    zero_sd: float = 0.0
 
     @property
     def measured_load(self):
