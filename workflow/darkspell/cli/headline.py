@@ -44,11 +44,23 @@ def _nights(summary):
     text = f"{_figure(nights['value'])} short nights a year is the best guess for this site{_between(nights)}"
     text = f"{text}; {frequency(years['value'])}." if years else f"{text}."
     chance = summary.get("probability_met")
-    return f"{text} Chance that this site meets the target: {_chance(chance['value'])}." if chance else text
+    return (
+        f"{text} Chance that this site meets the target: {chance_words(chance['value'])}." if chance else text
+    )
 
 
-def _chance(share):
-    """A probability in per cent that is never rounded to certainty, nor up to one that it does not reach."""
+def chance_words(share):
+    """A probability in per cent that is never rounded to certainty, nor up to one that it does not reach.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+    """
     return f"{min(max(floor(100.0 * share + 1e-9), 1), 99)} %"
 
 

@@ -228,21 +228,25 @@ def _answers(entries, folder, steps, until):
         lines.append(f"Side by side: {Path('results', 'options', 'proposal.html')}")
     if len(entries) > 1:
         rows = studies_rows(entries, folder)
-        path = write_studies(rows, folder)
-        lines += ["", studies_text(rows), f"The same with all columns: {path}"]
+        path = write_studies(rows, folder, _first(entries).document)
+        lines += ["", studies_text(rows), f"With all columns: {path} and {path.with_suffix('.xlsx')}"]
     return "\n".join(lines)
+
+
+def _first(entries):
+    return next(iter(entries.values())).study
 
 
 def _data(entries, folder):
     """For each study its headlines, where its results are, and what the table of studies says of it."""
     rows = studies_rows(entries, folder)
     if len(rows) > 1:
-        write_studies(rows, folder)
+        write_studies(rows, folder, _first(entries).document)
     found = []
     for row in rows:
         results = Path("results", row["name"])
         summary = json.loads(Path(folder, results, "summary.json").read_text(encoding="utf-8"))
-        about = {key: row[key] for key in ("name", "file", "differs", "cost", "target_met_pct")}
+        about = {key: row[key] for key in ("name", "file", "differs", "cost", "chance_pct", "target_met_pct")}
         found.append(about | {"results": results.as_posix(), "headlines": summary})
     return json.dumps(found, indent=1, ensure_ascii=False)
 

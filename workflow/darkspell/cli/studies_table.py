@@ -1,17 +1,29 @@
-"""One table of all studies of a run: what differs between them, their headlines, price and target."""
+"""One table of all studies of a run: what differs between them, their headlines, price, chance and cause."""
 
 import csv
 import json
 import math
 from pathlib import Path
 
-from darkspell.core.atomic_files import write_table
+from darkspell.cli.headline import chance_words
+from darkspell.core.atomic_files import write_bytes, write_table
 from darkspell.design.life_cycle_cost import first_cost
-from darkspell.study.key_tree import find
+from darkspell.pipeline.stages import selector
+from darkspell.report.tables.registry import CURRENCY, PLACE, TEXT
+from darkspell.statistics.registry import HEADLINES as REGISTERED
+from darkspell.study.differences import differences, short_names
 
 HEADLINES = ("lolp", "lolh", "short_nights", "eue_kwh", "annual_max_depth_true", "autonomy_worst_month_days")
-LEFT_OUT = ("document", "whatifs", "sweeps", "sensitivity")
-LONGEST = 60
+MOST_KEYS = 4  # keys that differ which the terminal shows; the files have all
+WORDS = {
+    "name": ("name of the study", TEXT),
+    "file": ("study file", TEXT),
+    "cost": ("price of array and bank", CURRENCY),
+    "chance_pct": ("chance that this site meets the target", "%"),
+    "target_met_pct": ("simulated years that meet the target", "%"),
+    "cause": ("main cause of hours without essential power", TEXT),
+    "cause_share_pct": ("share of these hours that have this cause", "%"),
+}
 
 
 def studies_rows(entries, folder):
@@ -27,70 +39,42 @@ def studies_rows(entries, folder):
     Returns
     -------
     list of dict
-        ``name``, ``file``, ``differs`` (keys that are not alike in all studies, with this study's values), each
-        of `HEADLINES` with ``_low``, ``_high`` and ``_unit``, ``cost`` of the study's own sizes, and
-        ``target_met_pct``: years of 100 in which the target's statistic is within its limit. None where a
-        study has no such number.
+        ``name``, ``file``, ``differs`` (dict of the keys that are not alike in all studies, with this study's
+        values), each of `HEADLINES` with ``_low`` and ``_high``, ``cost`` of the study's own sizes, ``chance_pct``
+        that the site meets the target, ``target_met_pct``: years of 100 in which the target's statistic is within
+        its limit, and the main ``cause`` of loss with its share. None where a study has no such number.
     """
     differs = differences({name: entry.study for name, entry in entries.items()})
     rows = []
     for name, entry in entries.items():
         results = Path(folder, "results", name)
-        row = {"name": name, "file": str(entry.path), "differs": differs[name]}
-        row |= _headlines(results / "summary.json") | {"cost": first_cost(entry.study)}
-        rows.append(row | {"target_met_pct": _target_met(entry.study, results / "members.csv")})
+        summary = _summary(results / "summary.json")
+        row = {"name": name, "file": selector(entry), "differs": differs[name]} | _headlines(summary)
+        chance, cause = summary.get("probability_met", {}), summary.get("main_cause", {})
+        row |= {"cost": first_cost(entry.study), "chance_pct": _percent(chance)}
+        row |= {"target_met_pct": _target_met(entry.study, results / "members.csv")}
+        rows.append(row | {"cause": cause.get("cause"), "cause_share_pct": _percent(cause)})
     return rows
 
 
-def differences(studies):
-    """For each study the keys whose values are not the same in all, as ``key=value`` in one text.
-
-    Parameters
-    ----------
-    studies : dict of darkspell.study.Study
-
-    Returns
-    -------
-    dict of str
-    """
-    flat = {name: dict(_flat(study._given)) for name, study in studies.items()}
-    keys = list(dict.fromkeys(key for one in flat.values() for key in one))
-    unlike = [key for key in keys if len({one.get(key, "default") for one in flat.values()}) > 1]
-    return {
-        name: ", ".join(f"{key}={one.get(key, _absent(key))}" for key in unlike) for name, one in flat.items()
-    }
-
-
-def _absent(key):
-    """How a key that a study does not give is shown: an entry of its own may be absent, other keys default."""
-    parts = key.split(".")
-    return "absent" if len(parts) > 2 and (node := find(parts[:1])) and node.entries else "default"
-
-
-def _flat(given, above=""):
-    for key, value in given.items():
-        dotted = f"{above}{key}"
-        if not above and key in LEFT_OUT:
-            continue
-        if isinstance(value, dict):
-            yield from _flat(value, f"{dotted}.")
-        else:
-            text = json.dumps(value, ensure_ascii=False, default=str)
-            yield dotted, text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
-
-
-def _headlines(path):
+def _summary(path):
     try:
-        summary = json.loads(path.read_text(encoding="utf-8"))
+        return json.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError):
-        summary = {}
+        return {}
+
+
+def _headlines(summary):
     found = {}
     for key in HEADLINES:
         entry = summary.get(key, {})
         low, high = entry.get("place_low"), entry.get("place_high")
         found |= {key: entry.get("value"), f"{key}_low": low, f"{key}_high": high}
-        found[f"{key}_unit"] = entry.get("unit")
     return found
+
+
+def _percent(entry):
+    return None if entry.get("value") is None else round(100.0 * entry["value"], 2)
 
 
 def _target_met(study, path):
@@ -107,51 +91,81 @@ def _target_met(study, path):
     )
 
 
-def write_studies(rows, folder):
-    """Write results/studies.csv; its path, relative to the folder.
+def write_studies(rows, folder, about):
+    """Write results/studies.csv and results/studies.xlsx; the path of the first, relative to the folder.
 
     Parameters
     ----------
     rows : list of dict
-        A row a study.
+        From `studies_rows`.
     folder : path-like
         Where ``results`` is.
+    about : darkspell.study Document
+        Title, client, preparer and currency of the workbook: those of the first study.
     """
-    import pandas as pd
+    import pandas as pd  # with the workbook half a second, and needed for several studies only
+
+    from darkspell.report.workbook import workbook
 
     path = Path("results", "studies.csv")
-    write_table(Path(folder, path), pd.DataFrame(rows))
+    shown = [{key: row[key] for key in ("name", "file")} | row["differs"] | row for row in rows]
+    table = pd.DataFrame(shown).drop(columns="differs")
+    write_table(Path(folder, path), table)
+    sheet = table, [_head(column) for column in table.columns]
+    write_bytes(Path(folder, path.with_suffix(".xlsx")), workbook({}, about, {"studies": sheet}))
     return path
 
 
+def _head(column):
+    """Words and unit of a column of the workbook."""
+    if column in WORDS:
+        return WORDS[column]
+    key, end = column, ""
+    for end in ("low", "high"):
+        if column.endswith(f"_{end}") and column.removesuffix(f"_{end}") in HEADLINES:
+            key = column.removesuffix(f"_{end}")
+            break
+    if key not in HEADLINES:
+        return column, TEXT  # a key of the study
+    words, unit = REGISTERED[key].words, REGISTERED[key].unit
+    return (words if key == column else f"{end} end of the {PLACE}"), unit
+
+
 def studies_text(rows):
-    """The table in a few columns for the terminal.
+    """The table for the terminal; intervals are those of the site.
 
     Parameters
     ----------
     rows : list of dict
-        As of `write_studies`.
+        From `studies_rows`.
     """
-    lines = [
-        ("study", "h/year without power", "short nights", "deepest, %", "price", "target met", "differs")
-    ]
-    for row in rows:
-        met = row["target_met_pct"]
-        lines.append(
-            (
-                row["name"],
-                _with_bounds(row, "lolh"),
-                _with_bounds(row, "short_nights"),
-                _with_bounds(row, "annual_max_depth_true"),
-                f"{row['cost']:g}",
-                "-" if met is None else f"{met:g} % of years",
-                row["differs"],
-            )
-        )
-    widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
-    return "\n".join(
+    keys = list(rows[0]["differs"])
+    shown = keys[:MOST_KEYS]
+    heads = ("study", *short_names(keys)[:MOST_KEYS], "h/year without power", "short nights", "deepest, %", "price",
+             "chance of target", "main cause")  # fmt: skip
+    lines = [heads, *(_line(row, shown) for row in rows)]
+    widths = [max(len(line[column]) for line in lines) for column in range(len(heads))]
+    text = "\n".join(
         "  ".join(word.ljust(width) for word, width in zip(line, widths, strict=True)).rstrip()
         for line in lines
+    )
+    more = len(keys) - len(shown)
+    return f"{text}\nIn parentheses the 95 % interval at each site." + (
+        f" Keys that differ and are not shown: {more}; the files have them." if more else ""
+    )
+
+
+def _line(row, keys):
+    chance, cause = row["chance_pct"], row["cause"]
+    return (
+        row["name"],
+        *(str(row["differs"][key]) for key in keys),
+        _with_bounds(row, "lolh"),
+        _with_bounds(row, "short_nights"),
+        _with_bounds(row, "annual_max_depth_true"),
+        f"{row['cost']:g}",
+        "-" if chance is None else chance_words(chance / 100.0),
+        "-" if cause is None else cause.replace("_", " "),
     )
 
 

@@ -1,0 +1,62 @@
+"""The keys in which studies differ from each other."""
+
+import json
+
+from darkspell.study.key_tree import find
+
+LEFT_OUT = ("document", "whatifs", "sweeps", "sensitivity")
+LONGEST = 60  # letters of a value that is no number
+
+
+def differences(studies):
+    """For each study the keys whose values are not the same in all.
+
+    Parameters
+    ----------
+    studies : dict of darkspell.study.Study
+
+    Returns
+    -------
+    dict of dict
+        Dotted key to value, by the name of the study; the values are numbers and texts.
+    """
+    flat = {name: dict(_flat(study._given)) for name, study in studies.items()}
+    keys = list(dict.fromkeys(key for one in flat.values() for key in one))
+    unlike = [key for key in keys if len({str(one.get(key, "default")) for one in flat.values()}) > 1]
+    return {name: {key: one.get(key, _absent(key)) for key in unlike} for name, one in flat.items()}
+
+
+def _absent(key):
+    """How a key that a study does not give is shown: an entry of its own may be absent, other keys default."""
+    parts = key.split(".")
+    return "absent" if len(parts) > 2 and (node := find(parts[:1])) and node.entries else "default"
+
+
+def _flat(given, above=""):
+    for key, value in given.items():
+        dotted = f"{above}{key}"
+        if not above and key in LEFT_OUT:
+            continue
+        if isinstance(value, dict):
+            yield from _flat(value, f"{dotted}.")
+        elif isinstance(value, int | float | str) and not isinstance(value, bool):
+            yield dotted, value
+        else:
+            text = json.dumps(value, ensure_ascii=False, default=str)
+            yield dotted, text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
+
+
+def short_names(keys):
+    """The last part of each key, or all of it where two keys end alike.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        Dotted keys.
+
+    Returns
+    -------
+    list of str
+    """
+    ends = [key.split(".")[-1] for key in keys]
+    return [end if ends.count(end) == 1 else key for key, end in zip(keys, ends, strict=True)]
