@@ -15,7 +15,8 @@ from darkspell.core.batches import LANES
 from darkspell.core.errors import StudyError
 from darkspell.design.grid import designs_of, run_grid
 from darkspell.design.grid_costs import grid_table
-from darkspell.pipeline.chunks import load_part, parts_of, save_part, slices, some_designs, some_members
+from darkspell.pipeline.chunks import parts_of, slices, some_designs, some_members
+from darkspell.pipeline.stored_parts import load_part, save_part
 from darkspell.simulation.run import merged, simulate
 from darkspell.simulation.system import build_system
 from darkspell.study import load_study

@@ -61,10 +61,7 @@ WITH_MONITORS = YEARS - {"ageing", "costs", "unattended"}
     [
         ("report/tables/hourly_dataset.py", {"members"}),
         ("bank/run_designs.py", {"catalogue_designs", "grid"}),
-        (
-            "monitor/voltage_gauge.py",
-            WITH_MONITORS | {"options", "proposal"},
-        ),  # page 1 words its remedies by design
+        ("monitor/voltage_gauge.py", WITH_MONITORS),
         ("weather/site_sky.py", {"catalogue_designs", "remedies", "sensitivity", "site"}),
         ("report/document/page.css", {"options", "proposal"}),
         ("report/document/panel.html.j2", {"options", "proposal"}),

@@ -6,8 +6,8 @@ from darkspell.core.atomic_files import write_json, write_table
 from darkspell.design.cause_remedies import try_remedies
 from darkspell.design.requirements import chance_headline
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
-from darkspell.pipeline.chunks import load_part
 from darkspell.pipeline.script_context import job, telling
+from darkspell.pipeline.stored_parts import load_part
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.report.tables.expected_year import expected_year
 from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset

@@ -1,7 +1,8 @@
 """One part of the years of a study's own design."""
 
-from darkspell.pipeline.chunks import save_part, some_members
+from darkspell.pipeline.chunks import some_members
 from darkspell.pipeline.script_context import job, telling
+from darkspell.pipeline.stored_parts import save_part
 from darkspell.simulation.run import simulate
 from darkspell.simulation.stored import load_system
 
