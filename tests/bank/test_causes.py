@@ -9,7 +9,7 @@ from darkspell.bank.bank_results import run_block
 from darkspell.bank.causes import CAUSE_KEYS, main_cause, shortfall_causes
 from darkspell.bank.optional_features import NEVER, Extras
 from darkspell.bank.rows import LANES
-from darkspell.bank.step import Controls, PerAhFactors
+from darkspell.bank.step import Controls
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import Calendar
 from darkspell.statistics.reliability import LOSS_FLOOR
@@ -30,7 +30,9 @@ def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limi
     )  # fmt: skip
     series = {name: np.repeat(row[:, None], LANES, axis=1).astype(F) for name, row in rows.items()}
     c = chemistry_numbers(chemistry, 12.0)
-    factors = PerAhFactors(*map(F, (0.01, 0.0, limit_a / 100, 0.01, 0.0, cable * 100)))
+    factors = tuple(
+        map(F, (0.01, 0.0, limit_a / 100, 0.01, 0.0, cable * 100))
+    )  # as a system has them: one kernel
     bank = run_block(tuple(series.values()), factors, Controls(F(0), F(0), extras), c)
     return shortfall_causes(bank, SimpleNamespace(**series), factors, c, Calendar(1)), bank
 

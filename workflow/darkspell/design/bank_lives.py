@@ -57,7 +57,12 @@ def lives_and_fuel(system, designs, workers=None):
         for i, design in enumerate(designs):
             for j, (one, age) in enumerate(zip(aged, ages, strict=True)):
                 bank = run_block(traces.for_bank(), one.per_ah_factors(*design), one.controls, one.chemistry)
-                wear[:, i, j] = _wear(bank.soc[:, :real], traces.temp_bank[:, :real], age, study)
+                # Copied, so that the kernels meet whole arrays here as elsewhere and are compiled once.
+                hours = (
+                    np.ascontiguousarray(bank.soc[:, :real]),
+                    np.ascontiguousarray(traces.temp_bank[:, :real]),
+                )
+                wear[:, i, j] = _wear(*hours, age, study)
                 if j == 0:
                     litres = generator_use(bank, study.generator, few.calendar)[0]["fuel_l"]
                     fuel[:, i] = litres[:real]
