@@ -13,6 +13,7 @@ from darkspell.cli import run as room
 from darkspell.cli.locks import study_locks
 from darkspell.cli.main import main
 from darkspell.core.errors import StudyError
+from darkspell.core.table_reader import read_table
 
 SNAKEFILE = """\
 from darkspell.pipeline.stages import load_studies
@@ -34,6 +35,7 @@ WRITE = """\
 import os
 from pathlib import Path
 from darkspell.core.errors import StudyError
+from darkspell.core.table_reader import read_table
 if os.environ.get("BREAK") == snakemake.wildcards.study:
     raise StudyError("arrays.roof: does not hold; mend it")
 Path(snakemake.output[0]).write_text(Path(snakemake.input[0]).read_text())
@@ -70,6 +72,16 @@ def test_two_studies_one_of_which_fails_and_then_goes_on(checkout, monkeypatch):
     assert room.run(["hut.yaml", "boat.yaml"], cores=2, members=7, out=out, err=err) == 0
     assert "1 step to go" in err.getvalue()
     assert "results/boat/proposal.html" in out.getvalue()
+
+
+def test_studies_whose_names_a_table_reads_as_something_else(checkout):
+    """None, numbers, truth and infinity as names of files; the table of studies keeps them as they are."""
+    names = ("none", "nan", "1", "01", "1e3", "true", "null", "inf", "_")
+    for name in names:
+        Path(f"{name}.yaml").write_text(Path("hut.yaml").read_text())
+    assert room.run([f"{name}.yaml" for name in names], cores=2, out=io.StringIO(), err=io.StringIO()) == 0
+    assert {path.name for path in Path("results").iterdir() if path.is_dir()} == set(names)
+    assert set(read_table("results/studies.csv")["name"]) == set(names)
 
 
 def test_an_interrupted_run_leaves_nothing_that_stands_in_the_way(checkout, monkeypatch):

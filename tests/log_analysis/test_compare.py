@@ -1,5 +1,6 @@
 """Whole comparisons, on logs of the second simulator, which shares no code with the package."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -8,6 +9,7 @@ import numpy as np
 import pytest
 
 from climate.record.test_satellite import KT, SITE, service  # noqa: F401
+from darkspell.cli.main import main
 from darkspell.climate import site_climate
 from darkspell.climate.itinerary import by_place
 from darkspell.core.calendar import Calendar
@@ -19,12 +21,22 @@ from darkspell.log_analysis.compare import clearness_rank, compare_log, compare_
 from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
-from darkspell.log_analysis.report import table, text, write
+from darkspell.log_analysis.report import page_stem, table, text, write
 from darkspell.log_analysis.weather import NOT_KNOWN, known_weather
 from darkspell.simulation.system import build_system
 from darkspell.study import load_study
 from darkspell.weather.site_sky import sky_of
 from dev.log_trial.example import write_example
+from pipeline.injected import (
+    DOCUMENT,
+    FILE_NAMES,
+    SCRIPTS,
+    TEXT_NAME,
+    active_parts,
+    inject,
+    open_in_a_browser,
+    outside,
+)
 
 CONFIG = Path(__file__).parents[2] / "config" / "tarn_hut.yaml"
 LOG = """
@@ -68,6 +80,59 @@ def test_the_answer_is_written_whole_and_nothing_in_it_runs(case, tmp_path):
         table(comparison)["quantity"]
     )
     assert report_text.difference(comparison.verdicts[0]) in text(study, comparison)
+
+
+@pytest.fixture(scope="module")
+def log_pages(case, tmp_path_factory):
+    """Folder, and pages by the hostile name of their log; study and notes are hostile too."""
+    folder = tmp_path_factory.mktemp("hostile")
+    path = folder / "hut.yaml"
+    path.write_text(inject(CONFIG.read_text(encoding="utf-8") + LOG, folder), encoding="utf-8")
+    (folder / "<b>log_weather.csv").touch()
+    study, comparison = load_study(path), replace(case[3], notes=[SCRIPTS, *DOCUMENT.values()])
+    pages = {}
+    for name in (FILE_NAMES[3], "/".join(FILE_NAMES[:2]), "x" * 250, ".."):
+        page = write(study, replace(comparison, name=name), folder / "results" / "hut")
+        pages[name] = page, page.read_text(encoding="utf-8")
+    return folder, pages
+
+
+def test_nothing_in_a_log_page_is_more_than_text(log_pages):
+    """The files are in the folder of logs, by any name of the log, and nothing of the texts runs."""
+    folder, pages = log_pages
+    assert outside(folder, {"hut.yaml", "results", "<b>log_weather.csv", TEXT_NAME}) == set()
+    assert outside(folder / "results", {"hut"}) == outside(folder / "results" / "hut", {"logs"}) == set()
+    assert not list(folder.rglob("pwned*")) and not Path("pwned").exists()
+    for page, html in pages.values():
+        assert page.parent == folder / "results" / "hut" / "logs"
+        assert active_parts(html) == [], page.name
+        assert "&lt;script&gt;window.hacked=1" in html and "{{7*7}}" in html
+    for name in FILE_NAMES:
+        assert re.fullmatch("[A-Za-z0-9_-]{1,60}", page_stem(name)), name
+
+
+def test_a_browser_runs_and_fetches_nothing_of_a_log_page(log_pages):
+    """As far as there is a browser."""
+    pages = sorted({page for page, _ in log_pages[1].values()})
+    assert len(pages) == 4
+    open_in_a_browser(pages)
+
+
+@pytest.mark.parametrize("name", [name for name in FILE_NAMES if "/" not in name and name not in (".", "..")])
+def test_a_log_of_any_file_name_is_read_or_refused_in_one_line(case, name, tmp_path, capsys):
+    """A name is data: the rows are the same, and a fault names the file without its control characters."""
+    study, _, log, *_ = case
+    path = tmp_path / name
+    path.write_bytes(log.read_bytes())
+    rows = read_log(path, study.log, study.site.utc_offset_h)
+    assert len(rows.seconds) == len(read_log(log, study.log, study.site.utc_offset_h).seconds)
+    path.write_text("nothing", encoding="utf-8")
+    with pytest.raises(StudyError) as fault:
+        read_log(path, study.log, study.site.utc_offset_h)
+    assert len(str(fault.value)) < 1000
+    assert main(["compare", str(CONFIG), str(path)]) == 1
+    printed = capsys.readouterr().err
+    assert "\u202e" not in printed and "Traceback" not in printed
 
 
 def test_what_needs_no_inference_agrees_with_the_rows(case):

@@ -1,9 +1,13 @@
 """Text that would do harm if anything read it as more than text, and what results may hold of it."""
 
 import json
+import os
 import re
+import shutil
 import zipfile
 from xml.etree import ElementTree
+
+import pytest
 
 SCRIPTS = "<script>window.hacked=1</script><svg onload=window.hacked=2><img src=x onerror=window.hacked=3>"
 DOCUMENT = {
@@ -16,6 +20,12 @@ DOCUMENT = {
     "currency": "<b>=1+1</b>",
 }
 SITE = "=cmd|'/c touch pwned'!A1"
+# File names that a shell, a page or a path reads as more than a name, or as something else.
+FILE_NAMES = (
+    "$(touch pwned).csv", "; touch pwned;.csv", "`id`.csv", "<script>window.hacked=1<.csv", "--help", "-rf.csv",
+    "'; drop.csv", '"a".csv', "{0}{{7*7}}.csv", "%s.csv", "=1+1.csv", "a\nb.csv", "\u202evsc.exe", "冰箱.csv",
+    "....csv", "..", "none", "nan.csv", "1.csv", "CON.csv", ".csv", " .csv", "x" * 250, "a\\..\\b.csv", "&amp;.csv",
+)  # fmt: skip
 TEXT_NAME = "own; touch pwned; $(touch pwned) <b>.md"
 TEXT = (
     f"{SCRIPTS}\n\n![a picture](https://evil.invalid/x.png) ![another](/etc/hostname) "
@@ -82,6 +92,32 @@ def active_parts(page):
     ]
     frames = [tag for tag, _ in tags if tag in ("iframe", "object", "embed", "base", "form")]
     return [*handlers, *fetched, *frames, *re.findall(r"<script[^>]*>\s*window\.hacked", page)]
+
+
+def open_in_a_browser(pages):
+    """Open pages in a real browser, or skip the test: no script of their texts runs, nothing is asked for.
+
+    Parameters
+    ----------
+    pages : sequence of pathlib.Path
+    """
+    driver = pytest.importorskip(
+        "playwright.sync_api", reason="no browser driver here: pip install -e '.[browser]'"
+    )
+    browser = os.environ.get("BROWSER_PATH") or shutil.which("chromium") or shutil.which("chromium-browser")
+    if browser is None:
+        pytest.skip("no chromium on this machine: apt-get install chromium")
+    with driver.sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox", "--disable-gpu"])
+        for path in pages:
+            page, asked = opened.new_page(), []
+            page.on("request", lambda request, asked=asked: asked.append(request.url))
+            page.goto(path.as_uri())
+            page.wait_for_timeout(200)
+            own = [url for url in asked if not url.startswith("data:")]
+            assert own == [path.as_uri()] and page.evaluate("window.hacked") is None, path.name
+            assert page.evaluate("getComputedStyle(document.body).display") != "none"
+        opened.close()
 
 
 def formulas(path):

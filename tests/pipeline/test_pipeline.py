@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from darkspell.core.table_reader import read_table
 from darkspell.report.tables.registry import TABLES
 from darkspell.statistics.summary import FIELDS
-from pipeline.injected import TEXT_NAME, active_parts, formulas, inject, links, outside
+from pipeline.injected import TEXT_NAME, active_parts, formulas, inject, links, open_in_a_browser, outside
 
 ROOT = Path(__file__).parents[2]
 LEFT = (
@@ -132,25 +132,9 @@ def test_nothing_typed_is_more_than_text(workplace):
 
 def test_a_browser_runs_and_fetches_nothing_of_it(workplace):
     """Every page opened in a real browser, as far as there is one: no script of the text, no request."""
-    driver = pytest.importorskip(
-        "playwright.sync_api", reason="no browser driver here: pip install -e '.[browser]'"
-    )
-    browser = os.environ.get("BROWSER_PATH") or shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("no chromium on this machine: apt-get install chromium")
     pages = sorted((workplace[0] / "results" / "hut").rglob("*.html"))
-    with driver.sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox", "--disable-gpu"])
-        for path in pages:
-            page, asked = opened.new_page(), []
-            page.on("request", lambda request, asked=asked: asked.append(request.url))
-            page.goto(path.as_uri())
-            page.wait_for_timeout(200)
-            own = [url for url in asked if not url.startswith("data:")]
-            assert own == [path.as_uri()] and page.evaluate("window.hacked") is None, path.name
-            assert page.evaluate("getComputedStyle(document.body).display") != "none"
-        opened.close()
     assert len(pages) >= 3
+    open_in_a_browser(pages)
 
 
 def test_the_expected_year_is_that_of_the_members(workplace):

@@ -1,9 +1,13 @@
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from darkspell.core.errors import StudyError
 from darkspell.study import Study, load_study, study_from
+from darkspell.study.base import NAME_PATTERN
+from pipeline.injected import FILE_NAMES
 from study.example import STUDY, spoilt
 
 
@@ -325,6 +329,11 @@ def test_weather_files_are_looked_for(tmp_path):
         ".yaml",
         "-x.yaml",
         "x" * 70 + ".yaml",
+        *(
+            name.replace(".csv", ".yaml")
+            for name in FILE_NAMES
+            if not re.fullmatch(NAME_PATTERN, name.removesuffix(".csv"))
+        ),
     ],
 )
 def test_a_file_name_that_cannot_name_results_is_refused(tmp_path, name):

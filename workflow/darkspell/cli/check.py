@@ -5,7 +5,7 @@ import os
 import sys
 
 from darkspell.climate import site_climate
-from darkspell.core.errors import StudyError
+from darkspell.core.errors import StudyError, printable
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.load_draw_check import drawn
 from darkspell.hand_check.terminal_report import data, page
@@ -57,7 +57,7 @@ def check(paths, as_json=False, draw=False):
         print("\n\n".join(done), end="")
     sys.stdout.flush()
     for text in warnings + faults:
-        print(text, file=sys.stderr)
+        print(printable(text), file=sys.stderr)
     return 1 if faults else 0
 
 

@@ -4,6 +4,7 @@ import os
 import sys
 from pathlib import Path
 
+from darkspell.core.errors import StudyError, printable
 from darkspell.study import load_study
 
 
@@ -29,8 +30,6 @@ def compare(study_path, logs):
     study = load_study(study_path)
     missing = next((path for path in logs if not Path(path).is_file()), None)
     if missing is not None:
-        from darkspell.core.errors import StudyError
-
         raise StudyError(f"{missing}: no such file; give the log as a CSV")
     from darkspell.climate import site_climate
     from darkspell.core.jit_cache import use_keyed_cache
@@ -46,7 +45,8 @@ def compare(study_path, logs):
     for number, path in enumerate(logs, 1):
         count = f"{number} of {len(logs)}, " if len(logs) > 1 else ""
         print(
-            f"{count}{path}: held against many simulated logs of its dates, some 10 to 60 s", file=sys.stderr
+            f"{count}{printable(path)}: compared with many simulated logs of its dates, some 10 to 60 s",
+            file=sys.stderr,
         )
         comparison = compare_log(study, system, path)
         page = write(study, comparison, Path("results") / study.name)

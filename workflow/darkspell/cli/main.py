@@ -6,7 +6,7 @@ import sys
 
 from darkspell import __version__
 from darkspell.core.constants import CHEMISTRIES
-from darkspell.core.errors import StudyError
+from darkspell.core.errors import StudyError, printable
 
 ABOUT = """\
 How much array and battery bank for a place and its appliances, and how sure that is.
@@ -38,7 +38,7 @@ def main(words=None):
     try:
         return asked.do(asked)
     except StudyError as fault:
-        print(fault, file=sys.stderr)
+        print(printable(fault), file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         return 130
@@ -47,7 +47,7 @@ def main(words=None):
         return 1
     except OSError as error:  # a full disk, a folder that is not ours
         name = f"{error.filename}: " if error.filename else ""
-        print(f"{name}{error.strerror or error}", file=sys.stderr)
+        print(printable(f"{name}{error.strerror or error}"), file=sys.stderr)
         _abandon(sys.stdout)
         return 1
 

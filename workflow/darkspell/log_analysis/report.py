@@ -98,7 +98,7 @@ def write(study, comparison, folder):
     """
     from darkspell.report.document.html import html
 
-    stem = _stem(comparison.name)
+    stem = page_stem(comparison.name)
     out = Path(folder) / "logs"
     figures = _figures(study, comparison, out / stem)
     write_table(out / f"{stem}.csv", table(comparison))
@@ -106,7 +106,18 @@ def write(study, comparison, folder):
     return out / f"{stem}.html"
 
 
-def _stem(name):
+def page_stem(name):
+    """Name of a log's page and figures: plain letters, digits, _ and - of the log's own, at most 60.
+
+    Parameters
+    ----------
+    name : str
+        File name of the log.
+
+    Returns
+    -------
+    str
+    """
     kept = "".join(
         letter if letter.isascii() and (letter.isalnum() or letter in "_-") else "_"
         for letter in Path(name).stem

@@ -3,6 +3,7 @@
 import unicodedata
 from math import floor, isfinite
 
+from darkspell.core.errors import BIDI_CONTROLS
 from darkspell.report.figures.number_format import bounds, not_zero, number, places
 
 WORDS = (
@@ -20,7 +21,6 @@ WORDS = (
     "eleven",
     "twelve",
 )
-BIDI_CONTROLS = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 RIGHT_TO_LEFT = {"R", "AL", "AN"}
 ISOLATE, END = "\u2068", "\u2069"
 
