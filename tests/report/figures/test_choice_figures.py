@@ -85,7 +85,11 @@ def test_a_long_list_of_whatifs_shows_its_ends(tables):
     names = [f"bank_{n}p5" for n in range(45)]
     rows = pd.DataFrame({"whatif": names, "statistic": "short_nights", "difference": np.arange(45.0) - 30})
     rows = rows.assign(
-        low=rows["difference"] - 0.5, high=rows["difference"] + 0.5, verdict="real", study_value=3.0
+        low=rows["difference"] - 0.5,
+        high=rows["difference"] + 0.5,
+        verdict="real",
+        study_value=3.0,
+        changes="{}",
     )
     rows = pd.concat([rows, rows.assign(statistic=whatifs.SECOND)], ignore_index=True)
     tables.whatifs = rows
@@ -135,7 +139,7 @@ def test_sections_say_it_too(tables):
     assert "December" in section.blocks[0].text
     first, second = section.blocks[1].rows
     assert not any("*" in cell for cell in first) and sum("*" in cell for cell in second) == 2
-    assert section.blocks[1].header[-1].startswith("Dark")
+    assert section.blocks[1].header[-2].startswith("Dark") and section.blocks[1].header[-1] == "Chance of all"
     assert {3, 95} <= set(numbers(section.blocks[1].note)) and "December" in section.blocks[1].note
     section = choices.remedies(tables)
     assert "more <b>" in section.heading

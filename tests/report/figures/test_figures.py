@@ -167,7 +167,7 @@ def test_grids_too_small_for_a_contour(tmp_path, sizes, at_most):
 
 # 0.667 at 300 Wp and 200 Ah is the least of the grid: over 0.5, under 0.7.
 @pytest.mark.parametrize(
-    ("at_most", "text"), [(0.5, "None of 6 designs keeps to 0.5"), (0.7, "300 Wp and 200 Ah for 900")]
+    ("at_most", "text"), [(0.5, "None of 6 designs keeps to 0.5"), (0.7, "300 Wp and 200 Ah for €900")]
 )
 @pytest.mark.parametrize("statistic", ["lolp", "lolh", "eue_kwh"])
 def test_other_targets(tmp_path, statistic, at_most, text):

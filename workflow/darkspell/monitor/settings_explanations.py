@@ -92,11 +92,11 @@ def _capacity(fitted, bank, aged, other, cost):
         else f"the {other:g} Ah that it holds slowly drawn"
     )
     return (
-        f"{chosen} Its error, exceeded 5 % of the time, is {error:.1f} points, with {_hours(comfort)} of missed "
-        f"warnings a year; set to {named} it is {others_error:.1f}, with {_hours(others_comfort)}."
+        f"{chosen} Its error, exceeded 5 % of the time, is {error:.1f} points, and warnings are missed for "
+        f"{_hours(comfort)} a year; set to {named} they are {others_error:.1f} and {_hours(others_comfort)}."
     )
 
 
 def _hours(value):
     text = f"{value:.1f}" if value < 10 else f"{value:.0f}"
-    return "under 0.1 h" if 0 < value < 0.05 else "none" if value == 0 else f"{text} h"
+    return "under 0.1 h" if 0 < value < 0.05 else "no hours" if value == 0 else f"{text} h"

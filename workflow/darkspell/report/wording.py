@@ -231,7 +231,7 @@ def rounded(value, low, high):
     -------
     str
     """
-    return not_zero(value, min(places(value, low, high), 3))
+    return not_zero(value, places(value, low, high))
 
 
 def between(low, high):

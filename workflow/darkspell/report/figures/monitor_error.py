@@ -155,4 +155,4 @@ def _error(row):
 
 
 def _quoted(row):
-    return f"\u201c{str(row['monitor']).replace('_', ' ')}\u201d"
+    return f"\u201c{name_in_words(row['monitor'])}\u201d"

@@ -1,5 +1,6 @@
 """What would help, and what it costs."""
 
+from darkspell.report.document.localization import money
 from darkspell.report.figures.layout import Finding, Page, text_width
 from darkspell.report.figures.number_format import (
     MINUS,
@@ -35,7 +36,7 @@ def finding(results):
         saved = known(-best["difference"], -best["high"], -best["low"])
         title = (
             f"Of what money buys, {name_in_words(best['remedy']).lower()} helps most for its price: "
-            f"{saved} fewer {phrase} for {number(best['cost'])} {currency}"
+            f"{saved} fewer {phrase} for {money(best['cost'], currency)}"
         )
     else:
         title = "Nothing on the price list lowers the risk clearly"

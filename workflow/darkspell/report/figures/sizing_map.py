@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.report.document.localization import money
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import counted, known, limit_in_words, number, plain
@@ -9,6 +10,8 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WO
 from darkspell.statistics.registry import TARGETS
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
+APART_MM = (11.0, 6.0)  # room of a label of the map, across and up
+CHANCES = (0.5, 0.95)  # drawn besides the chance that is asked for
 STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
 
 
@@ -39,9 +42,9 @@ def finding(results):
             f"As studied, {ours}: {have}. {results.scope}"
         ),
         caption=(
-            f"Each field is one design, run through the same years. The thick line is the target ({limit}); "
-            "between the dashed lines the 95 % interval of this site does not tell on which side a design "
-            "is: beyond the outer one it meets the target with near certainty. Thin lines join designs of equal cost "
+            "Each field is one design, run through the same years. On the thick line the chance that this site "
+            f"meets the target ({limit}) is the {target.chance_pct:g} % asked for; the dashed lines give theirs. It "
+            "grows up and to the right. Thin lines join designs of equal cost "
             f"({study.document.currency}).{_again(target.full_charge)}"
         ),
         alt=(
@@ -73,7 +76,7 @@ def _title(table, study):
             f"within it with a chance of {min(np.floor(100 * row['probability_met'] + 1e-9), 99):.0f}\u00a0%"
         )
         return (
-            f"The cheapest design on target, {_design(row)} for {number(row['cost'])} {study.document.currency}, "
+            f"The cheapest design on target, {_design(row)} for {money(row['cost'], study.document.currency)}, "
             f"leaves {_value(row, name)} {phrase}: {kept}"
         )
     best = table.loc[table[name].idxmin()]
@@ -87,7 +90,7 @@ def _title(table, study):
 
 
 def draw(ax, bar, table, study):
-    """The map with the target's contour and its band, costs and the two designs.
+    """The map with lines of equal chance of the target, costs and the two designs.
 
     Parameters
     ----------
@@ -116,7 +119,7 @@ def draw(ax, bar, table, study):
     ax.pcolormesh(_edges(array), _edges(bank), shown, cmap=ListedColormap(shades), norm=norm,
                   edgecolors="white", linewidth=0.3, rasterized=False)  # fmt: skip
     if min(value.shape) > 1:
-        _contours(ax, array, bank, (value, low, high, cost), limit)
+        _contours(ax, array, bank, _grid(table, "probability_met"), cost, study.target.chance_pct / 100.0)
     elif value.size <= 6:
         _written(ax, array, bank, value, low, high)
     ax.set_xlabel("array, Wp")
@@ -186,20 +189,42 @@ def _levels(value, limit):
     )
 
 
-def _contours(ax, array, bank, surfaces, limit):
-    """Target with its band, over the fields' middles; costs thin below them."""
-    value, low, high, cost = surfaces
+def _contours(ax, array, bank, chance, cost, asked):
+    """Lines of equal chance that the site meets the target, over the fields' middles; costs thin below them."""
     lines = ax.contour(array, bank, cost, levels=6, colors=GREY, linewidths=0.6, zorder=3)
     texts = ax.clabel(lines, fmt=lambda level: number(level), fontsize=7, inline_spacing=2)
     for text in texts:
         text.set(path_effects=halo(1.5), color=WORDS)
-    tiny = max(limit, 1e-3) / 1e3
-    for surface, width, dash in ((low, 0.9, "--"), (high, 0.9, "--"), (value, 2.0, "-")):
-        height = np.log(np.maximum(surface, tiny) / max(limit, tiny))
-        if limit > 0 and height.min() < 0 < height.max():
-            for rim, colour in ((1.6, "white"), (0.0, INK)):
-                line = ax.contour(array, bank, height, levels=[0], colors=colour, zorder=4)
-                line.set(linewidth=width + rim, linestyle=dash if not rim else "-", alpha=0.7 if rim else 1)
+    height, named = _log_odds(chance), []
+    for level in sorted({*CHANCES, asked}, key=lambda level: level != asked):
+        at = _log_odds(level)
+        if not height.min() < at < height.max():
+            continue
+        thick = level == asked
+        for rim, colour in ((1.6, "white"), (0.0, INK)):
+            line = ax.contour(array, bank, height, levels=[at], colors=colour, zorder=4)
+            width, dash = (2.0, "-") if thick else (0.9, "--")
+            line.set(linewidth=width + rim, linestyle=dash if not rim else "-", alpha=0.7 if rim else 1)
+        for text in ax.clabel(
+            line, fmt=lambda _, level=level: f"{100 * level:g} %", fontsize=7, inline=False
+        ):
+            text.set(path_effects=halo(2.0), color=INK, weight="bold" if thick else "normal", zorder=6)
+            text.set_visible(not any(_close(ax, text, other) for other in named))
+            named.append(text)
+    for text in texts:
+        text.set_visible(not any(_close(ax, text, other) for other in named))
+
+
+def _close(ax, one, other):
+    """Whether two labels of the map would meet: their middles nearer than `APART_MM` across and up."""
+    apart = np.subtract(*ax.transData.transform([one.get_position(), other.get_position()]))
+    return bool(np.all(np.abs(apart) / ax.figure.dpi * 25.4 < APART_MM))
+
+
+def _log_odds(chance):
+    """Log odds of a chance, on which sampled chances are nearly linear; certainty counts as 99.9 %."""
+    kept = np.clip(chance, 0.001, 0.999)
+    return np.log(kept / (1.0 - kept))
 
 
 def _written(ax, array, bank, value, low, high):

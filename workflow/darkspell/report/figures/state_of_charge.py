@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.constants import constant
 from darkspell.report.figures.labels import beside, depth_limits, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import known, month_name, number
+from darkspell.report.figures.number_format import known, month_name, name_in_words, number
 from darkspell.report.figures.style import ACCENT, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
 PLOT = (15, 8, 99, 72)  # left, bottom, width, height in mm
@@ -40,8 +40,8 @@ def finding(results):
         caption=(
             f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in the dark "
             "band, eight of ten in the light band; the dark line is the median. The bar on the right is the "
-            f"mean over the days of {name}. Orange: what the monitor {results.study.monitor} reads (median, and "
-            f"thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
+            f"mean over the days of {name}. Orange: what \u201c{name_in_words(results.study.monitor)}\u201d reads "
+            f"(median, and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
             "how well it is known."
         ),
         alt=(

@@ -1,5 +1,7 @@
 """Which changes make a clear difference at this site, and which do not."""
 
+import json
+
 import numpy as np
 
 from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
@@ -16,6 +18,7 @@ from darkspell.report.figures.number_format import (
 from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
 from darkspell.statistics.registry import TARGETS
 
+KNOWLEDGE = ("climate", "load_uncertainty_pct", "engine")  # sections that say how well the site is known
 SECOND = "max_depth_true_pct"
 ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
 MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
@@ -32,6 +35,18 @@ def rows_of(results, statistic):
     """
     table = results.whatifs
     return table[table["statistic"] == statistic].sort_values(["difference", "whatif"]).reset_index(drop=True)
+
+
+def can_be_done(rows):
+    """Rows whose change somebody can make: another source of the climate changes what is known, not the site.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Of whatifs.csv.
+    """
+    keys = rows["changes"].map(lambda changes: [key.split(".")[0] for key in json.loads(changes)])
+    return rows[[any(room not in KNOWLEDGE for room in asked) for asked in keys]]
 
 
 def finding(results):
@@ -53,7 +68,8 @@ def finding(results):
         some = "The one what-if does not differ" if whole == 1 else f"None of the {whole} what-ifs differs"
         title = f"{some} clearly from the study in {what}"
     else:
-        fewest = real.iloc[0] if real["difference"].iloc[0] < 0 else real.iloc[-1]
+        done = can_be_done(real) if len(can_be_done(real)) else real
+        fewest = done.iloc[0] if done["difference"].iloc[0] < 0 else done.iloc[-1]
         change = _change(fewest, phrase)
         title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
         if fewest["difference"] < 0:

@@ -32,20 +32,23 @@ def designs(results):
     for _, group in rows.groupby(keys, sort=False, dropna=False):
         one = group.iloc[0]
         values = [_reached(row) for _, row in group.iterrows()]
-        cells.append([PLACES[one["place"]], pieces(one), number(one["cost"]), *values])
+        chance = say.chance(one["probability_all_met"])
+        cells.append([PLACES[one["place"]], pieces(one), money(one["cost"], currency), *values, chance])
     table = Table(
         caption="Designs of whole pieces, and what they reach",
         header=[
             "",
             "Design",
-            f"Price, {say.given(currency)}",
+            "Price",
             *(_heading_of(row, also) for _, row in wanted.iterrows()),
+            "Chance of all",
         ],
         rows=cells,
-        align="llr" + "r" * len(wanted),
+        align="llr" + "r" * (len(wanted) + 1),
         marked=0 if len(chosen) else None,
         note=_legend(wanted, results.study.target)
         + "In brackets the 95 % interval of the mean, or of the share of years; * does not meet the target. "
+        f"The chance that this site meets all of them decides: {results.study.target.chance_pct:g} % are asked for. "
         "Prices are worked out from the study's list; they are not a quotation.",
     )
     return Section(heading, [Paragraph(text), table])
@@ -159,7 +162,7 @@ def remedies(results):
             say.given(name_in_words(row["remedy"])),
             difference_words(row["difference"], row["low"], row["high"]),
             "clear" if row["verdict"] == "real" else "not clear",
-            _price(row["cost"]),
+            _price(row["cost"], currency),
             _per_hundred(row),
         ]
         for _, row in table.iterrows()
@@ -170,7 +173,7 @@ def remedies(results):
             "Cure",
             "Difference (95 % at this site)",
             "Verdict",
-            f"Price, {say.given(currency)}",
+            "Price",
             "For each 100",
         ],
         rows=cells,
@@ -182,12 +185,12 @@ def remedies(results):
     return Section(heading, [Paragraph(text), *figure(results, "remedies"), shown])
 
 
-def _price(cost):
+def _price(cost, currency):
     if cost != cost:
         return "not listed"
     if abs(cost) < 0.5:
         return MINUS
-    return number(cost) if cost > 0 else f"saves {number(-cost)}"
+    return money(cost, currency) if cost > 0 else f"saves {money(-cost, currency)}"
 
 
 def _as_good(paid):

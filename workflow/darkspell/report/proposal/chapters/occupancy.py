@@ -112,8 +112,9 @@ def saving(results):
     """
     rule, table = results.study.occupancy.saving, results.table("saving").set_index("statistic")
     nights = table.loc["short_nights"]
-    before, after = (number(float(nights[name]), 2) for name in ("without", "with"))
-    if nights["verdict"] == "real" and nights["difference"] < 0:
+    bounds = float(nights["low"]), float(nights["high"])
+    before, after = (say.rounded(float(nights[name]), *bounds) for name in ("without", "with"))
+    if nights["verdict"] == "real" and nights["difference"] < 0 and before != after:
         heading = f"If you save on a low reading: {after} dark nights a year in place of {before}"
     else:
         heading = "Saving on a low reading makes no difference that can be told from chance"

@@ -101,7 +101,7 @@ def _recovery_table(months, empty, came):
 
 
 def span(low, high):
-    """A class of lengths in words: ``1 to 2 hours``, ``over 3 days``.
+    """A class of lengths in words: ``1 to 2 hours``, ``over 72 hours``.
 
     Parameters
     ----------
@@ -110,9 +110,7 @@ def span(low, high):
     """
     low, high = int(low), int(high)
     if high > 8000:
-        return f"over {(low - 1) // 24} days"
-    if low > 24:
-        return f"over {(low - 1) // 24} to {high // 24} days"
+        return f"over {low - 1} hours"
     return f"{low} to {high} hours"
 
 
@@ -122,7 +120,7 @@ def _lengths_text(lengths):
     most = lengths.loc[lengths["events"].idxmax()]
     last = lengths[lengths["events"] > 0].iloc[-1]
     text = (
-        f"By their length, times without essential power mostly last {span(most['from_h'], most['to_h'])}: "
+        f"Most losses of essential power last {span(most['from_h'], most['to_h'])}: "
         f"{say.rounded(most['events'], most['events_low'], most['events_high'])} a year."
     )
     if last["from_h"] != most["from_h"]:

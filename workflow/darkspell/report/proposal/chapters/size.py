@@ -7,7 +7,6 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import number
 from darkspell.report.proposal.chapters.size_explorer import panel
 from darkspell.report.proposal.chapters.target import (
     TRIAL_YEARS,
@@ -115,11 +114,11 @@ def _reason(results, chosen):
 
 
 def _table(results, chosen):
-    study = results.study
+    study, currency = results.study, results.study.document.currency
     rows, seen = [], set()
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
-        sizes = study.array_wp, study.bank.capacity_ah, first_cost(study)
+        sizes = study.array_wp, study.bank.capacity_ah, money(first_cost(study), currency)
         rows.append(_row("As studied", *sizes, own, full_again_figure(results), own_chance(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
@@ -127,7 +126,8 @@ def _table(results, chosen):
         seen.add((row.array_wp, row.bank_ah))
         figures = (_value(study, row), *_bounds(results, row))
         chance = row.get("probability_met", np.nan)
-        rows.append(_row(label, row.array_wp, row.bank_ah, row.cost, figures, _again(results, row), chance))
+        sizes = row.array_wp, row.bank_ah, money(row.cost, currency)
+        rows.append(_row(label, *sizes, figures, _again(results, row), chance))
     more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
     return Table(
         caption=f"The design studied and its neighbours: {phrase(study.target.statistic)}",
@@ -135,7 +135,7 @@ def _table(results, chosen):
             "Design",
             "Array, Wp",
             "Bank, Ah",
-            f"Price, {say.given(study.document.currency)}",
+            "Price",
             "Best guess (95 % at this site)",
             *more,
             "Chance that it meets the target",
@@ -148,8 +148,8 @@ def _table(results, chosen):
     )
 
 
-def _row(label, array, bank, cost, figures, again, chance):
-    row = [label, f"{array:g}", f"{bank:g}", number(cost, 0), _known(*figures)]
+def _row(label, array, bank, price, figures, again, chance):
+    row = [label, f"{array:g}", f"{bank:g}", price, _known(*figures)]
     return [*row, *([] if again is None else [_known(*again)]), say.chance(chance)]
 
 

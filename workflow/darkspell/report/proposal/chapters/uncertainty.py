@@ -72,10 +72,10 @@ def narrowing(results):
             "The run has too few losses or parameter draws to say what would narrow the intervals; "
             f"more years would help, and so would {better}."
         )
-    place = say.between(*scaled(about, row["place_low"], row["place_high"])).replace(" to ", " and ")
+    place = say.between(*scaled(about, row["place_low"], row["place_high"]))
     average = _shares(row, "place", ("climate", "loads", "sampling"))
     told = (
-        f"The long-run average of this site is between {place} {phrase(about)} (95 %). Of its variance, "
+        f"The 95 % interval of the long-run average at this site is {place} {phrase(about)}. Of its variance, "
         f"{average}. Of the variance of one coming year, "
         f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the part of the weather cannot be lowered."
         ""

@@ -6,6 +6,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, not_zero, places
+from darkspell.report.figures.whatifs import can_be_done
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
@@ -113,7 +114,7 @@ def _rows(results):
 
 
 def _heading(results, rows):
-    real = rows[(rows["verdict"] == "real") & (rows["difference"] < 0)]
+    real = can_be_done(rows[(rows["verdict"] == "real") & (rows["difference"] < 0)])
     if not len(real):
         return "None of the changes tried lowers the risk clearly"
     best = real.iloc[0]
