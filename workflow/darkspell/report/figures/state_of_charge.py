@@ -41,8 +41,8 @@ def finding(results):
             f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in the dark "
             "band, eight of ten in the light band; the dark line is the median. The bar on the right is the "
             f"mean over the days of {name}. Orange: what \u201c{name_in_words(results.study.monitor)}\u201d reads "
-            f"(median, and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) says "
-            "how well it is known."
+            f"(median, and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) "
+            "says how well it is known."
         ),
         alt=(
             f"Line with two bands through the study year. The lowest tenth reaches down furthest in {name}, to "
