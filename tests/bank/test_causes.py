@@ -21,7 +21,7 @@ EVENING = np.where((HOUR > 17) & (HOUR < 23), 1.0, 0.0)
 
 
 def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limit_a=60.0, cable=0.0, extras=None,
-        weeks=None):  # fmt: skip
+        weeks=None, more=()):  # fmt: skip
     """Causes of a year of a 100 Ah, 12 V bank, and its outputs; `weeks` is how many of every ten have sun."""
     sun = SUN * array_w * (np.arange(8760) // 168 % 10 < (10 if weeks is None else weeks))
     rows = dict(
@@ -33,7 +33,7 @@ def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limi
     factors = tuple(
         map(F, (0.01, 0.0, limit_a / 100, 0.01, 0.0, cable * 100))
     )  # as a system has them: one kernel
-    bank = run_block(tuple(series.values()), factors, Controls(F(0), F(0), extras), c)
+    bank = run_block((*series.values(), *more), factors, Controls(F(0), F(0), extras), c)
     return shortfall_causes(bank, SimpleNamespace(**series), factors, c, Calendar(1)), bank
 
 
@@ -66,6 +66,16 @@ def test_waiting_for_reconnection_is_counted_and_laid_to_what_came_before():
     (members, _), _ = run("agm", array_w=10.0, peak_w=500.0, cable=0.004)
     assert members["unserved_reconnection_h"].min() > 0
     assert main_cause(members)[0] != "reconnection"
+
+
+def test_an_inverter_that_trips_alone_is_the_voltages_fault():
+    """Half of the load and all of the peak hang on it: only they are short, in every hour of the evening."""
+    extras = Extras(*map(F, (0, -1, 0, 0, 24, NEVER, 1, 0, NEVER)), inverter_cut_off=F(11.0))
+    shares = [np.full((8760, LANES), value, F) for value in (0.5, 0.0, 0.01, 1.0)]
+    (members, _), bank = run("agm", peak_w=1500.0, cable=0.005, extras=extras, more=shares)
+    assert main_cause(members) == ("voltage", 1.0)
+    short = bank.unserved_essential[EVENING > 0]
+    np.testing.assert_allclose(short, 7.5, rtol=1e-5)
 
 
 def test_nothing_short_has_no_cause():

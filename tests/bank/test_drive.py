@@ -107,6 +107,34 @@ def test_extras_give_the_same_bits_in_both_drivers_too(year):
     assert counted["unserved_essential"] < 0.5 * plain[2, 0]
 
 
+def test_an_inverters_cutoff_gives_the_same_bits_in_both_drivers_too(year):
+    """Half of the loads hang on an inverter that switches off at 9, 12.2 or 16 V: counts and energy.
+
+    One that it always meets leaves the other half of the loads.
+    """
+    c, rng = chemistry_numbers("agm", 12.0), np.random.default_rng(5)
+    shares = [np.full((8760, LANES), value, F) for value in (0.5, 0.5, 0.4)]
+    shares.append(rng.uniform(0.5, 2.0, (8760, LANES)).astype(F))
+    lanes = np.repeat(np.array(scales(120.0), F)[:, None], LANES, axis=1)
+    totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
+    lost = {}
+    for off_at in (9.0, 12.2, 16.0):
+        extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), inverter_cut_off=F(off_at))
+        controls = Controls(F(0.5), F(0.65), extras)
+        run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
+        run_members((*year, *shares), scales(120.0), controls, c, out)
+        by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
+        counted = dict(zip(TOTALS, totals[:, 0], strict=True))
+        short = by_name["unserved_essential"]
+        assert counted["unserved_essential"] == np.cumsum(short, dtype=F)[-1]
+        assert counted["lolh"] == np.sum(short > F(0.01) * F(1 / 120))
+        assert counted["short_nights"] == _short_nights(short > F(5.0) * F(1 / 120))
+        lost[off_at] = short.copy()
+    half = 0.5 * year[3][:, 7] / 120
+    assert np.all(lost[16.0] >= half * 0.9999)
+    assert np.mean(lost[9.0] >= half * 0.9999) < np.mean(lost[12.2] >= half * 0.9999) < 1.0
+
+
 def _short_nights(flags):
     """Nights with any flag, noon to noon, the first morning joined to the last evening."""
     return np.roll(flags, -12).reshape(365, 24).any(axis=1).sum()

@@ -15,6 +15,7 @@ F = np.float32
 
 
 EXTRAS = Extras(*map(F, (500, 0.35, 0.8, 0, 24, 6, 0.4, 0.6, 26.4)))
+INVERTER = EXTRAS._replace(inverter_cut_off=F(22.0))
 
 
 @njit
@@ -25,7 +26,8 @@ def walk(given, standing, cable, temp, controls, c):
         r = given[:, i]
         state, sun = (r[0], r[1], r[2], r[3], r[4]), (r[5], r[6], r[7], r[8])
         loads = (r[9], r[10], r[11], r[12], r[13], standing, cable)
-        result = step(state, sun, loads, temperature_terms(temp[i], c), controls, c)
+        shares = r[14], r[15], r[16], r[17]
+        result = step(state, sun, loads, temperature_terms(temp[i], c), controls, c, shares)
         end = result[0]
         out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end[0], end[1], end[2], end[3], end[4]
         out[i, 5], out[i, 6], out[i, 7], out[i, 8], out[i, 9] = (
@@ -40,7 +42,7 @@ def walk(given, standing, cable, temp, controls, c):
     return out
 
 
-@pytest.mark.parametrize("extras", [False, True])
+@pytest.mark.parametrize("extras", [None, EXTRAS, INVERTER], ids=["plain", "extras", "inverter"])
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)
 def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     """Twenty thousand random hours; a branch may flip where float32 rounds across a threshold: 1 in 1,000.
@@ -62,15 +64,18 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     running, absorbed = rng.integers(0, 2, n), rng.integers(0, 9, n)
     engine, heat = rng.uniform(0, 5, n) * rng.integers(0, 2, n), always * rng.uniform(0, 1, n)
     state = (soc, on, free, running, absorbed)
-    rows = (*state, mpp, source, aux, engine, essential, deferrable, always, heat, peak)
+    dc_peak, shares = rng.uniform(0, 1, n), rng.uniform(0, 1, (2, n)) * rng.integers(0, 2, n)
+    shares = (*shares, dc_peak, rng.uniform(1, 2, n))
+    rows = (*state, mpp, source, aux, engine, essential, deferrable, always, heat, peak, *shares)
     given = [a.astype(F) for a in rows]
-    controls = Controls(F(0.5), F(0.65), EXTRAS if extras else None)
-    if not extras:
+    controls = Controls(F(0.5), F(0.65), extras)
+    if extras is None:
         given[8][:] = 0.0
     exact = [a.astype(float) for a in given]
     state, *rest = reference.step(
-        exact[:5], exact[5:9], (*exact[9:], standing, cable), temp.astype(F).astype(float), controls, c
-    )
+        exact[:5], exact[5:9], (*exact[9:14], standing, cable), temp.astype(F).astype(float), controls, c,
+        exact[14:] if extras is INVERTER else None,
+    )  # fmt: skip
     theirs = (*state, *rest)
     ours = walk(np.array(given), F(standing), F(cable), temp.astype(F), controls, c)
     flipped = np.zeros(n, bool)

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from darkspell.bank.optional_features import NEVER, Extras
 from darkspell.bank.step import (
     Controls,
     above_shortfall,
@@ -308,3 +309,58 @@ def test_lead_acid_takes_nearly_all_at_a_low_charge(chemistry):
 def test_depth_limit_of_deep_cycle_lead_acid():
     """GB/T 19064-2003: 80 % for deep-cycle lead-acid."""
     assert 1.0 - float(NUMBERS["flooded"].floor) == pytest.approx(0.80)
+
+
+PLAIN_EXTRAS = Extras(*map(F, (0, -1, 0, 0, 24, NEVER, 1, 0, NEVER)))
+
+
+def hour_with_inverter(case, off_at, shares):
+    """As `hour`, with an inverter that switches off at a voltage; None for no cut-off."""
+    c = NUMBERS[case["chemistry"]]
+    terms = tuple(map(F, temperature_terms(F(case["temp"]), c)))
+    essential, deferrable, always = case["essential"], case["deferrable"], case["always"]
+    peak = case.get("peak", essential + deferrable + always)
+    sun = tuple(map(F, (case["mpp"], case["source"], case["aux"], 0)))
+    loads = tuple(map(F, (essential, deferrable, always, 0, peak, case["standing"], case["cable"])))
+    extras = PLAIN_EXTRAS if off_at is None else PLAIN_EXTRAS._replace(inverter_cut_off=F(off_at))
+    state, *rest = step(
+        tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0))), sun, loads, terms,
+        CONTROLS._replace(extras=extras), c, None if off_at is None else tuple(map(F, shares)),
+    )  # fmt: skip
+    return dict(zip(NAMES, (*state, *rest), strict=True))
+
+
+@given(hours, share(0, 1), share(0, 1), share(8, 16))
+@settings(max_examples=400, deadline=None)
+def test_a_tripped_inverter_leaves_the_hour_of_the_other_loads(case, part, direct, off_at):
+    """Its hour is the one in which its loads were never asked for, and they are unserved; or nothing is dropped."""
+    shares = part, part, direct, 1.0
+    out = hour_with_inverter(case, off_at, shares)
+    essential, deferrable = (F(case[k]) - F(case[k]) * F(part) for k in ("essential", "deferrable"))
+    peak = (F(case["essential"]) + F(case["deferrable"]) + F(case["always"])) * F(direct)
+    alone = hour_with_inverter(case | dict(essential=essential, deferrable=deferrable, peak=peak), None, None)
+    high = hour_with_inverter(case, 100.0, shares)  # no bank has this voltage: it is always off
+    dropped = F(case["essential"]) * F(part)
+    # the array's voltage is found with all loads, for an instant before the inverter switches off
+    assume(case["source"] > 1e5 or case["mpp"] == 0.0)
+    assert high["soc"] == alone["soc"] and high["current"] == alone["current"]
+    assert high["unserved_essential"] == pytest.approx(alone["unserved_essential"] + dropped, abs=1e-6)
+    assert out["unserved_essential"] >= 0.0
+    # While it runs, the bank's cut-off sees its peak over the bank's resistance alone.
+    c, whole = NUMBERS[case["chemistry"]], peak / F(direct) if direct > 0.01 else None
+    if whole is not None and out["soc"] != high["soc"]:
+        resistance = F(temperature_terms(F(case["temp"]), c)[1])
+        seen = peak + (whole - peak) * (resistance / (resistance + F(case["cable"])))
+        runs = hour_with_inverter(case | dict(peak=seen), None, None)
+        assert out["soc"] == pytest.approx(runs["soc"], abs=1e-5)
+        assert out["unserved_essential"] == pytest.approx(runs["unserved_essential"], abs=1e-4)
+    if dropped > 0.0 and high["cause"] == 3:
+        assert high["unserved_essential"] > 0.0
+
+
+@given(hours, share(8, 16))
+@settings(max_examples=200, deadline=None)
+def test_an_inverter_without_loads_changes_no_bit(case, off_at):
+    """Nothing hangs on it: the plain hour, to the bit."""
+    plain = hour_with_inverter(case, None, None)
+    assert hour_with_inverter(case, off_at, (0.0, 0.0, 1.0, 1.0)) == plain

@@ -92,6 +92,17 @@ def test_causes_of_size_have_no_remedy_of_their_own(cause):
     assert remedies_of_cause(study_from(CABIN), cause) == {}
 
 
+def test_an_inverter_of_its_own_is_a_remedy_where_it_feeds_loads():
+    """At 10.5 V for 12 V; not where it has a cut-off already, nor for loads on direct current."""
+    loads = VAN["loads"] | {"pan": VAN["loads"]["pan"] | {"supply": "ac"}}
+    given = VAN | {"loads": loads, "inverter": {"power_w": 2000}}
+    made = remedies_of_cause(study_from(given), "voltage")
+    assert made["own_inverter_cutoff"] == {"inverter.cutoff_voltage_v": 10.5}
+    has = given | {"inverter": {"power_w": 2000, "cutoff_voltage_v": 11.0}}
+    assert "own_inverter_cutoff" not in remedies_of_cause(study_from(has), "voltage")
+    assert "own_inverter_cutoff" not in remedies_of_cause(study_from(VAN), "voltage")
+
+
 def test_what_is_done_already_is_no_remedy():
     """A heated bank indoors, a short cable and a slow cut-off leave another chemistry at most."""
     bank = {"location": "indoors", "heater": {"power_w": 50}, "cutoff_delay_s": 300}

@@ -118,6 +118,18 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             ("inverter.efficiency_full_pct", "no_load_w", "60 W"),
         ),
         (
+            {"inverter": {"power_w": 300, "cutoff_voltage_v": 21}},
+            ("inverter.cutoff_voltage_v", "21 V", "12 V bank", "9 to 13.2 V"),
+        ),
+        (
+            {
+                "inverter": {"power_w": 300, "cutoff_voltage_v": 10.5},
+                "loads.lamp.supply": "ac",
+                "loads.lamp.tier": "uninterruptible",
+            },
+            ("inverter.cutoff_voltage_v", "lamp", "uninterruptible"),
+        ),
+        (
             {"inverter": {"power_w": 300, "surge_w": 200}},
             ("inverter.surge_w", "200 W", "below power_w", "raise it"),
         ),

@@ -47,7 +47,7 @@ JOBS = {
             "temp_air_c": [11, 12, 15, 17, 21, 25, 28, 28, 25, 20, 15, 12],
         },
         arrays={"roof": {"power_wp": 560, "tilt_deg": 0, "azimuth_deg": 180, "mounting": "roof", "loss_pct": 10}},
-        system={"nominal_voltage_v": 12, "cable_resistance_mohm": 5},
+        system={"nominal_voltage_v": 12, "cable_resistance_mohm": 7},
         bank={"chemistry": "lfp", "capacity_ah": 200, "location": "indoors", "indoor_min_c": 12},
         inverter={"power_w": 2000, "surge_w": 4000, "no_load_w": 10, "always_on": False},
         loads={

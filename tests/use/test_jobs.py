@@ -10,6 +10,7 @@ import yaml
 
 import darkspell
 from darkspell.cli.main import main
+from darkspell.design.cause_remedies import try_remedies
 from use.balance import hours_short, tilted
 from use.jobs import JOBS
 
@@ -149,7 +150,7 @@ def test_a_frozen_bank_is_the_cabins_trouble(job):
 def test_a_pan_on_a_thin_cable_is_the_vans_trouble(job):
     """By Ohm's law its current over the thin cable alone takes most of the margin; a thick cable leaves it.
 
-    1,500 W over 0.86 is 1,744 W, or 150 A at 11.6 V: 0.75 V over 5 mOhm and 0.15 V over 1 mOhm.
+    1,500 W over 0.86 is 1,744 W, or 150 A at 11.6 V: 1.05 V over 7 mOhm and 0.15 V over 1 mOhm.
     """
     results = job("van")[1]
     cut_off = results.study.bank.cutoff_voltage_v
@@ -164,6 +165,28 @@ def test_a_pan_on_a_thin_cable_is_the_vans_trouble(job):
     assert thick.members["unserved_voltage_h"].mean() < 0.1 * results.members["unserved_voltage_h"].mean()
     offered, load, store, _ = series_of(thick)
     assert thick.members["lolh"].mean() <= 2.0 * hours_short(offered, load, store, LEAST).mean()
+
+
+def test_the_van_is_told_of_cable_and_inverter_before_more_modules(job):
+    """Either leaves a tenth of its nights without power, or less; 700 Wp more leave a third, or more.
+
+    With an inverter that has its own cut-off the fridge goes on when the pan pulls the voltage down.
+    """
+    study, system = job("van")[1].study, job("van")[1].system
+    before = job("van")[1].members["short_nights"].mean()
+    rows = try_remedies(system, lambda one: (system.climate, system.sky), "voltage", workers=2)
+    nights = {row["remedy"]: row["value"] for row in rows}
+    assert {rows[0]["remedy"], rows[1]["remedy"]} == {"thicker_cable", "own_inverter_cutoff"}
+    assert max(nights["thicker_cable"], nights["own_inverter_cutoff"]) < 0.1 * before
+    larger = study.with_changes({"arrays.roof.power_wp": study.array_wp + 700})
+    assert darkspell.simulate(larger, members=MEMBERS).members["short_nights"].mean() > 0.33 * before
+    high = darkspell.simulate(
+        study.with_changes({"inverter.cutoff_voltage_v": 13.0}), members=MEMBERS
+    ).members
+    pan = 365 * 0.2 * 1.5 / 0.86
+    assert high["eue_essential_kwh"].mean() == pytest.approx(
+        pan, rel=0.1
+    )  # the pan never runs, the fridge always
 
 
 def test_the_repeaters_own_years_are_run(job):

@@ -53,7 +53,7 @@ def run_block(traces, scales, controls, chemistry):
 
     Parameters
     ----------
-    traces : tuple of nine float32 arrays [8760, 64]
+    traces : tuple of nine or thirteen float32 arrays [8760, 64]
         From `darkspell.simulation.input_series.TraceBlock.for_bank`.
     scales, controls, chemistry
         As `darkspell.bank.run_years.run_members` takes them.

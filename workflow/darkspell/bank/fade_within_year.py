@@ -12,7 +12,10 @@ import numpy as np
 from darkspell.bank.bank_results import run_block
 from darkspell.core.constants import constant
 
-TEMPERATURE = 2  # of what the bank's drivers take: the one array that is no power
+TEMPERATURE, POWERS = (
+    2,
+    9,
+)  # of what the bank's drivers take: the temperature, and shares from the ninth on, are no power
 
 
 def late_hours(soc, chemistry):
@@ -75,6 +78,6 @@ def run_wearing(traces, left, scales, controls, chemistry):
     unserved_essential, unserved_deferrable : float32 arrays [8760, 64]
         [Wh].
     """
-    larger = tuple(row if n == TEMPERATURE else row / left for n, row in enumerate(traces))
+    larger = tuple(row if n == TEMPERATURE or n >= POWERS else row / left for n, row in enumerate(traces))
     bank = run_block(larger, scales, controls, chemistry)
     return bank.soc, bank.unserved_essential * left, bank.unserved_deferrable * left

@@ -18,7 +18,7 @@ ZERO, ONE = np.float32(0.0), np.float32(1.0)
 
 
 class Extras(NamedTuple):
-    """Generator, absorption time and reconnection voltage; every field a float32.
+    """Generator, absorption time, reconnection voltage and inverter's cut-off; every field a float32.
 
     Attributes
     ----------
@@ -29,6 +29,8 @@ class Extras(NamedTuple):
     float_share : acceptance at the float voltage over that at the set point [-]
     float_drop : set point less float voltage [V]
     reconnect_voltage : terminal voltage that reconnects the loads [V]
+    inverter_cut_off : voltage at which the inverter switches off [V]; None without one, see
+        `darkspell.bank.inverter_cutoff`
     """
 
     power: np.float32
@@ -40,6 +42,7 @@ class Extras(NamedTuple):
     float_share: np.float32
     float_drop: np.float32
     reconnect_voltage: np.float32
+    inverter_cut_off: np.float32 | None = None
 
 
 def generator_power(extras, hour_of_day):
@@ -139,8 +142,8 @@ def extras_of(study):
     -------
     Extras or None
     """
-    bank, generator = study.bank, study.generator
-    if generator is None and bank.absorption_h is None and bank.reconnect_voltage_v is None:
+    bank, generator, inverter_off = study.bank, study.generator, study.inverter_cutoff_v
+    if generator is None and {bank.absorption_h, bank.reconnect_voltage_v, inverter_off} == {None}:
         return None
     set_, rest, full = (
         constant("bank", bank.chemistry, name) for name in ("absorption_v_cell", "float_v_cell", "ocv_v_cell")
@@ -158,7 +161,8 @@ def extras_of(study):
             power=generator.charge_w, start=generator.start_soc_pct / 100.0, stop=generator.stop_soc_pct / 100.0,
             begin=begin, end=end,
         )  # fmt: skip
-    return Extras(**{name: np.float32(value) for name, value in values.items()})
+    found = Extras(**{name: np.float32(value) for name, value in values.items()})
+    return found if inverter_off is None else found._replace(inverter_cut_off=np.float32(inverter_off))
 
 
 def _absent(extras):

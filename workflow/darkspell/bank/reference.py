@@ -18,6 +18,7 @@ Sources of the equations:
 
 import numpy as np
 
+from darkspell.bank.inverter_cutoff import InverterShares
 from darkspell.bank.step import (
     DEPTH_LIMIT,
     EMPTY,
@@ -229,7 +230,43 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
     return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved), cause)
 
 
-def step(state, sources, loads, temp, controls, c):
+def inverter_loads(loads, shares, offer, ocv, terms, off_at):
+    """Loads left once the inverter has looked at its voltage, and those that it drops.
+
+    It runs while V_oc - (R + R_cable) max(P_peak - P_offered, 0) / V_off >= V_off. While it does, the bank's cut-off
+    sees its current over the bank's resistance alone.
+
+    Parameters
+    ----------
+    loads : darkspell.bank.step.Loads
+    shares : darkspell.bank.inverter_cutoff.InverterShares
+    offer : darkspell.bank.step.Offer
+    ocv : float array [members]
+        [V].
+    terms : darkspell.bank.step.TemperatureTerms
+    off_at : float
+        Voltage at which it switches off [V].
+
+    Returns
+    -------
+    loads : darkspell.bank.step.Loads
+    essential, deferrable : float arrays [members]
+        Dropped [W/Ah].
+    """
+    both = terms.resistance + loads.cable
+    drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
+    runs = ocv - both * drawn / off_at >= off_at
+    direct = loads.peak * shares.dc_peak
+    seen = np.where(runs, direct + (loads.peak - direct) * terms.resistance / both, direct)
+    essential = np.where(runs, 0, loads.essential * shares.essential)
+    deferrable = np.where(runs, 0, loads.deferrable * shares.deferrable)
+    left = loads._replace(
+        essential=loads.essential - essential, deferrable=loads.deferrable - deferrable, peak=seen
+    )
+    return left, essential, deferrable
+
+
+def step(state, sources, loads, temp, controls, c, shares=None):
     """One hour of many members.
 
     Parameters
@@ -240,6 +277,8 @@ def step(state, sources, loads, temp, controls, c):
         Bank temperature [degC].
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
+    shares : sequence of float arrays [members], optional
+        `darkspell.bank.inverter_cutoff.InverterShares`, where the extras have an inverter's cut-off.
 
     Returns
     -------
@@ -250,6 +289,11 @@ def step(state, sources, loads, temp, controls, c):
     extras, terms = controls.extras, temperature_terms(temp, c)
     limits = accept, charging_voltage, slope_in = acceptance(state, terms, extras, c)
     offer = offered_power(state, limits, sources, loads, extras, c)
+    dropped_essential = dropped_deferrable = 0.0
+    if shares is not None:
+        loads, dropped_essential, dropped_deferrable = inverter_loads(
+            loads, InverterShares(*shares), offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
+        )
     sent = connect_loads(state, limits, offer, loads, terms, controls, c)
     soc, ocv, net = state.soc, open_circuit(state.soc, c), sent.net
 
@@ -274,6 +318,7 @@ def step(state, sources, loads, temp, controls, c):
 
     ended = (ran_out | (short_idle > 0)) & (sent.cause == SERVED)
     cause = np.where(ended, np.where(sent.floor <= c.floor, DEPTH_LIMIT, EMPTY), sent.cause)
+    cause = np.where((dropped_essential > 0) & (cause == SERVED), VOLTAGE, cause)
 
     left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, c) * charge
     absorbed = state.absorbed
@@ -292,8 +337,8 @@ def step(state, sources, loads, temp, controls, c):
         np.where(into, voltage_in, sagging),
         np.clip(net, 0, None) / charging_voltage,
         accept,
-        sent.unserved_essential + short - short_deferrable + short_idle,
-        sent.unserved_deferrable + short_deferrable,
+        sent.unserved_essential + short - short_deferrable + short_idle + dropped_essential,
+        sent.unserved_deferrable + short_deferrable + dropped_deferrable,
         spilled,
         offer.array - spilled,
         sources.chargers - chargers_left,
@@ -316,7 +361,7 @@ def run_members(traces, factors, controls, c, hours):
     float32 array [hours, members]
         [-].
     """
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater, *shares = traces
     of_mpp, of_pwm, limit, per_ah, self_consumption, cable = factors
     soc = np.ones(mpp.shape[1], np.float32)
     yes, no = np.ones(soc.size, bool), np.zeros(soc.size, bool)
@@ -324,6 +369,7 @@ def run_members(traces, factors, controls, c, hours):
     for h in range(hours):
         sources = mpp[h] * of_mpp, pwm[h] * of_pwm + limit, chargers[h] * per_ah, np.zeros(soc.size)
         loads = (row[h] * per_ah for row in (essential, deferrable, uninterruptible, heater, peak))
-        state, *_ = step(state, sources, (*loads, self_consumption, cable), temp[h], controls, c)
+        own = [row[h] for row in shares] or None
+        state, *_ = step(state, sources, (*loads, self_consumption, cable), temp[h], controls, c, own)
         out[h] = state[0]
     return out

@@ -2,7 +2,7 @@
 
 A lane is a member of one design, or a design over one member. Rows of an hour lie in one small local array: the
 compiler can then prove that nothing overlaps and packs the lanes into vector registers. Both drivers share the first
-rows of `MEMBER`, up to `short_deferrable`; `DESIGN` follows them in the array of the sizing driver.
+rows of `MEMBER`, up to `dropped_deferrable`; `DESIGN` follows them in the array of the sizing driver.
 """
 
 from typing import NamedTuple
@@ -21,7 +21,11 @@ class MemberRows(NamedTuple):
     running : 1 while the generator gives power, else 0
     floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step.Dispatch`; the last is the hour's
     left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
+    left_essential, left_deferrable, left_peak, dropped_essential, dropped_deferrable :
+        `darkspell.bank.inverter_cutoff.inverter_loads`
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
+    essential_share, deferrable_share, dc_peak_share, peak_share :
+        `darkspell.bank.inverter_cutoff.InverterShares`
     setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper :
         `darkspell.bank.step.TemperatureTerms`
     spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
@@ -51,6 +55,11 @@ class MemberRows(NamedTuple):
     left_over: int
     short_essential: int
     short_deferrable: int
+    left_essential: int
+    left_deferrable: int
+    left_peak: int
+    dropped_essential: int
+    dropped_deferrable: int
     mpp: int
     pwm: int
     temp: int
@@ -60,6 +69,10 @@ class MemberRows(NamedTuple):
     chargers: int
     uninterruptible: int
     heater: int
+    essential_share: int
+    deferrable_share: int
+    dc_peak_share: int
+    peak_share: int
     setpoint: int
     resistance: int
     accept_max: int

@@ -6,6 +6,7 @@ short by a shorter way, which gives the same bits.
 
 import numpy as np
 
+from darkspell.bank.inverter_cutoff import gather_shares, own_columns, own_shares
 from darkspell.bank.optional_features import generator_power
 from darkspell.bank.rows import DESIGN, DESIGN_ROWS, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
@@ -41,17 +42,17 @@ def run_designs(traces, member, factors, controls, c, floors, totals):
     totals : float32 array [len(TOTALS), designs], written
         `TOTALS`; energies per Ah [Wh/Ah].
     """
-    own = np.empty((YEAR, SERIES + TERMS), np.float32)
-    _gather(traces, member, c, own)
+    own = np.empty((YEAR, own_columns(controls.extras, SERIES + TERMS)), np.float32)
+    _gather(traces, member, controls.extras, c, own)
     w = np.empty(DESIGN_ROWS * LANES, np.float32)
     for first in range(0, factors.shape[1], LANES):
         _design_block(own, first, factors, controls, c, floors, w, totals)
 
 
 @inlined
-def _gather(traces, member, c, own):
+def _gather(traces, member, extras, c, own):
     """Put a member's hours together: one cache line an hour in place of nine."""
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:9]
     for hour in range(YEAR):
         own[hour, 0] = mpp[hour, member]
         own[hour, 1] = pwm[hour, member]
@@ -64,6 +65,7 @@ def _gather(traces, member, c, own):
         terms = temperature_terms(temp[hour, member], c)
         for term in range(TERMS):
             own[hour, SERIES + term] = terms[term]
+        gather_shares(extras, traces, hour, member, own, SERIES + TERMS)
 
 
 @inlined
@@ -86,6 +88,7 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
         terms = (
             own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12], own[hour, 13], own[hour, 14],
         )  # fmt: skip
+        shares = own_shares(controls.extras, own, hour, SERIES + TERMS)
         if controls.extras is None and _all_safe(w):
             if power + other == ZERO:
                 advance_no_shortfall(w, None, loads, terms, c)
@@ -95,10 +98,10 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
                 _count_full(w, lane, floors[2])
             continue
         if controls.extras is None and power + other == ZERO:
-            advance(w, None, loads, terms, None, controls, c)
+            advance(w, None, loads, terms, None, controls, c, shares)
         else:
             sources = power, amps, other, generator_power(controls.extras, hour % 24)
-            advance(w, sources, loads, terms, None, controls, c)
+            advance(w, sources, loads, terms, None, controls, c, shares)
         for lane in range(LANES):
             _count(w, lane, floors)
         for lane in range(LANES):

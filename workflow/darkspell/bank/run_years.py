@@ -6,6 +6,7 @@ either driver.
 
 import numpy as np
 
+from darkspell.bank.inverter_cutoff import read_shares
 from darkspell.bank.optional_features import generator_power
 from darkspell.bank.rows import MEMBER, MEMBER_ROWS
 from darkspell.bank.step import ONE
@@ -35,10 +36,11 @@ def run_members(traces, factors, controls, c, out):
 
     Parameters
     ----------
-    traces : tuple of nine float32 arrays [8760, 64]
+    traces : tuple of nine or thirteen float32 arrays [8760, 64]
         From `darkspell.simulation.input_series.TraceBlock.for_bank`: array power at its maximum [W], array current at
         bank voltage [A], bank temperature [degC], mean essential and deferrable load and the hour's peak load [W],
-        other chargers' power, loads that are never disconnected, and the heater's part of them [W].
+        other chargers' power, loads that are never disconnected, and the heater's part of them [W]; then, if the
+        extras have an inverter's cut-off, `darkspell.bank.inverter_cutoff.InverterShares` [-].
     factors : darkspell.bank.step.PerAhFactors
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
@@ -59,7 +61,7 @@ def run_members(traces, factors, controls, c, out):
 @inlined
 def _member_hour(traces, hour, w, factors, controls, c):
     """Advance all members by an hour; without charging by the shorter way, which gives the same bits."""
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:9]
     charging = np.int32(0)  # any bit of any power; a sum of float32 would not be packed
     for lane in range(LANES):
         w[MEMBER.mpp + lane] = mpp[hour, lane]
@@ -81,14 +83,15 @@ def _member_hour(traces, hour, w, factors, controls, c):
         w[MEMBER.uninterruptible + lane] = uninterruptible[hour, lane]
     for lane in range(LANES):
         w[MEMBER.heater + lane] = heater[hour, lane]
+    read_shares(controls.extras, traces, hour, w)
     member_terms(w, c)
     if controls.extras is None and charging == 0:
-        advance(w, None, None, None, factors, controls, c)
+        advance(w, None, None, None, factors, controls, c, None)
         return
     for lane in range(LANES):
         w[MEMBER.pwm + lane] = pwm[hour, lane]
     generator = generator_power(controls.extras, hour % 24)
-    advance(w, (generator,), None, None, factors, controls, c)
+    advance(w, (generator,), None, None, factors, controls, c, None)
 
 
 @kernel

@@ -24,6 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from darkspell.bank.inverter_cutoff import inverter_loads, with_dropped
 from darkspell.bank.optional_features import Extras, absorbed_hours, float_terms, generator_state, reconnected
 from darkspell.core.fast_math import hinges, rate_share, two_to
 from darkspell.core.jit import fma, inlined, shared_inlined
@@ -610,7 +611,7 @@ def curtail(array, chargers, generator, left_over):
 
 
 @shared_inlined
-def step(state, sources, loads, terms, controls, c):
+def step(state, sources, loads, terms, controls, c, shares=None):
     """Advance the bank by an hour.
 
     Parameters
@@ -622,6 +623,8 @@ def step(state, sources, loads, terms, controls, c):
     terms : TemperatureTerms
     controls : Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
+    shares : tuple of float32, optional
+        `darkspell.bank.inverter_cutoff.InverterShares`, where the extras have an inverter's cut-off.
 
     Returns
     -------
@@ -639,22 +642,24 @@ def step(state, sources, loads, terms, controls, c):
     soc, connected, deferrable_on, generator_on, absorbed = state
     extras = controls.extras
     cell = cell_state(soc, absorbed, terms, extras, c)
-    array, chargers, generator = ZERO, ZERO, ZERO
+    array, chargers, generator, total = ZERO, ZERO, ZERO, ZERO
     if sources is None:
         from_bank, offered = loads[2], None
     else:
         chargers = sources[2]
         offer = offered_power((soc, connected, generator_on), cell, sources, loads, extras)
         array, generator, generator_on = offer.array, offer.generator, offer.generator_on
-        from_bank, offered = offer.from_bank, (offer.total, offer.spare)
-    sent = connect_loads((soc, connected, deferrable_on), cell, offered, loads, terms, controls, c)
+        from_bank, offered, total = offer.from_bank, (offer.total, offer.spare), offer.total
+    left, dropped = inverter_loads(extras, loads, shares, cell.ocv, terms[1], total)
+    sent = connect_loads((soc, connected, deferrable_on), cell, offered, left, terms, controls, c)
     dispatch = (
         sent.connected, sent.floor, sent.net, sent.unserved_essential, sent.unserved_deferrable, sent.cause,
     )  # fmt: skip
-    end = exchange_charge((soc, absorbed), cell, from_bank, dispatch, loads, terms, offered, None, extras, c)
+    end = exchange_charge((soc, absorbed), cell, from_bank, dispatch, left, terms, offered, None, extras, c)
+    unserved = end.unserved_essential, end.unserved_deferrable
+    essential, deferrable, cause = with_dropped(extras, unserved, end.cause, dropped, VOLTAGE)
     return (
         State(end.soc, end.connected, sent.deferrable_on, generator_on, end.absorbed),
         end.current, end.voltage, end.offer, cell.accept,
-        end.unserved_essential, end.unserved_deferrable, *curtail(array, chargers, generator, end.left_over),
-        end.cause,
+        essential, deferrable, *curtail(array, chargers, generator, end.left_over), cause,
     )  # fmt: skip

@@ -8,10 +8,13 @@ third of the pace. Functions of one lane are those of `darkspell.bank.step`.
 from numba import types
 from numba.extending import overload
 
+from darkspell.bank.inverter_cutoff import add_dropped, drop_lane, loads_left
 from darkspell.bank.rows import DESIGN, MEMBER, STATE_ROWS
 from darkspell.bank.step import (
     FULL_STATE,
     ONE,
+    SERVED,
+    VOLTAGE,
     ZERO,
     CellState,
     Loads,
@@ -42,7 +45,7 @@ def start_full(w):
 
 
 @inlined
-def advance(w, sources, loads, terms, factors, controls, c):
+def advance(w, sources, loads, terms, factors, controls, c, shares):
     """Advance all lanes by an hour.
 
     Parameters
@@ -59,6 +62,9 @@ def advance(w, sources, loads, terms, factors, controls, c):
         Of the members' design; None for designs, whose rows hold them.
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
+    shares : tuple of float32, or None
+        For designs `darkspell.bank.inverter_cutoff.InverterShares`, if their study has them; None for members, whose
+        rows hold them.
     """
     extras = controls.extras
     _cells(w, sources, terms, extras, c)
@@ -69,10 +75,12 @@ def advance(w, sources, loads, terms, factors, controls, c):
         for lane in range(LANES):
             _offer_lane(w, lane, _sources(w, lane, sources, factors), loads, factors, extras)
     for lane in range(LANES):
+        drop_lane(w, lane, extras, _loads(w, lane, loads, factors), shares, _terms(w, lane, terms)[1])
+    for lane in range(LANES):
         state = w[MEMBER.soc + lane], w[MEMBER.connected + lane], w[MEMBER.deferrable_on + lane]
+        left = loads_left(w, lane, extras, _loads(w, lane, loads, factors))
         sent = connect_loads(
-            state, _cell(w, lane), _offered(w, lane, sources), _loads(w, lane, loads, factors),
-            _terms(w, lane, terms), controls, c,
+            state, _cell(w, lane), _offered(w, lane, sources), left, _terms(w, lane, terms), controls, c,
         )  # fmt: skip
         w[MEMBER.connected + lane] = sent.connected
         w[MEMBER.deferrable_on + lane] = sent.deferrable_on
@@ -87,6 +95,8 @@ def advance(w, sources, loads, terms, factors, controls, c):
             w[MEMBER.missed_essential + lane], w[MEMBER.missed_deferrable + lane], w[MEMBER.cause + lane],
         )  # fmt: skip
         _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, None, extras, c)
+    for lane in range(LANES):
+        add_dropped(w, lane, extras, SERVED, VOLTAGE)
     if factors is not None:
         for lane in range(LANES):
             _curtail_lane(w, lane, sources, factors)
@@ -174,7 +184,8 @@ def _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, no_shortfa
     """Write `Exchange` of one lane; designs need less of it."""
     end = exchange_charge(
         (w[MEMBER.soc + lane], w[MEMBER.absorbed + lane]), _cell(w, lane), w[MEMBER.from_bank + lane], dispatch,
-        _loads(w, lane, loads, factors), _terms(w, lane, terms), sources, no_shortfall, extras, c,
+        loads_left(w, lane, extras, _loads(w, lane, loads, factors)), _terms(w, lane, terms), sources,
+        no_shortfall, extras, c,
     )  # fmt: skip
     w[MEMBER.soc + lane] = end.soc
     if no_shortfall is None:

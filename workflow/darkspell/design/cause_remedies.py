@@ -14,6 +14,7 @@ from darkspell.statistics.site_figures import probability_met, site_figures
 CABLE_SHARE, LEAST_MOHM = 0.2, 0.5
 SLOW_S = 120  # a cut-off that outlasts the start of a motor; our choice
 HEATER_W_PER_WH = 0.025  # 60 W for 200 Ah at 12 V; our choice
+INVERTER_V_PER_12V = 10.5  # cut-off of an inverter: common practice, no source
 MORE_CURRENT = 2.0  # controller of twice the current; our choice
 
 
@@ -75,7 +76,11 @@ def _against_sag(study):
         made["thicker_cable"] = {
             "system.cable_resistance_mohm": max(round(CABLE_SHARE * mohm, 3), LEAST_MOHM)
         }
-    if study.bank.cutoff_delay_s < SLOW_S:
+    if any(load.supply == "ac" for load in study.loads.values()) and study.inverter_cutoff_v is None:
+        own = INVERTER_V_PER_12V * study.system.nominal_voltage_v / 12.0
+        made["own_inverter_cutoff"] = {"inverter.cutoff_voltage_v": own}
+    starts = any(load.peak_watts > load.watts for load in study.loads.values())  # a pan outlasts any wait
+    if starts and study.bank.cutoff_delay_s < SLOW_S:
         made["slower_cutoff"] = {"bank.cutoff_delay_s": SLOW_S}
     return made
 

@@ -6,6 +6,7 @@ WORDS = {
     "sodium_ion": "a sodium-ion bank, which charges down to -10 °C",
     "agm": "an AGM bank of twice the capacity, which charges in frost",
     "thicker_cable": "a shorter or thicker cable to the loads, of a fifth of its resistance",
+    "own_inverter_cutoff": "an inverter wired straight to the bank, with its own cut-off of 10.5 V for each 12 V",
     "slower_cutoff": "a cut-off that waits two minutes, which lets motors start",
     "larger_controller": "a charge controller of twice the current",
 }

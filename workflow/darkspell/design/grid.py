@@ -4,6 +4,7 @@ from itertools import product
 
 import numpy as np
 
+from darkspell.bank.inverter_cutoff import series_count
 from darkspell.bank.run_designs import TOTALS, run_designs
 from darkspell.chemistry.numbers import trimmed
 from darkspell.core.batches import LANES, no_power, over_batches
@@ -90,7 +91,7 @@ def run_scales(system, scales, workers=None, tell=None):
         return _batch(system, scales, system.traces(members, parameter_draw).for_bank(), count)
 
     if not run_designs.signatures:  # compiled before the traces are, which another job may be at
-        _batch(system, scales[:1], (no_power(LANES),) * 9, 1)
+        _batch(system, scales[:1], (no_power(LANES),) * series_count(system.controls), 1)
     parts = over_batches(work, system, workers, tell)
     return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
 

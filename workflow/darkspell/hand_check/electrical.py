@@ -51,8 +51,8 @@ def _within_limit(amps, controller):
     return amps if controller.current_limit_a is None else min(amps, controller.current_limit_a)
 
 
-def charge_at_cutoff(study, peak, temp_bank):
-    """State of charge at which the greatest load pulls the voltage to the cut-off [-]; 1 if a full bank does.
+def charge_at_cutoff(study, peak, temp_bank, off_at, over_bank_w=0.0):
+    """State of charge at which the greatest load pulls the voltage to a cut-off [-]; 1 if a full bank does.
 
     Parameters
     ----------
@@ -61,14 +61,18 @@ def charge_at_cutoff(study, peak, temp_bank):
         [W].
     temp_bank : float
         [degC].
+    off_at : float
+        Voltage of the cut-off [V].
+    over_bank_w : float
+        More power that passes the bank's resistance but not the cable to this cut-off [W].
     """
-    bank, chemistry, cells = study.bank, study.bank.chemistry, study.cells
+    chemistry, cells = study.bank.chemistry, study.cells
     soc = np.linspace(0.0, 1.0, 201)
     known = (constant("bank", chemistry, name) for name in ("ocv_soc", "ocv_v_cell"))
     rested = np.interp(soc, *known) * cells
-    amps = peak / bank.cutoff_voltage_v
-    drop = (bank_resistance(study, temp_bank) + study.system.cable_resistance_mohm / 1000.0) * amps
-    held = soc[rested - drop >= bank.cutoff_voltage_v]
+    cable = study.system.cable_resistance_mohm / 1000.0
+    drop = (bank_resistance(study, temp_bank) * (peak + over_bank_w) + cable * peak) / off_at
+    held = soc[rested - drop >= off_at]
     return float(held[0]) if held.size else 1.0
 
 

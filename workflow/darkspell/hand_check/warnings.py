@@ -178,9 +178,14 @@ def _current(study, check):
 
 
 def _cutoff(study, check):
-    bank, peak = study.bank, electrical.greatest_load(appliances_from(study))
-    coldest = float(check.temp_bank.min())
-    left = electrical.charge_at_cutoff(study, peak, coldest)
+    bank, appliances, coldest = study.bank, appliances_from(study), float(check.temp_bank.min())
+    peak, own, off_at = electrical.greatest_load(appliances), study.inverter_cutoff_v, bank.cutoff_voltage_v
+    if own is None:
+        left = electrical.charge_at_cutoff(study, peak, coldest, off_at)
+    else:
+        yield from _inverter_cutoff(study, peak, coldest)
+        direct = electrical.greatest_load([one for one in appliances if not one.ac])
+        left = electrical.charge_at_cutoff(study, direct, coldest, off_at, peak - direct)
     if left > 1.0 - bank.planning_depth_pct / 100.0:
         text = (
             f"If all that may run at once does ({peak:.0f} W, a motor starting), the voltage falls to the "
@@ -190,6 +195,19 @@ def _cutoff(study, check):
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
         )
         yield Finding("bank.cutoff_voltage_v", bank.cutoff_voltage_v, "V", text, cure)
+
+
+def _inverter_cutoff(study, peak, coldest):
+    left = electrical.charge_at_cutoff(study, peak, coldest, study.inverter_cutoff_v)
+    if left > 1.0 - study.bank.planning_depth_pct / 100.0:
+        text = (
+            f"If all that may run at once does ({peak:.0f} W), the inverter switches off with {100 * left:.0f} % of "
+            f"the charge still there (bank at {coldest:.0f} degC)."
+        )
+        cure = (
+            "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
+        )
+        yield Finding("inverter.cutoff_voltage_v", study.inverter_cutoff_v, "V", text, cure)
 
 
 def _strings(study, check):

@@ -49,6 +49,8 @@ class Appliance:
         How it follows the temperature.
     series : float32 array [days, 24] or None
         Measured hours in place of all of these [W].
+    ac : bool
+        Whether it runs through the inverter.
     """
 
     name: str
@@ -66,6 +68,7 @@ class Appliance:
     use: np.ndarray | None = None
     warmth: Warmth = _NOT_DRIVEN
     series: np.ndarray | None = None
+    ac: bool = False
 
     @property
     def window_length(self):
@@ -237,6 +240,7 @@ def _appliance(name, row, people, calendar, curve, left):
         past_monitor=row.bypasses_shunt,
         use=use_by_date(row, people, calendar, left),
         warmth=Warmth.of(row.by_temperature),
+        ac=row.supply == "ac",
     )
 
 
@@ -253,6 +257,7 @@ def _measured(study, name, row, curve):
         peak_watts=row.peak_watts,
         past_monitor=row.bypasses_shunt,
         series=series,
+        ac=row.supply == "ac",
     )
 
 
@@ -265,4 +270,4 @@ def _idle(study, made, curve, left):
     tier = next(tier for tier in ("uninterruptible", "essential", "deferrable") if tier in tiers)
     used = [one.use_by_date() > 0 for one, row in zip(made, rows, strict=False) if row.supply == "ac"]
     use = np.any(used, axis=0).astype(np.float32) if left else None
-    return Appliance(INVERTER, curve.idle, 24.0, tier=tier, spread=0.0, use=use)
+    return Appliance(INVERTER, curve.idle, 24.0, tier=tier, spread=0.0, use=use, ac=True)

@@ -229,7 +229,8 @@ def asked_bank(system, block, load, array, capacity):
 
 
 def _cut(traces, window):
-    return {f.name: getattr(traces, f.name)[window] for f in fields(traces) if f.name != "clearness"}
+    found = {f.name: getattr(traces, f.name) for f in fields(traces) if f.name != "clearness"}
+    return {name: values[window] for name, values in found.items() if values is not None}
 
 
 @dataclass(frozen=True)

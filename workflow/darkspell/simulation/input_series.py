@@ -46,6 +46,8 @@ class TraceBlock:
     always : load that is never disconnected, besides the two tiers, the heater's included; `peak` includes
         it [W]
     heat : the part of it that warms the bank [W]
+    essential_share, deferrable_share, dc_peak_share, peak_share : what hangs on an inverter with a cut-off of its
+        own, see `darkspell.bank.inverter_cutoff.InverterShares`; None without one [-]
     """
 
     mpp: np.ndarray
@@ -60,11 +62,17 @@ class TraceBlock:
     aux: np.ndarray
     always: np.ndarray
     heat: np.ndarray
+    essential_share: np.ndarray | None = None
+    deferrable_share: np.ndarray | None = None
+    dc_peak_share: np.ndarray | None = None
+    peak_share: np.ndarray | None = None
 
     def for_bank(self):
-        """The nine arrays that the bank's drivers take."""
+        """The arrays that the bank's drivers take: nine, and four shares for an inverter with a cut-off."""
         loads = self.essential, self.deferrable, self.peak
-        return self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat
+        shares = self.essential_share, self.deferrable_share, self.dc_peak_share, self.peak_share
+        plain = self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat
+        return plain if self.essential_share is None else (*plain, *shares)
 
     @property
     def all_essential(self):

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.bank.causes import shortfall_causes
+from darkspell.bank.inverter_cutoff import series_count
 from darkspell.bank.maintenance import bank_care, generator_use
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
 from darkspell.core.batches import LANES, no_power, over_batches
@@ -207,7 +208,7 @@ def compile_year(system):
     if on_disk(run_members):
         return
     none, days = no_power(LANES), np.zeros((LANES, DAYS))
-    nothing = TraceBlock(*[none] * 8, days, none, none, none)
+    nothing = TraceBlock(*[none] * 8, days, *[none] * (series_count(system.controls) - 6))
     members = np.arange(LANES)
     readings(system.study, system.chemistry, system.bank(nothing), nothing, members)
     _autonomy(system, nothing, 1)  # shares most of its parts with the bank's year: cheap in the same process

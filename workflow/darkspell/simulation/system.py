@@ -170,23 +170,50 @@ class System:
         """
         study = self.study
         mpp, pwm, temp_bank, temp_air, kt = self.weather(members, parameter_draw)
-        *loads, always = load_block(
-            self.appliances, self.calendar, members, parameter_draw, self.seed, self.load_uncertainty_pct,
-            temp_air=temp_air,
-        )  # fmt: skip
+        *loads, always = self._loads(self.appliances, members, parameter_draw, temp_air)
         aux = aux_block(self.chargers, self.calendar, members, parameter_draw, self.seed)
-        if study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s"):
-            loads[2] = loads[0] + loads[1] + always  # the cut-off outlasts any peak
+        met = loads[2]
+        loads[2] = self._peak_for_cutoff(*loads[:3], always)
         none = no_power(len(members))
         aux = none if aux is None else aux
         temp_bank, heat = warmed(study.bank.heater, temp_bank)
+        shares = self._inverter_shares(loads, met, heat, members, parameter_draw, temp_air)
         if heat is None:
-            return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none)
+            return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none, *shares)
         essential, deferrable, peak, past_monitor = loads
         return TraceBlock(
             mpp, pwm, temp_bank, temp_air, essential, deferrable, peak + heat, past_monitor, kt, aux,
-            always + heat, heat,
+            always + heat, heat, *shares,
         )  # fmt: skip
+
+    def _loads(self, appliances, members, parameter_draw, temp_air):
+        return load_block(
+            appliances, self.calendar, members, parameter_draw, self.seed, self.load_uncertainty_pct,
+            temp_air=temp_air,
+        )  # fmt: skip
+
+    def _peak_for_cutoff(self, essential, deferrable, peak, always):
+        """Greatest load that the bank's cut-off notices: one that waits outlasts any peak."""
+        waits = self.study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s")
+        return essential + deferrable + always if waits else peak
+
+    def _inverter_shares(self, loads, met, heat, members, parameter_draw, temp_air):
+        """The four shares of `darkspell.bank.inverter_cutoff.InverterShares`; none without an inverter's cut-off.
+
+        The same draws without the ac loads say what they ask for: each appliance has a stream of its own.
+        """
+        if self.study.inverter_cutoff_v is None:
+            return ()
+        direct = [one for one in self.appliances if not one.ac]
+        *other, always = self._loads(direct, members, parameter_draw, temp_air)
+        warm = np.float32(0.0) if heat is None else heat
+        peak = loads[2] + warm
+        return (
+            _share(loads[0] - other[0], loads[0], 0.0),
+            _share(loads[1] - other[1], loads[1], 0.0),
+            _share(self._peak_for_cutoff(*other[:3], always) + warm, peak, 1.0),
+            _share(met + warm, peak, 1.0),
+        )
 
     def bank(self, traces):
         """Years of the study's own design.
@@ -238,6 +265,11 @@ class System:
                 study.system.cable_resistance_mohm * 1e-3 * ah,
             )
         )
+
+
+def _share(part, whole, nothing):
+    """Part over whole, `nothing` where there is no whole; float32."""
+    return np.divide(part, whole, out=np.full(whole.shape, nothing, np.float32), where=whole > 0.0)
 
 
 def build_system(study, climate, sky, occupied=True):

@@ -244,6 +244,15 @@ class Inverter(Section):
     efficiency_pct: float = key("Output power over input power at half its power.", "%", 90, low=40, high=100)
     efficiency_full_pct: float = key("The same at its full power.", "%", 86, low=40, high=100)
     always_on: bool = key("false if it is switched on only while an ac load runs.", default=True)
+    cutoff_voltage_v: float | None = key(
+        "Voltage at its terminals, the greatest load running, below which it switches off for the hour: its loads "
+        "drop and dc loads go on. The bank's cut-off then sees its current over the bank alone, not over the cable.",
+        "V",
+        None,
+        note="none: it shares the bank's cut-off",
+        low=5,
+        high=60,
+    )
 
     @field_validator("surge_w")
     @classmethod

@@ -135,6 +135,13 @@ class Study(Section):
         )
 
     @property
+    def inverter_cutoff_v(self):
+        """Voltage at which the inverter drops its loads [V]; None where nothing hangs on it, or it has none."""
+        rows = [*self.loads.values(), *self.measured_loads.values()]
+        used = self.inverter is not None and any(row.supply == "ac" for row in rows)
+        return self.inverter.cutoff_voltage_v if used else None
+
+    @property
     def replays(self):
         """Whether measured years are run as recorded; never with an itinerary, which has several places."""
         return self.climate.replays and not self.itinerary
@@ -210,6 +217,9 @@ class Study(Section):
         names = [name for name, row in rows.items() if row.supply == "ac"]
         if names and inverter is None:
             raise ValueError(f"is missing; {', '.join(names)} run on ac: add inverter.power_w, or supply: dc")
+        off_at, system = inverter and inverter.cutoff_voltage_v, info.data.get("system")
+        if off_at is not None and system is not None:
+            _check_inverter_cutoff(off_at, system.nominal_voltage_v, {n: rows[n].tier for n in names})
         return inverter
 
     @field_validator("measured_loads")
@@ -283,6 +293,17 @@ def _check_pwm(arrays, nominal):
             faults.append((f".arrays.{name}.modules_in_series", cure))
     if faults:
         raise Faults(*faults)
+
+
+def _check_inverter_cutoff(off_at, nominal, tiers):
+    """Refuse a cut-off of another bank, and loads that are never switched off behind it."""
+    if not 0.75 * nominal <= off_at <= 1.1 * nominal:
+        allowed = f"give {0.75 * nominal:g} to {1.1 * nominal:g} V, or leave it out"
+        raise Faults(("cutoff_voltage_v", f"{off_at:g} V does not go with a {nominal} V bank; {allowed}"))
+    always = [name for name, tier in tiers.items() if tier == "uninterruptible"]
+    if always:
+        text = f"may switch off {', '.join(always)}, of tier uninterruptible; supply: dc, or tier: essential"
+        raise Faults(("cutoff_voltage_v", text))
 
 
 def _check_controllers(arrays, controller):
