@@ -7,10 +7,7 @@ from hypothesis import settings
 
 PROCESSES = 2
 # Files that take longest, longest first: if one of them began late, a single process would be busy at the end.
-SLOW = (
-    "pipeline/test_pipeline.py",
-    "pipeline/test_wheel.py",
-)
+SLOW = ("pipeline/test_pipeline.py",)
 
 # On a busy machine any example may be stopped for a second.
 settings.register_profile("darkspell", deadline=None)
