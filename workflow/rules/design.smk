@@ -91,6 +91,23 @@ rule whatifs:
         "../scripts/whatifs.py"
 
 
+rule sweeps:
+    input:
+        whatifs="results/{study}/whatifs.csv",
+    output:
+        "results/{study}/sweeps.csv",
+    log:
+        "results/{study}/work/log/sweeps.txt",
+    params:
+        study=study_file,
+        members=members_asked,
+        key=key_of("sweeps"),
+    message:
+        "{wildcards.study}: steps of the sweeps"
+    script:
+        "../scripts/sweeps.py"
+
+
 rule costs:
     input:
         sites="results/{study}/work/sites.npz",
@@ -116,6 +133,7 @@ def design_tables(wildcards):
         "catalogue_designs.csv": study.sizing.catalogue,
         "remedies.csv": study.sizing.remedies,
         "sensitivity.csv": study.sensitivity,
+        "sweeps.csv": study.sweeps,
     }
     return [f"results/{wildcards.study}/{name}" for name, on in asked.items() if on]
 

@@ -49,15 +49,36 @@ def test_options_stand_side_by_side_and_only_a_real_difference_is_claimed(make_r
     texts = list(made.texts())
     assert made.title == "Small: two options"
     assert any("Option B has dark nights in fewer years than option A" in text for text in texts)
-    table = made.sections[0].blocks[0]
-    assert table.header == ["", "Option A", "Option B"]
-    years = dict((row[0], row[1:]) for row in table.rows)["Years with dark nights"]
+    _, reliable, prices = made.sections[0].blocks
+    assert [row[0] for row in reliable.rows] == [row[0] for row in prices.rows] == ["Option A", "Option B"]
+    years = [row[reliable.header.index("Years with dark nights")] for row in reliable.rows]
     assert years[0].startswith("80 %") and years[1].startswith("5 %")
     same = options([many[0], make_results(OFTEN)])
     assert any("do not say which is the better" in text for text in same.texts())
     headings = [section.heading for section in same.sections]
     assert sum(heading.startswith("Cautions") for heading in headings) == 1
     assert "<table>" in html(made)
+
+
+def test_six_and_twenty_options_are_rows_with_what_differs_as_columns(make_results):
+    """Legible: a row an option, nine columns at most, and a document that ends."""
+    many = [
+        make_results(
+            SELDOM, {"bank.capacity_ah": 100 + n, "loads.lamp.watts": 5 + n % 3, "site.latitude_deg": 40 + n}
+        )
+        for n in range(26)
+    ]
+    made = options(many)
+    different, reliable, prices = made.sections[0].blocks
+    assert different.header == ["", "Study", "Site, latitude, °", "Bank, capacity, Ah", "Lamp, W"]
+    assert [row[3] for row in different.rows] == [str(100 + n) for n in range(26)]
+    assert different.rows[25][0] == "Option Z" and different.rows[0][1].endswith("invented.yaml)")
+    for table in (different, reliable, prices):
+        assert len(table.rows) == 26 and len(table.header) <= 9
+        assert all(len(row) == len(table.header) == len(table.align) for row in table.rows)
+    assert not any(section.heading.startswith("Option") for section in made.sections + made.appendix)
+    pages = len(pypdf.PdfReader(BytesIO(pdf(made))).pages)
+    assert pages <= 8
 
 
 def test_one_study_is_no_choice(make_results):

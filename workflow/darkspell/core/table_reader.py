@@ -3,7 +3,7 @@
 # Columns that hold names of the user's own: `none`, `NA` and `1` are names there, not gaps and numbers.
 NAMES = (
     "array", "block", "changes", "controller", "disconnect", "input", "key", "load", "module", "monitor", "name",
-    "remedy", "requirement", "source", "whatif",
+    "remedy", "requirement", "source", "sweep", "whatif",
 )  # fmt: skip
 GAPS = ("", "nan", "NaN")
 

@@ -24,6 +24,7 @@ SECTIONS = {
     "grid": (*SYSTEM, "climate", "short_night_floor_wh"),
     "sizing": ("target", "sizing"),
     "whatifs": (*YEARS, "whatifs"),
+    "sweeps": ("sweeps",),
     "costs": (*SYSTEM, "climate", "sizing", "ageing", "whatifs"),
     "catalogue_designs": (*YEARS, "target", "sizing"),
     "remedies": (*YEARS, "target", "sizing"),

@@ -44,8 +44,7 @@ def with_sweeps(given):
                 faults.append(f"sweeps.{title}.{dotted}: {fault}")
         count = prod(len(values) for values in lists.values())
         if len(lists) == len(keys) and len(made) + count <= MOST:
-            for changes in _combined(lists):
-                name = _name(title, changes.values())
+            for name, changes in _steps(title, lists):
                 if name in fresh or whatifs.get(name, changes) != changes:
                     faults.append(f"sweeps.{title}: makes a second what-if {name}; rename the sweep")
                 made[name] = fresh[name] = changes
@@ -62,9 +61,31 @@ def _values(values):
     raise ValueError(f"{values!r} is no list of values; give [a, b, ...] or {{from, to, steps}}")
 
 
-def _combined(lists):
+def steps_of_sweeps(sweeps):
+    """Every step of some sweeps, in the order of their lists.
+
+    Parameters
+    ----------
+    sweeps : dict
+        As ``study.sweeps``: title to keys, each with its values.
+
+    Yields
+    ------
+    title : str
+        Of the sweep.
+    name : str
+        Of the what-if that the step is.
+    changes : dict
+        Dotted key to value.
+    """
+    for title, keys in sweeps.items():
+        for name, changes in _steps(title, {str(key): _values(values) for key, values in keys.items()}):
+            yield title, name, changes
+
+
+def _steps(title, lists):
     for values in product(*lists.values()):
-        yield dict(zip(lists, values, strict=True))
+        yield _name(title, values), dict(zip(lists, values, strict=True))
 
 
 def _name(title, values):

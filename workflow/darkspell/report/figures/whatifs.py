@@ -21,7 +21,7 @@ from darkspell.statistics.registry import TARGETS
 KNOWLEDGE = ("climate", "load_uncertainty_pct", "engine")  # sections that say how well the site is known
 SECOND = "max_depth_true_pct"
 ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
-MOST_ROWS = 20  # what a page holds; a longer list shows its two ends
+MOST_ROWS = 10  # a longer list shows its two ends
 
 
 def rows_of(results, statistic):

@@ -34,6 +34,7 @@ FIGURES = (
     ("sizing_map", ("sizing",)),
     ("equal_risk", ("sizing",)),
     ("whatifs", ("whatifs",)),
+    ("sweeps", ("sweeps",)),
     ("remedies", ("remedies",)),
     ("sensitivity", ("sensitivity",)),
     ("uncertainty", ("uncertainty",)),

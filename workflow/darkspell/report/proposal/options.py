@@ -1,8 +1,10 @@
 """Two or more studies side by side in one proposal: option A, option B, option C."""
 
+from math import floor
 from string import ascii_uppercase
 
 from darkspell.core.errors import StudyError
+from darkspell.design.cause_words import CAUSES
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure, usable_logo
@@ -12,7 +14,12 @@ from darkspell.report.proposal.build import author_of, facts_of, letterhead_of, 
 from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.target import JUDGED, own_figure, phrase, target_words, verdict
+from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.study.differences import differences
 from darkspell.study.files import proposal_files
+
+DETAILED = 6  # options that get a section each; more would make a book
+KEYS, MOST_PARTS = 5, 3  # keys that differ in one table, and tables of them
 
 
 def options(many):
@@ -35,18 +42,20 @@ def options(many):
     named = dict(zip(ascii_uppercase, many, strict=False))
     made = Document(
         title=f"{say.given(first.document.title)}: {say.in_words(len(many))} options",
-        facts=facts_of(first),
+        facts=_facts(many),
         opening=[
-            Listing([f"Option {letter}, {_design(one)}: {_answer(one)}" for letter, one in named.items()]),
+            *_answers(named),
             Paragraph(_apart(named)),
         ],
         sections=[
-            Section("The options side by side", [_table(named)]),
-            *(_section(letter, one) for letter, one in named.items()),
+            Section("The options side by side", _tables(named)),
+            *(_section(letter, one) for letter, one in named.items() if len(many) <= DETAILED),
             _common(many, uncertainty.left_out),
             _common(many, cautions.section),
         ],
-        appendix=[part for letter, one in named.items() for part in _appendix(letter, one)],
+        appendix=[
+            part for letter, one in named.items() if len(many) <= DETAILED for part in _appendix(letter, one)
+        ],
         logo=usable_logo(proposal_files(first).get("logo")),
         paper=first.document.paper,
         numbers=first.document.numbers,
@@ -56,8 +65,28 @@ def options(many):
     return localised(made, first.document.numbers)
 
 
+def _facts(many):
+    """Facts of the first study, without its place where the places differ."""
+    shared = len({one.study.site.name for one in many}) == 1
+    return [fact for fact in facts_of(many[0].study) if shared or fact[1] != place_of(many[0].study.site)]
+
+
 def _design(results):
     return design(results.study.array_wp, results.study.bank.capacity_ah)
+
+
+def _answers(named):
+    """What to expect of each option; of many, of those that are dark in the fewest years, the cheapest first."""
+    if len(named) <= DETAILED:
+        chosen = named
+    else:
+        ranked = sorted(
+            named,
+            key=lambda letter: (opening.nights_of(named[letter]).share, first_cost(named[letter].study)),
+        )
+        chosen = {letter: named[letter] for letter in ranked[:DETAILED]}
+        yield Paragraph(f"Dark in the fewest years are these {say.in_words(DETAILED)}; the tables have all.")
+    yield Listing([f"Option {letter}, {_design(one)}: {_answer(one)}" for letter, one in chosen.items()])
 
 
 def _answer(results):
@@ -88,37 +117,99 @@ def _listed(letters):
     return say.listed(f"option {letter}" for letter in letters)
 
 
-def _table(named):
-    studies = {letter: one.study for letter, one in named.items()}
-    nights = {letter: opening.nights_of(one) for letter, one in named.items()}
-    rows = {
-        "Study": [say.given(one.document.title) for one in studies.values()],
-        "Place": [place_of(one.site) for one in studies.values()],
-        "Array": [f"{one.array_wp:g} Wp" for one in studies.values()],
-        "Bank": [_bank(one) for one in studies.values()],
-        "Years with dark nights": [_share(one) for one in nights.values()],
-        "A coming year, nights (eight years of ten)": [
-            f"{n.year_low} to {n.year_high}" for n in nights.values()
-        ],
-        "Days from full without any charge": [_entry(one, "autonomy_dark_days") for one in named.values()],
-        "Depth that one year in ten passes, %": [_depth(one) for one in named.values()],
-        "Target": [target_words(one.target) for one in studies.values()],
-        "Result for the target (95 % interval)": [_figure(one) for one in named.values()],
-        "Meets the target": [JUDGED.get(verdict(one), "not known") for one in named.values()],
-        "Price by the study's price list": [
-            money(first_cost(s), s.document.currency) for s in studies.values()
-        ],
-        "Cost a year over life (8 banks of 10)": [_yearly(one) for one in named.values()],
-        "Synthetic years": [f"{one.years}" for one in named.values()],
+def _tables(named):
+    """What each option is, how reliable, and what it costs: a row an option, so that 26 of them fit a page."""
+    return [*_different(named), _reliability(named), _prices(named)]
+
+
+def _different(named):
+    """Name, file and the keys in which the studies differ; at most `KEYS` keys a table."""
+    values = differences({letter: one.study for letter, one in named.items()})
+    keys = list(values["A"])
+    parts = [keys[at : at + KEYS] for at in range(0, len(keys), KEYS)] or [[]]
+    more = len(keys) - KEYS * MOST_PARTS
+    for number, part in enumerate(parts[:MOST_PARTS]):
+        columns = {} if number else {"Study": [say.given(_name(one.study)) for one in named.values()]}
+        columns |= {_head(key): [say.given(_shown(values[letter][key])) for letter in named] for key in part}
+        yield _rows(
+            named,
+            "Further differences" if number else "What each option is, and what differs",
+            columns,
+            f"{more} more keys differ." if more > 0 and number == MOST_PARTS - 1 else "",
+        )
+
+
+def _rows(named, caption, columns, note):
+    """A table with a row for each option, from its columns by their heads."""
+    rows = [[f"Option {letter}", *cells] for letter, *cells in zip(named, *columns.values(), strict=True)]
+    return Table(caption=caption, header=["", *columns], rows=rows, align="l" * (1 + len(columns)), note=note)
+
+
+def _name(study):
+    """A study's file, with its own name where the file makes several."""
+    file = study.files[0].name if study.files else str(study.name)
+    return file if file.rpartition(".")[0] in ("", study.name) else f"{study.name} ({file})"
+
+
+def _head(key):
+    words, unit = key_words(key)
+    return f"{words}, {unit}" if unit else words
+
+
+def _shown(value):
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _reliability(named):
+    many, shares = list(named.values()), [opening.nights_of(one) for one in named.values()]
+    phrases = {phrase(one.study.target.statistic) for one in many}
+    targets = dict.fromkeys(target_words(one.study.target) for one in many)
+    alike = len(phrases) == 1
+    head = f"Result, {next(iter(phrases))}" if alike else "Result for the target"
+    columns = {
+        "Years with dark nights": [_share(one) for one in shares],
+        "Nights in a coming year (8 years of 10)": [f"{one.year_low} to {one.year_high}" for one in shares],
+        head: [_figure(one, not alike) for one in many],
+        "On target": [JUDGED.get(verdict(one), "not known") for one in many],
+        "Chance of target": [_chance(one) for one in many],
+        "Main cause of loss": [_cause(one) for one in many],
     }
-    return Table(
-        caption="What each option is and what it brings",
-        header=["", *(f"Option {letter}" for letter in named)],
-        rows=[[label, *cells] for label, cells in rows.items()],
-        align="l" * (1 + len(named)),
-        note="In brackets the 95 % interval of the mean. Each option was worked out as a study of its own; its "
-        "own proposal holds the rest.",
-    )
+    target = f"Target: {next(iter(targets))}." if len(targets) == 1 else "The targets differ."
+    note = f"In brackets the 95 % interval of the mean. {target}"
+    return _rows(named, "How reliable each option is", columns, note)
+
+
+def _prices(named):
+    """Sizes and price; what is alike in all options is in the note."""
+    many = list(named.values())
+    words = {
+        "Place": [say.given(one.study.site.name) for one in many],
+        "Kind of bank": [system.chemistry(one.study.bank.chemistry) for one in many],
+    }
+    alike = [f"{head}: {cells[0]}." for head, cells in words.items() if len(set(cells)) == 1]
+    columns = {head: cells for head, cells in words.items() if len(set(cells)) > 1}
+    columns |= {
+        "Array": [f"{one.study.array_wp:g} Wp" for one in many],
+        "Bank": [
+            f"{one.study.bank.capacity_ah:g} Ah, {one.study.system.nominal_voltage_v} V" for one in many
+        ],
+        "Days without any charge": [_entry(one, "autonomy_dark_days") for one in many],
+        "Depth that one year in ten passes, %": [_depth(one) for one in many],
+        "Price": [money(first_cost(one.study), one.study.document.currency) for one in many],
+        "Cost a year over life (8 banks of 10)": [_yearly(one) for one in many],
+    }
+    note = [*alike, "Days without any charge begin with a full bank. Prices are by the study's price list."]
+    return _rows(named, "Sizes, autonomy and price of each option", columns, " ".join(note))
+
+
+def _chance(results):
+    entry = results.summary.get("probability_met")
+    return f"{min(max(floor(100.0 * entry['value'] + 1e-9), 1), 99)} %" if entry else "not known"
+
+
+def _cause(results):
+    cause = results.summary.get("main_cause")
+    return CAUSES[cause["cause"]] if cause else "none"
 
 
 def _yearly(results):
@@ -129,11 +220,6 @@ def _yearly(results):
         money(costs.iloc[0][f"yearly_cost{part}"], currency) for part in ("", "_low", "_high")
     )
     return f"{value} ({low} to {high})"
-
-
-def _bank(study):
-    kind = system.chemistry(study.bank.chemistry)
-    return f"{study.bank.capacity_ah:g} Ah at {study.system.nominal_voltage_v} V, {kind}"
 
 
 def _share(nights):
@@ -158,11 +244,13 @@ def _depth(results):
     return value if low == high or entry["place_low"] is None else f"{value} ({low} to {high})"
 
 
-def _figure(results):
+def _figure(results, named):
+    """The figure that the target is about, `named` with its unit."""
     figure = own_figure(results)
     if figure is None:
         return "not known"
-    return f"{say.rounded(*figure)} ({say.between(*figure[1:])}) {phrase(results.study.target.statistic)}"
+    text = f"{say.rounded(*figure)} ({say.between(*figure[1:])})"
+    return f"{text} {phrase(results.study.target.statistic)}" if named else text
 
 
 def _section(letter, results):

@@ -435,6 +435,18 @@ TABLES = {
             asked=True,
         ),
         Table(
+            "sweeps",
+            "steps of the sweeps: the what-ifs of whatifs.csv that they are, one column for each key",
+            "a step and statistic",
+            (
+                Column("sweep", TEXT, "name of the sweep"),
+                Column("<key>", "of the key", "value of a key in this step; a column for each key", optional=True),
+                Column("whatif", TEXT, "name of the what-if"),
+                STATISTIC, UNIT, *_COMPARED,
+            ),
+            asked=True,
+        ),
+        Table(
             "sensitivity",
             "inputs ranked by their effect on the target's statistic",
             "an input",

@@ -11,6 +11,7 @@ from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
 
+MOST_ROWS = 10  # of the table; the files have all
 UNITS = {
     "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
     "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": "hours a day", "wh": "Wh",
@@ -37,9 +38,8 @@ def section(results):
         "Each change was simulated with the same years as the design studied, so the weather is the same. "
         "A difference is called clear where its 95 % interval at this site leaves out zero."
     )
-    return Section(
-        _heading(results, rows), [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
-    )
+    blocks = [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
+    return Section(_heading(results, rows), [*blocks, *figure(results, "sweeps")])
 
 
 def change_words(study, key, value):
@@ -126,7 +126,7 @@ def _table(results, rows):
     statistic = results.study.target.statistic
     per_hour = 8760.0 if statistic == "lolp" else 1.0
     cells = []
-    for _, row in rows.iterrows():
+    for _, row in rows.head(MOST_ROWS).iterrows():
         changes = json.loads(row["changes"])
         numbers = scaled(statistic, *(row[name] / per_hour for name in ("difference", "low", "high")))
         cells.append(
@@ -143,8 +143,17 @@ def _table(results, rows):
         header=["What if", "The change", "Difference (95 % at this site)", "Verdict"],
         rows=cells,
         align="llll",
-        note="Best first. The interval is what the long-run difference may be at this site.",
+        note="Best first. The interval is what the long-run difference may be at this site."
+        + _left_out(results, rows),
     )
+
+
+def _left_out(results, rows):
+    """Where the rows are that the table has no room for."""
+    if len(rows) <= MOST_ROWS:
+        return ""
+    files = "whatifs.csv and sweeps.csv" if results.study.sweeps else "whatifs.csv"
+    return f" These are the first {MOST_ROWS} of {len(rows)}; all are in {files}."
 
 
 def _value_at(study, path):

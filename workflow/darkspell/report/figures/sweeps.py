@@ -1,0 +1,164 @@
+"""Sweeps over two keys as maps: the target's statistic in every step."""
+
+import numpy as np
+
+from darkspell.core.calendar import HOURS
+from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.number_format import not_zero, number, places, plain
+from darkspell.report.figures.style import GREY, SMALL, SURFACE, WORDS
+from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.statistics.registry import TARGETS
+from darkspell.study.sweeps import steps_of_sweeps
+
+MOST_MAPS = 3  # of one page
+MOST_WRITTEN = 100  # fields with their numbers; more would be too small to read
+LEFT, WIDTH, CELL_MM, GAP_MM, MOST_MM = 24, 128, 9.0, 22.0, 90.0
+DARKEST = 0.94  # of the colour scale
+LIGHT_ON_DARK = 0.45  # share of the scale above which numbers are white
+
+
+def maps_of(results):
+    """Sweeps over exactly two keys with numbers in both, at most `MOST_MAPS`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    dict of tuple
+        Title to: the two keys, their values, and the rows of sweeps.csv of the target's statistic by step.
+    """
+    table, found = results.table("sweeps"), {}
+    if not len(table):
+        return found
+    statistic = TARGETS[TARGETS[results.study.target.statistic].yearly].yearly
+    rows = table[table["statistic"] == statistic]
+    for title, keys in results.study.sweeps.items():
+        steps = [changes for _, _, changes in steps_of_sweeps({title: keys})]
+        numeric = all(_is_number(value) for changes in steps for value in changes.values())
+        if len(keys) == 2 and numeric and min(len({step[key] for step in steps}) for key in keys) > 1:
+            found[title] = tuple(keys), rows[rows["sweep"] == title]
+    return dict(list(found.items())[:MOST_MAPS])
+
+
+def drawable(results):
+    """Whether there is a sweep to map.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    """
+    return bool(maps_of(results))
+
+
+def finding(results):
+    """What the figure says; `Finding`.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    darkspell.report.figures.layout.Finding
+    """
+    maps, words = maps_of(results), TARGETS[TARGETS[results.study.target.statistic].yearly]
+    keys, rows = next(iter(maps.values()))
+    best = rows.loc[rows["whatif_value"].idxmin()]
+    base = rows["study_value"].iloc[0]
+    named = [(*key_words(key), best[key]) for key in keys]
+    step = "; ".join(f"{label}: {plain(value)} {unit}".strip() for label, unit, value in named)
+    value, own = (not_zero(one, places(one, np.nan, np.nan)) for one in (best["whatif_value"], base))
+    limit = _limit(results)
+    bold = "" if limit is None else f" Bold: at most {plain(limit)}, the target, by the best guess."
+    return Finding(
+        title=f"The best of {len(rows)} steps ({step}) has {value} {words.phrase}; the study has {own}",
+        note=f"Best guess of {words.words} in each step. {results.scope}",
+        caption=f"Every step meets the same years as the study. Dark is many.{bold} Intervals are in sweeps.csv.",
+        alt="; ".join(
+            f"Map of {words.words} over {_label(one[0])} and {_label(one[1])}, "
+            f"{number(table['whatif_value'].min())} to {number(table['whatif_value'].max())}"
+            for one, table in maps.values()
+        )
+        + ".",
+    )
+
+
+def page(results):
+    """The whole figure and its words; (Page, Finding).
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    page : darkspell.report.figures.layout.Page
+    finding : darkspell.report.figures.layout.Finding
+    """
+    words, maps = finding(results), maps_of(results)
+    heights = [min(MOST_MM, CELL_MM * rows[keys[1]].nunique()) for keys, rows in maps.values()]
+    sheet, bottom = Page(words, sum(heights) + GAP_MM * len(heights)), 12.0
+    for (keys, rows), height in zip(reversed(maps.values()), reversed(heights), strict=True):
+        draw(sheet.axes(LEFT, bottom, WIDTH, height), keys, rows, _limit(results))
+        bottom += height + GAP_MM
+    return sheet, words
+
+
+def draw(ax, keys, rows, limit=None):
+    """One map.
+
+    Parameters
+    ----------
+    ax : matplotlib Axes
+    keys : tuple of str
+        Of the horizontal and the vertical axis.
+    rows : pandas.DataFrame
+        Steps with the two keys and ``whatif_value``.
+    limit : float, optional
+        Values up to it are bold.
+
+    Returns
+    -------
+    matplotlib Axes
+    """
+    from matplotlib import colormaps
+    from matplotlib.colors import ListedColormap
+
+    grid = rows.pivot(index=keys[1], columns=keys[0], values="whatif_value")
+    values = grid.to_numpy(float)
+    shades = ListedColormap(colormaps[SURFACE](np.linspace(0.0, DARKEST, 256)))
+    share = np.sqrt(values / (values.max() or 1.0))  # small losses are told apart too
+    ax.pcolormesh(share, cmap=shades, vmin=0.0, vmax=1.0, edgecolors="white", linewidth=0.5)
+    if values.size <= MOST_WRITTEN:
+        for (row, column), value in np.ndenumerate(values):
+            bold = limit is not None and value <= limit
+            ax.text(column + 0.5, row + 0.5, not_zero(value, places(value, np.nan, np.nan)), ha="center",
+                    va="center", size=SMALL, weight="bold" if bold else "normal",
+                    color="white" if share[row, column] > LIGHT_ON_DARK else WORDS)  # fmt: skip
+    for axis, names in ((ax.xaxis, grid.columns), (ax.yaxis, grid.index)):
+        axis.set_ticks(np.arange(len(names)) + 0.5, [plain(name) for name in names])
+        axis.set_tick_params(length=0)
+    ax.set_xlabel(_label(keys[0], unit=True))
+    ax.set_title(_label(keys[1], unit=True), color=GREY, loc="left", pad=5)
+    for side in ax.spines.values():
+        side.set_visible(False)
+    return ax
+
+
+def _limit(results):
+    """The target's limit in the unit of the yearly statistic; None where the target is of another statistic."""
+    target = results.study.target
+    if target.statistic == "lolp":
+        return target.at_most * HOURS
+    return target.at_most if TARGETS[target.statistic].yearly == target.statistic else None
+
+
+def _label(key, unit=False):
+    words, of = key_words(key)
+    return f"{words}, {of}" if unit and of else words
+
+
+def _is_number(value):
+    return isinstance(value, int | float) and not isinstance(value, bool)
