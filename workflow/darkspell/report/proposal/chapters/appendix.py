@@ -34,6 +34,7 @@ HEADLINES = {
     "demand_kwh": "Energy demand",
     "array_kwh": "Energy taken from the array",
     "spilled_kwh": "Energy that the array offered and nothing took",
+    "probability_met": "Chance that this site meets the target",
     "main_cause": "Share of the hours of loss that the main cause has",
     "unserved_empty_h": "Hours lost because the bank is empty at that current and temperature",
     "unserved_depth_limit_h": "Hours lost because the bank is at its depth limit",
