@@ -5,6 +5,7 @@ import pytest
 
 from dev.log_trial.drawn_studies import drawn_study
 from dev.log_trial.plain import plain_system
+from dev.second_simulator.log import simulated_log
 from dev.second_simulator.other_bank import drawn_other_bank, drawn_other_charger, run_other
 from dev.second_simulator.other_loads import other_household
 from dev.second_simulator.other_sky import other_weather
@@ -62,3 +63,14 @@ def test_the_other_loads_keep_the_plan(plain):
         parts = other_household(system, np.datetime64("2023-03-01"), 200, 1.0, 0.0, np.full(200, 15.0), rng)
         asked = (parts[0] + parts[1]).sum() / 60.0
         assert asked / parts[3].sum() == pytest.approx(1.0, abs=0.15)
+
+
+@pytest.mark.parametrize("family", ["other", "third"])
+def test_a_log_of_each_family_has_what_a_monitor_shows(plain, family):
+    for number, system in enumerate(plain):
+        log = simulated_log(system, "none", number, 30, 10, family=family)
+        volts = log.samples.voltage / system.voltage
+        assert 0.75 < volts.min() < volts.max() < 1.3
+        assert log.samples.current.min() < 0.0 < log.samples.current.max()
+        assert 0.0 <= log.lowest <= 1.0 and 0.0 < log.served_share <= 1.0 + 1e-9
+        assert log.irradiance.size == 30 * 24 and log.irradiance.min() >= 0.0

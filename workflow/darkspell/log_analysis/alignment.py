@@ -11,7 +11,6 @@ from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 
 HALF_DAYS = 10
 MOMENTARY = "rows an hour apart are momentary values, and clouds pass between them"
-LABELS = "rows an hour apart do not say which moment they are named by"
 
 
 def aligned_evidence(hours, expected, rng):
@@ -43,7 +42,7 @@ def aligned_evidence(hours, expected, rng):
             return _both(readings, expected, rng, MOMENTARY)
         if abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
             return evidence(readings[int(np.argmax(scores))], expected, rng)
-    return _both(readings, expected, rng, "" if expected.weather_known else LABELS)
+    return _both(readings, expected, rng, "")
 
 
 def _both(readings, expected, rng, why):

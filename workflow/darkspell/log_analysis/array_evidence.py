@@ -28,10 +28,13 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
         Filled: the draws if the array can be told, otherwise why not.
     rng : numpy.random.Generator
     """
+    if not expected.weather_known:
+        reasons["array"] = "the weather of the dates is not known (log.weather_file)"
+        return None
     if expected.steep and not np.isfinite(hours.voltage).any():
         reasons["array"] = "without a voltage nobody sees when the charger of such a bank holds back"
         return None
-    use = bulk_hours(hours, expected, depth)
+    use = bulk_hours(hours, expected, depth) & high_sun(expected)
     least = constant("log_analysis", "least_bulk_hours")
     volts = np.where(np.isfinite(hours.voltage), hours.voltage, 1.02 * expected.resting)
     by_clock = np.median(courses, axis=0)
@@ -40,29 +43,21 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
         hours, served = replace(hours, current=hours.charge_current), np.zeros(use.size)
         offset = hours.charge_error + hours.zero_sd * rng.standard_normal(DRAWS)
         courses = np.zeros((DRAWS, 24))
-    if expected.weather_known:
-        use = often_unlimited(use, expected)
-        # Where the loads take most of the current, their own uncertainty hides the array's.
-        for share in STRONG:
-            strong = use & (expected.array.mean(1) > share * served)
-            if strong.sum() >= 2 * least:
-                use = strong
-                break
+    use = often_unlimited(use, expected)
+    # Where the loads take most of the current, their own uncertainty hides the array's.
+    for share in STRONG:
+        strong = use & (expected.array.mean(1) > share * served)
+        if strong.sum() >= 2 * least:
+            use = strong
+            break
     if use.sum() < least:
-        reasons["array"] = "too few hours of charging before the charger limits the current"
+        reasons["array"] = "too few hours of high sun before the charger limits the current"
         return None
-    if expected.weather_known:
-        found = _dated_ratio(hours, expected, use, volts, served, offset, courses, rng)
-        if found is None:
-            reasons["array"] = "too few days of charging before the charger limits the current"
-            return None
-        model, record = constant("log_analysis", "array_model_sd"), expected.weather_sd
-    else:
-        found = _bright_ratio(hours, expected, use, volts, served, offset, courses, rng)
-        if found is None:
-            reasons["array"] = "the weather of the dates is not known, and clear days soon fill the bank"
-            return None
-        model, record = constant("log_analysis", "array_model_sd_unknown"), 0.0
+    found = _dated_ratio(hours, expected, use, volts, served, offset, courses, rng)
+    if found is None:
+        reasons["array"] = "too few days of charging before the charger limits the current"
+        return None
+    model, record = constant("log_analysis", "array_model_sd"), expected.weather_sd
     coarse = constant("log_analysis", "coarse_rows_sd") if hours.coarse else 0.0
     snow = constant("log_analysis", "snow_sd") * frost_share(expected)
     taper = constant("log_analysis", "early_taper_sd") if expected.steep else 0.0
@@ -74,13 +69,21 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     return draws["array"]
 
 
+def high_sun(expected):
+    """Hours in which a clear sky gives a good part of its greatest current; bool [H].
+
+    With the sun lower a hill, a tree or the edge of a roof takes its part, which no study knows.
+    """
+    return expected.envelope > constant("log_analysis", "high_sun") * expected.envelope.max()
+
+
 def often_unlimited(use, expected):
     """Hours among `use` whose time of day lies before the charger limits the current on most days; bool [H].
 
     At other times of day the hours left are those that were duller than usual, and the array would seem too small.
     """
     clock = np.arange(use.size) % 24
-    light = expected.envelope > 0.12 * expected.envelope.max()
+    light = high_sun(expected)
     share = np.array(
         [use[(clock == h) & light].mean() if (light & (clock == h)).any() else 0.0 for h in range(24)]
     )
@@ -138,26 +141,6 @@ def _dated_ratio(hours, expected, use, volts, served, offset, courses, rng):
         return None
     extra = _load_error(use, volts, courses) - (offset - np.median(offset)) * use.sum()
     return ratio + error * rng.standard_normal(DRAWS) + extra / offered.sum()
-
-
-def _bright_ratio(hours, expected, use, volts, served, offset, courses, rng):
-    """Array factor from bright hours against those of the climate; float64 [draws] or None.
-
-    Clear days fill the bank by noon: only hours of the day that are nearly always before that may be used.
-    """
-    clock = np.arange(use.size) % 24
-    light = expected.envelope > 0.12 * expected.envelope.max()
-    often = np.array(
-        [use[(clock == h) & light].mean() if (light & (clock == h)).any() else 0.0 for h in range(24)]
-    )
-    early = use & (often >= constant("log_analysis", "often_bulk"))[clock]
-    if early.sum() < 40:
-        return None
-    clear, q = expected.envelope[early], constant("log_analysis", "bright_quantile")
-    seen = np.quantile((hours.current[early] - np.median(offset) + served[early]) / clear, q)
-    lanes = np.quantile(expected.array[early] / clear[:, None], q, axis=0)
-    extra = _load_error(early, volts, courses) - (offset - np.median(offset)) * early.sum()
-    return seen / lanes[rng.integers(0, lanes.size, DRAWS)] + extra / clear.sum()
 
 
 def _daily_ratio(day, given, offered, share):

@@ -90,6 +90,23 @@ def outcomes(logs, seed, columns=COLUMNS, weathers=(True, False), tell=None):
     return out
 
 
+def wrongly(one, cause):
+    """Whether a cause is named though the truth does not lie beyond the tolerance on the same side.
+
+    A load that is 20 % above the plan by ordinary scatter is no wrong accusation.
+
+    Parameters
+    ----------
+    one : Outcome
+    cause : str
+    """
+    if not accused(one, cause):
+        return False
+    verdict, truth = one.verdicts[cause], getattr(one.truth, cause)
+    beyond = (truth - verdict.design) * (1.0 if verdict.above else -1.0)
+    return beyond <= verdict.tolerance
+
+
 def accused(one, cause):
     """Whether a cause is named as differing.
 
@@ -111,9 +128,10 @@ def lines(results):
         Results of the logs.
     """
     healthy = [one for one in results if one.truth.fault == "none"]
-    false = sum(any(accused(one, cause) for cause in CAUSES) for one in healthy)
+    false = sum(any(wrongly(one, cause) for cause in CAUSES) for one in healthy)
+    named = sum(any(accused(one, cause) for cause in CAUSES) for one in healthy)
     wrong = sum(
-        any(accused(one, cause) for cause in CAUSES if cause != one.truth.fault)
+        any(wrongly(one, cause) for cause in CAUSES if cause != one.truth.fault)
         for one in results
         if one.truth.fault != "none"
     )
@@ -138,8 +156,8 @@ def lines(results):
         told[cause] = sum(one.verdicts[cause].state in (FITS, DIFFERS) for one in known)
     misfit = sum(bool(one.misfit) for one in results)
     return [
-        f"  unchanged logs accused: {false} of {len(healthy)}; wrong cause named: {wrong} of {len(faulty)}; "
-        f"not of this kind: {misfit} of {len(results)}",
+        f"  unchanged logs accused: {false} of {len(healthy)} (and {named - false} of a difference they have); "
+        f"wrong cause named: {wrong} of {len(faulty)}; not of this kind: {misfit} of {len(results)}",
         "  right cause named: " + ", ".join(f"{cause} {a} of {b}" for cause, (a, b) in right.items()),
         "  intervals hold: "
         + ", ".join(

@@ -13,9 +13,16 @@ from dev.second_simulator.other_sky import other_array_power, other_weather
 from dev.second_simulator.pv import array_power, under_snow
 from dev.second_simulator.sky import weather
 from dev.second_simulator.system import Truth, drawn_truth
+from dev.second_simulator.third_family import (
+    drawn_third_bank,
+    run_third,
+    third_array_power,
+    third_household,
+    third_weather,
+)
 
 RUN_IN = 25  # days before the log begins
-FAMILIES = ("first", "other")
+FAMILIES = ("first", "other", "third")
 COLUMNS = {
     "voltage": ("voltage",),
     "soc": ("soc",),
@@ -24,6 +31,20 @@ COLUMNS = {
     "charge+load": ("charge_current", "load_current", "voltage"),
     "power": ("power",),
 }
+
+
+def _first_household(system, first, days, scale, extra_share, _air, rng):
+    return household(system, first, days, scale, extra_share, rng)
+
+
+SKIES = dict(first=weather, other=other_weather, third=third_weather)
+ARRAYS = dict(first=array_power, other=other_array_power, third=third_array_power)
+LOADS = dict(first=_first_household, other=other_household, third=third_household)
+BANKS = dict(
+    first=(drawn_bank, drawn_switches, run),
+    other=(drawn_other_bank, drawn_other_charger, run_other),
+    third=(drawn_third_bank, drawn_other_charger, run_third),
+)
 
 
 @dataclass(frozen=True)
@@ -68,7 +89,7 @@ def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="
     record : str
         See `dev.second_simulator.instruments.irradiance_record`.
     family : str
-        One of `FAMILIES`: which sky, array, loads and bank. Constants of log reading are set on the first only.
+        One of `FAMILIES`: which sky, array, loads and bank.
 
     Returns
     -------
@@ -79,29 +100,18 @@ def simulated_log(system, fault, seed, days=60, step_min=5, mean=False, record="
     first = np.datetime64("2023-01-01") + int(rng.integers(30, 365 * 2))
     begin, total = first - RUN_IN, days + RUN_IN
     extra, scale = 0.0, truth.load
-    if family == "first":
-        sky = weather(system, begin, total, rng)
-    else:
-        sky = other_weather(system, begin, total, rng)
+    sky = SKIES[family](system, begin, total, rng)
     if fault == "load" and rng.random() < 0.5:
         scale, extra = truth.load / 1.3, 0.3
     air = sky["temp_air"].to_numpy()
-    if family == "first":
-        essential, deferrable, past, nominal = household(system, begin, total, scale, extra, rng)
-        power = array_power(system, sky, rng)
-    else:
-        daily = air.reshape(total, 1440).mean(1)
-        essential, deferrable, past, nominal = other_household(system, begin, total, scale, extra, daily, rng)
-        power = other_array_power(system, sky, rng)
-    power = power * truth.array * under_snow(system, sky, rng)
+    daily = air.reshape(total, 1440).mean(1)
+    essential, deferrable, past, nominal = LOADS[family](system, begin, total, scale, extra, daily, rng)
+    power = ARRAYS[family](system, sky, rng) * truth.array * under_snow(system, sky, rng)
     warm = np.convolve(air, np.full(1440, 1 / 1440.0), mode="same")
     if system.indoor is not None:
         warm = np.clip(warm + 4.0, *system.indoor)
-    if family == "first":
-        bank, charger, carry_out = drawn_bank(system, truth.capacity, rng), drawn_switches(system, rng), run
-    else:
-        bank, charger = drawn_other_bank(system, truth.capacity, rng), drawn_other_charger(system, rng)
-        carry_out = run_other
+    make_bank, make_charger, carry_out = BANKS[family]
+    bank, charger = make_bank(system, truth.capacity, rng), make_charger(system, rng)
     minutes = carry_out(bank, charger, power, essential, deferrable, warm, rng.uniform(0.7, 1.0))
     cut = slice(RUN_IN * 1440, None)
     kept = type(minutes)(*(getattr(minutes, name)[cut] for name in ("current", "voltage", "soc", "served")))

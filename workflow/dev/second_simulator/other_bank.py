@@ -116,10 +116,10 @@ def drawn_other_charger(system, rng):
     )  # fmt: skip
 
 
-def run_other(bank, charger, power, essential, deferrable, temperature, start):
-    """Run the bank through minutes; `BankMinutes`. Parameters as `dev.second_simulator.bank.run`."""
+def run_other(bank, charger, power, essential, deferrable, temperature, start, curve=REST):
+    """Run the bank through minutes; parameters as `dev.second_simulator.bank.run`, and a lithium curve [V]."""
     out = np.zeros((4, power.size))
-    _minutes(bank, charger, CHARGE, REST, power, essential, deferrable, temperature, start, out)
+    _minutes(bank, charger, CHARGE, curve, power, essential, deferrable, temperature, start, out)
     return BankMinutes(*out)
 
 
