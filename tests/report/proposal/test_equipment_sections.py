@@ -81,6 +81,33 @@ def test_the_bank_its_generator_and_the_people_in_words():
     assert not [*equipment.bank_parts(study_from(spoilt({})).bank)]
 
 
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({}, "the same use all year"),
+        ({"occupancy.at_home": "Fri-Sun"}, "People are there only on Friday, Saturday and Sunday."),
+        (
+            {"occupancy.at_home": "weekends", "loads.lamp.when": "home"},
+            "Only while people are there runs “Lamp”.",
+        ),
+        (
+            {"occupancy.stays": {"summer": {"first": "07-01", "last": "07-20"}}},
+            "People are there only from 1 July to 20 July (“Summer”).",
+        ),
+        (
+            {
+                "occupancy.at_home": "weekends",
+                "occupancy.stays": {"summer": {"first": "07-01", "last": "07-20"}},
+            },
+            "People are there only on weekends and from 1 July to 20 July (“Summer”).",
+        ),
+    ],
+)
+def test_when_people_are_there_is_said(changes, words):
+    said = "\n".join(equipment.items(study_from(spoilt(changes))))
+    assert words in said and "None" not in said
+
+
 def test_an_array_with_a_controller_of_its_own():
     """Tracking, or joined to the bank."""
     for kind, words in (("mppt", "works by MPPT"), ("pwm", equipment.JOINS)):

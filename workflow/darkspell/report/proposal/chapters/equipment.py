@@ -3,6 +3,7 @@
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.report import wording as say
 from darkspell.report.figures.number_format import name_in_words
+from darkspell.study.days_and_months import DAY_NAMES, day_numbers
 
 MOUNTING = {"open": "on an open rack", "roof": "close to the roof", "deck": "flat on the deck"}
 CONTROLLER = {
@@ -169,6 +170,10 @@ def _inverter(study):
         f"Inverter: {inverter.power_w:g} W, {inverter.efficiency_pct:g} % efficient at half power, drawing "
         f"{inverter.no_load_w:g} W by itself, {on}."
     )
+    if inverter.cutoff_voltage_v is not None:
+        yield (
+            f"Below {inverter.cutoff_voltage_v:g} V the inverter switches off by itself; loads on direct current go on."
+        )
 
 
 def _rows(study):
@@ -186,14 +191,28 @@ def _places(study):
 
 def _people(study):
     people = study.occupancy
-    if not people.absences and not people.guests and people.at_home == "all_days":
+    if not (people.stays or people.absences or people.guests) and people.at_home == "all_days":
         yield "People: the loads assume the same use all year, without absences or guests."
-    elif people.at_home != "all_days":
-        yield f"People are there on {people.at_home} only."
+    elif people.stays or people.at_home != "all_days":
+        days = [f"on {_weekdays(people.at_home)}"] if people.at_home else []
+        yield f"People are there only {say.listed([*days, *(f'from {span}' for span in _spans(people.stays))])}."
     for spans, words in ((people.absences, "Nobody is there"), (people.guests, "Guests")):
         if spans:
-            dates = (f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items())
-            yield f"{words}: {say.listed(dates)}."
+            yield f"{words}: {say.listed(_spans(spans))}."
+    for when, words in (("home", "Only while people are there"), ("away", "Only while nobody is there")):
+        names = [f"“{_named(name)}”" for name, load in study.loads.items() if load.when == when]
+        if names:
+            yield f"{words} {'runs' if len(names) == 1 else 'run'} {say.listed(names)}."
+
+
+def _spans(spans):
+    return [f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items()]
+
+
+def _weekdays(days):
+    return (
+        days if days in ("weekdays", "weekends") else say.listed(DAY_NAMES[day] for day in day_numbers(days))
+    )
 
 
 def bank_parts(bank):
