@@ -171,9 +171,7 @@ def _inverter(study):
         f"{inverter.no_load_w:g} W by itself, {on}."
     )
     if inverter.cutoff_voltage_v is not None:
-        yield (
-            f"Below {inverter.cutoff_voltage_v:g} V the inverter switches off by itself; loads on direct current go on."
-        )
+        yield (f"Below {inverter.cutoff_voltage_v:g} V the inverter switches off by itself; dc loads go on.")
 
 
 def _rows(study):
