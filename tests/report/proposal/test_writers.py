@@ -194,6 +194,12 @@ def test_a_picture_loses_the_words_that_stand_as_text(picture):
     assert kind == "svg" and b'viewBox="0 0 288 144"' in whole and b'viewBox="0 36.000 288.0 108.0"' in part
     heights = [imread(BytesIO(cropped(replace(picture, head=head), "png")[0])).shape[0] for head in (0, 0.25)]
     assert heights[1] == 0.75 * heights[0]
+    made = docx(Document("t", [], [replace(picture, head=0.25)], []))
+    shape = word_reader.Document(BytesIO(made)).inline_shapes[0]
+    assert shape.height == pytest.approx(
+        0.75 * 2 / 4 * shape.width, rel=1e-3
+    )  # of a drawing of 4 by 2 inches
+    assert shape._inline.graphic.graphicData.pic.blipFill[1].items() == [("t", "25000")]
 
 
 def test_pages_can_be_looked_through():

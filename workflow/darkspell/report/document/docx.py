@@ -18,7 +18,6 @@ from darkspell.report.document.docx_parts import (
     unbroken,
 )
 from darkspell.report.document.docx_widths import column_widths
-from darkspell.report.document.images import cropped
 from darkspell.report.document.localization import labels
 from darkspell.report.document.tree import (
     Box,
@@ -302,7 +301,7 @@ def _figure(out, block, state):
     if block.title:
         line = _paragraph(out, block.title, "Finding")
         line.paragraph_format.keep_with_next = True
-    out.add_picture(BytesIO(cropped(block, "png")[0]), width=_mm(WIDTH_MM))
+    _crop(out.add_picture(str(block.path.with_suffix(".png")), width=_mm(WIDTH_MM)), block.head)
     out.paragraphs[-1].paragraph_format.keep_with_next = bool(block.caption)
     _describe(out, block.alt)
     _caption(out, "figure", block.caption, state)
@@ -357,6 +356,16 @@ def _own_face(style):
     for name in ("asciiTheme", "hAnsiTheme", "eastAsiaTheme", "cstheme"):
         fonts.attrib.pop(qn(f"w:{name}"), None)
     fonts.set(qn("w:hAnsi"), "Georgia")
+
+
+def _crop(shape, head):
+    """Hide the head of a picture, a share of its height; to write its pixels again would take far longer."""
+    from docx.oxml import OxmlElement
+
+    window = OxmlElement("a:srcRect")
+    window.set("t", str(round(100_000 * head)))
+    shape._inline.graphic.graphicData.pic.blipFill.insert(1, window)
+    shape.height = round(shape.height * (1.0 - head))
 
 
 def _describe(out, alt):
