@@ -5,6 +5,8 @@ import re
 
 from numba import njit
 
+from darkspell.core.jit import PLAIN
+
 SINGLE = r"\bv?(?:add|sub|mul|div|sqrt|max|min|fn?m(?:add|sub)\d+)ss\b"
 PACKED = r"\bv?(?:add|sub|mul|div|sqrt|max|min|fn?m(?:add|sub)\d+)ps\b"
 ARM_SINGLE = r"\bf(?:add|sub|mul|div|sqrt|max|min|n?madd|n?msub)(?:nm)?\s+s\d"
@@ -27,7 +29,7 @@ def counts(function, signatures=None):
     -------
     packed, single : int
     """
-    fresh = njit(nogil=True, error_model="numpy")(function.py_func)
+    fresh = njit(**PLAIN)(function.py_func)
     for signature in signatures or function.signatures:
         fresh.compile(signature)
     code = "\n".join(fresh.inspect_asm().values())
