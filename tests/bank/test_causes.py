@@ -10,6 +10,7 @@ from darkspell.bank.causes import CAUSE_KEYS, main_cause, shortfall_causes
 from darkspell.bank.optional_features import NEVER, Extras
 from darkspell.bank.rows import LANES
 from darkspell.bank.step import Controls
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import Calendar
 from darkspell.statistics.reliability import LOSS_FLOOR
@@ -33,7 +34,7 @@ def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limi
     factors = tuple(
         map(F, (0.01, 0.0, limit_a / 100, 0.01, 0.0, cable * 100))
     )  # as a system has them: one kernel
-    bank = run_block((*series.values(), *more), factors, Controls(F(0), F(0), extras), c)
+    bank = run_block((*series.values(), known_bank(LANES), *more), factors, Controls(F(0), F(0), extras), c)
     return shortfall_causes(bank, SimpleNamespace(**series), factors, c, Calendar(1)), bank
 
 

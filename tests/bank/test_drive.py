@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
+from darkspell.bank.bank_results import run_block
 from darkspell.bank.optional_features import Extras
 from darkspell.bank.run_designs import TOTALS, run_designs
 from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
 from darkspell.bank.step import Controls
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers, trimmed
 from darkspell.core.batches import LANES
 from darkspell.core.constants import CHEMISTRIES
@@ -18,7 +20,7 @@ CONTROLS = Controls(F(0.5), F(0.65))
 
 @pytest.fixture(scope="module")
 def year():
-    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak, aux, always, heat."""
+    """A made-up year for 64 members: mpp, pwm, temp, essential, deferrable, peak, aux, always, heat; known banks."""
     rng = np.random.default_rng(7)
     shape = (8760, LANES)
     sun = np.clip(np.sin((np.arange(8760) % 24 - 6) / 12 * np.pi), 0, None)[:, None]
@@ -31,7 +33,7 @@ def year():
     always = rng.uniform(0, 2, shape) + heat
     peak = 2 * (essential + deferrable) + always
     arrays = (mpp, mpp / 14, temp, essential, deferrable, peak, aux, always, heat)
-    return tuple(np.ascontiguousarray(a, F) for a in arrays)
+    return (*(np.ascontiguousarray(a, F) for a in arrays), known_bank(LANES))
 
 
 def scales(ah, share=1.0, pwm=False):
@@ -161,7 +163,7 @@ def test_the_year_begins_with_its_own_last_sixty_days(year):
 
 def test_autonomy_equals_a_walk_of_the_step(year):
     """In darkness a constant load empties the bank when the arithmetic says so."""
-    traces = tuple(np.zeros_like(a) for a in year)
+    traces = (*(np.zeros_like(a) for a in year[:9]), known_bank(LANES))
     temp, essential, peak = traces[2], traces[3], traces[5]
     temp += F(25.0)
     essential += F(12.0)
@@ -176,7 +178,7 @@ def test_autonomy_equals_a_walk_of_the_step(year):
 
 def test_an_empty_bank_is_full_when_the_arithmetic_says_so(year):
     """2 A by day and night, nothing drawn: 100 Ah from empty to 97 % take 97 Ah over the efficiency."""
-    traces = tuple(np.zeros_like(a) for a in year)
+    traces = (*(np.zeros_like(a) for a in year[:9]), known_bank(LANES))
     traces[2][:] = F(25.0)
     traces[0][:] = F(1000.0)
     c = chemistry_numbers("lfp", 12.0)
@@ -203,3 +205,32 @@ def test_a_larger_plain_store_never_leaves_more_unserved(year):
         unserved = totals[3] * ah
         assert np.all(np.diff(unserved) <= 1e-4 * unserved.max())
         assert unserved[0] > 2 * unserved[-1]
+
+
+@pytest.mark.parametrize("chemistry", ["flooded", "lfp"])
+def test_a_drawn_bank_gives_both_drivers_the_same_year(year, chemistry):
+    """Another capacity, resistance, self-discharge, loss to gas and loss in the cold in every lane."""
+    c, member = chemistry_numbers(chemistry, 12.0), 11
+    draws = np.random.default_rng(3).uniform(0.6, 1.4, (5, LANES)).astype(F)
+    drawn = (*year[:9], draws)
+    lanes = np.repeat(np.array(scales(120.0), F)[:, None], LANES, axis=1)
+    totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
+    run_designs(drawn, member, lanes, CONTROLS, trimmed(c), FLOORS, totals)
+    run_members(drawn, scales(120.0), CONTROLS, c, out)
+    short = out[OUTPUTS.index("unserved_essential"), :, member] * draws[0, member]
+    assert totals[0, 0] == np.sum(short > F(0.01) / F(120.0)) > 0
+    assert totals[2, 0] == pytest.approx(short.sum(), rel=1e-4)
+
+
+def test_another_capacity_is_another_label(year):
+    """A bank of nine tenths of its label is the bank with that label: the same hours, energies of the same size."""
+    c = chemistry_numbers("agm", 12.0)
+    draws = known_bank(LANES)
+    draws[0] = F(0.9)
+    ours, theirs = (run_block((*year[:9], d), scales(ah), CONTROLS, c)
+                    for d, ah in ((draws, 150.0), (known_bank(LANES), 135.0)))  # fmt: skip
+    np.testing.assert_allclose(ours.soc, theirs.soc, atol=2e-3)
+    for name in ("current", "unserved_essential", "spilled"):
+        a, b = getattr(ours, name), getattr(theirs, name)
+        assert np.mean(np.abs(a - b) > 1e-3 * np.abs(b).max()) < 1e-3
+    assert ours.unserved_essential.max() > 1.0

@@ -7,6 +7,7 @@ from darkspell.bank.heater import warmed
 from darkspell.bank.optional_features import NEVER, extras_of
 from darkspell.bank.run_years import OUTPUTS, run_members
 from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.batches import LANES
 from darkspell.core.constants import CHEMISTRIES, constant
@@ -78,7 +79,7 @@ def run(sun, temp, lamp, heater):
     warm, heat = warmed(heater, temp)
     none = np.zeros_like(sun)
     heat = none if heat is None else heat
-    traces = (sun, none, warm, lamp, none, lamp + heat, none, heat, heat)
+    traces = (sun, none, warm, lamp, none, lamp + heat, none, heat, heat, known_bank(LANES))
     c = chemistry_numbers("lfp", 12.0)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     scales = tuple(map(F, (0.01, 0.0, 0.6, 0.01, 0.0, 0.5)))

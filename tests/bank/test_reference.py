@@ -6,7 +6,7 @@ from numba import njit
 
 from darkspell.bank import reference
 from darkspell.bank.optional_features import Extras
-from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.bank.step import Controls, drawn_terms, step
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.fast_math import rate_share
@@ -19,15 +19,15 @@ INVERTER = EXTRAS._replace(inverter_cut_off=F(22.0))
 
 
 @njit
-def walk(given, standing, cable, temp, controls, c):
+def walk(given, standing, cable, temp, draws, controls, c):
     """Returns of the step for each hour; [hours, 16]."""
     out = np.empty((temp.size, 16), np.float32)
     for i in range(temp.size):
         r = given[:, i]
         state, sun = (r[0], r[1], r[2], r[3], r[4]), (r[5], r[6], r[7], r[8])
         loads = (r[9], r[10], r[11], r[12], r[13], standing, cable)
-        shares = r[14], r[15], r[16], r[17]
-        result = step(state, sun, loads, temperature_terms(temp[i], c), controls, c, shares)
+        shares, draw = (r[14], r[15], r[16], r[17]), (draws[0, i], draws[1, i], draws[2, i], draws[3, i])
+        result = step(state, sun, loads, drawn_terms(temp[i], draw, c), controls, c, shares)
         end = result[0]
         out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end[0], end[1], end[2], end[3], end[4]
         out[i, 5], out[i, 6], out[i, 7], out[i, 8], out[i, 9] = (
@@ -63,6 +63,7 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     standing, cable, temp = 0.01, 0.05, rng.uniform(-30, 45, n)
     running, absorbed = rng.integers(0, 2, n), rng.integers(0, 9, n)
     engine, heat = rng.uniform(0, 5, n) * rng.integers(0, 2, n), always * rng.uniform(0, 1, n)
+    draws = rng.uniform(0.5, 1.4, (4, n)).astype(F)
     state = (soc, on, free, running, absorbed)
     dc_peak, shares = rng.uniform(0, 1, n), rng.uniform(0, 1, (2, n)) * rng.integers(0, 2, n)
     shares = (*shares, dc_peak, rng.uniform(1, 2, n))
@@ -74,10 +75,10 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     exact = [a.astype(float) for a in given]
     state, *rest = reference.step(
         exact[:5], exact[5:9], (*exact[9:14], standing, cable), temp.astype(F).astype(float), controls, c,
-        exact[14:] if extras is INVERTER else None,
+        exact[14:] if extras is INVERTER else None, draws.astype(float),
     )  # fmt: skip
     theirs = (*state, *rest)
-    ours = walk(np.array(given), F(standing), F(cable), temp.astype(F), controls, c)
+    ours = walk(np.array(given), F(standing), F(cable), temp.astype(F), draws, controls, c)
     flipped = np.zeros(n, bool)
     tied = np.isclose(theirs[7], theirs[8], rtol=1e-5)  # as much on offer as is accepted: either way
     for place, expected in enumerate(theirs):

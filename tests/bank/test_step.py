@@ -117,7 +117,7 @@ def test_every_watt_hour_and_ampere_hour_is_accounted_for(case):
     gained = float(out["soc"]) - float(soc)
     current = float(out["current"])
     charge = max(current + float(idle), 0.0)
-    efficiency = float(charge_efficiency(soc + F(0.5 * charge), F(charge), c)) if charge > 0 else 1.0
+    efficiency = float(charge_efficiency(soc + F(0.5 * charge), F(charge), F(1.0), c)) if charge > 0 else 1.0
     leak = float(terms[4]) * (float(soc) + efficiency * (current + idle) - idle)
     assert gained == pytest.approx(efficiency * (current + idle) - idle - max(leak, 0.0), abs=2e-6)
 
@@ -302,7 +302,7 @@ def test_flooded_bank_discharges_itself():
 def test_lead_acid_takes_nearly_all_at_a_low_charge(chemistry):
     """Stevens & Corey, Sandia 1996: charge efficiency above 95 % at low state of charge, falling near full."""
     c = NUMBERS[chemistry]
-    low, high = (float(charge_efficiency(F(soc), F(0.05), c)) for soc in (0.3, 0.97))
+    low, high = (float(charge_efficiency(F(soc), F(0.05), F(1.0), c)) for soc in (0.3, 0.97))
     assert low > 0.95 > high
 
 

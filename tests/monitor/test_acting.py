@@ -69,7 +69,7 @@ def test_a_shifted_reading_is_the_truth_at_a_shifted_level(small):
     )
     # Every cut-out comes an eighth of the charge too soon; what is lost is never more than that, at 13.6 V at most
     assert np.array_equal(early["early_disconnects"], early["disconnects"]) and not np.any(early["late_h"])
-    most = 0.125 * right.capacity * 13.6 / 1000 * np.array(early["disconnects"])
+    most = 0.125 * right.capacity * right.capacity_factor * 13.6 / 1000 * np.array(early["disconnects"])
     assert (np.array(early["early_lost_kwh"]) <= most + 1e-9).all() and np.sum(early["early_lost_kwh"]) > 0
     high, late = year(
         small, Disconnect(below_soc_pct=62.5, above_soc_pct=75), lambda p, b, t, m: b.soc + F(0.125)
@@ -130,7 +130,7 @@ def test_what_is_early_and_late_by_hand():
     soc[99:103, 0] = 0.4
     connected = np.ones((8760, 1), bool)
     connected[10:15] = False
-    bank = SimpleNamespace(soc=soc, voltage=np.full((8760, 1), 12.0, F), capacity=100.0)
+    bank = SimpleNamespace(soc=soc, voltage=np.full((8760, 1), 12.0, F), capacity=100.0, capacity_factor=1.0)
     rule, asked = Disconnect(below_soc_pct=50), np.full((8760, 1), 10.0)
     found = judged(connected, bank, asked, rule, planning=0.5)
     # .1 x 100 Ah x 12 V are 120 Wh, but only 5 h of 10 W are withheld

@@ -38,6 +38,7 @@ def dark():
             "bank": {
                 "chemistry": "lfp", "capacity_ah": 100, "location": "indoors", "indoor_min_c": 25,
                 "indoor_max_c": 25, "depth_limit_pct": 90, "self_consumption_w": 0,
+                "capacity_uncertainty_pct": 0, "property_uncertainty_pct": 0,
             },
             "loads.lamp.when": "home",
             "loads.radio.when": "home",

@@ -24,11 +24,22 @@ def test_parts_are_those_put_in(known):
     """Three standard errors: the variance between 4,000 parameter draws is known to 2 %, the loads' slope
     to 3.5 %.
     """
-    within, climate, loads, means = variance_parts(*known)
+    within, climate, loads, bank, means = variance_parts(*known)
     assert within == pytest.approx(9.0, rel=0.07)
     assert climate == pytest.approx(4.0, rel=0.12)
     assert loads == pytest.approx(1.0, rel=0.21)
-    assert means.size == WORLDS
+    assert means.size == WORLDS and bank == 0.0
+
+
+def test_the_bank_has_its_part(known):
+    """A figure that falls by 30 per unit of a log capacity that varies by 5 %: 2.25; another factor adds none."""
+    values, parameter_draw, demand = known
+    log = np.random.default_rng(4).normal(0, 0.05, (2, WORLDS))[:, parameter_draw]
+    within, climate, loads, bank, _ = variance_parts(
+        values - 30 * log[0], parameter_draw, demand, np.exp(log)
+    )
+    assert bank == pytest.approx(2.25, rel=0.15)
+    assert climate == pytest.approx(4.0, rel=0.12) and within == pytest.approx(9.0, rel=0.07)
 
 
 def test_table_adds_up_and_better_sources_narrow(known):

@@ -15,6 +15,8 @@ from darkspell.simulation.run import simulate
 MEMBERS = 100
 OLD_DIM_LIGHT_PCT = 92.3  # efficiency at 200 W/m2 of the coefficient set used before
 
+BANK_UNKNOWN = "bank.capacity_uncertainty_pct", "bank.property_uncertainty_pct"
+
 
 @contextmanager
 def constants(**values):
@@ -64,6 +66,7 @@ def parts_switched_off(study):
     yield "older efficiency in dim light", study.with_changes(dim), {}
     yield "no reflection", study.with_changes({f"arrays.{n}.glass": "none" for n in arrays}), {}
     yield "no cable losses", study.with_changes({"system.cable_resistance_mohm": 0.0}), {}
+    yield "bank known", study.with_changes(dict.fromkeys(BANK_UNKNOWN, 0.0)), {}
     if table("bank")[chemistry]["taper_cold_per_k"]["value"]:
         yield "no slower charge in the cold", study, {f"{chemistry}__taper_cold_per_k": 0.0}
 

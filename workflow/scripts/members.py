@@ -2,6 +2,7 @@
 
 from darkspell.bank.causes import main_cause_headline
 from darkspell.bank.maintenance import asked_of_owner
+from darkspell.chemistry.bank_draws import bank_draws
 from darkspell.core.atomic_files import write_json, write_table
 from darkspell.design.cause_remedies import try_remedies
 from darkspell.design.requirements import chance_headline
@@ -48,7 +49,10 @@ with job(snakemake) as (_, study):
     write_table(out.settings, settings_table(study, *tried, parameter_draw, seed))
     write_table(out.kinds, kinds_table(*tried, parameter_draw, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts))
-    write_table(out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source))
+    bank = bank_draws(study.bank, parameter_draw, seed)
+    write_table(
+        out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source, bank)
+    )
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
     headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)
     chance, cause = chance_headline(study, result, parameter_draw), main_cause_headline(result.members)

@@ -151,9 +151,9 @@ def test_sections_say_it_too(tables):
 def test_the_doubt_is_drawn_from_its_table():
     """The title has the target's own parts; rows without a number are left out."""
     row = dict(value=1.0, place_low=0.2, place_high=4.0, place_share_sampling=0.1, place_share_climate=0.6,
-    place_share_loads=0.3,
-               year_share_weather=0.6, year_share_climate=0.3, year_share_loads=0.1, next_low=0.5, next_high=2.0,
-               next_source="measured")  # fmt: skip
+    place_share_loads=0.2, place_share_bank=0.1,
+               year_share_weather=0.6, year_share_climate=0.3, year_share_loads=0.1, year_share_bank=0.0,
+               next_low=0.5, next_high=2.0, next_source="measured")  # fmt: skip
     rows = pd.DataFrame([row | {"figure": "short_nights"}, row | {"figure": "lolh", "place_low": np.nan}])
     tables = SimpleNamespace(
         table=lambda _: rows, study=study_from(spoilt({})), scope="Somewhere; 100 years."
@@ -162,10 +162,10 @@ def test_the_doubt_is_drawn_from_its_table():
     with look():
         sheet, words = uncertainty.page(tables)
     assert words.title.startswith(
-        "60\u00a0% of the uncertainty of short nights comes from the climate source, 30"
+        "60\u00a0% of the uncertainty of short nights comes from the climate source, 20"
     )
-    widths = np.array([patch.get_width() for patch in sheet.figure.axes[0].patches]).reshape(2, 4)
-    # Loads, climate, weather, years: of the average, and of one year.
-    np.testing.assert_allclose(widths, [[0.3, 0.6, 0.0, 0.1], [0.1, 0.3, 0.6, 0.0]])
+    widths = np.array([patch.get_width() for patch in sheet.figure.axes[0].patches]).reshape(2, 5)
+    # Loads, climate, bank, weather, years: of the average, and of one year.
+    np.testing.assert_allclose(widths, [[0.2, 0.6, 0.1, 0.0, 0.1], [0.1, 0.3, 0.0, 0.6, 0.0]])
     rows["place_share_climate"] = np.nan
     assert not uncertainty.drawable(tables)

@@ -358,17 +358,19 @@ def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
     """Parts, interval of the place and that of the next source come from uncertainty.csv; without it no claim."""
     row = {
         "figure": "short_nights", "value": 1.0, "place_low": 0.2, "place_high": 4.0, "place_share_sampling": 0.3,
-        "place_share_climate": 0.5, "place_share_loads": 0.2, "year_share_weather": 0.6, "year_share_climate": 0.3,
-        "year_share_loads": 0.1, "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
+        "place_share_climate": 0.4, "place_share_loads": 0.2, "place_share_bank": 0.1, "year_share_weather": 0.5,
+        "year_share_climate": 0.3, "year_share_loads": 0.1, "year_share_bank": 0.1,
+        "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
     }  # fmt: skip
     assert "too few losses" in narrowing(make_results(NIGHTS))
     pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
     results = replace(make_results(NIGHTS), folder=tmp_path)
     text = narrowing(results)
     for part in (
-        "50 % from the climate source",
+        "40 % from the climate source",
         "30 % from the number of years",
-        "60 % from the weather",
+        "10 % from the bank",
+        "50 % from the weather",
         "daily sunshine",
         "engine.members",
     ):

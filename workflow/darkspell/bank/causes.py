@@ -81,7 +81,8 @@ def _tags(bank, traces, factors, c, lanes):
 def _series(bank, traces, factors, c, lanes):
     """What `_tag` reads of the lanes that run short: tag, unserved charge, state of charge, refused charge."""
     factors = PerAhFactors(*factors)
-    soc, capacity = bank.soc[:, lanes], np.float32(bank.capacity)
+    soc, nominal = bank.soc[:, lanes], np.float32(bank.capacity)
+    capacity = nominal * bank.capacity_factor[lanes]
     before = np.roll(soc, 1, axis=0)
     terms = temperature_terms(traces.temp_bank[:, lanes], c)
     limit, taper = terms.accept_max.astype(np.float32), terms.taper.astype(np.float32)
@@ -94,7 +95,7 @@ def _series(bank, traces, factors, c, lanes):
         factors.pwm == 0.0
     ):  # what the controller's limit keeps from the array; PWM joins it to the bank's voltage
         held = (
-            traces.mpp[:, lanes] * (factors.mpp * capacity)
+            traces.mpp[:, lanes] * (factors.mpp * nominal)
             - bank.array_used[:, lanes]
             - bank.spilled[:, lanes]
         )

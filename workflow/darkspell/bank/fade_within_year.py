@@ -15,7 +15,7 @@ from darkspell.core.constants import constant
 TEMPERATURE, POWERS = (
     2,
     9,
-)  # of what the bank's drivers take: the temperature, and shares from the ninth on, are no power
+)  # of what the bank's drivers take: the temperature and all from the ninth on are no power
 
 
 def late_hours(soc, chemistry):

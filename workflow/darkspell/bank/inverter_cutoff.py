@@ -13,7 +13,8 @@ from numba.extending import overload
 from darkspell.bank.rows import MEMBER
 from darkspell.core.jit import INLINED
 
-SERIES, SHARES = 9, 4  # input series of all studies; those of `InverterShares` follow them
+DRAWS = 9  # place of what the members' banks are among the input series
+SERIES, SHARES = 10, 4  # input series of all studies; those of `InverterShares` follow them
 ZERO = np.float32(0.0)
 
 

@@ -36,34 +36,40 @@ from darkspell.bank.step import (
 power = np.power  # of Peukert's law
 
 
-def temperature_terms(temp, c):
-    """What the bank's temperature changes; as `darkspell.bank.step.temperature_terms`, over arrays.
+def temperature_terms(temp, c, draw=(1.0, 1.0, 1.0, 1.0)):
+    """What the bank's temperature changes; as `darkspell.bank.step.drawn_terms`, over arrays.
 
     Parameters
     ----------
     temp : float array [members]
         Bank temperature [degC].
     c : darkspell.chemistry.numbers.ChemistryNumbers
+    draw : tuple of float arrays [members], or floats
+        Factors on resistance, self-discharge, charge lost to gas and capacity lost to the cold [-].
 
     Returns
     -------
     darkspell.bank.step.TemperatureTerms
         Float arrays [members].
     """
+    of_resistance, of_leak, gassing, of_cold = draw
     below = np.clip(c.reference - temp, 0, None)
     taper_h = c.taper_h * (1 + c.taper_per_k * below)
     clipped = np.clip(temp, c.clip_low, c.clip_high)
     return TemperatureTerms(
         setpoint=c.setpoint + c.setpoint_per_k * (clipped - c.reference),
-        resistance=c.resistance * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
+        resistance=of_resistance
+        * c.resistance
+        * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
         accept_max=c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1),
         deliverable_fraction=np.maximum(
-            1 - c.capacity_per_k * below - c.capacity_per_k_below_0 * np.clip(-temp, 0, None),
+            1 - of_cold * (c.capacity_per_k * below + c.capacity_per_k_below_0 * np.clip(-temp, 0, None)),
             c.capacity_floor,
         ),
-        self_discharge=c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
+        self_discharge=of_leak * c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
         taper_h=taper_h,
         taper=1 - np.exp(-1 / taper_h),
+        gassing=gassing,
     )
 
 
@@ -99,13 +105,13 @@ def undeliverable_charge(current, deliverable_fraction, c):
     return 1 - deliverable_fraction * np.minimum(c.peukert_share * power(rate, -c.peukert_power), 1)
 
 
-def charge_efficiency(soc, charge, c):
-    """Share of a charge current that is stored: e_low - max(s - s_knee, 0)^2 (f_0 + f_1 I).
+def charge_efficiency(soc, charge, gassing, c):
+    """Share of a charge current that is stored: e_low - g max(s - s_knee, 0)^2 (f_0 + f_1 I).
 
     Parameters
     ----------
-    soc, charge : float arrays [members]
-        [-] and [1/h].
+    soc, charge, gassing : float arrays [members]
+        [-], [1/h] and [-].
     c : darkspell.chemistry.numbers.ChemistryNumbers
 
     Returns
@@ -113,7 +119,7 @@ def charge_efficiency(soc, charge, c):
     float array [members]
     """
     excess = np.clip(soc - c.efficiency_knee, 0, None)
-    return c.efficiency_low - (c.efficiency_fall + c.efficiency_fall_rate * charge) * excess**2
+    return c.efficiency_low - gassing * (c.efficiency_fall + c.efficiency_fall_rate * charge) * excess**2
 
 
 def acceptance(state, terms, extras, c):
@@ -266,7 +272,7 @@ def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     return left, essential, deferrable
 
 
-def step(state, sources, loads, temp, controls, c, shares=None):
+def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 1.0, 1.0)):
     """One hour of many members.
 
     Parameters
@@ -279,6 +285,8 @@ def step(state, sources, loads, temp, controls, c, shares=None):
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : sequence of float arrays [members], optional
         `darkspell.bank.inverter_cutoff.InverterShares`, where the extras have an inverter's cut-off.
+    draw
+        As `temperature_terms` takes it.
 
     Returns
     -------
@@ -286,7 +294,7 @@ def step(state, sources, loads, temp, controls, c, shares=None):
         As `darkspell.bank.step.step` returns it, arrays [members].
     """
     state, sources, loads = State(*state), Sources(*sources), Loads(*loads)
-    extras, terms = controls.extras, temperature_terms(temp, c)
+    extras, terms = controls.extras, temperature_terms(temp, c, draw)
     limits = accept, charging_voltage, slope_in = acceptance(state, terms, extras, c)
     offer = offered_power(state, limits, sources, loads, extras, c)
     dropped_essential = dropped_deferrable = 0.0
@@ -320,7 +328,7 @@ def step(state, sources, loads, temp, controls, c, shares=None):
     cause = np.where(ended, np.where(sent.floor <= c.floor, DEPTH_LIMIT, EMPTY), sent.cause)
     cause = np.where((dropped_essential > 0) & (cause == SERVED), VOLTAGE, cause)
 
-    left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, c) * charge
+    left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, terms.gassing, c) * charge
     absorbed = state.absorbed
     if extras is not None:
         absorbed = np.where(into, absorbed + (full & (accept < terms.accept_max)), 0)
@@ -361,8 +369,11 @@ def run_members(traces, factors, controls, c, hours):
     float32 array [hours, members]
         [-].
     """
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater, *shares = traces
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater, draws, *shares = traces
     of_mpp, of_pwm, limit, per_ah, self_consumption, cable = factors
+    capacity, *draw = draws.astype(float)
+    of_mpp, of_pwm, per_ah = (factor / capacity for factor in (of_mpp, of_pwm, per_ah))
+    limit, self_consumption, cable = limit / capacity, self_consumption / capacity, cable * capacity
     soc = np.ones(mpp.shape[1], np.float32)
     yes, no = np.ones(soc.size, bool), np.zeros(soc.size, bool)
     state, out = (soc, yes, yes, no, np.zeros(soc.size)), np.empty((hours, soc.size), np.float32)
@@ -370,6 +381,6 @@ def run_members(traces, factors, controls, c, hours):
         sources = mpp[h] * of_mpp, pwm[h] * of_pwm + limit, chargers[h] * per_ah, np.zeros(soc.size)
         loads = (row[h] * per_ah for row in (essential, deferrable, uninterruptible, heater, peak))
         own = [row[h] for row in shares] or None
-        state, *_ = step(state, sources, (*loads, self_consumption, cable), temp[h], controls, c, own)
+        state, *_ = step(state, sources, (*loads, self_consumption, cable), temp[h], controls, c, own, draw)
         out[h] = state[0]
     return out

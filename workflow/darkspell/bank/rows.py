@@ -26,7 +26,9 @@ class MemberRows(NamedTuple):
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
     essential_share, deferrable_share, dc_peak_share, peak_share :
         `darkspell.bank.inverter_cutoff.InverterShares`
-    setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper :
+    capacity, of_resistance, of_leak, of_gassing, of_cold : `darkspell.chemistry.bank_draws.BankDraw`
+    per_capacity : inverse of the first
+    setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing :
         `darkspell.bank.step.TemperatureTerms`
     spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
     """
@@ -73,6 +75,12 @@ class MemberRows(NamedTuple):
     deferrable_share: int
     dc_peak_share: int
     peak_share: int
+    capacity: int
+    of_resistance: int
+    of_leak: int
+    of_gassing: int
+    of_cold: int
+    per_capacity: int
     setpoint: int
     resistance: int
     accept_max: int
@@ -80,6 +88,7 @@ class MemberRows(NamedTuple):
     self_discharge: int
     taper_h: int
     taper: int
+    gassing: int
     current: int
     voltage: int
     offer: int

@@ -6,11 +6,11 @@ short by a shorter way, which gives the same bits.
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import gather_shares, own_columns, own_shares
+from darkspell.bank.inverter_cutoff import DRAWS, gather_shares, own_columns, own_shares
 from darkspell.bank.optional_features import generator_power
 from darkspell.bank.rows import DESIGN, DESIGN_ROWS, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
-from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, temperature_terms
+from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, drawn_terms
 from darkspell.bank.vector_step import advance, advance_no_shortfall, start_full
 from darkspell.core.batches import LANES
 from darkspell.core.jit import inlined, kernel
@@ -20,7 +20,7 @@ TOTALS = (
     "longest_full_charge_interval_h",
 )  # fmt: skip
 FACTORS = len(PerAhFactors._fields)
-SERIES, TERMS = 8, 7  # columns of a member's own hours: all traces but the temperature, and its terms
+SERIES, TERMS = 8, 8  # columns of a member's own hours: all traces but the temperature, and its terms
 
 
 @kernel
@@ -40,42 +40,54 @@ def run_designs(traces, member, factors, controls, c, floors, totals):
         Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state of charge
         from which the bank counts as full [-].
     totals : float32 array [len(TOTALS), designs], written
-        `TOTALS`; energies per Ah [Wh/Ah].
+        `TOTALS`; energies per Ah of the design's bank, not of the member's own [Wh/Ah].
     """
     own = np.empty((YEAR, own_columns(controls.extras, SERIES + TERMS)), np.float32)
     _gather(traces, member, controls.extras, c, own)
+    capacity = traces[DRAWS][0, member]
+    per_capacity = ONE / capacity
+    loss, night, full = floors
+    own_floors = loss * per_capacity, night * per_capacity, full
     w = np.empty(DESIGN_ROWS * LANES, np.float32)
     for first in range(0, factors.shape[1], LANES):
-        _design_block(own, first, factors, controls, c, floors, w, totals)
+        _design_block(own, first, factors, capacity, controls, c, own_floors, w, totals)
 
 
 @inlined
 def _gather(traces, member, extras, c, own):
     """Put a member's hours together: one cache line an hour in place of nine."""
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:9]
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:DRAWS]
+    draws = traces[DRAWS]
+    draw = draws[1, member], draws[2, member], draws[3, member], draws[4, member]
+    per_capacity = ONE / draws[0, member]
     for hour in range(YEAR):
-        own[hour, 0] = mpp[hour, member]
-        own[hour, 1] = pwm[hour, member]
-        own[hour, 2] = chargers[hour, member]
-        own[hour, 3] = essential[hour, member]
-        own[hour, 4] = deferrable[hour, member]
-        own[hour, 5] = uninterruptible[hour, member]
-        own[hour, 6] = heater[hour, member]
-        own[hour, 7] = peak[hour, member]
-        terms = temperature_terms(temp[hour, member], c)
+        own[hour, 0] = mpp[hour, member] * per_capacity
+        own[hour, 1] = pwm[hour, member] * per_capacity
+        own[hour, 2] = chargers[hour, member] * per_capacity
+        own[hour, 3] = essential[hour, member] * per_capacity
+        own[hour, 4] = deferrable[hour, member] * per_capacity
+        own[hour, 5] = uninterruptible[hour, member] * per_capacity
+        own[hour, 6] = heater[hour, member] * per_capacity
+        own[hour, 7] = peak[hour, member] * per_capacity
+        terms = drawn_terms(temp[hour, member], draw, c)
         for term in range(TERMS):
             own[hour, SERIES + term] = terms[term]
         gather_shares(extras, traces, hour, member, own, SERIES + TERMS)
 
 
 @inlined
-def _design_block(own, first, factors, controls, c, floors, w, totals):
-    """Run 64 designs, from the column `first` on."""
+def _design_block(own, first, factors, capacity, controls, c, floors, w, totals):
+    """Run 64 designs, from the column `first` on, on a bank of so many times their capacity."""
+    per_capacity = ONE / capacity
     w[:] = ZERO
     start_full(w)
     for row in range(FACTORS):
         for lane in range(LANES):
             w[(SHARED_ROWS + row) * LANES + lane] = factors[row, first + lane]
+    for lane in range(LANES):
+        w[DESIGN.limit + lane] *= per_capacity
+        w[DESIGN.self_consumption + lane] *= per_capacity
+        w[DESIGN.cable + lane] *= capacity
     _find_safe(w, own, controls, c)
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
@@ -87,6 +99,7 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
         loads = own[hour, 3], own[hour, 4], own[hour, 5], own[hour, 6], own[hour, 7]
         terms = (
             own[hour, 8], own[hour, 9], own[hour, 10], own[hour, 11], own[hour, 12], own[hour, 13], own[hour, 14],
+            own[hour, 15],
         )  # fmt: skip
         shares = own_shares(controls.extras, own, hour, SERIES + TERMS)
         if controls.extras is None and _all_safe(w):
@@ -100,7 +113,7 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
         if controls.extras is None and power + other == ZERO:
             advance(w, None, loads, terms, None, controls, c, shares)
         else:
-            sources = power, amps, other, generator_power(controls.extras, hour % 24)
+            sources = power, amps, other, generator_power(controls.extras, hour % 24) * per_capacity
             advance(w, sources, loads, terms, None, controls, c, shares)
         for lane in range(LANES):
             _count(w, lane, floors)
@@ -117,10 +130,10 @@ def _design_block(own, first, factors, controls, c, floors, w, totals):
         totals[1, at] = w[DESIGN.nights + lane] + min(
             w[DESIGN.night + lane] + w[DESIGN.first_night + lane], ONE
         )
-        totals[2, at] = w[DESIGN.unserved_essential + lane]
-        totals[3, at] = w[DESIGN.unserved + lane]
+        totals[2, at] = w[DESIGN.unserved_essential + lane] * capacity
+        totals[3, at] = w[DESIGN.unserved + lane] * capacity
         totals[4, at] = w[DESIGN.generator_h + lane]
-        totals[5, at] = w[DESIGN.generator_energy + lane]
+        totals[5, at] = w[DESIGN.generator_energy + lane] * capacity
         totals[6, at] = w[DESIGN.longest + lane]
 
 

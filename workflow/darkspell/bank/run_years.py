@@ -6,7 +6,7 @@ either driver.
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import read_shares
+from darkspell.bank.inverter_cutoff import DRAWS, read_shares
 from darkspell.bank.optional_features import generator_power
 from darkspell.bank.rows import MEMBER, MEMBER_ROWS
 from darkspell.bank.step import ONE
@@ -36,19 +36,21 @@ def run_members(traces, factors, controls, c, out):
 
     Parameters
     ----------
-    traces : tuple of nine or thirteen float32 arrays [8760, 64]
+    traces : tuple of ten or fourteen float32 arrays, all but the tenth [8760, 64]
         From `darkspell.simulation.input_series.TraceBlock.for_bank`: array power at its maximum [W], array current at
         bank voltage [A], bank temperature [degC], mean essential and deferrable load and the hour's peak load [W],
-        other chargers' power, loads that are never disconnected, and the heater's part of them [W]; then, if the
-        extras have an inverter's cut-off, `darkspell.bank.inverter_cutoff.InverterShares` [-].
+        other chargers' power, loads that are never disconnected, and the heater's part of them [W]; what the bank of
+        each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if the extras have an inverter's
+        cut-off, `darkspell.bank.inverter_cutoff.InverterShares` [-].
     factors : darkspell.bank.step.PerAhFactors
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     out : float32 array [up to len(OUTPUTS), 8760, 64], written
-        The first so many of `OUTPUTS`, per Ah; ``running`` is 1 while the generator runs.
+        The first so many of `OUTPUTS`, per Ah of the member's own bank; ``running`` is 1 while the generator runs.
     """
     w = np.zeros(MEMBER_ROWS * LANES, np.float32)
     start_full(w)
+    _keep_draws(w, traces[DRAWS])
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         _member_hour(traces, hour, w, factors, controls, c)
@@ -59,9 +61,19 @@ def run_members(traces, factors, controls, c, out):
 
 
 @inlined
+def _keep_draws(w, draws):
+    """Write what the bank of each member is, and the inverse of its capacity."""
+    for row in range(draws.shape[0]):
+        for lane in range(LANES):
+            w[MEMBER.capacity + row * LANES + lane] = draws[row, lane]
+    for lane in range(LANES):
+        w[MEMBER.per_capacity + lane] = ONE / draws[0, lane]
+
+
+@inlined
 def _member_hour(traces, hour, w, factors, controls, c):
     """Advance all members by an hour; without charging by the shorter way, which gives the same bits."""
-    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:9]
+    mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:DRAWS]
     charging = np.int32(0)  # any bit of any power; a sum of float32 would not be packed
     for lane in range(LANES):
         w[MEMBER.mpp + lane] = mpp[hour, lane]
@@ -84,12 +96,23 @@ def _member_hour(traces, hour, w, factors, controls, c):
     for lane in range(LANES):
         w[MEMBER.heater + lane] = heater[hour, lane]
     read_shares(controls.extras, traces, hour, w)
+    for lane in range(LANES):  # on rows of the one local array: from the series it would not be packed
+        share = w[MEMBER.per_capacity + lane]
+        w[MEMBER.mpp + lane] *= share
+        w[MEMBER.chargers + lane] *= share
+        w[MEMBER.essential + lane] *= share
+        w[MEMBER.deferrable + lane] *= share
+        w[MEMBER.peak + lane] *= share
+        w[MEMBER.uninterruptible + lane] *= share
+        w[MEMBER.heater + lane] *= share
     member_terms(w, c)
     if controls.extras is None and charging == 0:
         advance(w, None, None, None, factors, controls, c, None)
         return
     for lane in range(LANES):
         w[MEMBER.pwm + lane] = pwm[hour, lane]
+    for lane in range(LANES):
+        w[MEMBER.pwm + lane] *= w[MEMBER.per_capacity + lane]
     generator = generator_power(controls.extras, hour % 24)
     advance(w, (generator,), None, None, factors, controls, c, None)
 
@@ -107,12 +130,13 @@ def run_until(traces, factors, controls, c, starts, begun, ends, first):
     begun : tuple of float32
         ``(soc, connected)`` at each start: `FROM_FULL`, or another state of charge [-] with loads connected or not.
     ends : tuple
-        ``(horizon, loss, full)``: hours at which the walk ends [h], unserved energy per Ah that counts [Wh/Ah], and
-        state of charge that ends it [-]; `NEVER` where one of the last two shall not.
+        ``(horizon, loss, full)``: hours at which the walk ends [h], unserved energy per Ah of the study's bank that
+        counts [Wh/Ah], and state of charge that ends it [-]; `NEVER` where one of the last two shall not.
     first : int32 array [starts, 64], written
         Hours until that hour; the horizon where there is none.
     """
     w = np.zeros(MEMBER_ROWS * LANES, np.float32)
+    _keep_draws(w, traces[DRAWS])
     soc, connected = begun
     horizon, loss, full = ends
     for start in range(starts.size):
@@ -125,7 +149,9 @@ def run_until(traces, factors, controls, c, starts, begun, ends, first):
             _member_hour(traces, (starts[start] + count) % YEAR, w, factors, controls, c)
             open_lanes = 0
             for lane in range(LANES):
-                ended = (w[MEMBER.short_essential + lane] > loss) | (w[MEMBER.soc + lane] >= full)
+                ended = (w[MEMBER.short_essential + lane] > loss * w[MEMBER.per_capacity + lane]) | (
+                    w[MEMBER.soc + lane] >= full
+                )
                 first[start, lane] = min(first[start, lane], count if ended else horizon)
                 open_lanes += 1 if first[start, lane] == horizon else 0
             if open_lanes == 0:

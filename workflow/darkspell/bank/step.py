@@ -121,6 +121,7 @@ class TemperatureTerms(NamedTuple):
     self_discharge : [1/h]
     taper_h : time constant with which the accepted current falls at the set point [h]
     taper : accepted current for each unit of missing charge, mean over an hour [1/h]
+    gassing : factor on the charge lost to gas near full [-]: of the bank itself, not of its temperature
     """
 
     setpoint: np.float32
@@ -130,6 +131,7 @@ class TemperatureTerms(NamedTuple):
     self_discharge: np.float32
     taper_h: np.float32
     taper: np.float32
+    gassing: np.float32
 
 
 class CellState(NamedTuple):
@@ -263,6 +265,23 @@ def open_circuit(soc, c):
 
 @shared_inlined
 def temperature_terms(temp, c):
+    """What an hour's bank temperature changes in a bank as the table of its chemistry has it.
+
+    Parameters
+    ----------
+    temp : float32
+        Bank temperature [degC].
+    c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    TemperatureTerms
+    """
+    return drawn_terms(temp, (ONE, ONE, ONE, ONE), c)
+
+
+@shared_inlined
+def drawn_terms(temp, draw, c):
     """What an hour's bank temperature changes, the same for every design.
 
     With b = max(T_ref - T, 0):
@@ -276,23 +295,29 @@ def temperature_terms(temp, c):
     ----------
     temp : float32
         Bank temperature T [degC].
+    draw : tuple of float32
+        Factors of this bank on the table's resistance, self-discharge, charge lost to gas, and capacity lost to the
+        cold, see `darkspell.chemistry.bank_draws` [-].
     c : darkspell.chemistry.numbers.ChemistryNumbers
 
     Returns
     -------
     TemperatureTerms
     """
+    of_resistance, of_leak, gassing, of_cold = draw
     below = max(c.reference - temp, ZERO)
     setpoint = c.setpoint + c.setpoint_per_k * (min(max(temp, c.clip_low), c.clip_high) - c.reference)
-    resistance = c.resistance * (ONE + below * (c.resistance_per_k + below * c.resistance_per_k2))
+    resistance = of_resistance * (
+        c.resistance * (ONE + below * (c.resistance_per_k + below * c.resistance_per_k2))
+    )
     accept_max = c.accept_max * min(max((temp - c.cold_zero) * c.cold_slope, ZERO), ONE)
     loss = below * c.capacity_per_k + max(-temp, ZERO) * c.capacity_per_k_below_0
-    deliverable_fraction = max(ONE - loss, c.capacity_floor)
-    self_discharge = c.self_discharge * two_to((temp - c.reference) * c.leak_octaves)
+    deliverable_fraction = max(ONE - of_cold * loss, c.capacity_floor)
+    self_discharge = of_leak * c.self_discharge * two_to((temp - c.reference) * c.leak_octaves)
     taper_h = c.taper_h * (ONE + below * c.taper_per_k)
     taper = ONE - two_to(c.taper_octaves / taper_h)
     return TemperatureTerms(
-        setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper
+        setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing
     )
 
 
@@ -321,16 +346,16 @@ def undeliverable_charge(current, deliverable_fraction, c):
 
 
 @inlined
-def charge_efficiency(soc, charge, c):
+def charge_efficiency(soc, charge, gassing, c):
     """Share of a charge current that is stored: falls towards full, where the rest makes gas.
 
-    e_low - max(s - s_knee, 0)^2 (f_0 + f_1 I); that the losses grow with the current follows Copetti, Lorenzo &
+    e_low - g max(s - s_knee, 0)^2 (f_0 + f_1 I); that the losses grow with the current follows Copetti, Lorenzo &
     Chenlo, Progress in Photovoltaics 1 (1993) 283-292.
 
     Parameters
     ----------
-    soc, charge : float32
-        State of charge s [-] and charge current I [1/h].
+    soc, charge, gassing : float32
+        State of charge s [-], charge current I [1/h] and factor g on the losses [-].
     c : darkspell.chemistry.numbers.ChemistryNumbers
 
     Returns
@@ -339,7 +364,11 @@ def charge_efficiency(soc, charge, c):
         [-].
     """
     excess = max(soc - c.efficiency_knee, ZERO)
-    return fma(-(excess * excess), fma(c.efficiency_fall_rate, charge, c.efficiency_fall), c.efficiency_low)
+    return fma(
+        -(gassing * (excess * excess)),
+        fma(c.efficiency_fall_rate, charge, c.efficiency_fall),
+        c.efficiency_low,
+    )
 
 
 @inlined
@@ -363,7 +392,7 @@ def cell_state(soc, absorbed, terms, extras, c):
     -------
     CellState
     """
-    setpoint, _, accept_max, _, _, taper_h, taper = terms
+    setpoint, _, accept_max, _, _, taper_h, taper, _ = terms
     accept_share, drop = float_terms(extras, absorbed)
     ocv = open_circuit(soc, c)
     set_at = max(setpoint - drop, ocv)
@@ -437,7 +466,7 @@ def connect_loads(state, cell, offered, loads, terms, controls, c):
     soc, connected, deferrable_on = state
     ocv, per_ocv, charging_voltage, accept, slope_in = cell
     essential, deferrable, _, _, peak, _, cable = loads
-    _, resistance, _, deliverable_fraction, _, _, _ = terms
+    _, resistance, _, deliverable_fraction, _, _, _, _ = terms
     asked = essential + deferrable
     if offered is None:
         total, spare, voltage = ZERO, ZERO, ocv
@@ -509,7 +538,7 @@ def exchange_charge(
     ocv, per_ocv, charging_voltage, accept, slope_in = cell
     free, floor, net, unserved_essential, unserved_deferrable, cause = dispatch
     _, deferrable, _, heater, _, self_consumption, cable = loads
-    _, resistance, accept_max, _, self_discharge, _, _ = terms
+    _, resistance, accept_max, _, self_discharge, _, _, gassing = terms
     out = resistance + cable
     if no_charging is None:
         slope, charging, full_offer, left_over = out, False, False, ZERO
@@ -544,7 +573,7 @@ def exchange_charge(
     if no_charging is not None:
         charge = min(max(amps, ZERO), accept)
         half_way = fma(HALF, charge, soc)
-        left = fma(charge_efficiency(half_way, charge, c), charge, left)
+        left = fma(charge_efficiency(half_way, charge, gassing, c), charge, left)
         current = charge - discharge - idle
         voltage_in = min(max(net / max(charge, TINY), ocv), charging_voltage)
         voltage = voltage_in if charging else voltage_out

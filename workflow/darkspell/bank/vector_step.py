@@ -23,9 +23,9 @@ from darkspell.bank.step import (
     cell_state,
     connect_loads,
     curtail,
+    drawn_terms,
     exchange_charge,
     offered_power,
-    temperature_terms,
 )
 from darkspell.core.batches import LANES
 from darkspell.core.jit import INLINED, inlined
@@ -135,7 +135,7 @@ def advance_no_shortfall(w, sources, loads, terms, c):
 
 @inlined
 def member_terms(w, c):
-    """Write the temperature terms of all members from their rows of temperatures.
+    """Write the temperature terms of all members from their rows of temperatures and of what their banks are.
 
     Parameters
     ----------
@@ -143,7 +143,11 @@ def member_terms(w, c):
     c : darkspell.chemistry.numbers.ChemistryNumbers
     """
     for lane in range(LANES):
-        terms = temperature_terms(w[MEMBER.temp + lane], c)
+        draw = (
+            w[MEMBER.of_resistance + lane], w[MEMBER.of_leak + lane], w[MEMBER.of_gassing + lane],
+            w[MEMBER.of_cold + lane],
+        )  # fmt: skip
+        terms = drawn_terms(w[MEMBER.temp + lane], draw, c)
         w[MEMBER.setpoint + lane] = terms.setpoint
         w[MEMBER.resistance + lane] = terms.resistance
         w[MEMBER.accept_max + lane] = terms.accept_max
@@ -151,6 +155,7 @@ def member_terms(w, c):
         w[MEMBER.self_discharge + lane] = terms.self_discharge
         w[MEMBER.taper_h + lane] = terms.taper_h
         w[MEMBER.taper + lane] = terms.taper
+        w[MEMBER.gassing + lane] = terms.gassing
 
 
 @inlined
@@ -271,6 +276,7 @@ def _terms_of(w, lane, terms):
         w[MEMBER.self_discharge + lane],
         w[MEMBER.taper_h + lane],
         w[MEMBER.taper + lane],
+        w[MEMBER.gassing + lane],
     )
 
 
@@ -289,7 +295,8 @@ def _loads_of(w, lane, loads, factors):
         return Loads(
             w[MEMBER.essential + lane] * per_ah, w[MEMBER.deferrable + lane] * per_ah,
             w[MEMBER.uninterruptible + lane] * per_ah, w[MEMBER.heater + lane] * per_ah,
-            w[MEMBER.peak + lane] * per_ah, self_consumption, cable,
+            w[MEMBER.peak + lane] * per_ah, self_consumption * w[MEMBER.per_capacity + lane],
+            cable * w[MEMBER.capacity + lane],
         )  # fmt: skip
 
     return of_design if isinstance(factors, types.NoneType) else of_member
@@ -305,10 +312,11 @@ def _sources_of(w, lane, sources, factors):
 
     def of_member(w, lane, sources, factors):
         mpp, pwm, limit, per_ah, _, _ = factors
-        max_current = w[MEMBER.pwm + lane] * pwm + limit
+        max_current = w[MEMBER.pwm + lane] * pwm + limit * w[MEMBER.per_capacity + lane]
         return Sources(
-            w[MEMBER.mpp + lane] * mpp, max_current, w[MEMBER.chargers + lane] * per_ah, sources[0] * per_ah
-        )
+            w[MEMBER.mpp + lane] * mpp, max_current, w[MEMBER.chargers + lane] * per_ah,
+            sources[0] * w[MEMBER.per_capacity + lane] * per_ah,
+        )  # fmt: skip
 
     return of_design if isinstance(factors, types.NoneType) else of_member
 

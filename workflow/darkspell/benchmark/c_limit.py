@@ -179,9 +179,9 @@ def c_kernel(traces, member, scales, controls, c, floors):
 
 def _own(traces, member, c):
     """The member's hours as the driver gathers them; float32 [8760, 13]."""
-    mpp, pwm, temp, *loads = (array[:, member] for array in traces)
+    mpp, pwm, temp, *loads = (array[:, member] for array in traces[:9])
     essential, deferrable, peak, aux, always, heat = loads
-    terms = [temperature_terms(t, c) for t in temp]
+    terms = [temperature_terms(t, c)[:7] for t in temp]  # a bank as its table has it
     rows = (mpp, pwm, aux, essential, deferrable, always, heat, peak, *np.array(terms, np.float32).T)
     return np.ascontiguousarray(np.stack(rows, axis=1), np.float32)
 

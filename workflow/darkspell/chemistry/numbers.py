@@ -4,6 +4,7 @@ The step works per ampere-hour of present capacity: currents in 1/h, powers in W
 V h. One set of numbers then serves every bank size of a chemistry, and sizing lanes share them.
 """
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -89,7 +90,7 @@ def chemistry_numbers(
     factor = of("capacity_100h_factor")
     most, taper = of("charge_current_max_c") / factor, 1.0 - np.exp(-1.0 / of("taper_h"))
     by_rate, q10 = of("gassing_by_rate"), constant("bank", "common", "self_discharge_q10")
-    fall = _efficiency_fall(low, knee, of("coulombic_efficiency_pct") / 100.0, by_rate, min(most, 0.1), taper)
+    fall = efficiency_fall(chemistry, of("coulombic_efficiency_pct") / 100.0)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
     warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
     grown = 1.0 + (of("resistance_growth") - 1.0) * (1.0 - state_of_health) / 0.2
@@ -200,13 +201,34 @@ def trimmed(c):
     return c._replace(ocv_knot=c.ocv_knot[:3], ocv_slope=c.ocv_slope[:4])
 
 
-def _efficiency_fall(low, knee, full_cycle, by_rate, current, taper):
-    """Fall beyond the knee that makes a full cycle return the stated ampere-hour efficiency.
+@cache
+def efficiency_fall(chemistry, full_cycle):
+    """Fall of the charge efficiency beyond its knee that makes a full cycle return an ampere-hour efficiency.
 
-    The cycle is walked in hours as the step walks it: charged from 0 with the 10 h `current` as far as the bank
-    accepts it [1/h], the share `by_rate` of the fall growing in proportion to the current. Bisection to the last
+    The cycle is walked in hours as the step walks it: charged from 0 with the 10 h current as far as the bank
+    accepts it, the share ``gassing_by_rate`` of the fall growing in proportion to the current. Bisection to the last
     bit: a root finder of scipy.optimize would triple the time in which a study is read.
+
+    Parameters
+    ----------
+    chemistry : str
+    full_cycle : float
+        Charge taken out over charge put in [-].
+
+    Returns
+    -------
+    float
+        Per square of the state of charge beyond the knee, at the 10 h current.
     """
+
+    def of(name):
+        return constant("bank", chemistry, name)
+
+    knee, low, by_rate = of("gassing_onset_soc"), of("coulombic_low_soc_pct") / 100.0, of("gassing_by_rate")
+    current, taper = (
+        min(of("charge_current_max_c") / of("capacity_100h_factor"), 0.1),
+        1.0 - np.exp(-1.0 / of("taper_h")),
+    )
 
     def excess(fall):
         soc, charged = 0.0, 0.0

@@ -4,8 +4,9 @@ from itertools import product
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import series_count
+from darkspell.bank.inverter_cutoff import DRAWS, series_count
 from darkspell.bank.run_designs import TOTALS, run_designs
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import trimmed
 from darkspell.core.batches import LANES, no_power, over_batches
 from darkspell.core.constants import constant
@@ -91,9 +92,15 @@ def run_scales(system, scales, workers=None, tell=None):
         return _batch(system, scales, system.traces(members, parameter_draw).for_bank(), count)
 
     if not run_designs.signatures:  # compiled before the traces are, which another job may be at
-        _batch(system, scales[:1], (no_power(LANES),) * series_count(system.controls), 1)
+        _batch(system, scales[:1], _no_series(system.controls), 1)
     parts = over_batches(work, system, workers, tell)
     return dict(zip(COUNTS, np.concatenate(parts, axis=1), strict=True))
+
+
+def _no_series(controls):
+    """Input series of zeros, as many as the driver takes; a bank as its table has it among them."""
+    none = (no_power(LANES),) * series_count(controls)
+    return (*none[:DRAWS], known_bank(LANES), *none[DRAWS + 1 :])
 
 
 def _batch(system, scales, traces, count):

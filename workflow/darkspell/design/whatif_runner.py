@@ -17,7 +17,7 @@ TRACED = (
 )  # fmt: skip
 # Of the bank, all but what only the bank's own step reads.
 UNTRACED = (
-    "capacity_ah", "state_of_health_pct", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
+    "capacity_ah", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
     "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
     "block_capacity_ah", "self_consumption_w",
 )  # fmt: skip

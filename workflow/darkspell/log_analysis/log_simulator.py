@@ -229,7 +229,8 @@ def asked_bank(system, block, load, array, capacity):
 
 
 def _cut(traces, window):
-    found = {f.name: getattr(traces, f.name) for f in fields(traces) if f.name != "clearness"}
+    kept = [f.name for f in fields(traces) if f.name not in ("clearness", "bank")]  # the bank is drawn here
+    found = {name: getattr(traces, name) for name in kept}
     return {name: values[window] for name, values in found.items() if values is not None}
 
 

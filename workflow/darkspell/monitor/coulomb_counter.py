@@ -69,7 +69,8 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
     warm_up : int
         Hours of the year's end that are walked first, uncounted.
     floating : tuple of float32
-        ``(capacity, drop)``: of the bank [Ah], and how far the set point falls after the absorption time [V].
+        ``(capacity, drop, factor)``: of the bank [Ah], how far the set point falls after the absorption time [V], and
+        float32 [LANES] with the factor of each member's bank on that capacity [-].
     c : ChemistryNumbers
     flicker : tuple
         ``(members, key, table, sd)``: for `darkspell.monitor.full_detection.draw_runs`, and the standard deviation.
@@ -93,12 +94,12 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
         np.zeros(LANES, np.int32), np.zeros(LANES, np.int32), np.zeros(LANES, np.int32),
     )  # fmt: skip
     for n in range(many):
-        _begin(own, n, lanes, errors, soc, numbers[n, 2], hours - warm_up - 1)
+        _begin(own, n, lanes, errors, soc, numbers[n, 2], floating[2], hours - warm_up - 1)
     for count in range(hours + warm_up):
         hour = (count - warm_up) % hours
         if count == warm_up:
             for n in range(many):
-                _first_hour(own, k, n, lanes, current, soc, numbers, warm_up)
+                _first_hour(own, k, n, lanes, current, soc, numbers, floating[2], warm_up)
             discharged[:] = 0.0
             apart[:] = 0
         if hour % 24 == 0:
@@ -137,9 +138,9 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
 
 
 @inlined
-def _begin(own, n, lanes, errors, soc, ratio, before):
+def _begin(own, n, lanes, errors, soc, ratio, factor, before):
     for lane in range(lanes):
-        own[n, DEFICIT + lane] = ratio * (ONE - soc[before, lane])
+        own[n, DEFICIT + lane] = ratio * factor[lane] * (ONE - soc[before, lane])
         own[n, SCALE + lane] = errors[n, 0, lane]
         own[n, INVERSE + lane] = ONE / errors[n, 0, lane]
         own[n, OFFSET + lane] = errors[n, 1, lane]
@@ -147,10 +148,11 @@ def _begin(own, n, lanes, errors, soc, ratio, before):
 
 
 @inlined
-def _first_hour(own, k, n, lanes, current, soc, numbers, warm_up):
+def _first_hour(own, k, n, lanes, current, soc, numbers, factor, warm_up):
     """Carry the error of the warm-up, not its reading, into the year; forget what it counted."""
-    per_ah, ratio = numbers[n, 0], numbers[n, 2]
+    per_ah = numbers[n, 0]
     for lane in range(lanes):
+        ratio = numbers[n, 2] * factor[lane]
         began = soc[0, lane] - current[0, lane] * per_ah / ratio
         error = own[n, DEFICIT + lane] - ratio * (ONE - soc[-1, lane])
         own[n, DEFICIT + lane] = max(ratio * (ONE - began) + (error if warm_up > 0 else ZERO), ZERO)

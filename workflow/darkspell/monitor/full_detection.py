@@ -68,8 +68,9 @@ def charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c):
     offer, accept, soc : float32 arrays [hours, LANES]
         Current on offer and accepted [A], charge at the end of the hour [-].
     hour : int
-    floating : tuple of float32
-        Capacity [Ah], and fall of the charging voltage after the absorption time [V].
+    floating : tuple
+        Capacity [Ah], fall of the charging voltage after the absorption time [V], and float32 [LANES] with the factor
+        of each member's bank on that capacity [-].
     sd : float32
         Standard deviation of the flicker [-].
     c : darkspell.chemistry.numbers.ChemistryNumbers
@@ -79,7 +80,7 @@ def charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c):
     bool
         Whether any lane has current on offer.
     """
-    capacity, drop = floating
+    capacity, drop, factor = floating
     charging = NEVER
     for lane in range(lanes):
         w[OFFER + lane] = offer[hour, lane]
@@ -99,7 +100,7 @@ def charge_hour(w, lanes, offer, accept, soc, hour, floating, sd, c):
         for lane in range(lanes):
             terms = temperature_terms(w[TEMP + lane], c)
             most = min(terms.accept_max, terms.taper * (ONE - w[SOC + lane]))
-            fallen = drop if w[ACCEPT + lane] < NEARLY * most * capacity else ZERO
+            fallen = drop if w[ACCEPT + lane] < NEARLY * most * (capacity * factor[lane]) else ZERO
             w[TOP + lane] -= fallen
     for lane in range(lanes):
         ocv = open_circuit(w[SOC + lane], c)

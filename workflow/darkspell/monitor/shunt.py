@@ -46,7 +46,8 @@ def shunt_block(
     Parameters
     ----------
     bank : darkspell.bank.bank_results.BankBlock
-        Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`, and its `float_drop` if any.
+        Or anything with its `soc`, `current`, `offer`, `accept` and `capacity`, and its `float_drop` and
+        `capacity_factor` if any.
     temp_bank : numpy.ndarray
         Bank temperature [degC], float32 [8760, L]; the instrument is taken to have it too.
     chemistry : darkspell.chemistry.numbers.ChemistryNumbers
@@ -140,6 +141,8 @@ def counters_block(
     apart = np.zeros((len(counted), count), np.int32)
     hours = bank.current, bank.offer, bank.accept, bank.soc, temp_bank
     floating = np.float32(bank.capacity), np.float32(getattr(bank, "float_drop", 0.0))
+    factor = getattr(bank, "capacity_factor", None)
+    factor = np.ones(count, np.float32) if factor is None else factor
     key, table = stream_key(seed, "monitor/flicker"), flicker_table()
     sd = np.float32(constant("monitor", "flicker_sd"))
     for first in range(0, count, LANES):
@@ -148,7 +151,8 @@ def counters_block(
         through = _filled(bank.current[:0] if seen is None else seen, lanes)
         out = tuple(_filled(array, lanes) for array in (reading, counts, discharged, apart))
         walk(
-            through, rows, _filled(errors, lanes), numbers, whole, groups, warm_up_hours, floating, chemistry,
+            through, rows, _filled(errors, lanes), numbers, whole, groups, warm_up_hours,
+            (*floating, _filled(factor, lanes)), chemistry,
             (_filled(members, lanes), key, table, sd), out,
         )  # fmt: skip
         for whole_part, part in zip((reading, counts, discharged, apart), out, strict=True):

@@ -188,7 +188,7 @@ def judged(connected, bank, asked, rule, planning):
     before = np.roll(bank.soc, 1, axis=0) - level
     early = off & ~np.roll(off, 1, axis=0) & (before >= 0.0)
     beyond = np.where(late, np.maximum(1.0 - bank.soc - planning, 0.0), 0.0)
-    left = before * bank.capacity * np.roll(bank.voltage, 1, axis=0)
+    left = before * (bank.capacity * bank.capacity_factor) * np.roll(bank.voltage, 1, axis=0)
     return {
         "disconnects": _starts(off),
         "disconnected_h": off.sum(0),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.climate.itinerary import by_place, parts_of
 from darkspell.core.calendar import DAYS, HOURS
 from darkspell.core.jit import inlined, kernel, part
@@ -46,6 +47,8 @@ class TraceBlock:
     always : load that is never disconnected, besides the two tiers, the heater's included; `peak` includes
         it [W]
     heat : the part of it that warms the bank [W]
+    bank : what the bank of each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, lanes]; as its table has it
+        if not given
     essential_share, deferrable_share, dc_peak_share, peak_share : what hangs on an inverter with a cut-off of its
         own, see `darkspell.bank.inverter_cutoff.InverterShares`; None without one [-]
     """
@@ -62,16 +65,18 @@ class TraceBlock:
     aux: np.ndarray
     always: np.ndarray
     heat: np.ndarray
+    bank: np.ndarray | None = None
     essential_share: np.ndarray | None = None
     deferrable_share: np.ndarray | None = None
     dc_peak_share: np.ndarray | None = None
     peak_share: np.ndarray | None = None
 
     def for_bank(self):
-        """The arrays that the bank's drivers take: nine, and four shares for an inverter with a cut-off."""
+        """The arrays that the bank's drivers take: ten, and four shares for an inverter with a cut-off."""
         loads = self.essential, self.deferrable, self.peak
         shares = self.essential_share, self.deferrable_share, self.dc_peak_share, self.peak_share
-        plain = self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat
+        bank = known_bank(self.mpp.shape[1]) if self.bank is None else self.bank
+        plain = self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat, bank
         return plain if self.essential_share is None else (*plain, *shares)
 
     @property

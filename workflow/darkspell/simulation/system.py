@@ -10,6 +10,7 @@ from darkspell.bank.optional_features import extras_of
 from darkspell.bank.step import Controls
 from darkspell.chargers.expected_charge import chargers_from
 from darkspell.chargers.hourly_power import aux_block
+from darkspell.chemistry.bank_draws import bank_draws
 from darkspell.chemistry.numbers import ChemistryNumbers, chemistry_numbers, reference_capacity
 from darkspell.climate import SiteClimate
 from darkspell.core.batches import no_power
@@ -178,12 +179,13 @@ class System:
         aux = none if aux is None else aux
         temp_bank, heat = warmed(study.bank.heater, temp_bank)
         shares = self._inverter_shares(loads, met, heat, members, parameter_draw, temp_air)
+        own = bank_draws(study.bank, parameter_draw, self.seed), *shares
         if heat is None:
-            return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none, *shares)
+            return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none, *own)
         essential, deferrable, peak, past_monitor = loads
         return TraceBlock(
             mpp, pwm, temp_bank, temp_air, essential, deferrable, peak + heat, past_monitor, kt, aux,
-            always + heat, heat, *shares,
+            always + heat, heat, *own,
         )  # fmt: skip
 
     def _loads(self, appliances, members, parameter_draw, temp_air):

@@ -54,6 +54,21 @@ class Bank(Section):
     state_of_health_pct: float = key(
         "Present over rated capacity: 100 when new, 80 at the usual end of life.", "%", 100, low=20, high=100
     )
+    capacity_uncertainty_pct: float = key(
+        "Uncertainty of its present capacity: one standard deviation; 0 where it was measured.",
+        "%",
+        5,
+        low=0,
+        high=30,
+    )
+    property_uncertainty_pct: float = key(
+        "How much of their published ranges resistance, self-discharge, charge losses and loss of capacity in the "
+        "cold are drawn over.",
+        "%",
+        100,
+        low=0,
+        high=100,
+    )
     location: Literal["outdoors", "indoors"] = key(
         "outdoors follows the air temperature; indoors stays between the two below.", default="outdoors"
     )

@@ -18,6 +18,7 @@ NAMES = {
 PARTS = (
     ("loads", "loads", ACCENT, ""),
     ("climate", "climate source", INK, ""),
+    ("bank", "bank", GREY, ""),
     ("weather", "weather of the year", INK_LIGHT, ""),
     ("sampling", "number of years", "white", "////"),
 )
@@ -187,7 +188,7 @@ def _legend(ax):
         for _, name, colour, hatch in PARTS
     ]
     ax.figure.legend(
-        handles=patches, loc="lower left", bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=4,
+        handles=patches, loc="lower left", bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=5,
         frameon=False, fontsize=SMALL, handlelength=1.2, columnspacing=1.4, borderpad=0.0, borderaxespad=0.0,
     )  # fmt: skip
 

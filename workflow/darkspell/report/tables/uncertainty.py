@@ -22,7 +22,7 @@ NORMAL_95 = 1.96  # standard deviations on either side of a 95 % interval
 A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
-def uncertainty_table(members, parameter_draw, source):
+def uncertainty_table(members, parameter_draw, source, bank=None):
     """Headlines with their interval at this site, its sources, and what a better climate source would leave.
 
     Parameters
@@ -32,6 +32,8 @@ def uncertainty_table(members, parameter_draw, source):
     parameter_draw : array_like of int [members]
     source : str
         Key of the study's climate source.
+    bank : float array [factors, members], optional
+        From `darkspell.chemistry.bank_draws.bank_draws`.
 
     Returns
     -------
@@ -44,7 +46,14 @@ def uncertainty_table(members, parameter_draw, source):
     kept = weight_of(better) / weight_of(source) if better else 1.0
     rows = [
         _row(
-            key, column, unit, np.asarray(members[column], float), parameter_draw, members["demand_kwh"], kept
+            key,
+            column,
+            unit,
+            np.asarray(members[column], float),
+            parameter_draw,
+            members["demand_kwh"],
+            bank,
+            kept,
         )
         for key, (column, unit) in MEANS.items()
     ]
@@ -74,23 +83,25 @@ def weight_of(source):
     return world**2 + MONTH_WEIGHT * month**2 + WIDTH_WEIGHT * width**2
 
 
-def _row(key, column, unit, values, parameter_draw, demand, kept):
+def _row(key, column, unit, values, parameter_draw, demand, bank, kept):
     """One headline: value and interval as in summary.json; shares on the scale of the site's spread."""
     if not np.isfinite(values).all():
         return None
-    within, climate, loads, _ = variance_parts(values, np.asarray(parameter_draw), demand)
+    within, climate, loads, by_bank, _ = variance_parts(values, np.asarray(parameter_draw), demand, bank)
     known = site_figures(values[:, None], parameter_draw, [column], float(np.mean(demand)))
     value, low, high = (float(part[0]) for part in (known.value, known.place_low, known.place_high))
-    of_loads = share_of(loads, climate + loads)
+    between = climate + loads + by_bank
+    of_climate, of_loads, of_bank = (share_of(part, between) for part in (climate, loads, by_bank))
     sampling = _sampling_share(known)
-    narrower = np.sqrt(kept * (1.0 - of_loads) + of_loads)
+    narrower = np.sqrt(kept * of_climate + of_loads + of_bank)
     next_low, next_high = (_nearer(end, value, narrower, known.site.is_log[0]) for end in (low, high))
-    of_year = within + climate + loads
+    of_year = within + between
     numbers = {
         "value": value, "place_low": low, "place_high": high, "place_share_sampling": sampling,
-        "place_share_climate": (1.0 - sampling) * (1.0 - of_loads),
-        "place_share_loads": (1.0 - sampling) * of_loads, "year_share_weather": share_of(within, of_year),
-        "year_share_climate": share_of(climate, of_year), "year_share_loads": share_of(loads, of_year),
+        "place_share_climate": (1.0 - sampling) * of_climate,
+        "place_share_loads": (1.0 - sampling) * of_loads, "place_share_bank": (1.0 - sampling) * of_bank,
+        "year_share_weather": share_of(within, of_year), "year_share_climate": share_of(climate, of_year),
+        "year_share_loads": share_of(loads, of_year), "year_share_bank": share_of(by_bank, of_year),
         "next_low": next_low, "next_high": next_high,
     }  # fmt: skip
     return {"figure": key, "unit": unit} | {

@@ -19,6 +19,7 @@ BETTER = {
 WHOSE = {
     "climate": "from the climate source",
     "loads": "from the loads",
+    "bank": "from the bank",
     "weather": "from the weather",
     "sampling": "from the number of years",
 }
@@ -41,19 +42,26 @@ def section(results):
     )
     climate = results.climate
     parts = [
-        "A synthetic year is 8760 hours of weather and use with the statistics of the site. Climate and loads were "
-        f"varied {results.parameter_draws} times within their uncertainty, over {results.years} years in all.",
+        "A synthetic year is 8760 hours of weather and use with the statistics of the site. Climate, loads and bank "
+        f"were varied {results.parameter_draws} times within their uncertainty, over {results.years} years in all.",
         f"Where the climate comes from: {say.given(climate.source)}. "
         + " ".join(say.given(note) for note in climate.notes).strip(),
         f"The uncertainty of that source is {100 * climate.annual_mean_sd:.0f} % (one standard deviation of "
         f"monthly "
-        f"clearness), that of the loads is {results.study.load_uncertainty_pct:g} %.",
+        f"clearness), that of the loads is {results.study.load_uncertainty_pct:g} %. {_of_bank(results.study.bank)}",
         "There are three intervals. The interval for this site (95 %) is what the long-run average may be, given all "
         "that is not known. The sampling interval (95 %) is the error of the simulation alone. The 80 % interval of "
         "a coming year is what one year may bring: less in one year of ten, more in another.",
         narrowing(results),
     ]
     return Section(heading, [*map(Paragraph, parts), *figure(results, "uncertainty")])
+
+
+def _of_bank(bank):
+    """How the bank was varied; one sentence."""
+    ranges = "its resistance, self-discharge, charge losses and loss in the cold over their published ranges"
+    capacity = f"The bank's capacity varies by {bank.capacity_uncertainty_pct:g} %"
+    return f"{capacity}, {ranges}." if bank.property_uncertainty_pct else f"{capacity}."
 
 
 def narrowing(results):
@@ -73,11 +81,11 @@ def narrowing(results):
             f"more years would help, and so would {better}."
         )
     place = say.between(*scaled(about, row["place_low"], row["place_high"]))
-    average = _shares(row, "place", ("climate", "loads", "sampling"))
+    average = _shares(row, "place", ("climate", "loads", "bank", "sampling"))
     told = (
         f"The 95 % interval of the long-run average at this site is {place} {phrase(about)}. Of its variance, "
         f"{average}. Of the variance of one coming year, "
-        f"{_shares(row, 'year', ('weather', 'climate', 'loads'))}; the part of the weather cannot be lowered."
+        f"{_shares(row, 'year', ('weather', 'climate', 'loads', 'bank'))}; the part of the weather cannot be lowered."
         ""
     )
     if row["place_share_sampling"] > FEW_YEARS:

@@ -1,0 +1,133 @@
+"""What is not known of a bank, drawn once per parameter draw as factors on the numbers of its chemistry.
+
+Capacity is lognormal about the rated one, its tolerance a key of the study. Resistance, self-discharge, charge lost
+to gas and capacity lost to the cold are drawn over the ranges in the table of constants: the median is the table's
+value, and the ends of the range, which no draw passes, are 1.96 standard deviations away. How fast a bank accepts
+charge at its set point is not drawn: the counters' hours of charging rest on the table's.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from darkspell.chemistry.numbers import efficiency_fall
+from darkspell.core.constants import constant, table
+from darkspell.core.keyed_random import normals_of_members, stream_key
+
+STREAM = "bank/draw"
+NORMAL_95 = 1.96
+
+
+class BankDraw(NamedTuple):
+    """Factors of the members' banks on the numbers of their chemistry; rows of one float32 array [5, lanes].
+
+    Attributes
+    ----------
+    capacity : on the present capacity [-]
+    resistance : on the resistance at any temperature [-]
+    self_discharge : on the self-discharge [-]
+    gassing : on the share of the charge that is lost near full [-]
+    cold_loss : on the capacity that the cold withholds [-]
+    """
+
+    capacity: np.ndarray
+    resistance: np.ndarray
+    self_discharge: np.ndarray
+    gassing: np.ndarray
+    cold_loss: np.ndarray
+
+
+def known_bank(lanes):
+    """The factors of a bank that is as the table has it.
+
+    Parameters
+    ----------
+    lanes : int
+
+    Returns
+    -------
+    float32 array [5, lanes]
+        Ones.
+    """
+    return np.ones((len(BankDraw._fields), lanes), np.float32)
+
+
+def bank_draws(bank, parameter_draw, seed):
+    """Factors of the bank of each member.
+
+    Parameters
+    ----------
+    bank : darkspell.study.bank.Bank
+        Section of the study: chemistry, state of health and both uncertainties.
+    parameter_draw : int array [lanes]
+    seed : int
+
+    Returns
+    -------
+    float32 array [5, lanes]
+        Rows as `BankDraw`.
+    """
+    draws, at = np.unique(np.asarray(parameter_draw, np.int64), return_inverse=True)
+    z = normals_of_members(stream_key(seed, STREAM), draws, len(BankDraw._fields))
+    z = np.clip(z, -NORMAL_95, NORMAL_95).T
+    share, kind = bank.property_uncertainty_pct / 100.0, bank.chemistry
+    factors = BankDraw(
+        capacity=np.exp(capacity_sd(bank) * z[0]),
+        resistance=_within_range(kind, "resistance_mohm_ah_cell", share * z[1]),
+        self_discharge=_within_range(kind, "self_discharge_pct_month", share * z[2]),
+        gassing=gassing_factor(kind, share * z[3]),
+        cold_loss=_within_range(kind, "capacity_loss_per_k", share * z[4]),
+    )
+    return np.ascontiguousarray(np.array(factors)[:, at], np.float32)
+
+
+def capacity_sd(bank):
+    """Standard deviation of the logarithm of a bank's present capacity.
+
+    The spread of lives among like banks adds to the tolerance as the bank ages: what is lost by now, 1 - h, is known
+    only as well as the life is.
+
+    Parameters
+    ----------
+    bank : darkspell.study.bank.Bank
+
+    Returns
+    -------
+    float
+        [-]; 0 where the study takes the capacity as measured.
+    """
+    tolerance = bank.capacity_uncertainty_pct / 100.0
+    if tolerance == 0.0:
+        return 0.0
+    health = bank.state_of_health_pct / 100.0
+    return float(np.hypot(tolerance, constant("bank", "common", "life_spread") * (1.0 - health) / health))
+
+
+def gassing_factor(kind, z):
+    """Factor on the charge lost near full that gives a full cycle another ampere-hour efficiency.
+
+    Straight between the factors of the table's efficiency, 1, and of the ends of its range.
+
+    Parameters
+    ----------
+    kind : str
+        A chemistry.
+    z : float array
+        Standard deviations from the table's value [-].
+
+    Returns
+    -------
+    float64 array
+        [-].
+    """
+    entry = table("bank")[kind]["coulombic_efficiency_pct"]
+    ends = entry["range"][0], entry["value"], entry["range"][1]
+    falls = np.array([efficiency_fall(kind, end / 100.0) for end in ends])
+    return np.interp(z, (-NORMAL_95, 0.0, NORMAL_95), falls / falls[1])
+
+
+def _within_range(kind, name, z):
+    """Factor on a constant: its value at 0, the ends of its range at -1.96 and 1.96."""
+    entry = table("bank")[kind][name]
+    low, high = (np.log(end / entry["value"]) / NORMAL_95 for end in entry["range"])
+    return np.exp(np.where(z < 0.0, -low * z, high * z))
