@@ -44,8 +44,13 @@ VAN = COMMON | {
     "system": {"nominal_voltage_v": 12, "cable_resistance_mohm": 5},
     "arrays": {"roof": {"power_wp": 700, "tilt_deg": 5, "azimuth_deg": 180}},
     # Where the resistance of the bank is not known, the cable alone meets the target with a chance of 73 % only.
-    "bank": {"chemistry": "agm", "capacity_ah": 350, "location": "indoors", "capacity_uncertainty_pct": 0,
-             "property_uncertainty_pct": 0},  # fmt: skip
+    "bank": {
+        "chemistry": "agm",
+        "capacity_ah": 350,
+        "location": "indoors",
+        "capacity_uncertainty_pct": 0,
+        "property_uncertainty_pct": 0,
+    },  # fmt: skip
     "loads": {
         "pan": {"watts": 1500, "hours_per_day": 0.3, "tier": "essential", "window": ["18:00", "20:00"]},
         "fridge": {"watts": 40, "hours_per_day": 8, "tier": "essential"},
