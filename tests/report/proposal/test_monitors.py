@@ -146,7 +146,8 @@ def test_sections_say_what_the_tables_hold(made, tmp_path):
     assert last.rows[-1] == ["30+", "1.0", "\u221210 to \u22123"]
 
 
-def test_the_year_sheet_shows_the_middle_and_the_band(made, tmp_path):
+def write_year(folder):
+    """expected_year.csv of twenty years by hand."""
     count = 20
     members = {
         name: np.linspace(low, high, count)
@@ -160,12 +161,30 @@ def test_the_year_sheet_shows_the_middle_and_the_band(made, tmp_path):
     dawn = np.full((count, 12), 80.0)
     months = {"dawn_soc_true_pct": dawn, "dawn_soc_reported_pct": dawn - 3}
     expected_year(members, months, Calendar(7), 150.0, 150.0).to_csv(
-        tmp_path / "expected_year.csv", index=False
+        folder / "expected_year.csv", index=False
     )
+
+
+def test_the_year_sheet_shows_the_middle_and_the_band(made, tmp_path):
+    write_year(tmp_path)
     page = year_sheet(made)
     # Depths of 40 to 60 % have 42 and 58 as tenth and ninth tenth; the display shows 100 less (arithmetic).
     assert "42 to 58" in page and ">50<" in page.replace(" ", "") and "http" not in page.split("<body")[1]
     assert page.count("80<") >= 12 and page.count("77<") >= 12
+
+
+def test_the_year_sheet_has_letterhead_paper_and_a_dark_scheme(made, make_results, tmp_path):
+    """What the proposal takes of the firm, the sheet takes too; without a firm it has none of it."""
+    firm = {"name": "A <firm>", "address": ["1 Street"], "registration": "No. 7", "accent_colour": "#123456"}
+    write_year(tmp_path)
+    changes = {"document.firm": firm, "document.reference": "R-9", "document.paper": "letter"}
+    page, bare = (
+        year_sheet(replace(one, folder=tmp_path)) for one in (make_results(np.zeros(20, int), changes), made)
+    )
+    for text in ("A &lt;firm&gt;", "1 Street", "No. 7", "R-9", "--accent: #123456", "size: letter"):
+        assert text in page and text not in bare, text
+    assert "size: A4" in bare and "prefers-color-scheme: dark" in bare
+    assert "<script" not in page
 
 
 def test_the_alarm_of_the_year_sheet_rarely_speaks_without_a_change(made):

@@ -35,8 +35,7 @@ def html(document):
     )
     script = (HERE / "panel.js").read_text(encoding="utf-8") if _has_panel(document) else ""
     allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
-    head = document.letterhead
-    colours = {"accent": head.accent, "second": head.second, "night": lightened(head.accent, NIGHT, READABLE)}
+    colours = colours_of(document.letterhead)
     return environment.get_template("page.html.j2").render(
         document=document,
         style=(HERE / "page.css").read_text(encoding="utf-8"),
@@ -46,6 +45,20 @@ def html(document):
         script=script,
         allowed=allowed,
     )
+
+
+def colours_of(head):
+    """Colours of a page by a firm's letterhead, and its first colour made readable on the ground of the dark scheme.
+
+    Parameters
+    ----------
+    head : darkspell.report.document.tree.Letterhead
+
+    Returns
+    -------
+    dict of str
+    """
+    return {"accent": head.accent, "second": head.second, "night": lightened(head.accent, NIGHT, READABLE)}
 
 
 def _counter():

@@ -5,8 +5,9 @@ from dataclasses import replace
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
 from darkspell.report.document.localization import _, local_date, localised, manner_of, whole, written
-from darkspell.report.document.tree import Document, Letterhead, Paragraph, Section
+from darkspell.report.document.tree import Document, Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
+from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.proposal.sections import has_appendix, sections
 from darkspell.study.files import proposal_files
 
@@ -84,31 +85,6 @@ def author_of(about):
     about : darkspell.study.document.Document
     """
     return say.given(about.firm.name if about.firm else about.prepared_by)
-
-
-def letterhead_of(about):
-    """The firm's letterhead and the document's number.
-
-    Parameters
-    ----------
-    about : darkspell.study.document.Document
-
-    Returns
-    -------
-    darkspell.report.document.tree.Letterhead
-    """
-    firm, reference = about.firm, say.given(about.reference)
-    if firm is None:
-        return Letterhead(reference=reference)
-    return Letterhead(
-        name=say.given(firm.name),
-        address=[say.given(line) for line in firm.address],
-        contact=[say.given(text) for text in (firm.telephone, firm.email, firm.website) if text],
-        registration=say.given(firm.registration),
-        reference=reference,
-        accent=firm.accent_colour.lower(),
-        second=firm.second_colour.lower(),
-    )
 
 
 def facts_of(study):

@@ -4,9 +4,12 @@ import numpy as np
 
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.report import wording as say
-from darkspell.report.document.html import templates
+from darkspell.report.document.html import colours_of, data_uri, templates
+from darkspell.report.document.images import usable_logo
 from darkspell.report.figures.number_format import name_in_words
+from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.tables.expected_year import GROUPS
+from darkspell.study.files import proposal_files
 
 SHOWN = {"deepest of the year": "lowest charge of the year"}
 QUESTIONS = {
@@ -36,11 +39,16 @@ def year_sheet(results):
         (MONTH_NAMES[month - 1], *_pair(dawn[dawn["month"] == month]))
         for month in dict.fromkeys(dawn["month"])
     ]
-    bank = study.bank
+    bank, head = study.bank, letterhead_of(study.document)
+    logo = usable_logo(proposal_files(study).get("logo"))
     return (
         templates()
         .get_template("year_sheet.html.j2")
         .render(
+            head=head,
+            colours=colours_of(head),
+            logo="" if logo is None else data_uri(logo),
+            paper="letter" if study.document.paper == "letter" else "A4",
             title=say.given(study.document.title),
             place=say.given(study.site.name),
             bank=f"{bank.capacity_ah:g} Ah, {study.system.nominal_voltage_v} V",
