@@ -5,6 +5,7 @@ import os
 import signal
 import subprocess
 import sys
+from contextlib import redirect_stdout
 from pathlib import Path
 
 import pytest
@@ -118,6 +119,26 @@ def test_a_text_that_snakemakes_reader_stumbles_over_is_run(checkout):
     )
     Path("hut.yaml").write_text(text)
     assert room.run(["hut.yaml"], cores=1, out=io.StringIO(), err=io.StringIO()) == 0
+
+
+def test_studies_of_another_folder_leave_their_results_where_the_command_is_given(checkout, monkeypatch):
+    """`run` and `options`, by a relative path, of a file that makes two studies."""
+    Path("night.yaml").write_text(
+        "extends: hut.yaml\ncross: {bank: {small: {bank.capacity_ah: 90}, large: {bank.capacity_ah: 300}}}\n"
+    )
+    (checkout / "away" / "from").mkdir(parents=True)
+    monkeypatch.chdir(checkout / "away" / "from")
+    names = ["night_small", "night_large"]
+    for words, told in (("run", "Read next"), ("options", "results/options/proposal.html")):
+        out = io.StringIO()
+        with redirect_stdout(out):
+            assert main([words, "../../night.yaml", "--members", "7"]) == 0
+        assert told in out.getvalue()
+        table = read_table("results/studies.csv")
+        assert list(table["name"]) == names and list(table["bank.capacity_ah"]) == [90, 300]
+        assert list(table["file"]) == [f"../../night.yaml::{name}" for name in names]
+        assert all(Path(f"results/{name}/proposal.html").read_text() == "7\n" for name in names)
+    assert not (checkout / "results").exists()
 
 
 def test_two_files_of_one_name_are_refused(checkout):
