@@ -75,12 +75,20 @@ def source_files(script):
         if path in found:
             continue
         found.add(path)
-        files, tables = references(path)
-        if not path.is_relative_to(PACKAGE / "study"):
-            found.update(PACKAGE / TABLES / f"{name}.toml" for name in tables)
-        waiting += [Path(normpath(PACKAGE / file)) for file in files]
+        files, tables = _paths(path)
+        found |= tables
+        waiting += files
     _keep()
     return frozenset(found)
+
+
+@cache
+def _paths(path):
+    """Paths of what one file refers to, looked up once for all scripts: files to follow, and tables of constants."""
+    files, names = references(path)
+    own = path.is_relative_to(PACKAGE / "study")
+    tables = frozenset() if own else frozenset(PACKAGE / TABLES / f"{name}.toml" for name in names)
+    return [Path(normpath(PACKAGE / file)) for file in files], tables
 
 
 def references(path):
