@@ -81,7 +81,8 @@ class Study(Section):
         note="none",
     )
     sweeps: dict[Name, Changes] = key(
-        "Lists of what-ifs: each maps a dotted key to values, or to {from, to, steps}.",
+        "Lists of what-ifs: each maps a dotted key to values, or to {from, to, steps}; two keys with numbers give "
+        "a map.",
         default={},
         max_length=50,
         note="none",

@@ -72,8 +72,12 @@ def finding(results):
     value, own = (not_zero(one, places(one, np.nan, np.nan)) for one in (best["whatif_value"], base))
     limit = _limit(results)
     bold = "" if limit is None else f" Bold: at most {plain(limit)}, the target, by the best guess."
+    alike = int((rows["whatif_value"] == best["whatif_value"]).sum())
+    which = f"The best of {len(rows)} steps ({step}) has"
+    if alike > 1:
+        which = f"{alike} of {len(rows)} steps ({step} among them) have"
     return Finding(
-        title=f"The best of {len(rows)} steps ({step}) has {value} {words.phrase}; the study has {own}",
+        title=f"{which} {value} {words.phrase}; the study has {own}",
         note=f"Best guess of {words.words} in each step. {results.scope}",
         caption=f"Every step meets the same years as the study. Dark is many.{bold} Intervals are in sweeps.csv.",
         alt="; ".join(
