@@ -18,6 +18,7 @@ from darkspell.log_analysis import report_text
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD, classify, main_cause
 from darkspell.log_analysis.clock import clock_note
 from darkspell.log_analysis.compare import clearness_rank, compare_log, compare_rows, log_hours
+from darkspell.log_analysis.design_bands import design_bands
 from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
@@ -175,7 +176,7 @@ def test_a_log_of_another_kind_gets_no_cause(case, change):
         assert comparison.reversed == "negative" and words.startswith(report_text.REVERSED)
         assert "log.charging: negative" in report_text.steps(comparison)[0]
     else:
-        assert comparison.misfit and report_text.steps(comparison) == []
+        assert comparison.misfit and "Check columns" in report_text.steps(comparison)[-1]
         assert words.startswith(report_text.NOT_OF_THIS_KIND)
     assert not {"load", "array"} & set(table(comparison)["quantity"])
 
@@ -187,7 +188,9 @@ def test_a_log_in_summer_time_is_named_and_its_daylight_left_out(case):
     weather = known_weather(study, system.calendar, log_hours(study, system, rows)[1].dates)
     comparison = compare_rows(study, system, *log_hours(study, system, later), weather, 1)
     assert {late for *_, late in comparison.evidence.clock} == {1}
-    assert "array" in comparison.evidence.reasons and "log.time_zone" in report_text.steps(comparison)[0]
+    assert "array" in comparison.evidence.reasons and "log.time_zone" in " ".join(
+        report_text.steps(comparison)
+    )
     assert any("1 h late against the weather" in note for note in comparison.notes)
 
 
@@ -201,6 +204,29 @@ def test_a_column_that_stands_still_and_a_logger_at_its_limit_are_found():
     assert np.flatnonzero(np.isnan(values["current"])).tolist() == list(range(1000, 1400)) and len(notes) == 1
     assert np.isnan(limit_of(sun)) and limit_of(np.minimum(sun, 20.0)) == 20.0
     assert np.isnan(limit_of(np.round(sun)))  # coarse, not cut off
+
+
+def test_each_plain_finding_has_one_step(case):
+    """An empty bank, three weeks without a full charge, a logger that stops by night: three findings, three steps."""
+    *_, comparison, _ = case
+    dates = comparison.hours.dates
+    seen = replace(comparison.seen, hours_below=2.0, longest_gap=(21, dates[0], dates[20]), nights_stopped=3)
+    before, after = report_text.steps(comparison), report_text.steps(replace(comparison, seen=seen))
+    assert len(after) == len(before) + 3 and after[3:] == before
+    voltage_only = report_text.steps(replace(comparison, seen=seen, inferred=False))
+    assert voltage_only == after[:3]
+
+
+def test_days_that_are_missing_have_no_band(case):
+    study, system, log, comparison, _ = case
+    hours = comparison.hours
+    soc = hours.soc.copy()
+    soc[24 * 10 : 24 * 12] = np.nan
+    lanes = SimpleNamespace(soc=np.tile(np.linspace(0.5, 0.9, 8)[:, None], (1, soc.size)))
+    bands = design_bands(replace(hours, soc=soc), lanes)
+    assert np.isnan(bands.bands[:, 10:12]).all() and np.isnan(bands.logged[10:12]).all()
+    known = np.isfinite(bands.logged)
+    assert (bands.bands[:, known] >= 50.0 - 1e-9).all()
 
 
 def test_states_follow_from_draws_and_tolerance():

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from darkspell.log_analysis.alignment import aligned_evidence
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
 from darkspell.log_analysis.quantities import DRAWS, Expected, Hours
@@ -124,3 +125,44 @@ def test_loads_measured_apart_need_no_model():
     assert np.median(found.draws["load"]) == pytest.approx(1.3, rel=0.05)
     assert np.std(found.draws["load"]) < 0.03
     assert np.median(found.draws["array"]) == pytest.approx(0.6, rel=0.12)
+
+
+def momentary(hours):
+    """Rows an hour apart under broken clouds: by day each shows the sun or a cloud, not the hour's mean."""
+    factor = np.where(np.random.default_rng(4).random(HOUR.size) < 0.5, 0.2, 1.8)
+    current = np.where(SUN > 0.0, (hours.current + 2.0) * factor - 2.0, hours.current)
+    return replace(hours, current=current, coarse=True)
+
+
+NONE = np.full(HOUR.size, np.nan)
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "known", "told"),
+    [
+        ("current and voltage", {}, {}, {"load", "array", "offset"}),
+        ("hourly means", {"coarse": True}, {}, {"load", "array", "offset"}),
+        ("hourly momentary values", "momentary", {}, {"load", "offset"}),
+        ("weather not known", {}, {"weather_known": False}, {"load", "offset"}),
+        ("current alone", {"voltage": NONE}, {}, {"load", "array", "offset"}),
+        ("current alone, lead-acid", {"voltage": NONE}, {"steep": True}, {"load", "offset"}),
+        ("a logger at its limit", {"clipped": True}, {}, {"load", "array"}),
+        ("loads switched off", {"voltage": np.full(HOUR.size, 12.0)}, {}, set()),
+        ("a reading alone", {"voltage": NONE, "measured_current": False, "soc": 0.7 + 0.0 * NONE}, {}, set()),
+    ],
+)
+def test_which_causes_each_kind_of_log_tells(name, change, known, told):
+    """By columns, sampling and weather; a cause that is left out has a reason. A bank below its low voltage at all
+    hours may have lost its loads, and never shows a full charge."""
+    sun = SUN * np.repeat(np.random.default_rng(5).uniform(0.4, 1.0, DAYS), 24)
+    hours = momentary(log(sun=sun)) if change == "momentary" else replace(log(sun=sun), **change)
+    known = {"array": np.repeat(20.0 * sun[:, None], 8, 1), **known}
+    found = aligned_evidence(hours, expected(**known), np.random.default_rng(1))
+    if name == "loads switched off":
+        assert "load" in found.reasons
+        return
+    if name == "a reading alone":
+        assert {"offset", "capacity"} <= set(found.reasons)
+        return
+    assert set(found.draws) == told, name
+    assert set(found.reasons) == {"load", "array", "capacity", "offset"} - told

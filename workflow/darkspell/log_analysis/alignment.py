@@ -132,4 +132,7 @@ def _correlation(current, expected, use):
     use = use & np.isfinite(current)
     if use.sum() < 24:
         return 0.0
-    return float(np.corrcoef(current[use], expected.array[use].mean(1))[0, 1])
+    given = expected.array[use].mean(1)
+    if np.ptp(given) == 0.0 or np.ptp(current[use]) == 0.0:
+        return 0.0
+    return float(np.corrcoef(current[use], given)[0, 1])

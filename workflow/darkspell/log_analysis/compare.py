@@ -9,7 +9,7 @@ from darkspell.log_analysis.alignment import aligned_evidence
 from darkspell.log_analysis.classification import verdicts
 from darkspell.log_analysis.clock import clock_note, weather_clock_notes
 from darkspell.log_analysis.consistency import misfits, reversed_sign
-from darkspell.log_analysis.design_bands import DesignBands, design_bands
+from darkspell.log_analysis.design_bands import DesignBands, design_bands, ordinary_systems
 from darkspell.log_analysis.expectation import bank_bounds, charging_level, expected_of
 from darkspell.log_analysis.faulty_columns import limit_of, resolution_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
@@ -130,9 +130,9 @@ def compare_rows(study, system, rows, hours, weather, seed):
     dark = expected.envelope <= 0.0
     seen = overview(rows, hours, dark, float(system.chemistry.cut_off), shunt.full_voltage_v)
     simulator = LogSimulator(system, log.hours, weather.clearness, seed)
-    as_designed = np.ones((4, simulator.count))
-    as_designed[3] = 0.0
-    bands = design_bands(hours, simulator.lanes(as_designed, np.random.default_rng([seed, 29])))
+    own = np.random.default_rng([seed, 29])
+    as_designed = ordinary_systems(simulator.count, shunt.offset_ma * 1e-3, own)
+    bands = design_bands(hours, simulator.lanes(as_designed, own))
     found, out, misfit, turned = None, [], [], ""
     inferred = log.has_current
     if inferred:

@@ -4,10 +4,33 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from darkspell.core.constants import constant
+
 SHARES = (0.1, 0.25, 0.5, 0.75, 0.9)
 WORDS = {"lowest_soc": "lowest reading of the day", "lowest_voltage": "lowest hourly voltage of the day",
          "ah_out": "charge out of the bank by day"}  # fmt: skip
 UNITS = {"lowest_soc": "%", "lowest_voltage": "V", "ah_out": "Ah"}
+
+
+def ordinary_systems(count, offset_sd, rng):
+    """Factors of load, array and capacity, and offsets, of systems as designed that differ as ordinary ones do.
+
+    Parameters
+    ----------
+    count : int
+    offset_sd : float
+        Ordinary offset of the monitor, standard deviation [A].
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    float64 array [4, count]
+    """
+    z = rng.standard_normal((4, count))
+    spread = [
+        constant("log_analysis", name) for name in ("band_load_sd", "array_tolerance", "capacity_tolerance")
+    ]
+    return np.vstack([np.exp(np.array(spread)[:, None] * z[:3]), offset_sd * z[3:]])
 
 
 @dataclass(frozen=True)
@@ -63,7 +86,9 @@ def design_bands(hours, lanes):
     missing = ~np.isfinite(seen[0])
     made = np.where(missing, np.nan, made)
     logged, simulated = (_daily(part, name) for part in (seen, made))
-    bands = np.quantile(np.nan_to_num(simulated), SHARES, axis=0)
+    known = np.isfinite(simulated).any(0)
+    bands = np.full((len(SHARES), known.size), np.nan)
+    bands[:, known] = np.quantile(simulated[:, known], SHARES, axis=0)
     share = outside(simulated, bands)
     return DesignBands(
         name,

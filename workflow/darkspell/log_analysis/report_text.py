@@ -47,6 +47,7 @@ CLOCK = (
     'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 or '
     "the like. If the log is right, correct the times of log.weather_series. Then compare again."
 )
+LONG_GAP_DAYS = 14  # days without a full charge, common practice for lead-acid, no source
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
 REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."
 VOLTAGE_ONLY = (
@@ -110,7 +111,7 @@ def answer(comparison):
     if comparison.misfit:
         return [
             f"{NOT_OF_THIS_KIND}: the fitted system does not return {_listed(comparison.misfit)}. "
-            "No cause is named. Check columns, units, sign of the current and the study before reading on."
+            "No cause is named."
         ]
     found = comparison.verdicts
     differing = ranked(found)
@@ -133,10 +134,31 @@ def steps(comparison):
     """Numbered next steps, one for each finding; list of str."""
     if comparison.inferred and comparison.reversed:
         return [f"Set log.charging: {comparison.reversed} in the study, and compare again."]
-    if not comparison.inferred or comparison.misfit:
-        return []
+    plain = _plain_steps(comparison.seen)
+    if not comparison.inferred:
+        return plain
+    if comparison.misfit:
+        return [*plain, "Check columns, units, sign of the current and the study, and compare again."]
     clock = [CLOCK] if comparison.evidence.clock else []
-    return clock + [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+    return plain + clock + [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+
+
+def _plain_steps(seen):
+    """Steps that follow from what needs no inference; list of str."""
+    out = []
+    if seen.hours_below > 0.0:
+        out.append(
+            "The bank ran empty: use less in dull weeks or charge from another source, and see the study's sizes."
+        )
+    if seen.longest_gap and seen.longest_gap[0] > LONG_GAP_DAYS:
+        out.append(
+            "Charge the bank fully, from another source if the sun does not: without it a bank loses capacity."
+        )
+    if seen.nights_stopped:
+        out.append(
+            "Find out why logging stops by night: a logger on the load output goes off with the loads."
+        )
+    return out
 
 
 def untold(comparison):

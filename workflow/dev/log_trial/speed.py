@@ -1,6 +1,7 @@
 """What reading a long log costs: ``python -m dev.log_trial.speed`` makes one of ten million rows."""
 
 import argparse
+import resource
 import sys
 import time
 from pathlib import Path
@@ -34,7 +35,7 @@ def write_rows(path, rows):
 
 
 def main(words=None):
-    """Print the processor time that reading takes.
+    """Print the time and memory that reading takes.
 
     Parameters
     ----------
@@ -54,6 +55,7 @@ def main(words=None):
         read_log(path, Log(), 0.0)  # compiles
         write_rows(path, asked.rows)
         size = path.stat().st_size / 1e6
+        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
         begun, wall = time.process_time(), time.perf_counter()
         rows = read_log(path, Log(), 0.0)
         read = time.process_time() - begun
@@ -62,7 +64,10 @@ def main(words=None):
     print(
         f"{asked.rows} rows, {size:.0f} MB: read in {read:.1f} s, with its hours in {spent:.1f} s of a processor"
     )
-    print(f"{waited:.1f} s by the clock")
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    print(
+        f"{waited:.1f} s by the clock; greatest memory of the process {most:.0f} MB, {before:.0f} MB before"
+    )
     return 0
 
 
