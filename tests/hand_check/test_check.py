@@ -301,3 +301,13 @@ def test_the_page_says_that_snow_is_left_out():
     assert not told({})[1] and not told(winter | {"climate.snow_days": 0})[1]
     assert not told(winter | {"arrays.roof.snow": "swept"})[1]
     assert told({"climate.snow_days": 3})[1]
+
+
+def test_the_banks_largest_currents_are_those_of_its_data_sheet():
+    """200 Wp give 15 A: too many for a bank that takes 5 A; a kettle of 1,000 W too many for 60 A."""
+    kettle = {"watts": 1000, "hours_per_day": 0.05, "tier": "deferrable"}
+    sheet = {"bank.chemistry": "lfp", "bank.charge_current_max_a": 5, "bank.discharge_current_max_a": 60}
+    found = {one.key: one for one in checked(sheet | {"loads.kettle": kettle})[2]}
+    assert "data sheet it takes 5 A" in found["controller.current_limit_a"].text
+    assert found["bank.discharge_current_max_a"].value == 60
+    assert "bank.discharge_current_max_a" not in {one.key for one in checked(sheet)[2]}

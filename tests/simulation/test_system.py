@@ -5,6 +5,7 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
+from darkspell.bank.step import temperature_terms
 from darkspell.climate import site_climate
 from darkspell.simulation.settle import iterate_until_settled
 from darkspell.simulation.system import System, build_system
@@ -66,3 +67,16 @@ def test_an_iteration_ends_where_nothing_changes_and_says_what_is_left():
     assert state.all() and output == 20 and not unsettled.any()
     state, _, unsettled = iterate_until_settled(respond, start, 4)
     assert state.sum() == 8 and unsettled.sum() == 2
+
+
+def test_limits_of_charge_come_from_the_data_sheet_where_it_gives_them():
+    """5 A of 102 Ah (the 100 h capacity of 100 Ah); no charge below -10 degC, all of it ten kelvins above."""
+    changes = {"bank.chemistry": "lfp", "bank.charge_current_max_a": 5, "bank.charge_temperature_min_c": -10}
+    study = study_from(spoilt(changes))
+    system = build_system(study, site_climate(study), sky_of(study))
+    c, ah = system.chemistry, system.capacity
+    for temp, amps in ((-11.0, 0.0), (-5.0, 2.5), (0.0, 5.0), (25.0, 5.0)):
+        assert float(temperature_terms(np.float32(temp), c).accept_max) * ah == pytest.approx(amps, rel=1e-5)
+    plain = study_from(spoilt({"bank.chemistry": "lfp"}))
+    table = build_system(plain, site_climate(plain), sky_of(plain)).chemistry
+    assert c._replace(accept_max=table.accept_max, cold_zero=table.cold_zero) == table

@@ -130,6 +130,10 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             ("inverter.cutoff_voltage_v", "lamp", "uninterruptible"),
         ),
         (
+            {"bank.charge_temperature_min_c": 5, "bank.charge_temperature_full_c": 0},
+            ("bank.charge_temperature_full_c", "5 degC", "raise it"),
+        ),
+        (
             {"inverter": {"power_w": 300, "surge_w": 200}},
             ("inverter.surge_w", "200 W", "below power_w", "raise it"),
         ),

@@ -59,8 +59,9 @@ class ChemistryNumbers(NamedTuple):
 
 
 def chemistry_numbers(
-    chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, state_of_health=1.0
-):
+    chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, state_of_health=1.0,
+    charge_current=None, charge_from=None, charge_full_from=None,
+):  # fmt: skip
     """Numbers of one chemistry, the study's own limits in place of the table's where given.
 
     Parameters
@@ -75,6 +76,10 @@ def chemistry_numbers(
         State of charge that reconnects the loads; depth at which they are cut off [-].
     state_of_health : float
         Capacity present over rated [-]; as it falls to 0.8 the resistance grows as the table says.
+    charge_current : float, optional
+        Largest charge current, over the present capacity at the 100 h rate [1/h].
+    charge_from, charge_full_from : float, optional
+        Temperatures below which no charge, and above which the largest current is accepted [degC].
 
     Returns
     -------
@@ -92,7 +97,8 @@ def chemistry_numbers(
     by_rate, q10 = of("gassing_by_rate"), constant("bank", "common", "self_discharge_q10")
     fall = efficiency_fall(chemistry, of("coulombic_efficiency_pct") / 100.0)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
-    warm_up = of("cold_charge_full_c") - of("cold_charge_limit_c")
+    cold = of("cold_charge_limit_c") if charge_from is None else charge_from
+    warm_up = (of("cold_charge_full_c") if charge_full_from is None else charge_full_from) - cold
     grown = 1.0 + (of("resistance_growth") - 1.0) * (1.0 - state_of_health) / 0.2
     numbers = dict(
         ocv_0=ocv_0,
@@ -101,12 +107,12 @@ def chemistry_numbers(
         resistance_per_k2=of("resistance_cold_per_k2"),
         setpoint=of("absorption_v_cell") * cells,
         setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
-        accept_max=most,
+        accept_max=most if charge_current is None else charge_current,
         accept_taper=taper,
         taper_h=of("taper_h"),
         taper_per_k=of("taper_cold_per_k"),
         taper_octaves=-1.0 / np.log(2.0),
-        cold_zero=of("cold_charge_limit_c"),
+        cold_zero=cold,
         cold_slope=1.0 / warm_up,
         capacity_per_k=of("capacity_loss_per_k"),
         capacity_per_k_below_0=of("capacity_loss_below_0_per_k"),

@@ -19,7 +19,8 @@ TRACED = (
 UNTRACED = (
     "capacity_ah", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
     "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
-    "block_capacity_ah", "self_consumption_w",
+    "block_capacity_ah", "self_consumption_w", "charge_current_max_a", "discharge_current_max_a",
+    "charge_temperature_min_c", "charge_temperature_full_c",
 )  # fmt: skip
 
 

@@ -109,11 +109,13 @@ def _alternators(study, _check):
 
 def _charge_current(study, _check):
     bank = study.bank
-    most = constant("bank", bank.chemistry, "charge_current_max_c")
-    highest = most * bank.capacity_ah * bank.state_of_health_pct / 100.0
+    highest = bank.largest_charge_a
+    whose = (
+        "the bank's chemistry wants" if bank.charge_current_max_a is None else "the bank's data sheet allows"
+    )
     for name, row in study.chargers.items():
         if row.kind != "turbine" and row.charger_a > highest:
-            text = f"Its current is more than the bank's chemistry wants: {highest:.0f} A at most."
+            text = f"Its current is more than {whose}: {highest:.0f} A at most."
             cure = f"A charger or a setting of {highest:.0f} A, or a larger bank."
             yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
 

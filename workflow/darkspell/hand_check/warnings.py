@@ -45,6 +45,7 @@ def findings(study, check):
         _storage,
         _current,
         _cutoff,
+        _discharge_current,
         _strings,
         _cold_charge,
         _past_monitor,
@@ -155,13 +156,13 @@ def _storage(study, check):
 def _current(study, check):
     bank = study.bank
     amps = electrical.highest_current(study, check.voltages[1])
-    most, least = (constant("bank", bank.chemistry, f"charge_current_{end}_c") for end in ("max", "min"))
+    least = constant("bank", bank.chemistry, "charge_current_min_c")
     present = bank.capacity_ah * bank.state_of_health_pct / 100.0
-    highest, lowest = most * present, least * present
+    highest, lowest = bank.largest_charge_a, least * present
+    most = highest / present
+    whose = "its chemistry wants" if bank.charge_current_max_a is None else "by its data sheet it takes"
     if amps > highest:
-        text = (
-            f"In full sun the bank is charged with {amps:.0f} A; its chemistry wants {highest:.0f} A at most."
-        )
+        text = f"In full sun the bank is charged with {amps:.0f} A; {whose} {highest:.0f} A at most."
         cure = f"Set controller.current_limit_a to {highest:.0f}, or a bank of {_round(amps / most)} Ah."
         yield Finding("controller.current_limit_a", *_limit(study), text, cure)
     elif amps < lowest:
@@ -195,6 +196,15 @@ def _cutoff(study, check):
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
         )
         yield Finding("bank.cutoff_voltage_v", bank.cutoff_voltage_v, "V", text, cure)
+
+
+def _discharge_current(study, _check):
+    most = study.bank.discharge_current_max_a
+    amps = electrical.greatest_load(appliances_from(study)) / study.bank.cutoff_voltage_v
+    if most is not None and amps > most:
+        text = f"All that may run at once takes {amps:.0f} A: the electronics in the bank switch off."
+        cure = "Windows that keep large loads apart, more batteries in parallel, or another kind."
+        yield Finding("bank.discharge_current_max_a", most, "A", text, cure)
 
 
 def _inverter_cutoff(study, peak, coldest):
@@ -234,7 +244,7 @@ def _cold_charge(study, check):
     bank = study.bank
     if bank.chemistry not in ("lfp", "nmc", "naion"):
         return
-    limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
+    limit = bank.charge_from_c
     margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
     cold = [MONTH_NAMES[m] for m in check.month_order if check.temp_bank[m] < limit + margin]
     if cold:

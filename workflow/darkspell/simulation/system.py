@@ -293,6 +293,7 @@ def build_system(study, climate, sky, occupied=True):
     if not occupied:
         study = study.model_copy(update={"generator": None})
     bank, members = study.bank, np.arange(study.engine.members)
+    amps = bank.charge_current_max_a
     calendar, voltage = Calendar(study.site.start_month), charging_voltage(study)
     chargers = chargers_from(study, calendar, voltage)
     if not occupied:
@@ -320,6 +321,9 @@ def build_system(study, climate, sky, occupied=True):
             reconnect=bank.reconnect_soc_pct / 100.0,
             depth_limit=bank.depth_limit_pct / 100.0,
             state_of_health=bank.state_of_health_pct / 100.0,
+            charge_current=None if amps is None else amps / present_capacity(study, bank.capacity_ah),
+            charge_from=bank.charge_from_c,
+            charge_full_from=bank.charge_full_from_c,
         ),
         controls=Controls(*map(np.float32, levels), extras_of(study)),
         surroundings=bank_surroundings(bank),

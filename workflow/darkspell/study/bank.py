@@ -130,6 +130,39 @@ class Bank(Section):
         above=0,
         high=24,
     )
+    charge_current_max_a: float | None = key(
+        "Largest charge current of the whole bank, from its data sheet; sizing scales it with the bank.",
+        "A",
+        None,
+        note="by chemistry",
+        above=0,
+        high=20_000,
+    )
+    discharge_current_max_a: float | None = key(
+        "Largest discharge current of the whole bank, from its data sheet. `check` warns where loads that may run at "
+        "once pass it; the simulation does not switch off for it.",
+        "A",
+        None,
+        note="none",
+        above=0,
+        high=50_000,
+    )
+    charge_temperature_min_c: float | None = key(
+        "Temperature below which the bank accepts no charge, from its data sheet.",
+        "degC",
+        None,
+        note="by chemistry",
+        low=-60,
+        high=30,
+    )
+    charge_temperature_full_c: float | None = key(
+        "Temperature from which it accepts its largest charge current.",
+        "degC",
+        None,
+        note="as far above the one before as by chemistry",
+        low=-59,
+        high=45,
+    )
     block_voltage_v: float | None = key(
         "Nominal voltage of one block (battery), where the bank is made of several.",
         "V",
@@ -150,6 +183,39 @@ class Bank(Section):
     self_consumption_w: float = key(
         "Power still drawn after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
     )
+
+    @property
+    def charge_from_c(self):
+        """Temperature below which the bank accepts no charge [degC]."""
+        given = self.charge_temperature_min_c
+        return float(constant("bank", self.chemistry, "cold_charge_limit_c")) if given is None else given
+
+    @property
+    def charge_full_from_c(self):
+        """Temperature from which it accepts its largest charge current [degC]."""
+        if self.charge_temperature_full_c is not None:
+            return self.charge_temperature_full_c
+        full, limit = (constant("bank", self.chemistry, f"cold_charge_{end}_c") for end in ("full", "limit"))
+        return self.charge_from_c + full - limit
+
+    @property
+    def largest_charge_a(self):
+        """Largest charge current of the bank, by its data sheet or its chemistry [A]."""
+        if self.charge_current_max_a is not None:
+            return self.charge_current_max_a
+        per_ah = constant("bank", self.chemistry, "charge_current_max_c")
+        return per_ah * self.capacity_ah * self.state_of_health_pct / 100.0
+
+    @field_validator("charge_temperature_full_c")
+    @classmethod
+    def _full_above_least(cls, full, info):
+        chemistry, least = (info.data.get(name) for name in ("chemistry", "charge_temperature_min_c"))
+        if full is None or chemistry is None:
+            return full
+        least = constant("bank", chemistry, "cold_charge_limit_c") if least is None else least
+        if full <= least:
+            raise ValueError(f"is not above the temperature of the first charge ({least:g} degC); raise it")
+        return full
 
     @field_validator("indoor_max_c")
     @classmethod

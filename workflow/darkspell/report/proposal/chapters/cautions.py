@@ -3,7 +3,6 @@
 from fnmatch import fnmatch
 from math import ceil
 
-from darkspell.core.constants import constant
 from darkspell.hand_check import electrical, findings, hand_check
 from darkspell.hand_check.safety import ventilation
 from darkspell.report import wording as say
@@ -84,7 +83,7 @@ def caution_box(results):
         "Not an electrical design: local code applies; have a licensed practitioner design and install it."
     ]
     if study.bank.chemistry in COLD_SENSITIVE:
-        limit = constant("bank", study.bank.chemistry, "cold_charge_limit_c")
+        limit = study.bank.charge_from_c
         items.append(
             f"Never charge this bank below {number(limit)} \u00b0C at the cells. Fit a battery management system "
             "that disconnects it."
@@ -188,7 +187,7 @@ def cautions_of(study, check):
 def _bank(study, check):
     bank = study.bank
     if bank.chemistry in COLD_SENSITIVE:
-        limit = constant("bank", bank.chemistry, "cold_charge_limit_c")
+        limit = bank.charge_from_c
         yield (
             "cold_charge",
             f"Cold: never charge this bank below {number(limit)} °C at the cells; it is damaged for good and may "
