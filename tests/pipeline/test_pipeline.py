@@ -10,12 +10,16 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from hypothesis import Phase, given, settings
 from pypdf import PdfReader
 
 from darkspell.core.table_reader import read_table
 from darkspell.report.tables.registry import TABLES
 from darkspell.statistics.summary import FIELDS
+from darkspell.study import study_from
+from darkspell.study.yaml_reader import read_file
 from pipeline.injected import TEXT_NAME, active_parts, formulas, inject, links, open_in_a_browser, outside
+from pipeline.renamed import documents, rename_tables, renamed_study, renamings
 
 ROOT = Path(__file__).parents[2]
 LEFT = (
@@ -27,6 +31,7 @@ LEFT = (
     "proposal.pdf", "proposal.docx", "annex.html", "annex.pdf", "annex.docx", "tables.xlsx",
 )  # fmt: skip
 HEADLINE = set(FIELDS)
+EXAMPLES = 2  # of 17 names and four texts each
 
 
 def columns_differ(folder):
@@ -62,7 +67,7 @@ HOSTILE = {
 @pytest.fixture(scope="module")
 def workplace(tmp_path_factory):
     """The default study, hostile names in it, on 70 members (a full and a part batch), run in a folder of its own."""
-    folder = tmp_path_factory.mktemp("work")
+    folder = tmp_path_factory.mktemp("été 雪 (a) b's {c}")
     study = folder / "hut.yaml"
     text = (ROOT / "config" / "tarn_hut.yaml").read_text(encoding="utf-8")
     for plain, hostile in HOSTILE.items():
@@ -107,6 +112,32 @@ def test_hostile_names_reach_tables_and_pages_as_they_are(workplace):
     page = (results / "annex.html").read_text(encoding="utf-8")
     for name in ("none", "NA", "nan"):
         assert re.search(rf">{name}[<:,. ]", page, re.IGNORECASE), name
+
+
+def test_any_names_reach_every_table_figure_and_page(workplace, tmp_path_factory):
+    """Random hostile names and texts in the place of the run's own; the last of the examples draws all figures."""
+    folder, study = workplace
+    given_keys, results, count = read_file(study), folder / "results" / "hut", 0
+    del given_keys["document"]["texts"]
+
+    @settings(max_examples=EXAMPLES, phases=[Phase.generate], database=None)
+    @given(renamings(given_keys))
+    def stays_whole(drawn):
+        nonlocal count
+        other, written = drawn
+        count += 1
+        target = tmp_path_factory.mktemp("renamed")
+        for name in ("summary.json", "hourly.nc"):
+            shutil.copy(results / name, target / name)
+        for name, (as_written, as_read) in rename_tables(results, target, other).items():
+            pd.testing.assert_frame_equal(as_written, as_read, check_dtype=False, obj=name)
+        made = study_from(renamed_study(given_keys, other, written), "hut", folder)
+        words, active = documents(target, made, with_figures=count >= EXAMPLES)
+        assert active == []
+        for name in (name for section in other.values() for name in section.values()):
+            assert name.casefold() in words or name.replace("_", " ").strip().casefold() in words, name
+
+    stays_whole()
 
 
 def test_nothing_typed_is_more_than_text(workplace):
