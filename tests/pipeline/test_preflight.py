@@ -65,6 +65,66 @@ def test_what_a_run_would_refuse_is_refused_before(tmp_path, changes, words, cap
         assert all(word in printed for word in words) and "Traceback" not in printed
 
 
+HOURS = {
+    "torn": "watts\n1\nx\n", "below": "watts\n" + "-1\n" * 24, "month": "watts\n" + "1\n" * 24 * 30,
+    "whole": "watts\n" + "1\n" * 8760, "part": "watts\n" + "1\n" * 100, "empty": "",
+}  # fmt: skip
+LOAD, TURBINE = {"tier": "essential"}, {"kind": "turbine"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        # Files of hours, of the study and of a what-if.
+        ({"measured_loads.m": LOAD | {"file": "torn.csv"}}, ("measured_loads.m.file", "row 3", "no power")),
+        ({"measured_loads.m": LOAD | {"file": "below.csv"}}, ("measured_loads.m.file", "'-1'", "give watts from 0")),
+        ({"measured_loads.m": LOAD | {"file": "part.csv"}}, ("measured_loads.m.file", "100 hours", "whole days")),
+        ({"measured_loads.m": LOAD | {"file": "empty.csv"}}, ("measured_loads.m.file", "0 hours", "whole days")),
+        ({"chargers.t": TURBINE | {"file": "torn.csv"}}, ("chargers.t.file", "row 3", "no power")),
+        ({"chargers.t": TURBINE | {"file": "month.csv"}}, ("chargers.t.file", "30 days", "whole years")),
+        (
+            {"chargers.t": TURBINE | {"file": "whole.csv"}, "whatifs": {"w": {"chargers.t.file": "torn.csv"}}},
+            ("whatifs.w", "chargers.t.file", "row 3"),
+        ),
+        (
+            {"measured_loads.m": LOAD | {"file": "whole.csv"},
+             "whatifs": {"w": {"measured_loads.m.file": "part.csv"}}},
+            ("whatifs.w", "measured_loads.m.file", "100 hours"),
+        ),
+        (
+            {"chargers.t": TURBINE | {"file": "whole.csv"}, "whatifs": {"w": {"chargers.t.file": "no.csv"}}},
+            ("whatifs.w", "no.csv", "does not exist"),
+        ),
+        # Texts of the proposal, which is written last.
+        ({"document.texts": {"before_size": "latin.md"}}, ("document.texts.before_size", "latin.md", "UTF-8")),
+        ({"document.texts": {"before_size": "long.md"}}, ("document.texts.before_size", "long.md", "shorten it")),
+        ({"document.texts": {"before_nothing": "latin.md"}}, ("document.texts", "nothing", "no section")),
+        ({"document.terms": "latin.md"}, ("document.terms", "latin.md", "UTF-8")),
+        ({"document.terms": "folder.md"}, ("document.terms", "folder.md", "does not exist")),
+        # The climate itself, and what takes the monitor away.
+        ({"climate": {"source": "typical_year", "file": "torn.csv"}}, ("torn.csv", "neither EPW")),
+        (
+            {"climate": {"source": "monthly", "sunshine_hours": [700] * 12, "temp_air_c": [8] * 12}},
+            ("sunshine_hours", "700"),
+        ),
+        ({"whatifs": {"w": {"monitors": {"m": {"kind": "gauge"}}}}}, ("whatifs.w", "no shunt")),
+    ],
+)  # fmt: skip
+def test_further_late_failures_are_refused_before_the_run(tmp_path, changes, words, capsys):
+    """One message of one line from the command that would run, and nothing is begun."""
+    for name, text in HOURS.items():
+        (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+    (tmp_path / "latin.md").write_bytes("é".encode("latin-1"))
+    (tmp_path / "long.md").write_bytes(b"x" * 3_000_000)
+    (tmp_path / "folder.md").mkdir()
+    path = tmp_path / "mine.yaml"
+    path.write_text(yaml.safe_dump(spoilt(changes)), encoding="utf-8")
+    assert main(["run", str(path)]) == 1
+    printed = capsys.readouterr().err
+    assert all(word in printed for word in words) and len(printed.splitlines()) == 1, printed
+    assert not Path("results", "mine").exists()
+
+
 @pytest.mark.parametrize(
     ("changes", "word"),
     [
@@ -96,6 +156,11 @@ def test_a_logo_cut_short_is_a_warning(tmp_path):
     [
         (b"lines.linewidth: 3\n", False),
         (b"text.usetex: True\nlines.linewidth: 3\n", False),
+        (b"savefig.dpi: 100000\nfigure.dpi: 100000\nlines.linewidth: 3\n", False),
+        (b"figure.figsize: 1000, 1000\nlines.linewidth: 3\n", False),
+        (b"lines.dashed_pattern: 0, 0\nlines.linewidth: 3\n", False),
+        (b"axes.prop_cycle: cycler('color', [])\n", True),
+        (b"font.size: 100000\n", True),
         (b"\xff\xfe\x00", True),
         (b"no style at all", True),
     ],
@@ -109,5 +174,6 @@ def test_a_figure_style_is_used_or_warned_of(tmp_path, content, fault):
     warnings = preflight(made(tmp_path, {"document.figure_style": "own.mplstyle"}))
     assert len(warnings) == fault and all("document.figure_style" in warning for warning in warnings)
     with look(path):
-        assert rcParams["text.usetex"] is False
+        assert rcParams["text.usetex"] is False and rcParams["savefig.dpi"] != 100000
+        assert sum(rcParams["lines.dashed_pattern"]) > 0 and max(rcParams["figure.figsize"]) < 50
         assert (rcParams["lines.linewidth"] == 3) is not fault

@@ -1,12 +1,16 @@
-"""What can be known of a study before its years are simulated: climates of its what-ifs, whole pieces, pictures."""
+"""What can be known of a study before its years are simulated: files, climates, whole pieces, pictures."""
 
 from darkspell.climate import site_climate
+from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
+from darkspell.loads.measured_series import measured_series
+from darkspell.report.document.custom_text import text_blocks
 from darkspell.report.document.images import logo_fault
 from darkspell.report.figures.style import style_fault
 from darkspell.study.files import proposal_files
 
 SITE = ("site", "climate", "itinerary")
+SERIES = ("measured_loads", "chargers")
 
 
 def preflight(study):
@@ -24,29 +28,61 @@ def preflight(study):
     Raises
     ------
     darkspell.core.errors.StudyError
-        If the climate of a what-if is not known, or no whole pieces of the catalogue fit the system.
+        If a climate is not known, a file of hours or of text cannot be used, or no whole pieces of the catalogue fit
+        the system.
     """
-    _whatif_climates(study)
+    _climates(study)
+    _series(study)
     if study.sizing.catalogue:
         from darkspell.design.catalogue import ladders  # loads the compiler, half a second
 
         ladders(study)
     files = proposal_files(study)
+    for key in files:
+        if key == "terms" or key.startswith("texts."):
+            text_blocks(files, key)
     faults = {"logo": logo_fault(files.get("logo")), "figure_style": style_fault(files.get("figure_style"))}
     return [f"document.{key}: {fault}; it is left out" for key, fault in faults.items() if fault]
 
 
-def _whatif_climates(study):
-    """Climates of what-ifs that change place or weather; each place once."""
-    known = {study.subtree_hash(*SITE)}
-    for name, changes in study.whatifs.items():
-        if not any(str(key).split(".")[0] in SITE for key in changes):
-            continue
-        changed = study.with_changes(changes)
-        if changed.subtree_hash(*SITE) in known:
-            continue
-        known.add(changed.subtree_hash(*SITE))
+def _climates(study):
+    """Climates of the study and of what-ifs that change place or weather; each place once."""
+    if study.climate.source != "satellite":  # its years are downloaded by the run
+        site_climate(study, study.folder or ".")
+    for name, changed in _changed(study, SITE):
         try:
             site_climate(changed, study.folder or ".")
         except StudyError as fault:
             raise StudyError(f"whatifs.{name}: {fault}") from None
+
+
+def _series(study):
+    """Hours of measured loads and of turbines, of the study and of its what-ifs."""
+    _read_series(study)
+    for name, changed in _changed(study, SERIES):
+        try:
+            _read_series(changed)
+        except StudyError as fault:
+            raise StudyError(f"whatifs.{name}: {fault}") from None
+
+
+def _read_series(study):
+    for name, row in study.measured_loads.items():
+        measured_series(study, f"measured_loads.{name}.file", row.file)
+    if any(row.kind == "turbine" for row in study.chargers.values()):
+        from darkspell.chargers.expected_charge import chargers_from  # loads the compiler too
+
+        chargers_from(study, Calendar(study.site.start_month), float(study.system.nominal_voltage_v))
+
+
+def _changed(study, sections):
+    """What-ifs that change some sections; each state of them once, that of the study left out."""
+    known = {study.subtree_hash(*sections)}
+    for name, changes in study.whatifs.items():
+        if not any(str(key).split(".")[0] in sections for key in changes):
+            continue
+        changed = study.with_changes(changes)
+        state = changed.subtree_hash(*sections)
+        if state not in known:
+            known.add(state)
+            yield name, changed

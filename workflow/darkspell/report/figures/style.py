@@ -20,8 +20,11 @@ SURFACE = "cividis_r"  # perceptually uniform; dark is bad
 HATCH = "////"
 
 
-# Settings of a style file that call other programs, or draw to a screen.
-REFUSED = ("text.usetex", "backend", "pgf.texsystem", "pgf.rcfonts")
+# Settings of a style file that call other programs, draw to a screen, take all memory, or never end (empty dashes).
+REFUSED = (
+    "text.usetex", "backend", "pgf.texsystem", "pgf.rcfonts", "figure.dpi", "savefig.dpi", "figure.figsize",
+    "lines.dashed_pattern", "lines.dashdot_pattern", "lines.dotted_pattern",
+)  # fmt: skip
 
 
 @contextmanager
