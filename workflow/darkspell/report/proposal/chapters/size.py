@@ -9,7 +9,12 @@ from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.proposal.chapters.size_explorer import panel
 from darkspell.report.proposal.chapters.target import (
+    LIKELY,
+    MEETS,
+    MISSES,
     TRIAL_YEARS,
+    UNLIKELY,
+    UNSURE,
     full_again_figure,
     full_again_words,
     own_chance,
@@ -63,11 +68,11 @@ def _heading(results, chosen):
     if not len(chosen):
         return "None of the sizes compared meets the target"
     own = {
-        "meets with 95 %": "This size meets the target",
-        "on average": "This size meets the target on average",
-        "barely misses": "This size just misses the target",
-        "misses": "This size does not meet the target",
-        "unsure": "Whether this size meets the target so few years cannot say",
+        MEETS: "This size meets the target",
+        LIKELY: "This size probably meets the target, with less chance than asked for",
+        UNLIKELY: "This size probably misses the target",
+        MISSES: "This size does not meet the target",
+        UNSURE: "Whether this size meets the target so few years cannot say",
         None: "Whether this size meets the target we do not know",
     }[verdict(results)]
     row, currency = chosen.iloc[0], results.study.document.currency

@@ -40,14 +40,15 @@ FURTHER = {
 }
 
 # Verdict of a design on its target, as a table says it.
+MEETS, LIKELY, UNLIKELY, MISSES, UNSURE = "meets", "likely", "unlikely", "misses", "unsure"
 JUDGED = {
-    "meets with 95 %": "yes",
-    "on average": "on average; not sure",
-    "barely misses": "not on average; not sure",
-    "misses": "no",
-    "unsure": "not known",
+    MEETS: "yes",
+    LIKELY: "likely, less than asked",
+    UNLIKELY: "unlikely",
+    MISSES: "no",
+    UNSURE: "not known",
 }
-WORST = ("misses", "barely misses", "unsure", "on average", "meets with 95 %")
+SURE_MISS = 0.05  # chance below which a design misses its target; our choice
 
 
 def scaled(statistic, *values):
@@ -132,28 +133,6 @@ def full_again_figure(results):
     )
 
 
-def worst(*verdicts):
-    """The worst of some verdicts as `judged` gives them; those that are None do not count.
-
-    Parameters
-    ----------
-    *verdicts : str
-    """
-    return min((verdict for verdict in verdicts if verdict is not None), key=WORST.index)
-
-
-def full_again_judged(again, value, low, high):
-    """As `judged`, of a share of years that must be reached [%].
-
-    Parameters
-    ----------
-    again : darkspell.study.targets.FullCharge
-    value, low, high : float
-        Share of years and its interval [%].
-    """
-    return judged(-value, -high, -low, -again.years_pct)
-
-
 def own_figure(results):
     """Target's statistic of the study's own design: value, low, high; None where it is not known.
 
@@ -191,21 +170,26 @@ def own_chance(results):
     return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
 
 
-def judged(value, low, high, at_most):
-    """One of "meets with 95 %", "on average", "barely misses", "misses", "unsure" for a figure beside its target.
+def judged(chance, asked):
+    """Verdict on a target by the chance that the site meets it.
 
     Parameters
     ----------
-    value, low, high : float
-        The figure and its interval.
-    at_most : float
-        The target.
+    chance : float
+        Probability that the site's long-run average meets all targets [-]; NaN where it is not known.
+    asked : float
+        Chance asked for [-].
+
+    Returns
+    -------
+    str
+        `MEETS` with the chance asked for, `LIKELY` or `UNLIKELY` with less, `MISSES`, or `UNSURE`.
     """
-    if high != high:
-        return "unsure"
-    if value <= at_most:
-        return "meets with 95 %" if high <= at_most else "on average"
-    return "misses" if low > at_most else "barely misses"
+    if chance != chance:
+        return UNSURE
+    if chance >= asked:
+        return MEETS
+    return LIKELY if chance >= 0.5 else UNLIKELY if chance >= SURE_MISS else MISSES
 
 
 def verdict(results):
@@ -215,11 +199,17 @@ def verdict(results):
     ----------
     results : darkspell.report.results.Results
     """
-    figure, again = own_figure(results), full_again_figure(results)
-    if figure is None:
+    if own_figure(results) is None:
         return None
-    first = judged(*figure, *scaled(results.study.target.statistic, results.study.target.at_most))
-    return worst(first, again and full_again_judged(results.study.target.full_charge, *again))
+    target, again = results.study.target, full_again_figure(results)
+    # The chance of summary.json is that of both halves together.
+    if (
+        "probability_met" not in results.summary
+        and again is not None
+        and again[0] < target.full_charge.years_pct
+    ):
+        return MISSES
+    return judged(own_chance(results), target.chance_pct / 100.0)
 
 
 def verdict_sentence(results):
@@ -239,16 +229,16 @@ def verdict_sentence(results):
     known += " in 1000 hours" if target.statistic == "lolp" else " a year"
     if low == low and high == high:
         known += f" (95 % at this site: {say.between(low, high)})"
+    sure = f"the chance that this site meets it is {say.chance(own_chance(results))}"
+    asked = f"{target.chance_pct:g} % were asked for"
     ends = {
-        "meets with 95 %": f"This design meets it: {known}, and the whole interval lies within the target.",
-        "on average": f"This design meets it on average: {known}, but the interval reaches beyond the "
-        "target, so we are not sure.",
-        "barely misses": f"This design does not meet it on average: {known}; the interval reaches "
-        "into the target, so it may yet.",
-        "misses": f"This design does not meet it: {known}.",
-        "unsure": f"In the years drawn it was {known}; how well that is known we do not know.",
+        MEETS: f"This design meets it: {known}; {sure}, and {asked}.",
+        LIKELY: f"This design probably meets it: {known}; {sure}, but {asked}.",
+        UNLIKELY: f"This design probably misses it: {known}; {sure}, and {asked}.",
+        MISSES: f"This design does not meet it: {known}.",
+        UNSURE: f"In the years drawn it was {known}; how well that is known we do not know.",
     }
-    found = judged(*figure, *scaled(target.statistic, target.at_most))
+    found = verdict(results)
     further = (
         " Further targets are in the section on designs of whole pieces."
         if len(results.table("catalogue_designs"))
@@ -266,11 +256,5 @@ def _full_again_sentence(results):
     known = f"{say.rounded(*figure)} of 100 years"
     if low == low and high == high:
         known += f" (95 % interval: {say.between(low, high)})"
-    enough = {
-        "meets with 95 %": "often enough",
-        "on average": "often enough on average, though we are not sure",
-        "barely misses": "not often enough on average, though it may yet be",
-        "misses": "not often enough",
-        "unsure": "whether that is often enough we do not know",
-    }[full_again_judged(again, *figure)]
-    return f" The bank is full again in time in {known}: {enough}."
+    enough = "often enough" if value >= again.years_pct else "not often enough"
+    return f" The bank is full again in time in {known}; {again.years_pct:g} were asked for: {enough} on average."
