@@ -136,6 +136,18 @@ def test_losses_without_an_event_assume_a_spread():
     assert 0.99 < site.probability(1.0)[0] <= 1.0
 
 
+def test_losses_that_hardly_a_draw_saw_are_covered_too():
+    """A store short in one year of a hundred, that no constant was set on: coverage 95 +- 4 % of those studies."""
+    truth = truth_of((16.0, 2.2))[:, 0]
+    covered = []
+    for draw, values in studies(200, (16.0, 2.2)):
+        site = site_distribution(values.T, draw, True)
+        if site.method == [ASSUMED]:
+            covered.append(share_inside(site.low[0], site.high[0], truth))
+    assert len(covered) > 20
+    assert np.mean(covered) == pytest.approx(0.95, abs=0.04)
+
+
 def test_too_few_draws_or_years_give_no_number():
     for draw in (np.arange(20), np.zeros(20, int)):
         assert np.isnan(site_distribution(np.ones((20, 1)), draw, True).high[0])

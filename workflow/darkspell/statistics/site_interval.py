@@ -16,7 +16,7 @@ FEWEST_DRAWS = 8
 FEWEST_WITH_EVENTS = constant("statistics", "fewest_draws_with_events")
 POWER = constant("statistics", "variance_power")
 TYPICAL_SPREAD, SPREAD_KNOWN = constant("statistics", "log_spread"), constant("statistics", "log_spread_sd")
-RARE_SPREAD = constant("statistics", "rare_log_spread")
+RARE_SPREAD, RARE_SHIFT = constant("statistics", "rare_log_spread"), constant("statistics", "rare_log_shift")
 UNSEEN_SHARE = 0.7  # of an event added to those seen: the median of a Poisson rate (gamma, k + 1), rounded
 LOGNORMAL, AS_DRAWN, ASSUMED, UNKNOWN = (
     "lognormal over parameter draws", "spread of parameter draws", "assumed spread of parameter draws", "no values",
@@ -102,8 +102,8 @@ def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_
     phi mu^p / n, p = `POWER`, as a compound Poisson count does (M. C. K. Tweedie, 1984; from memory). phi follows
     from the pooled variance within draws. Mean and standard deviation s of log mu maximise the likelihood, by
     expectation maximisation on a grid of 61 points, with a normal prior on log s about `TYPICAL_SPREAD`: few events
-    say little about s. Where fewer than three draws saw an event, `RARE_SPREAD` is assumed. On stores of known
-    truth that no constant was set on, 95 % intervals contain 91 to 99 %.
+    say little about s. Where fewer than three draws saw an event, `RARE_SPREAD` and `RARE_SHIFT` are assumed, and the
+    interval begins at zero. On stores of known truth that no constant was set on, 95 % intervals contain 91 to 99 %.
     Others: deviations of the draws' means are scaled down to the variance that remains when the variance within
     draws over n is taken off (D. B. Rubin, J. Educ. Stat. 6 (1981) 377-401; T. A. Louis, J. Am. Stat. Assoc. 79
     (1984) 393-398; from memory).
@@ -136,13 +136,13 @@ def _losses(values, at, means, years, size, level):
     draws, total = means.size, float(years @ means)
     if (means > 0.0).sum() < FEWEST_WITH_EVENTS:
         mean = (total + UNSEEN_SHARE * max(size, total / max((means > 0.0).sum(), 1))) / years.sum()
-        centre, spread, method = np.log(mean) - RARE_SPREAD**2 / 2, RARE_SPREAD, ASSUMED
+        centre, spread, method = np.log(mean) - RARE_SHIFT, RARE_SPREAD, ASSUMED
         reach = ndtri(0.5 + level / 2)
     else:
         centre, spread = _lognormal(values, at, means, years)
         reach, method = stdtrit(draws - 1, 0.5 + level / 2) * np.sqrt(1.0 + 1.0 / draws), LOGNORMAL
     bounds = np.exp(centre + spread * reach * np.array([-1.0, 1.0]))
-    if total == 0.0:
+    if method == ASSUMED:  # so few events do not exclude that there are none
         bounds[0] = 0.0
     return (np.exp(centre) if total else 0.0, *bounds, centre, spread), method
 
