@@ -5,8 +5,10 @@ import sys
 from pathlib import Path
 
 import pytest
+import yaml
 
 from darkspell.cli.main import main
+from darkspell.climate import site_climate
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.study import load_study
 
@@ -105,7 +107,31 @@ def test_a_new_study_is_valid_and_commented(chemistry, tmp_path):
     # The keys offered behind a # must be keys as well.
     shown = path.read_text().replace("  # record_low", "  record_low").replace("  # age_cap", "  age_cap")
     path.write_text(shown)
-    assert load_study(path).site.record_low_temperature_c == -20
+    assert -30 < load_study(path).site.record_low_temperature_c < 0
+
+
+@pytest.mark.parametrize(("latitude", "longitude"), [(61.0, 9.0), (-41.5, 172.7), (5.0, 100.0)])
+def test_the_comments_of_a_new_study_are_those_of_its_place(latitude, longitude, tmp_path, monkeypatch):
+    """Asked for on a terminal; the twelve values are the atlas's, and summer is in its months."""
+    answers = iter([str(latitude), str(longitude).replace(".", ",")])
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    monkeypatch.setattr("builtins.input", lambda question: next(answers))
+    path = tmp_path / "mine.yaml"
+    assert main(["new", str(path)]) == 0
+    text, study = path.read_text(), load_study(path)
+    climate = site_climate(study)
+    line = next(line for line in text.splitlines() if "# ghi_kwh_m2_day:" in line)
+    values = yaml.safe_load(line.partition("ghi_kwh_m2_day:")[2].partition("#")[0])
+    assert values == pytest.approx(climate.monthly_ghi(latitude), abs=0.051)
+    assert ("months: [6, 7, 8]" in text) == (latitude > 0)
+    assert ("# heater:" in text) == (climate.temp_air_mean.min() < 4)
+
+
+def test_an_answer_that_is_no_number_writes_no_study(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    monkeypatch.setattr("builtins.input", lambda question: "north")
+    assert main(["new", str(tmp_path / "mine.yaml")]) == 1
+    assert "north: is no number" in capsys.readouterr().err and not list(tmp_path.iterdir())
 
 
 def test_a_new_study_overwrites_nothing_and_faulty_wishes_write_nothing(tmp_path, monkeypatch, capsys):

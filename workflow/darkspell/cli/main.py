@@ -86,8 +86,12 @@ def _add_new(commands):
         "path", help="the file to write, such as config/mine.yaml; an existing one is left alone"
     )
     new.add_argument("--chemistry", choices=CHEMISTRIES, default="lfp", help="of the bank (lfp)")
-    new.add_argument("--latitude", type=float, default=47.0, metavar="DEG", help="north positive (47)")
-    new.add_argument("--longitude", type=float, default=8.0, metavar="DEG", help="east positive (8)")
+    new.add_argument(
+        "--latitude", type=float, metavar="DEG", help="north positive; asked for if not given (47)"
+    )
+    new.add_argument(
+        "--longitude", type=float, metavar="DEG", help="east positive; asked for if not given (8)"
+    )
     new.set_defaults(do=_new)
 
 
@@ -184,11 +188,9 @@ def _count(word):
 
 
 def _new(asked):
-    from darkspell.study.template import write_study
+    from darkspell.cli.new import new
 
-    path = write_study(asked.path, asked.chemistry, asked.latitude, asked.longitude)
-    print(f"{path} is written. Put your place and appliances in, then: darkspell check {path}")
-    return 0
+    return new(asked.path, asked.chemistry, asked.latitude, asked.longitude)
 
 
 def _check(asked):

@@ -1,6 +1,7 @@
 """A commented study file to start from."""
 
 from pathlib import Path
+from typing import NamedTuple
 
 from darkspell.core.errors import StudyError
 from darkspell.study.loader import named, study_from
@@ -9,6 +10,10 @@ from darkspell.study.yaml_reader import read_yaml
 CAPACITY_AH = {
     "flooded": 300, "agm": 300, "gel": 300, "lfp": 200, "nmc": 100, "naion": 100, "nicd": 250, "nife": 250,
 }  # fmt: skip
+MILD_C = 5  # mean of the coldest month below which frost is likely; our guess
+FROST = """\
+  # heater: {{power_w: 60}}            # no charge in frost; the coldest month here has {coldest:g} degC
+"""
 TEXT = """\
 # A study to start from. Its appliances and prices are invented: put your own in.
 # Every key, with its unit, default and range: config/README.md. Keys behind a # are optional.
@@ -28,7 +33,7 @@ site:
   longitude_deg: {longitude:g}
   altitude_m: 0
   # albedo: 0.2                      # 0.8 over fresh snow
-  # record_low_temperature_c: -20    # for the voltage of cold strings
+  # record_low_temperature_c: {low}    # from a climate table; for the voltage of cold strings
   # horizon_deg: [0, 5, 20, 5]       # skyline to north, east, south and west, or finer
 
 # itinerary:                           # a moving home; all other days are spent at the site
@@ -37,8 +42,8 @@ site:
 climate:
   source: atlas                      # built in; better: twelve values of a solar atlas, as below
   # source: monthly
-  # ghi_kwh_m2_day: [1, 2, 3, 4, 5, 5.5, 5.5, 5, 3.5, 2, 1, 0.8]     # on the flat, January to December
-  # temp_air_c: [0, 1, 5, 9, 13, 17, 19, 18, 14, 9, 4, 1]
+  # ghi_kwh_m2_day: {ghi}     # on the flat, January to December{whose}
+  # temp_air_c: {temp}
   # source: typical_year
   # file: weather.epw                # EPW, TMY3 or TMY2, beside this file
   # source: measured                 # years measured at the place: the best there is
@@ -60,7 +65,7 @@ arrays:
     # wiring_pct: 2                    # in full sun
     # soiling_pct: [3, 3, 3, 3, 2, 2, 2, 2, 2, 3, 3, 3]      # January to December
     # turns: true                      # on a boat or vehicle that lies any way
-    # tilt_by_date: {{"04-01": 20, "10-01": 60}}                  # sloped by hand, from these days on
+    # tilt_by_date: {{"04-01": {april}, "10-01": {october}}}                  # sloped by hand, from these days on
     # shades:
     #   tree: {{from_deg: 90, to_deg: 120, height_deg: 30, opacity_pct: 70}}
 
@@ -82,7 +87,7 @@ bank:
   indoor_min_c: 5
   indoor_max_c: 25
   # state_of_health_pct: 80             # present over rated capacity
-
+{frost}
 loads:                               # essential: served as long as the bank can; deferrable: shed earlier;
                                      # always: never disconnected (bilge pump, navigation lights, gas alarm)
   lights:
@@ -108,7 +113,7 @@ loads:                               # essential: served as long as the bank can
     hours_per_day: 3
     tier: deferrable
     chance_of_use_pct: 70            # not every day
-    # months: [6, 7, 8]              # not all year
+    # months: {summer}              # not all year
     # days: weekends                 # or weekdays
     # when: home                     # stops while nobody is there; also any, away, guests
     # supply: ac                     # through the inverter
@@ -162,7 +167,29 @@ engine:
 """
 
 
-def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
+class Means(NamedTuple):
+    """Monthly means of a place, January to December, for the comments of a new study.
+
+    Attributes
+    ----------
+    ghi : sequence of float
+        Daily global horizontal irradiation [kWh/m2/day].
+    temp_air : sequence of float
+        Air temperature [degC].
+    """
+
+    ghi: tuple
+    temp_air: tuple
+
+
+EXAMPLE = Means(
+    (1, 2, 3, 4, 5, 5.5, 5.5, 5, 3.5, 2, 1, 0.8), (0, 1, 5, 9, 13, 17, 19, 18, 14, 9, 4, 1)
+)  # invented
+BELOW_MEAN_K = 20  # a record low below the mean of the coldest month; our guess, for a comment
+LITHIUM = ("lfp", "nmc")
+
+
+def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0, means_of=None):
     """Write a commented, valid study file.
 
     Parameters
@@ -172,6 +199,8 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
     chemistry : str
     latitude, longitude : float
         Degrees.
+    means_of : callable, optional
+        From a valid study to the `Means` of its place, to which the comments are fitted.
 
     Returns
     -------
@@ -187,7 +216,9 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
     path = path if path.suffix else path.with_suffix(".yaml")
     named(path)
     text = study_text(path, chemistry, latitude, longitude)
-    study_from(read_yaml(text), path.stem)
+    study = study_from(read_yaml(text), path.stem)
+    if means_of is not None:
+        text = study_text(path, chemistry, latitude, longitude, means_of(study))
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -198,7 +229,7 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0):
     return path
 
 
-def study_text(path, chemistry, latitude, longitude):
+def study_text(path, chemistry, latitude, longitude, means=None):
     """Text of a new study file; the array faces the equator, tilted for winter.
 
     Parameters
@@ -207,18 +238,31 @@ def study_text(path, chemistry, latitude, longitude):
     chemistry : str
     latitude, longitude : float
         [degrees]
+    means : Means, optional
+        Of the place; an example's if not given.
 
     Returns
     -------
     str
     """
+    known, north = EXAMPLE if means is None else means, latitude >= 0
+    coldest, tilt = min(known.temp_air), min(round(abs(latitude) + 15), 75)
+    flat = max(round(abs(latitude)) - 15, 0)
     return TEXT.format(
         path=path,
         chemistry=chemistry,
         latitude=latitude,
         longitude=longitude,
-        tilt=min(round(abs(latitude) + 15), 75),
-        azimuth=180 if latitude >= 0 else 0,
+        tilt=tilt,
+        azimuth=180 if north else 0,
+        ghi=[*known.ghi],
+        temp=[*known.temp_air],
+        whose="" if means is None else ": the built-in atlas's here",
+        low=-20 if means is None else round(coldest - BELOW_MEAN_K),
+        april=20 if means is None else flat if north else tilt,
+        october=60 if means is None else tilt if north else flat,
+        summer=[6, 7, 8] if north else [12, 1, 2],
+        frost=FROST.format(coldest=coldest) if chemistry in LITHIUM and means and coldest < MILD_C else "",
         capacity=CAPACITY_AH[chemistry],
         nominal=24 if chemistry in ("nmc", "naion") else 12,  # no whole number of their cells makes 12 V
     )
