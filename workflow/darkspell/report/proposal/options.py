@@ -19,7 +19,7 @@ from darkspell.study.differences import differences
 from darkspell.study.files import proposal_files
 
 DETAILED = 6  # options that get a section each; more would make a book
-KEYS, MOST_PARTS = 5, 3  # keys that differ in one table, and tables of them
+KEYS, MOST_PARTS = 6, 3  # keys that differ in one table, and tables of them
 
 
 def options(many):
@@ -180,15 +180,13 @@ def _reliability(named):
 
 
 def _prices(named):
-    """Sizes and price; what is alike in all options is in the note."""
+    """Sizes and price; place and kind of bank are in the note, or among what differs."""
     many = list(named.values())
-    words = {
-        "Place": [say.given(one.study.site.name) for one in many],
-        "Kind of bank": [system.chemistry(one.study.bank.chemistry) for one in many],
-    }
-    alike = [f"{head}: {cells[0]}." for head, cells in words.items() if len(set(cells)) == 1]
-    columns = {head: cells for head, cells in words.items() if len(set(cells)) > 1}
-    columns |= {
+    kinds = dict.fromkeys(one.study.bank.chemistry for one in many)
+    notes = [f"{kind}: {system.chemistry(kind)}." for kind in kinds]
+    if len(kinds) == 1:
+        notes = [f"Kind of bank: {system.chemistry(*kinds)}."]
+    columns = {
         "Array": [f"{one.study.array_wp:g} Wp" for one in many],
         "Bank": [
             f"{one.study.bank.capacity_ah:g} Ah, {one.study.system.nominal_voltage_v} V" for one in many
@@ -198,7 +196,7 @@ def _prices(named):
         "Price": [money(first_cost(one.study), one.study.document.currency) for one in many],
         "Cost a year over life (8 banks of 10)": [_yearly(one) for one in many],
     }
-    note = [*alike, "Days without any charge begin with a full bank. Prices are by the study's price list."]
+    note = [*notes, "Days without any charge begin with a full bank. Prices are by the study's price list."]
     return _rows(named, "Sizes, autonomy and price of each option", columns, " ".join(note))
 
 
