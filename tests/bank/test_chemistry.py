@@ -124,5 +124,5 @@ def test_nickel_iron_loses_a_quarter_of_its_voltage():
     hours = 5.0 * constant("bank", "nife", "capacity_100h_factor")
     out, into = (terminal_voltage("nife", hours, charging) for charging in (False, True))
     alike = np.isfinite(out[1]) & np.isfinite(into[1])
-    # The paper's depth and cells are not ours: three points.
-    assert out[1][alike].mean() / into[1][alike].mean() == pytest.approx(0.75, abs=0.03)
+    # The resistance was set by this figure, to two digits: that it is met shows the arithmetic, not the cells.
+    assert out[1][alike].mean() / into[1][alike].mean() == pytest.approx(0.75, abs=0.005)

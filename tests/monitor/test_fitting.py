@@ -78,13 +78,31 @@ def test_the_values_of_the_sheet_are_the_best_of_those_tried(parts, tried):
 
 
 def test_an_aged_bank_is_set_to_what_is_left_and_a_new_one_to_its_label():
-    """Of a bank that lost a third, the label misses warnings for half as many hours again or more."""
+    """Of a bank that lost a third, the label misses warnings for half as many hours again or more.
+
+    The bound once was a day a year: our own output, which fell with the charging line and the acceptance of the bank
+    (11 hours against 6 with a known bank, 15 against 10 with a drawn one, 64 years). What arithmetic says of any
+    model is stricter: both count the same current, so from a full charge on, the larger capacity shows as much less
+    missing as it is larger, 172.6 for 225.
+    """
     aged = built({"bank": {"chemistry": "flooded", "capacity_ah": 225, "state_of_health_pct": 66.7}})
     for parts, ah in ((aged, 225 * 1.15 * 0.667), (built(), 150.0)):
         assert tuned(parts, fitted_shunt(parts.study)).capacity_set_ah == pytest.approx(ah, abs=0.1)
     label = aged.study.monitors["panel"].model_copy(update={"capacity_set_ah": 225.0})
     missed = [cost_of(aged, one)[1] for one in (label, tuned(aged, fitted_shunt(aged.study)))]
     assert missed[0] > 1.5 * missed[1] > 0
+    members, fitted = np.arange(64), tuned(aged, fitted_shunt(aged.study))
+    traces = aged.traces(members, members)
+    bank = aged.bank(traces)
+    shown = [
+        readings(
+            aged.study.model_copy(update={"monitors": {"panel": one}}), aged.chemistry, bank, traces, members
+        )["panel"].soc
+        for one in (fitted.model_copy(update={"capacity_set_ah": 225.0}), fitted)
+    ]
+    low = (shown[1] > 0.02) & (shown[1] < 0.7)
+    share = np.median((1.0 - shown[0][low]) / (1.0 - shown[1][low]))
+    assert share == pytest.approx(fitted.capacity_set_ah / 225.0, abs=0.001)
 
 
 def test_the_sheet_holds_every_setting_once_and_harm_is_the_difference_of_the_years(parts, tried):
@@ -181,9 +199,12 @@ def test_what_a_study_wires_past_its_shunt_is_not_read():
         out = np.maximum(-amps, 0.0).sum(0)
         assert counted.counts["discharge_counted_ah"].mean() == pytest.approx(out.mean(), rel=0.02)
     assert (through <= bank.current + 1e-5).all() and read.soc.mean() < right.soc.mean() - 0.05  # five points
-    # Who is set to full on most days, seeing no current into the bank that speaks against it, may come out even
-    error, resets = reading_errors(read.soc, bank.soc, 0.5, past.calendar).mean_pct, read.counts["reset_days"]
-    assert error.mean() < -5 and (error[resets < 250] < -1).mean() > 0.9 and error.max() < 1
+    # Charge that does not show can only lower what is read: of each member, against the same bank with the array
+    # through the shunt. The level is our own output. A member that is set to full on most days may come out even.
+    error, of_right = (
+        reading_errors(one.soc, bank.soc, 0.5, past.calendar).mean_pct for one in (read, right)
+    )
+    assert (error < of_right - 0.5).all() and error.mean() < -5 and error.max() < 1
     assert power_past(seen, bank, traces, members) is None
     quay = {"chargers.quay": {"kind": "shore", "charger_a": 10, "bypasses_shunt": True}}
     shore = built(quay)
