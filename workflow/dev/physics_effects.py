@@ -9,6 +9,7 @@ import argparse
 from contextlib import contextmanager
 
 from darkspell import api
+from darkspell.chemistry.numbers import efficiency_fall
 from darkspell.core.constants import table
 from darkspell.simulation.run import simulate
 
@@ -26,10 +27,12 @@ def constants(**values):
     try:
         for key, value in values.items():
             entries[key]["value"] = value
+        efficiency_fall.cache_clear()
         yield
     finally:
         for key, entry in entries.items():
             entry["value"] = before[key]
+        efficiency_fall.cache_clear()
 
 
 def result(study, **values):

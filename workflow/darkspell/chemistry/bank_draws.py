@@ -1,9 +1,9 @@
 """What is not known of a bank, drawn once per parameter draw as factors on the numbers of its chemistry.
 
-Capacity is lognormal about the rated one, its tolerance a key of the study. Resistance, self-discharge, charge lost
-to gas and capacity lost to the cold are drawn over the ranges in the table of constants: the median is the table's
-value, and the ends of the range, which no draw passes, are 1.96 standard deviations away. How fast a bank accepts
-charge at its set point is not drawn: the counters' hours of charging rest on the table's.
+Capacity is lognormal about the rated one: a tolerance that is a key of the study, age, and the slow rate. Resistance,
+self-discharge, charge lost to gas and capacity lost to the cold are drawn over the ranges in the table of constants:
+the median is the table's value, and the ends of the range, which no draw passes, are 1.96 standard deviations away.
+How fast a bank accepts charge at its set point is not drawn: the counters' hours of charging rest on the table's.
 """
 
 from typing import NamedTuple
@@ -85,7 +85,8 @@ def capacity_sd(bank):
     """Standard deviation of the logarithm of a bank's present capacity.
 
     The spread of lives among like banks adds to the tolerance as the bank ages: what is lost by now, 1 - h, is known
-    only as well as the life is.
+    only as well as the life is. What the bank holds at the 100 h rate beyond its label's is a property with a range:
+    of the flooded ridge's constants it moves the loss of load most (`python -m dev.physics_effects --ranges`).
 
     Parameters
     ----------
@@ -94,13 +95,13 @@ def capacity_sd(bank):
     Returns
     -------
     float
-        [-]; 0 where the study takes the capacity as measured.
+        [-]; with a measured capacity, that of the slow rate alone.
     """
-    tolerance = bank.capacity_uncertainty_pct / 100.0
-    if tolerance == 0.0:
-        return 0.0
-    health = bank.state_of_health_pct / 100.0
-    return float(np.hypot(tolerance, constant("bank", "common", "life_spread") * (1.0 - health) / health))
+    tolerance, health = bank.capacity_uncertainty_pct / 100.0, bank.state_of_health_pct / 100.0
+    aged = constant("bank", "common", "life_spread") * (1.0 - health) / health if tolerance > 0.0 else 0.0
+    low, high = table("bank")[bank.chemistry]["capacity_100h_factor"]["range"]
+    slow = bank.property_uncertainty_pct / 100.0 * 0.5 * np.log(high / low) / NORMAL_95
+    return float(np.sqrt(tolerance**2 + aged**2 + slow**2))
 
 
 def gassing_factor(kind, z):
@@ -123,6 +124,8 @@ def gassing_factor(kind, z):
     entry = table("bank")[kind]["coulombic_efficiency_pct"]
     ends = entry["range"][0], entry["value"], entry["range"][1]
     falls = np.array([efficiency_fall(kind, end / 100.0) for end in ends])
+    if falls[1] == 0.0:  # nothing is lost near full
+        return np.ones_like(z)
     return np.interp(z, (-NORMAL_95, 0.0, NORMAL_95), falls / falls[1])
 
 

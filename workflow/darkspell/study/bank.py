@@ -62,8 +62,8 @@ class Bank(Section):
         high=30,
     )
     property_uncertainty_pct: float = key(
-        "How much of their published ranges resistance, self-discharge, charge losses and loss of capacity in the "
-        "cold are drawn over.",
+        "How much of their published ranges resistance, self-discharge, charge losses, capacity at slow rates and "
+        "loss of it in the cold are drawn over.",
         "%",
         100,
         low=0,
