@@ -13,8 +13,9 @@ from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
-from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer
+from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer, surer
 from darkspell.report.proposal.chapters.opening import nights_of, opening
+from darkspell.report.proposal.chapters.target import judged
 from darkspell.report.proposal.chapters.uncertainty import narrowing
 from darkspell.statistics.proportions import clopper_pearson
 from report.said import numbers
@@ -394,3 +395,30 @@ def test_a_study_of_whole_pieces_makes_one_offer_of_pieces(make_results, tmp_pat
     recommended, alternative = choose(replace(make_results(np.full(100, 3)), folder=tmp_path))
     assert (recommended.array_wp, recommended.bank_ah, recommended.cost) == (600, 100, 1960)
     assert recommended.pieces and alternative.is_own
+
+
+@pytest.mark.parametrize(
+    ("chance", "found"),
+    [
+        (0.8, "meets"),
+        (0.79, "likely"),
+        (0.5, "likely"),
+        (0.49, "unlikely"),
+        (0.049, "misses"),
+        (np.nan, "unsure"),
+    ],
+)
+def test_the_verdict_follows_the_chance_that_is_asked_for(chance, found):
+    """80 % are asked for: a design at 79 % is never called on target."""
+    assert judged(chance, 0.8) == found
+
+
+@pytest.mark.parametrize(
+    ("next_high", "words"),
+    [(4.0, "would be 0.2 to 4"), (9.0, "better data of the sunshine would hardly help")],
+)
+def test_no_data_are_advised_that_would_not_narrow_the_interval(make_results, tmp_path, next_high, words):
+    row = dict(figure="short_nights", value=1.0, place_low=0.2, place_high=9.0, next_source="monthly", next_low=0.2,
+               next_high=next_high, place_share_climate=0.5)  # fmt: skip
+    pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
+    assert words in surer(replace(make_results(NIGHTS), folder=tmp_path))

@@ -501,20 +501,26 @@ def surer(results):
     ----------
     results : results.Results
     """
-    source = results.study.climate.source
-    better = BETTER_SOURCE.get(source, "a longer record of sunshine from nearby")
     text = (
-        "How sure is this? The interval and the chance hold what we do not know: the sunshine of this site, the "
-        f"loads, and the number of years simulated. To be surer, get {better}, and measure the loads for a week."
+        "How sure is this? The interval and the chance allow for what nobody knows exactly, the sunshine of this "
+        "site and the loads, and for the number of years simulated."
     )
-    row = uncertainty_about(results, results.study.target.statistic)
+    statistic = results.study.target.statistic
+    better = BETTER_SOURCE.get(results.study.climate.source, "a longer record of sunshine from nearby")
+    row = uncertainty_about(results, statistic)
     if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
-        return text
-    bounds = scaled(results.study.target.statistic, row["next_low"], row["next_high"])
-    own = (
-        "" if len(results.sizing) == 0 else " for the size asked for" if not choose(results)[0].is_own else ""
+        return f"{text} To be surer, get {better}, and measure the loads for a week."
+    now, then = (
+        say.between(*scaled(statistic, row[f"{which}_low"], row[f"{which}_high"]))
+        for which in ("place", "next")
     )
-    return f"{text} With that sunshine the interval{own} would be {say.between(*bounds)}."
+    if now == then:
+        return f"{text} To be surer, measure the loads for a week: better data of the sunshine would hardly help."
+    own = "" if choose(results)[0].is_own else " for the size asked for"
+    return (
+        f"{text} To be surer, get {better}, and measure the loads for a week. With that sunshine the interval{own} "
+        f"would be {then}."
+    )
 
 
 def _trial(results):
