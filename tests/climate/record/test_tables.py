@@ -56,6 +56,13 @@ def test_bad_tables_name_row_column_and_cure(tmp_path, text, keys, words):
     assert all(word in str(fault.value) for word in words) and "\n" not in str(fault.value)
 
 
+def test_a_number_too_large_for_its_unit_is_above_what_the_sun_gives(tmp_path):
+    """Infinite and no warning of numpy's; the test of the sun's limit sets it aside."""
+    text = DAYS.replace("2.0", "1e308")
+    assert read(tmp_path, text, ghi_unit="kWh/m2").ghi[1] > 1e300
+    assert np.isinf(read(tmp_path, text, step="hourly", ghi_unit="kWh/m2").ghi[1])
+
+
 def test_offsets_may_change_within_a_file(tmp_path):
     """A file over a change of daylight saving is one series in UTC."""
     rows = read(tmp_path, "date,ghi\n2021-03-27T12:00+01:00,1\n2021-03-28T12:00+02:00,2\n")

@@ -17,6 +17,7 @@ from dev.fuzz.values import (
     spoilt_bytes,
 )
 
+BASE = "base.yaml"  # the study before its mutations, next to the mutant
 ENTRIES = ("loads", "arrays", "monitors", "whatifs", "sweeps", "chargers", "itinerary")
 
 
@@ -207,6 +208,8 @@ def own_key(rng, tree):
         (dotted, field) for dotted, _, field in KEYS
         if dotted.count(".") and "<name>" not in dotted and isinstance(tree.get(dotted.split(".")[0]), dict)
     ]  # fmt: skip
+    if not sections:
+        return
     dotted, field = rng.choice(sections)
     target = tree
     for part in dotted.split(".")[:-1]:
@@ -412,6 +415,49 @@ def add_whatif(rng, tree):
         target[dotted] = deepcopy(value)
 
 
+def extends(rng, tree):
+    """Take all but some sections from another file, well or badly.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
+    for key in [key for key in tree if rng.random() < 0.7]:
+        del tree[key]
+    tree["extends"] = rng.choice((BASE, BASE, BASE, "mutant.yaml", "../x.yaml", "", ".", None, 1, [BASE]))
+    own_key(rng, tree)
+    tree |= _change(rng)
+
+
+def cross(rng, tree):
+    """Make several studies of one file, well or badly.
+
+    Parameters
+    ----------
+    rng : random.Random
+    tree : dict
+        The study as a mapping; changed in place.
+    """
+    lists = {}
+    for _ in range(rng.choice((0, 1, 1, 2, 3))):
+        count = rng.choice((0, 1, 2, 2, 30))
+        lists[_name(rng)] = {_name(rng): _change(rng) for _ in range(count)}
+    tree["cross"] = rng.choice((lists, lists, lists, lists, None, [], "x", {"a": 1}, {"a": {"b": None}}))
+
+
+def _change(rng):
+    """A dotted key with a value, in every other case one that any study takes."""
+    if rng.random() < 0.5:
+        return {"bank.capacity_ah": rng.choice((100, 200, 300))}
+    return {rng.choice(KEYS)[0].replace("<name>", "a"): rng.choice((None, 1, "x", 300, {}, *EXTREMES))}
+
+
+def _name(rng):
+    return rng.choice(("small", "large", "a1", "b2", *VALID_NAMES, *HOSTILE_NAMES))
+
+
 def flood(rng, tree):
     """Very many keys, elements or levels.
 
@@ -444,10 +490,11 @@ def _deep(levels):
 TREE = (
     drop, drop, rename, hostile_name, hostile_name, swap_type, text_value, null, extreme, extreme, wrong_unit,
     wrong_unit, known_key, known_key, known_key, known_key, known_key, move, add_whatif, add_whatif, flood,
+    extends, cross,
 )  # fmt: skip
 GENTLE = (
     name_like_a_value, nudge, nudge, nudge, own_key, own_key, own_key, own_entry, own_entry, good_whatif, wrong_unit,
-    null, extreme,
+    null, extreme, cross,
 )  # fmt: skip
 
 

@@ -4,15 +4,18 @@ from copy import deepcopy
 from functools import cache
 from pathlib import Path
 
+import yaml
+
 from darkspell.cli import main as cli
 from darkspell.climate import site_climate
 from darkspell.core.calendar import Calendar
 from darkspell.log_analysis.hourly_means import hours_of
 from darkspell.log_analysis.reader import read_log
 from darkspell.study import study_from
+from darkspell.study.loader import load_all
 from darkspell.study.yaml_reader import read_file
 from dev.fuzz.log_mutants import log_mutant
-from dev.fuzz.study_mutants import study_mutant
+from dev.fuzz.study_mutants import BASE, study_mutant
 from dev.fuzz.weather_mutants import weather_mutant
 
 CONFIG = Path(cli.__file__).parents[3] / "config"
@@ -53,8 +56,12 @@ def studies(rng, folder):
     data, done = study_mutant(rng, study)
     path = folder / "mutant.yaml"
     path.write_bytes(data)
+    if b"extends" in data:
+        (folder / BASE).write_text(yaml.safe_dump(study, sort_keys=False), encoding="utf-8")
     for file in home.glob("*.csv") if home else ():
         (folder / file.name).write_bytes(file.read_bytes())
+    if b"\ncross:" in data:  # the command asks for one of them; here all are read
+        return lambda: load_all(path) and 0, done
     return lambda: cli.main(["check", str(path)]), done
 
 

@@ -87,7 +87,8 @@ def read_rows(path, series):
         )
     times, utc = _times(path, table, number, series)
     numbers = {key: _numbers(path, table[name], name, number, series) for key, name in columns.items()}
-    ghi = numbers.pop("ghi_column") * UNITS[series.ghi_unit][series.step == "daily"]
+    with np.errstate(over="ignore"):  # what becomes infinite is above what the sun can give
+        ghi = numbers.pop("ghi_column") * UNITS[series.ghi_unit][series.step == "daily"]
     return Rows(
         path.name, times, utc, ghi, {key: _celsius(values, series) for key, values in numbers.items()}, number
     )
