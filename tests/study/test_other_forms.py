@@ -117,15 +117,15 @@ def test_modules_by_count_are_their_power():
 
 
 def test_a_label_of_the_usual_module_gives_the_usual_current():
-    """90 Wp at 18 V is 5 A; with 5.4 A in short circuit the mean is 5.2 A, 1.04 times 5 A (arithmetic)."""
+    """88.5 Wp at 17.7 V is 5 A; 0.8 of the way to 5.375 A in short circuit is 5.3 A, 1.06 times 5 A (arithmetic)."""
     usual = pwm_amps_per_watt(12)
-    assert pwm_amps_per_watt(12, [array(power_wp=90)]) == usual
-    label = {"modules": 2, "module_wp": 90, "module_vmp_v": 18, "module_isc_a": 5.4}
+    assert pwm_amps_per_watt(12, [array(power_wp=88.5)]) == usual
+    label = {"modules": 2, "module_wp": 88.5, "module_vmp_v": 17.7, "module_isc_a": 5.375}
     assert pwm_amps_per_watt(12, [array(**label)]) == pytest.approx(usual, rel=1e-12)
     # 72 cells: half the current of each watt, and a mixture lies between, weighted by power.
-    double = array(modules=1, module_wp=180, module_vmp_v=36, module_isc_a=5.4)
+    double = array(modules=1, module_wp=177, module_vmp_v=35.4, module_isc_a=5.375)
     assert pwm_amps_per_watt(12, [double]) == pytest.approx(usual / 2, rel=1e-12)
-    assert pwm_amps_per_watt(12, [double, array(power_wp=180)]) == pytest.approx(0.75 * usual, rel=1e-12)
+    assert pwm_amps_per_watt(12, [double, array(power_wp=177)]) == pytest.approx(0.75 * usual, rel=1e-12)
 
 
 def test_a_hot_string_works_at_its_labels_voltage_less_its_coefficient():

@@ -200,8 +200,8 @@ def pwm_amps_per_watt(nominal_voltage, arrays=()):
 def label_amps_per_watt(array):
     """Current at bank voltage of a module over its power, from its label.
 
-    It lies between the current at maximum power and the short-circuit current; their mean is taken (common practice,
-    no source).
+    It lies between the current at maximum power and the short-circuit current, nearer the latter:
+    I = I_mp + 0.8 (I_sc - I_mp), the share from pvlib's single-diode model over the CEC table.
 
     Parameters
     ----------
@@ -214,5 +214,6 @@ def label_amps_per_watt(array):
     """
     if None in (array.module_isc_a, array.module_vmp_v, array.module_wp):
         return None
-    amps = 0.5 * (array.module_isc_a + array.module_wp / array.module_vmp_v)
+    at_maximum = array.module_wp / array.module_vmp_v
+    amps = at_maximum + constant("pv", "pwm_short_circuit_share") * (array.module_isc_a - at_maximum)
     return amps / (array.module_wp * array.modules_in_series)
