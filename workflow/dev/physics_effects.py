@@ -35,12 +35,13 @@ def constants(**values):
         efficiency_fall.cache_clear()
 
 
-def result(study, **values):
+def result(study, years, **values):
     """Mean hours of loss of load and short nights a year.
 
     Parameters
     ----------
     study : darkspell.study.Study
+    years : int
     **values
         As `constants` takes them.
 
@@ -49,7 +50,7 @@ def result(study, **values):
     tuple of float
     """
     with constants(**values):
-        members = simulate(api._system(study, MEMBERS), autonomy=False, workers=2).members
+        members = simulate(api._system(study, years), autonomy=False, workers=2).members
     return float(members["lolh"].mean()), float(members["short_nights"].mean())
 
 
@@ -96,13 +97,14 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("studies", nargs="+")
     parser.add_argument("--ranges", action="store_true", help="ends of the ranges of the bank's constants")
+    parser.add_argument("--members", type=int, default=MEMBERS, help="synthetic years")
     asked = parser.parse_args()
     print(f"{'study':14}{'changed':36}{'h/year':>10}{'short nights':>14}")
     for path in asked.studies:
         study = api.read_study(path)
         rows = [("as it is", study, {}), *(ranges if asked.ranges else parts_switched_off)(study)]
         for name, changed, values in rows:
-            hours, nights = result(changed, **values)
+            hours, nights = result(changed, asked.members, **values)
             print(f"{study.name:14}{name:36}{hours:10.2f}{nights:14.3f}", flush=True)
 
 
