@@ -93,7 +93,7 @@ def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     name = MONTH_NAMES[month - 1]
     if held >= _most(sun):
-        return f"A full bank carries the loads for more than {_most(sun)} days in any month, 9 times in 10"
+        return f"A full bank lasts more than {_most(sun)} days in any month, 9 times in 10"
     return f"A bank that is full in {name} lasts {_days(held)} or more, 9 times in 10"
 
 
@@ -112,10 +112,7 @@ def _text(results, sun, dark):
         )
     if dark:
         blind, carried = _weakest(dark, 0.9)
-        parts.append(
-            f"Without any charge at all, as with the array covered, {_days(carried)}, 9 times in 10, from "
-            f"{MONTH_NAMES[blind - 1]}."
-        )
+        parts.append(f"Without any charge, {_days(carried)}, 9 times in 10, from {MONTH_NAMES[blind - 1]}.")
     return " ".join(parts)
 
 
