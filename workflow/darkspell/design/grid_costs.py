@@ -7,7 +7,8 @@ from darkspell.core.calendar import HOURS
 from darkspell.design.life_cycle_cost import life_cycle_cost
 from darkspell.statistics.joint_chance import joint_chance
 from darkspell.statistics.registry import GRID_KEYS, yearly_of
-from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
+from darkspell.statistics.site_figures import probability_met, site_figures
+from darkspell.statistics.site_shares import site_shares
 
 
 def priced(grid, study):

@@ -7,7 +7,8 @@ from darkspell.core.rounding import jsonable
 from darkspell.statistics.autonomy import by_month
 from darkspell.statistics.joint_chance import joint_chance
 from darkspell.statistics.registry import AUTONOMY_KINDS, yearly_of
-from darkspell.statistics.site_figures import probability_met, site_figures, site_shares
+from darkspell.statistics.site_figures import probability_met, site_figures
+from darkspell.statistics.site_shares import site_shares
 from darkspell.statistics.summary import FIELDS
 
 FULL_CHARGE = "full again"  # no name of a study's own has a space

@@ -13,7 +13,7 @@ from darkspell.core.batches import over_batches
 from darkspell.core.rounding import significant
 from darkspell.simulation.system import build_system
 from darkspell.statistics.reliability import LOSS_FLOOR
-from darkspell.statistics.site_figures import site_shares
+from darkspell.statistics.site_shares import site_shares
 
 LEAVING_HOUR = 12
 COLUMNS = (

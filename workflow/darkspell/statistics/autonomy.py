@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.statistics.proportions import MEAN_LEVEL
-from darkspell.statistics.site_figures import site_shares
+from darkspell.statistics.site_shares import site_shares
 
 START_DAYS = (1, 11, 21)
 START_HOUR = 18

@@ -5,7 +5,6 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.statistics.bounded_means import bounded_intervals, event_size
-from darkspell.statistics.proportions import MEAN_LEVEL, share_interval
 from darkspell.statistics.registry import LOSSES, statistic
 from darkspell.statistics.site_interval import ASSUMED, Site, site_distribution
 
@@ -99,67 +98,3 @@ def probability_met(figures, limit, at_most=True):
     known = figures.site.probability(limit, at_most)
     kept = figures.mean <= limit if at_most else figures.mean >= limit
     return np.where(np.isnan(known), kept.astype(float), known)
-
-
-class Shares(NamedTuple):
-    """Shares of years or starts that keep something, by column; float64 arrays [K].
-
-    Attributes
-    ----------
-    value : ndarray
-        Mean of all years [-].
-    low, high : ndarray
-        95 % at this site, never narrower than the sampling error [-].
-    simulation_low, simulation_high : ndarray
-        Sampling error of the simulation alone [-].
-    failing : Site
-        Distribution of the site's share that does not keep it.
-    """
-
-    value: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
-    simulation_low: np.ndarray
-    simulation_high: np.ndarray
-    failing: Site
-
-    def probability(self, wanted):
-        """Probability that the site's share is at least the one wanted; [K].
-
-        Parameters
-        ----------
-        wanted : float
-            Lowest share accepted [-].
-        """
-        known = self.failing.probability(1.0 - wanted)
-        return np.where(np.isnan(known), self.value >= wanted, known)
-
-
-def site_shares(kept, parameter_draw, level=MEAN_LEVEL):
-    """Shares that keep something, at this site.
-
-    Parameters
-    ----------
-    kept : array_like
-        1 where a year keeps it, else 0, or the share of its starts that do; shape [members, K].
-    parameter_draw : array_like of int
-        Parameter draw of each member; shape [members].
-    level : float
-        Probability inside the intervals [-].
-
-    Returns
-    -------
-    Shares
-
-    Notes
-    -----
-    What fails in less than half of the cases is fitted as a loss is, see `site_distribution`.
-    """
-    kept = np.asarray(kept, float)
-    bounds = share_interval(kept, parameter_draw, level)
-    failing, at = np.unique(1.0 - kept, axis=1, return_inverse=True)  # many days of autonomy are alike
-    site = site_distribution(failing, parameter_draw, failing.mean(axis=0) < 0.5, 1.0, level)
-    at = at.ravel()
-    site = Site(*(part[at] for part in site[:6]), [site.method[k] for k in at])
-    low, high = (1.0 - np.clip(ends, 0.0, 1.0) for ends in (site.high, site.low))
-    return Shares(kept.mean(axis=0), np.fmin(bounds[0], low), np.fmax(bounds[1], high), *bounds, site)

@@ -157,24 +157,45 @@ def _lognormal(values, at, means, years):
     spread = np.sqrt(np.log1p(between / mean**2))
     known = (years / phi)[:, None]
 
-    def step(point):
-        """One step of expectation maximisation of mean and log spread of log mu, and the likelihood before it."""
-        log_mu = point[0] + np.exp(point[1]) * _NODES
+    def log_chance(log_mu):
         rate = np.exp((1.0 - POWER) * log_mu) / (1.0 - POWER)
-        chance = (
-            known * (means[:, None] * rate - np.exp((2.0 - POWER) * log_mu) / (2.0 - POWER)) - _NODES**2 / 2
-        )
+        return known * (means[:, None] * rate - np.exp((2.0 - POWER) * log_mu) / (2.0 - POWER))
+
+    return fit_normal(log_chance, np.log(mean) - spread**2 / 2, spread, draws)
+
+
+def fit_normal(log_chance, centre, spread, draws):
+    """Mean and standard deviation of a normal distribution of which each draw has one value, seen through its years.
+
+    Parameters
+    ----------
+    log_chance : callable
+        Log likelihood of each draw's years at some values; takes [nodes], returns [draws, nodes].
+    centre, spread : float
+        Where the search begins.
+    draws : int
+
+    Returns
+    -------
+    centre, spread : float
+        They maximise the likelihood, by expectation maximisation on a grid, with a normal prior on log spread about
+        `TYPICAL_SPREAD`.
+    """
+
+    def step(point):
+        """One step of the maximisation of mean and log spread, and the likelihood before it."""
+        at = point[0] + np.exp(point[1]) * _NODES
+        chance = log_chance(at) - _NODES**2 / 2
         top = chance.max(axis=1, keepdims=True)
         chance = np.exp(chance - top)
         total = chance.sum(axis=1, keepdims=True)
         likelihood = (top + np.log(total)).sum() - ((point[1] - _PRIOR) / SPREAD_KNOWN) ** 2 / 2
         chance = (chance / total).mean(axis=0)
-        centre = chance @ log_mu
-        return np.array(
-            [centre, _most_likely(draws, max(chance @ (log_mu - centre) ** 2, 1e-12))]
-        ), likelihood
+        middle = chance @ at
+        variance = max(chance @ (at - middle) ** 2, 1e-12)
+        return np.array([middle, _most_likely(draws, variance)]), likelihood
 
-    centre, log_spread = _fixed_point(step, np.array([np.log(mean) - spread**2 / 2, np.log(spread)]))
+    centre, log_spread = _fixed_point(step, np.array([centre, np.log(spread)]))
     return centre, np.exp(log_spread) * np.sqrt(draws / (draws - 1.0))
 
 

@@ -15,8 +15,9 @@ from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantile
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, year_interval
 from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS
-from darkspell.statistics.site_figures import site_figures, site_shares
+from darkspell.statistics.site_figures import site_figures
 from darkspell.statistics.site_interval import site_distribution
+from darkspell.statistics.site_shares import site_shares
 
 DEEPEST = constant("statistics", "deepest_quantile")
 SHORTEST = constant("statistics", "autonomy_quantile")
@@ -116,8 +117,7 @@ def _unserved_share(energy, members):
 def _share_of_years(seen, parameter_draw):
     found = site_shares(1.0 - seen[:, None], parameter_draw)
     method = (
-        f"share of years; site: {found.failing.method[0]}; "
-        "simulation: Wilson's interval, effective number of years"
+        f"share of years; site: {found.method[0]}; simulation: Wilson's interval, effective number of years"
     )
     place, bounds = 1.0 - np.array([found.high, found.low]), 1.0 - np.array(found[4:2:-1])
     return _headline(seen.mean(), "-", place[:, 0], bounds[:, 0], year_interval(seen), method, seen.size)
