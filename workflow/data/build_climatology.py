@@ -5,7 +5,7 @@
 FOLDER holds ``power_monthly_ghi_1deg.csv`` (NASA POWER, 60 S to 60 N with holes) and ``sse6_monthly_ghi_1deg.gz``
 (NASA SSE 6.0, the globe). The seasons are a weighted geometric mean of both, a little deeper; where POWER has a hole,
 SSE times the median ratio of both at that latitude and month replaces it. The annual level is the geometric mean of
-both. The file stores means of this blend over blocks of two degrees and the disagreement of the two sources, never
+both. The file stores means of this blend over blocks of 1.5 degrees and the disagreement of the two sources, never
 the sources themselves. The relief comes from the altitude map of pvlib.
 """
 
@@ -25,12 +25,13 @@ from darkspell.core.constants import constant
 TARGET = Path(__file__).with_name("climatology.nc")
 POWER, SSE = "power_monthly_ghi_1deg.csv", "sse6_monthly_ghi_1deg.gz"
 SSE_HEADER_ROWS = 13
-BLOCK = 2  # degrees
+BLOCK = 1.5  # degrees; coarser than the sources
+FINEST = 0.5  # degrees; divides both the blocks and the cells of the sources
 # Weight of POWER in the seasons, and power of a month's GHI over the year's by which months are scaled: both sources
-# are too bright in dark months, which decide the loss of load. About half-way from POWER alone (1, 0) to least
-# squares on 24 stations (0.55, 0.037; with regions left out 0.48 to 0.64 and 0.03 to 0.05: fit_climate.py), because
-# POWER is newer. RMS within the year of log (blend / measured): 0.040, against 0.042 and 0.038.
-SEASON_WEIGHT, SEASON_DEPTH = 0.8, 0.02
+# are too bright in dark months, which decide the loss of load. Least squares on the months of 24 stations
+# (fit_climate.py: 0.58 and 0.030; with a station and all within 800 km left out 0.52 to 0.66 and 0.020 to 0.039).
+# RMS within the year of log (blend / measured), left out: 0.039; with POWER alone 0.043.
+SEASON_WEIGHT, SEASON_DEPTH = 0.6, 0.03
 DARKEST = 0.05  # of the year's mean GHI; months below are scaled as if they had it
 ALTITUDE_STEP, ALTITUDE_OFFSET, SEA_CODE = (
     28.0,
@@ -77,13 +78,15 @@ def _on_grid(south, west, values):
     return grid
 
 
-def blended(power, sse):
+def blended(power, sse, weight=SEASON_WEIGHT, depth=SEASON_DEPTH):
     """Mean clearness of the blend, and how far its sources differ.
 
     Parameters
     ----------
     power, sse : float64 arrays [180, 360, 12]
         GHI [kWh/m2/day]; NaN where there is none.
+    weight, depth : float
+        Weight of POWER in the seasons, and how much deeper than their mean the seasons are [-].
 
     Returns
     -------
@@ -99,12 +102,10 @@ def blended(power, sse):
     one, two = (np.where(lit & (ghi > 0.0), ghi / np.maximum(extra, 1e-6), np.nan) for ghi in (power, sse))
     one = np.where(np.isfinite(one), one, two * np.exp(_ratio_by_latitude(np.log(one / two)))[:, None, :])
     level_one, level_two = (_of_year(kt, extra) for kt in (one, two))
-    seasons = (one / level_one[..., None]) ** SEASON_WEIGHT * (two / level_two[..., None]) ** (
-        1.0 - SEASON_WEIGHT
-    )
+    seasons = (one / level_one[..., None]) ** weight * (two / level_two[..., None]) ** (1.0 - weight)
     ghi = np.where(np.isfinite(seasons), seasons * extra, 0.0)
     darkness = np.log(np.maximum(ghi / ghi.mean(axis=2, keepdims=True), DARKEST))
-    blend = seasons * np.exp(SEASON_DEPTH * darkness) * np.sqrt(level_two * level_one)[..., None]
+    blend = seasons * np.exp(depth * darkness) * np.sqrt(level_two * level_one)[..., None]
     level_gap = np.log(level_one / level_two)
     season_gap = np.sqrt(np.nanmean((np.log(one / two) - level_gap[..., None]) ** 2, axis=2))
     return blend, level_gap, season_gap
@@ -130,9 +131,10 @@ def _of_year(kt, extra):
 
 
 def block_means(field):
-    """Means over blocks of two degrees; [90, 180, ...]."""
-    rows, columns = field.shape[0] // BLOCK, field.shape[1] // BLOCK
-    parts = field.reshape(rows, BLOCK, columns, BLOCK, *field.shape[2:])
+    """Means over the blocks of the file; [120, 240, ...] from a field of one degree [180, 360, ...]."""
+    times, size = round(1.0 / FINEST), round(BLOCK / FINEST)
+    fine = field.repeat(times, axis=0).repeat(times, axis=1)
+    parts = fine.reshape(fine.shape[0] // size, size, fine.shape[1] // size, size, *fine.shape[2:])
     count = np.isfinite(parts).sum(axis=(1, 3))
     return np.where(count > 0, np.nansum(parts, axis=(1, 3)) / np.maximum(count, 1), np.nan)
 
@@ -171,7 +173,7 @@ def write(path, clearness, level_gap, season_gap, relief, altitude):
         )
         file.Conventions, file.source = "CF-1.10", SOURCES
         _put(file, "clearness", ("lat", "lon", "month"), clearness, "u2", 0.0005,
-             "Monthly mean GHI over extraterrestrial irradiation, blocks of 2 degrees from 90 S, 180 W")  # fmt: skip
+             "Monthly mean GHI over extraterrestrial irradiation, blocks of 1.5 degrees from 90 S 180 W")  # fmt: skip
         _put(file, "level_gap", ("lat", "lon"), level_gap, "i2", 0.001,
              "Logarithm of the year's GHI, POWER over SSE")  # fmt: skip
         _put(file, "season_gap", ("lat", "lon"), season_gap, "u2", 0.001,

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from fit_climate import Table
+from fit_climate import Seasons, Table
 from judge_climate import GIVEN, Place, covered, print_intervals
 from stations import read_all, read_satellites
 
@@ -28,7 +28,8 @@ WANTED_COVERAGE = 0.9
 def main(folder, members=1000):
     """Print the factor of each source, and its coverage and score with regions left out."""
     stations = read_all(folder)
-    fits = Table(stations, read_satellites(Path(folder) / "satellite"))
+    satellites = read_satellites(Path(folder) / "satellite")
+    fits = Table(stations, satellites, Seasons.of(stations, folder))
     places = [Place(at, station, fits, members) for at, station in enumerate(stations)]
     for source in GIVEN:
         intervals = np.array([[stated(place, source, factor) for place in places] for factor in FACTORS])

@@ -9,40 +9,46 @@ together with all others within 800 km.
 """
 
 import sys
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
-from build_climatology import POWER, SSE, power, sse
+from build_climatology import BLOCK, POWER, SSE, blended, block_means, power, sse
 from stations import NEAR_KM, WAGENINGEN, distances, read_all, read_satellites, wageningen_days
 
+from darkspell.climate.atlas import from_atlas
 from darkspell.climate.atlas_grid import atlas_point, atlas_precipitation, atlas_temperature
 from darkspell.climate.clear_sky import clear_sky_clearness
 from darkspell.climate.distribution import shift_to_mean, textbook_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
-from darkspell.climate.mean_clearness import bilinear_mean, blocks_round, mean_clearness
+from darkspell.climate.mean_clearness import bilinear_mean, blocks_round, climatology, mean_clearness
 from darkspell.climate.persistence import LATER, normal_scores, windowed_autocorrelation
 from darkspell.climate.temperature_defaults import daily_range
 from darkspell.climate.typical_year import daily_clearness, monthly_means, temperatures
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
 from darkspell.core.calendar import MONTH_LENGTHS
 from darkspell.core.constants import constant
+from darkspell.core.constants import table as constants_of
 from darkspell.validation.typical_year import typical_days
+from darkspell.weather.snow import expected_days
 
 TYPICAL = ("703165TY.csv", "723170TYA.CSV", "12839.tm2")
 LATER_FACTOR = 0.7
 GROUND_WEIGHT = 1.5  # of a station over a satellite series
 CROWDING = 0.7  # exponent of the number of neighbours that share a weight
 ENOUGH_DAYS = 25
+COL_DE_PORTE = SimpleNamespace(latitude_deg=45.295, longitude_deg=5.766, altitude_m=1325.0)
 
 
 def main(folder):
     """Print every fit with its left-out error."""
     stations, satellites = read_all(folder), read_satellites(Path(folder) / "satellite")
     with np.printoptions(precision=3, suppress=True, linewidth=150):
-        table = Table(stations, satellites)
+        table = Table(stations, satellites, Seasons.of(stations, folder))
         print_fits(table)
-        seasons(stations, table, Path(folder) / "climate")
+        print_seasons(stations, table)
         ceilings(stations)
         years(stations)
         choice(stations)
@@ -56,9 +62,11 @@ class Table:
     Parameters
     ----------
     stations, satellites : list of stations.Station
+    seasons : Seasons, optional
     """
 
-    def __init__(self, stations, satellites=()):
+    def __init__(self, stations, satellites=(), seasons=None):
+        self.seasons = seasons
         places = [*stations, *satellites]
         self.near = distances(places) <= NEAR_KM
         self.ground = np.arange(len(places)) < len(stations)
@@ -168,34 +176,83 @@ def print_fits(table):
     )
 
 
-def seasons(stations, table, folder):
-    """SEASON_WEIGHT and SEASON_DEPTH of build_climatology.py, by least squares, and both with regions left out."""
-    if not folder.is_dir():
+class Seasons:
+    """Seasons of the blend of climatologies, fitted on the stations that are kept.
+
+    Parameters
+    ----------
+    stations : list of stations.Station
+    sources : pair of float64 arrays [180, 360, 12]
+        GHI of POWER and of SSE [kWh/m2/day].
+    """
+
+    def __init__(self, stations, sources):
+        self.sources = sources
+        extra = np.array([monthly_extraterrestrial(latitude) for latitude in np.arange(-89.5, 90.0)])
+        with np.errstate(all="ignore"):
+            blocks = [block_means(ghi / extra[:, None, :]) for ghi in sources]
+        self.rows = np.array([_season_rows(station, blocks) for station in stations])
+
+    @classmethod
+    def of(cls, stations, folder):
+        """From the two files in ``climate/`` of a folder; None without them."""
+        folder = Path(folder) / "climate"
+        return cls(stations, (power(folder / POWER), sse(folder / SSE))) if folder.is_dir() else None
+
+    def fit(self, kept):
+        """Weight of POWER and depth by least squares on the stations kept (bool array); float64 [2]."""
+        rows = self.rows[kept[: len(self.rows)]].reshape(-1, 3)
+        return np.linalg.lstsq(rows[:, :2], rows[:, 2], rcond=None)[0]
+
+    def clearness(self, kept):
+        """Field of the blend with the seasons that the stations kept choose."""
+        return block_means(blended(*self.sources, *self.fit(kept))[0])
+
+
+def _season_rows(station, blocks):
+    """Log POWER over SSE, log GHI, and log measured over SSE, each about its mean of the year; [12, 3]."""
+    location = station.latitude_deg, station.longitude_deg
+    first, second = (np.log(bilinear_mean(kt, *blocks_round(*location, BLOCK))) for kt in blocks)
+    light = second + np.log(monthly_extraterrestrial(station.latitude_deg))
+    rows = np.column_stack([first - second, light, np.log(station.means) - second])
+    return rows - rows.mean(axis=0)
+
+
+def print_seasons(stations, table):
+    """SEASON_WEIGHT and SEASON_DEPTH of build_climatology.py, and the error of the atlas with both left out."""
+    if table.seasons is None:
         return
-    extra = np.array([monthly_extraterrestrial(latitude) for latitude in np.arange(-89.5, 90.0)])[:, None, :]
-    with np.errstate(all="ignore"):
-        one, two = (np.log(ghi / extra) for ghi in (power(folder / POWER), sse(folder / SSE)))
-    terms, wanted = [], []
-    for station in stations:
-        location = station.latitude_deg, station.longitude_deg
-        first, second = (
-            np.log(bilinear_mean(np.exp(field), *blocks_round(*location, 1.0))) for field in (one, two)
-        )
-        light = np.log(np.array(station.means) * monthly_extraterrestrial(station.latitude_deg))
-        rows = [first - second, light, np.log(station.means) - second]
-        *pair, aim = (row - row.mean() for row in rows)
-        terms.append(np.column_stack(pair))
-        wanted.append(aim)
-    terms, wanted, count = np.array(terms), np.array(wanted), len(stations)
-
-    def fit(kept):
-        return np.linalg.lstsq(terms[kept].reshape(-1, 2), wanted[kept].ravel(), rcond=None)[0]
-
-    left_out = np.array([fit(table.without(at)[:count]) for at in range(count)])
-    errors = wanted - np.einsum("smk,sk->sm", terms, left_out)
-    print(f"weight of POWER and depth of the seasons: {fit(np.full(count, True))}; with regions left out "
+    rows, fit = table.seasons.rows, table.seasons.fit
+    left_out = np.array([fit(table.without(at)) for at in range(len(rows))])
+    errors = rows[:, :, 2] - np.einsum("smk,sk->sm", rows[:, :, :2], left_out)
+    print(f"weight of POWER and depth of the seasons: {fit(np.full(len(rows), True))}; with regions left out "
           f"{left_out.min(axis=0)} to {left_out.max(axis=0)}, RMS within the year {rms(errors):.4f}; "
-          f"with POWER alone {rms(wanted - terms[:, :, 0]):.4f}")  # fmt: skip
+          f"with POWER alone {rms(rows[:, :, 2] - rows[:, :, 0]):.4f}")  # fmt: skip
+    for at, station in enumerate(stations):
+        kept = table.without(at)
+        with atlas_means(table.seasons.clearness(kept)):
+            kt = mean_clearness(station.latitude_deg, station.longitude_deg).kt
+        changed = table.ground_over_satellite(kept) / constant("climate", "ground_over_satellite")
+        errors[at] = np.log(kt * changed / np.array(station.means))
+    print(f"log blend over measured, level and seasons left out: months {rms(errors):.4f}, "
+          f"years {rms(errors.mean(axis=1)):.4f}, "
+          f"within the year {rms(errors - errors.mean(axis=1, keepdims=True)):.4f}")  # fmt: skip
+
+
+def atlas_means(clearness):
+    """Monthly means of the atlas replaced for a while; those of the file if `clearness` is None."""
+    return nullcontext() if clearness is None else _replaced(clearness)
+
+
+@contextmanager
+def _replaced(clearness):
+    field = climatology()
+    before = field["clearness"]
+    field["clearness"] = clearness
+    try:
+        yield
+    finally:
+        field["clearness"] = before
 
 
 def ceilings(stations):
@@ -260,6 +317,13 @@ def snow():
     print(
         f"wet_days: factor {(share * MONTH_LENGTHS[months]).sum() / usual:.2f} with the exponent {exponent}"
     )
+    entry = constants_of("weather")["snow"]["per_sd"]
+    plain, high = entry["value"]
+    for words, pair in (("both slopes", [plain, high]), ("its own slope left out", [plain, plain])):
+        entry["value"] = pair
+        days = expected_days(from_atlas(COL_DE_PORTE))
+        print(f"snow days at Col de Porte, {words}: {days:.0f}, measured 50")
+    entry["value"] = [plain, high]
 
 
 def warmth():

@@ -15,7 +15,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
-from fit_climate import Table
+from fit_climate import Seasons, Table, atlas_means
 from stations import distances, part, read_all, read_satellites, satellite
 
 from darkspell.climate.atlas import from_atlas
@@ -40,7 +40,7 @@ def judge(folder, members=1000):
     """Print all judgements."""
     stations = read_all(folder)
     satellites = read_satellites(Path(folder) / "satellite")
-    fits = Table(stations, satellites)
+    fits = Table(stations, satellites, Seasons.of(stations, folder))
     places = [Place(at, station, fits, members) for at, station in enumerate(stations)]
     for source in GIVEN:
         print_source(source, places, fits)
@@ -57,9 +57,10 @@ class Place:
         self.station, self.members = station, members
         self.calendar = Calendar(7 if station.latitude_deg >= 0 else 1)
         self.fit = fits.constants(fits.without(at))
+        self.clearness = None if fits.seasons is None else fits.seasons.clearness(fits.without(at))
         self.cells = cells_of(station, self.calendar)
         self.years = years_of(station)
-        with constants(self.fit):
+        with constants(self.fit), atlas_means(self.clearness):
             self.climates = {
                 "record": from_record(station, station),
                 "monthly": from_means(station, station.means),
@@ -175,7 +176,7 @@ def print_brightened(places, fits):
     """The atlas again, each station moved to the annual level of the satellites by one factor."""
     ratios = []
     for place in places:
-        with constants(place.fit | {"ground_over_satellite": 1.0}):
+        with constants(place.fit | {"ground_over_satellite": 1.0}), atlas_means(place.clearness):
             climate = without_uncertainty(from_atlas(place.station))
         extra = monthly_extraterrestrial(place.station.latitude_deg)
         factor = (climate.monthly_kt() * extra).sum() / (np.array(place.station.means) * extra).sum()

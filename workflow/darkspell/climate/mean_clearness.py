@@ -10,7 +10,7 @@ from darkspell.climate.data_files import data_file
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.core.constants import constant
 
-BLOCK = 2.0  # degrees of latitude and longitude
+BLOCK = 1.5  # degrees of latitude and longitude
 RELIEF_BLOCK = 0.5
 POWER_LIMIT = 60.0  # degrees; NASA POWER in the file ends there
 
@@ -42,8 +42,8 @@ class MeanClearness(NamedTuple):
 def mean_clearness(latitude, longitude):
     """Mean clearness by month at a location.
 
-    The seasons are those of NASA POWER. The annual level is the geometric mean of NASA POWER, NASA SSE and GLDAS (at
-    sea of the first two), lowered to the level of ground stations.
+    The seasons are a weighted mean of NASA POWER and NASA SSE. The annual level is the geometric mean of both and of
+    GLDAS (at sea of the first two), lowered to the level of ground stations.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def mean_clearness(latitude, longitude):
     -------
     MeanClearness
     """
-    field, extra = _field(), monthly_extraterrestrial(latitude)
+    field, extra = climatology(), monthly_extraterrestrial(latitude)
     corners = blocks_round(latitude, longitude, BLOCK)
     kt = bilinear_mean(field["clearness"], *corners)
     lit = np.isfinite(kt) & (extra >= constant("climate", "polar_night"))
@@ -83,7 +83,7 @@ def terrain_relief(latitude, longitude):
     float
         [m]; below 100 in plains, 300 to 500 in high mountains.
     """
-    return float(bilinear_mean(_field()["relief"], *blocks_round(latitude, longitude, RELIEF_BLOCK)))
+    return float(bilinear_mean(climatology()["relief"], *blocks_round(latitude, longitude, RELIEF_BLOCK)))
 
 
 def grid_altitude(latitude, longitude):
@@ -99,7 +99,7 @@ def grid_altitude(latitude, longitude):
     float
         Above sea level [m].
     """
-    return float(between_whole_degrees(_field()["altitude"][None], latitude, longitude)[0])
+    return float(between_whole_degrees(climatology()["altitude"][None], latitude, longitude)[0])
 
 
 def blocks_round(latitude, longitude, block):
@@ -145,8 +145,14 @@ def bilinear_mean(field, at, weights):
 
 
 @cache
-def _field():
-    """Contents of the file, unpacked, as float64 arrays by name."""
+def climatology():
+    """Contents of climatology.nc: clearness, disagreement of the sources, relief, altitude.
+
+    Returns
+    -------
+    dict of float64 array
+        By name, unpacked; the same object at each call.
+    """
     import netCDF4
 
     with netCDF4.Dataset(data_file("climatology.nc")) as file:
