@@ -33,22 +33,25 @@ def test_rio_in_may(clearness):
     assert kt * monthly_extraterrestrial(-22.9)[4] * 3.6 == pytest.approx(14.5, rel=0.02)
 
 
-@pytest.mark.parametrize("latitude", [0.0, 35.0, -40.0, 52.0, 60.0])
-def test_day_length_and_clearness_are_those_of_pcse(clearness, latitude):
-    """Day length within 0.15 h of pcse.util.astro, clearness within 2 % of its angstrom over its Angot radiation.
+@pytest.mark.parametrize(
+    ("latitude", "within"), [(0.0, 0.001), (35.0, 0.003), (-40.0, 0.004), (52.0, 0.007), (60.0, 0.016)]
+)
+def test_day_length_and_clearness_are_those_of_pcse(clearness, latitude, within):
+    """Day length within 0.1 h of pcse.util.astro; clearness against its angstrom over its Angot radiation.
 
-    Its declination is another fit: around the equinoxes its radiation itself is 3 to 5 % off at high latitudes, in
-    numerator and denominator alike. The 0.15 h are 2.6 % of a December day at 60 N.
+    Its declination is another fit, which moves the length of the day by up to 0.098 h at 60 N. Bounds are the
+    differences measured (0, 0.24, 0.35, 0.63 and 1.53 %), rounded up: none at the equator, where the declination does
+    not matter, and most where the days are shortest.
     """
     hours = np.array([2.0, 3, 4, 5, 6, 6, 6, 6, 5, 4, 3, 2])
     kt = clearness(latitude, list(hours), 0.2, 0.55)
     for month in range(12):
         days = [day for day in YEAR if day.month == month + 1]
         length = np.mean([astro(day, latitude, 0.0).DAYL for day in days])
-        assert day_length(latitude)[month] == pytest.approx(length, abs=0.15)
+        assert day_length(latitude)[month] == pytest.approx(length, abs=0.1)
         theirs = np.mean([angstrom(day, latitude, hours[month], 0.2, 0.55) for day in days])
         outside = np.mean([astro(day, latitude, 0.0).ANGOT for day in days])
-        assert kt[month] == pytest.approx(theirs / outside, rel=0.02)
+        assert kt[month] == pytest.approx(theirs / outside, rel=within)
 
 
 def test_the_same_climate_as_its_clearness(study):
