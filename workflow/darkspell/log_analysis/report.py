@@ -162,7 +162,7 @@ def document(study, comparison, figures):
     if len(pictures) > 1:
         sections.append(Section("Against the study", [pictures[1]]))
     if steps:
-        sections.append(Section("Next steps", [Listing([f"{i}. {step}" for i, step in enumerate(steps, 1)])]))
+        sections.append(Section("Next steps", [Listing(steps, ordered=True)]))
     if untold:
         sections.append(Section("What this log cannot tell", [Listing(untold)]))
     about = [Paragraph(given(words.weather(comparison)))]

@@ -47,6 +47,7 @@ CLOCK = (
     'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 or '
     "the like. If the log is right, correct the times of log.weather_series. Then compare again."
 )
+MANY_DAYS = 0.35  # share of days outside the band that is not usual, though it happens
 LONG_GAP_DAYS = 14  # days without a full charge, common practice for lead-acid, no source
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
 REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."
@@ -200,8 +201,8 @@ def facts(comparison):
     out.append(
         (
             f"Days outside the design's band ({WORDS[bands.quantity]})",
-            f"{100 * bands.outside:.0f} %; usual {100 * bands.usual:.0f} %, more than {100 * bands.most:.0f} % in "
-            "one log of twenty of a system as designed",
+            f"{100 * bands.outside:.0f} %; in systems as designed usually {100 * bands.usual:.0f} %, "
+            f"in one of twenty more than {100 * bands.most:.0f} %",
         )
     )
     trip = None if comparison.evidence is None else comparison.evidence.round_trip
@@ -225,7 +226,11 @@ def band_title(comparison):
     """Title of the picture of the days."""
     bands = comparison.bands
     share = f"{100 * bands.outside:.0f} % of the days lie outside the design's band"
-    return share if outside_design(comparison) else f"The days are as in the design: {share}, which is usual"
+    if outside_design(comparison):
+        return share
+    if bands.outside > MANY_DAYS:
+        return f"{share}, as in some systems as designed"
+    return f"The days are as in the design: {share}, which is usual"
 
 
 def log_next(comparison):
