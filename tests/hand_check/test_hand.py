@@ -132,11 +132,11 @@ def test_a_heavy_load_pulls_even_a_full_bank_to_the_cutoff():
     # 100 Ah absorbed-glass-mat at the 20 h rate, 108 Ah at 100 h; 220 mOhm Ah a cell of these: 6 x 220 / 108 =
     # 12.2 mOhm, and 5 of cable. At 1200 W / 11.4 V = 105 A the drop is 1.81 V: full, at 12.81 V, is left with
     # 11.0 V. At 114 W, 10 A: .17 V, 11.57 V rested, below 0 %.
-    study = changed()
-    assert electrical.charge_at_cutoff(study, 1200.0, 25.0) == 1.0
-    assert electrical.charge_at_cutoff(study, 114.0, 25.0) == 0.0
+    study, cut_off = changed(), 11.4  # 1.9 V a cell
+    assert electrical.charge_at_cutoff(study, 1200.0, 25.0, cut_off) == 1.0
+    assert electrical.charge_at_cutoff(study, 114.0, 25.0, cut_off) == 0.0
     # At 500 W, 43.9 A: .755 V; 12.155 V rested. Between 25 % (12.15 V) and 50 % (12.36 V): 26 %.
-    assert electrical.charge_at_cutoff(study, 500.0, 25.0) == pytest.approx(0.26, abs=0.01)
+    assert electrical.charge_at_cutoff(study, 500.0, 25.0, cut_off) == pytest.approx(0.26, abs=0.01)
 
 
 def test_the_cold_raises_the_resistance():
