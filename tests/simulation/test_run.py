@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from darkspell.climate import site_climate
+from darkspell.core.batches import LANES
 from darkspell.design.grid import run_grid
 from darkspell.pipeline.stages import load_studies
-from darkspell.simulation.run import simulate
+from darkspell.simulation.run import simulate, zero_block
 from darkspell.simulation.system import build_system
 from darkspell.weather.site_sky import sky_of
 
@@ -34,6 +35,24 @@ def test_the_same_bits_on_one_thread(system, result):
     for part in ("members", "months", "autonomy"):
         for key, values in getattr(result, part).items():
             np.testing.assert_array_equal(values, getattr(alone, part)[key], err_msg=key)
+
+
+def test_a_year_of_zeros_has_the_arrays_of_a_year(system):
+    """Kernels are compiled on it; they would read past the end of a missing or a smaller array."""
+    lanes = np.arange(LANES)
+    real, zeros = system.traces(lanes, lanes).for_bank(), zero_block(system).for_bank()
+    assert [(one.shape, one.dtype) for one in zeros] == [(one.shape, one.dtype) for one in real]
+
+
+def test_a_year_of_zeros_has_the_shares_of_an_inverter():
+    """An inverter with a cut-off of its own takes four arrays more, and no load leaves a bank as it is."""
+    study = load_studies([CONFIG / "tarn_hut.yaml"], 70)["tarn_hut"].study
+    study = study.with_changes({"inverter.cutoff_voltage_v": 11.0, "inverter.power_w": 600.0})
+    system = build_system(study, site_climate(study, CONFIG), sky_of(study))
+    lanes, zeros = np.arange(LANES), zero_block(system)
+    real = system.traces(lanes, lanes).for_bank()
+    assert [one.shape for one in zeros.for_bank()] == [one.shape for one in real]
+    assert np.isfinite(system.bank(zeros).soc).all()
 
 
 def test_fewer_members_are_the_first_of_many(system, result):

@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.bank.causes import shortfall_causes
-from darkspell.bank.inverter_cutoff import series_count
+from darkspell.bank.inverter_cutoff import SERIES, series_count
 from darkspell.bank.maintenance import bank_care, generator_use
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
+from darkspell.chemistry.bank_draws import known_bank
 from darkspell.core.batches import LANES, no_power, over_batches
 from darkspell.core.calendar import DAYS
 from darkspell.core.constants import constant
@@ -207,11 +208,26 @@ def compile_year(system):
     """
     if on_disk(run_members):
         return
-    none, days = no_power(LANES), np.zeros((LANES, DAYS))
-    nothing = TraceBlock(*[none] * 8, days, *[none] * (series_count(system.controls) - 6))
+    nothing = zero_block(system)
     members = np.arange(LANES)
     readings(system.study, system.chemistry, system.bank(nothing), nothing, members)
     _autonomy(system, nothing, 1)  # shares most of its parts with the bank's year: cheap in the same process
+
+
+def zero_block(system):
+    """Inputs of a year without sun and loads, of the arrays that the system's bank takes.
+
+    Parameters
+    ----------
+    system : darkspell.simulation.system.System
+
+    Returns
+    -------
+    darkspell.simulation.input_series.TraceBlock
+    """
+    none, days = no_power(LANES), np.zeros((LANES, DAYS))
+    shares = [none] * (series_count(system.controls) - SERIES)
+    return TraceBlock(*[none] * 8, days, *[none] * 3, known_bank(LANES), *shares)
 
 
 def _batch(system, members, parameter_draw, count, counted, year, autonomy=False):

@@ -35,7 +35,7 @@ def variance_parts(values, parameter_draw, demand, bank=None):
     within = ((values - means[at]) ** 2).sum() / (values.size - names.size)
     between = max(means.var(ddof=1) - within * (1.0 / counts).mean(), 0.0)
     by_loads = _parabola(np.bincount(at, demand) / counts)
-    factors = [] if bank is None else [np.bincount(at, row) / counts for row in np.log(bank)]
+    factors = [] if bank is None else [np.bincount(at, row) / counts for row in bank]
     of_loads = _explained(means, by_loads)
     of_both = max(_explained(means, by_loads + [row for row in factors if np.ptp(row) > 0.0]), of_loads)
     shrunk = min(means.var(ddof=1), between / of_both) if of_both > 0.0 else 0.0
