@@ -503,7 +503,7 @@ def surer(results):
     """
     text = (
         "How sure is this? The interval and the chance allow for what nobody knows exactly, the sunshine of this "
-        "site and the loads, and for the number of years simulated."
+        "site, the loads and the bank, and for the number of years simulated."
     )
     statistic = results.study.target.statistic
     better = BETTER_SOURCE.get(results.study.climate.source, "a longer record of sunshine from nearby")
