@@ -1,6 +1,7 @@
 import json
 import re
 from itertools import combinations
+from xml.etree import ElementTree
 
 import pandas as pd
 import pytest
@@ -78,6 +79,17 @@ def test_same_tables_give_the_same_svg(written, tmp_path, monkeypatch):
     write_figures(lay_out(tmp_path, study), study, tmp_path / "figures")
     for name in NAMES:
         assert (tmp_path / "figures" / f"{name}.svg").read_bytes() == (out / f"{name}.svg").read_bytes()
+
+
+def test_a_name_may_hold_what_no_drawing_may(tmp_path):
+    """A YAML text may hold any control character, an XML file may not; a parser of the library reads the file."""
+    study = a_study()
+    study = study.with_changes({"site.name": "tarn\x05\x83 hut"})
+    write_figures(lay_out(tmp_path, study), study, tmp_path / "figures")
+    for path in (tmp_path / "figures").glob("*.svg"):
+        words = "".join(ElementTree.parse(path).getroot().itertext())
+        assert not {"\x05", "\x83"} & set(words)
+    assert "tarn hut" in "".join(ElementTree.parse(tmp_path / "figures" / "months.svg").getroot().itertext())
 
 
 def test_titles_say_what_the_tables_say(written):

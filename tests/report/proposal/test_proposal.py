@@ -62,6 +62,13 @@ def test_the_answer_comes_first_in_whole_events(make_results):
     assert numbers(first) == [20] and "two to five" in first and "December" in first
 
 
+def test_years_without_a_dark_night_show_no_certainty(make_results):
+    """None of 100 years: under one in a hundred, not 0 %."""
+    table = next(block for block in opening(make_results(np.zeros(100))) if hasattr(block, "rows"))
+    row = next(row for row in table.rows if "coming year" in row[0] and "Chance" in row[0])
+    assert row[1].replace("\u00a0", " ") == "under 1 %"
+
+
 def test_the_answer_agrees_with_the_members(make_results):
     rng = np.random.default_rng(7)
     drawn = np.where(rng.random(500) < 0.3, rng.integers(1, 12, 500), 0)

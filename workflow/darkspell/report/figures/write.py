@@ -1,6 +1,7 @@
 """All figures of a study, as files."""
 
 import os
+import re
 from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
@@ -10,6 +11,8 @@ from darkspell.core.processes import in_processes
 from darkspell.report.results import read_results
 
 FORMATS = ("png", "svg", "pdf")
+# Characters that no XML file may hold (XML 1.0, production 2), and controls that it should not; a name may.
+NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
 METADATA = {
     "png": {"Software": None},
     "svg": {"Date": None, "Creator": None},
@@ -172,7 +175,8 @@ def _describe(path, finding):
     """Put title and description into a drawing, for those who do not see it."""
     from xml.sax.saxutils import escape
 
-    text = path.read_text(encoding="utf-8")
+    text = NO_XML.sub("", path.read_text(encoding="utf-8"))
     end = text.index(">", text.index("<svg")) + 1
     words = f"<title>{escape(finding.title)}</title><desc>{escape(finding.alt)}</desc>"
+    words = NO_XML.sub("", words)
     path.write_text(f"{text[:end]}{words}{text[end:]}", encoding="utf-8")

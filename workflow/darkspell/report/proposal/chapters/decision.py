@@ -413,7 +413,7 @@ def _table(results, recommended, alternative):
          *(figure_words(results, one) for one in offers)],
         ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
         ["Chance that this site meets the target", *(say.chance(one.chance) for one in offers)],
-        ["Chance of a night without essential power in a coming year", *(_share(one) for one in offers)],
+        ["Chance of a night without essential power in a coming year", *(_share(results, one) for one in offers)],
         ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
     ]  # fmt: skip
     return Table(
@@ -447,8 +447,13 @@ def _interval(offer):
     return say.between(offer.low, offer.high)
 
 
-def _share(offer):
-    return "not known" if not np.isfinite(offer.share) else say.percent(offer.share)
+def _share(results, offer):
+    if not np.isfinite(offer.share):
+        return "not known"
+    if offer.share in (0.0, 1.0):  # so many years show neither never nor always
+        least = 1.0 / results.years
+        return f"under {say.percent(least)}" if offer.share == 0.0 else f"over {say.percent(1.0 - least)}"
+    return say.percent(offer.share)
 
 
 def _year(results, offer):
