@@ -63,6 +63,13 @@ def test_the_answer_comes_first_in_whole_events(make_results):
     assert numbers(first) == [20] and "two to five" in first and "December" in first
 
 
+def test_an_alternative_of_the_same_risk_is_called_neither_riskier_nor_safer(make_results):
+    own = decision.own_offer(make_results(NIGHTS))
+    cheaper = replace(own, cost=own.cost - 100.0, is_own=False)
+    assert decision._name(own, cheaper).endswith("cheaper")
+    assert decision._name(own, replace(cheaper, value=own.value + 1.0)).endswith("cheaper, riskier")
+
+
 def test_years_without_a_dark_night_show_no_certainty(make_results):
     """None of 100 years: under one in a hundred, not 0 %."""
     blocks = decision.opening(make_results(np.zeros(100, int)))

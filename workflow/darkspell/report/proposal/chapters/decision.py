@@ -436,9 +436,11 @@ def _price(study, offer):
 def _name(recommended, alternative):
     if alternative.is_own and not recommended.is_own:
         return "As asked" if not alternative.meets else "Alternative, as asked"
+    chances = say.chance(alternative.chance), say.chance(recommended.chance)
+    alike = alternative.value == recommended.value and chances[0] == chances[1]
     if alternative.cost < recommended.cost:
-        return "Alternative: cheaper, riskier"
-    return "Alternative: larger, safer"
+        return "Alternative: cheaper" if alike else "Alternative: cheaper, riskier"
+    return "Alternative: larger" if alike else "Alternative: larger, safer"
 
 
 def _interval(offer):
