@@ -10,8 +10,11 @@ from darkspell.bank.life_spread import life_factors
 from darkspell.climate import site_climate
 from darkspell.design.bank_lives import grid_lives, lives_and_fuel
 from darkspell.design.catalogue_search import Column, cheapest_first
+from darkspell.design.cost_table import cost_table
 from darkspell.design.grid_costs import priced
 from darkspell.design.life_cycle_cost import BANKS, life_cycle_cost, present_value_of_annuity, replaced
+from darkspell.design.remedies import remedies_of
+from darkspell.report.tables.bill_of_materials import bill_of_materials
 from darkspell.simulation.system import build_system
 from darkspell.study import study_from
 from darkspell.study.life_cycle import LifeCycle
@@ -90,6 +93,37 @@ def test_the_grid_chooses_by_what_is_minimised():
     over_life = priced(table, study.model_copy(update={"sizing": sizing}))
     assert first["chosen"].tolist() == [True, False] and over_life["chosen"].tolist() == [False, True]
     assert (first["life_cycle_cost"] == over_life["life_cycle_cost"]).all()
+
+
+def test_a_change_of_chemistry_has_the_price_of_its_own_chemistry():
+    """Paper and pencil: 200 Wp at 1, 100 Ah of AGM at 3, of LFP at 5; gel is not on the list and has no price."""
+    given = {"sizing.prices.bank_per_ah_by_chemistry": {"lfp": 5}, "engine": {"members": 8}}
+    study = study_from(spoilt(given))
+    climate = site_climate(study, CONFIG)
+    changes = {
+        "lithium": {"bank.chemistry": "lfp"}, "gelled": {"bank.chemistry": "gel"}, "big": {"bank.capacity_ah": 200}
+    }  # fmt: skip
+    system = build_system(study, climate, sky_of(study))
+    table = cost_table(system, lambda one: (climate, sky_of(one)), changes, 1)
+    assert table["first_cost"].tolist()[:2] == [500.0, 700.0] and table["first_cost"][3] == 800.0
+    unpriced = table.iloc[2]
+    totals = [
+        f"{name}{bound}" for name in ("life_cycle_cost", "yearly_cost") for bound in ("", "_low", "_high")
+    ]
+    gaps = ["first_cost", "bank_cost", *totals]
+    assert unpriced[gaps].isna().all() and unpriced.drop(gaps).notna().all()
+    assert table.drop(index=2).notna().all(axis=None)
+
+
+def test_a_study_of_a_listed_chemistry_has_its_price_everywhere():
+    """150 Wp at 1 and 200 Ah at 7 in the grid and in the bill, by hand; `bank_per_ah` is then for other kinds."""
+    study = study_from(spoilt({"sizing.prices.bank_per_ah_by_chemistry": {"agm": 7}}))
+    grid = pd.DataFrame(
+        {"array_wp": [150.0], "bank_ah": [200.0], "short_nights": [0.1], "probability_met": [1.0]}
+    )
+    assert priced(grid, study)["cost"].tolist() == [1550.0]
+    assert bill_of_materials(study, 150.0, 200.0).set_index("line")["total"]["bank"] == 1400.0
+    assert remedies_of(study)["more_bank"][1] == 175.0
 
 
 class Piece:

@@ -252,6 +252,14 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"bank.cutoff_voltage_v": 22}, ("bank.cutoff_voltage_v", "22 V", "12 V bank", "9 to 13.2 V")),
         ({"bank.indoor_min_c": 30}, ("bank.indoor_max_c", "25 degC", "30 degC")),
         ({"monitors": {"g": {"kind": "gauge"}}}, ("monitors", "no shunt")),
+        (
+            {"sizing.prices.bank_per_ah_by_chemistry": {"lead": 2}},
+            ("sizing.prices.bank_per_ah_by_chemistry.lead", "no chemistry", "agm", "lfp"),
+        ),
+        (
+            {"sizing.prices.bank_per_ah_by_chemistry": {"lfp": -1}},
+            ("sizing.prices.bank_per_ah_by_chemistry.lfp", "-1 currency/Ah", "0 to 1,000,000"),
+        ),
         ({"sizing.array_wp": [200, 100]}, ("sizing.array_wp", "ascend")),
         ({"sizing.array_wp": {"from": 2, "to": 1, "steps": 3}}, ("sizing.array_wp", "from below to")),
         ({"sizing.array_wp": {"from": 2, "to": 1}}, ("sizing.array_wp", "from, to and steps")),

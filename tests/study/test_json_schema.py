@@ -35,6 +35,7 @@ def test_every_study_is_valid(judge, path):
         {"loads.lamp.window": "18:30"}, {"arrays.roof.tilt_deg": 91}, {"arrays.my roof": {"power_wp": 3}},
         {"bank.chemistry": None}, {"sizing.array_wp": {"from": 1, "to": 2}}, {"engine.members": 1.5},
         {"monitors": {"a": {"kind": "dial"}}}, {"bank.capacity_ah": True}, {"roof": {}}, {"bank.x.y": 1},
+        {"sizing.prices.bank_per_ah_by_chemistry": {"lead": 2}},
     ],
     ids=lambda changes: next(iter(changes)),
 )  # fmt: skip
@@ -67,7 +68,7 @@ def test_each_form_that_a_validator_takes_first_is_in_the_schema():
     # These refuse with a better message, or work one key out from another; they take no other form.
     only_judged = {
         "clearness_index", "ghi_kwh_m2_day", "peak_sun_hours", "sunshine_hours", "watts", "hours_per_day", "loads",
-        "statistic", "at_most", "power_wp",
+        "statistic", "at_most", "power_wp", "bank_per_ah_by_chemistry",
     }  # fmt: skip
     models = {model for _, model, _ in every_key() if issubclass(model, Section)}
     first = {

@@ -11,7 +11,7 @@ from darkspell.hand_check.warning import Finding
 from darkspell.report.document.html import html
 from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
-from darkspell.report.proposal.chapters import decision
+from darkspell.report.proposal.chapters import decision, lifetime
 from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
 from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer, surer
@@ -438,3 +438,22 @@ def test_no_data_are_advised_that_would_not_narrow_the_interval(make_results, tm
                next_high=next_high, place_share_climate=0.5)  # fmt: skip
     pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
     assert words in surer(replace(make_results(NIGHTS), folder=tmp_path))
+
+
+def test_a_change_without_a_price_is_said_to_have_none(make_results, tmp_path):
+    names = (
+        "first_cost bank_life_years replacements life_cycle_cost yearly_cost yearly_cost_low yearly_cost_high"
+    )
+    rows = [
+        ("study", "", 500, 6.0, 2.5, 900, 60, 50, 70),
+        ("whatif", "lithium", np.nan, 12.0, 1.0, *[np.nan] * 4),
+    ]
+    table = pd.DataFrame(rows, columns=["kind", "whatif", *names.split()])
+    table.to_csv(tmp_path / "costs.csv", index=False)
+    section = lifetime.section(replace(make_results(NIGHTS), folder=tmp_path))
+    shown = section.blocks[-1]
+    assert shown.rows[1][1:] == ["no price", "12.0", "1.0", "no price", "no price"]
+    assert "has no price for a bank of the other chemistry" in shown.note
+    table.head(1).to_csv(tmp_path / "costs.csv", index=False)
+    shown = lifetime.section(replace(make_results(NIGHTS), folder=tmp_path)).blocks[-1]
+    assert shown.rows == [["As studied", "500", "6.0", "2.5", "900", "60"]] and "no price" not in shown.note

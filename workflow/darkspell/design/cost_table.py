@@ -34,19 +34,41 @@ def cost_table(system, site_of, whatifs, workers=None, tell=None):
         Columns of `COLUMNS`: present values over ``sizing.life_cycle.horizon_years``, first cost included in
         ``life_cycle_cost``; ``yearly_cost`` is the same as equal yearly payments; low and high bound 8 of 10 banks.
         Replacements of bank, array and equipment are less their residual value. ``bank_life_years`` is the median.
+        What needs the price of the bank is NaN where a what-if changes to a chemistry that has no price of its own.
     """
     import pandas as pd
 
     rows = [("study", "", *costs_of(system, workers))]
     for done, (name, changes) in enumerate(whatifs.items(), 1):
         changed = system.study.with_changes(changes).model_copy(update={"engine": system.study.engine})
-        rows.append(("whatif", name, *costs_of(build_system(changed, *site_of(changed)), workers)))
+        price = price_of_change(system.study, changed)
+        rows.append(("whatif", name, *costs_of(build_system(changed, *site_of(changed)), workers, price)))
         if tell:
             tell(done / len(whatifs))
     table = pd.DataFrame(rows, columns=COLUMNS)
     numbers = table.select_dtypes("number").columns
     table[numbers] = table[numbers].map(lambda value: float(f"{value:.6g}"))
     return table
+
+
+def price_of_change(study, changed):
+    """First cost of a changed study, and of it array and bank [currency].
+
+    Parameters
+    ----------
+    study, changed : darkspell.study.Study
+
+    Returns
+    -------
+    tuple of (float, float, float)
+        First cost and bank are NaN where the change is to a chemistry without a price of its own: a price per Ah of
+        one chemistry says nothing of another.
+    """
+    prices, chemistry = changed.sizing.prices, changed.bank.chemistry
+    array = prices.array_per_wp * changed.array_wp
+    if chemistry != study.bank.chemistry and chemistry not in prices.bank_per_ah_by_chemistry:
+        return np.nan, array, np.nan
+    return first_cost(changed), array, prices.bank_rate(chemistry) * changed.bank.capacity_ah
 
 
 def costs_of(system, workers=None, price=None):
@@ -66,7 +88,7 @@ def costs_of(system, workers=None, price=None):
     study, prices = system.study, system.study.sizing.prices
     array_wp, bank_ah = study.array_wp, study.bank.capacity_ah
     if price is None:
-        price = first_cost(study), prices.array_per_wp * array_wp, prices.bank_per_ah * bank_ah
+        price = price_of_change(study, study)
     years, litres = lives_and_fuel(system, np.array([[array_wp, bank_ah]]), workers)
     whole = life_cycle_cost(
         study.sizing.life_cycle, *([part] for part in price), [bank_ah], years,

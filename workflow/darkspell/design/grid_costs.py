@@ -33,7 +33,8 @@ def priced(grid, study):
     """
     prices, target = study.sizing.prices, study.target
     out = grid.copy()
-    array, bank = prices.array_per_wp * out["array_wp"], prices.bank_per_ah * out["bank_ah"]
+    array = prices.array_per_wp * out["array_wp"]
+    bank = prices.bank_rate(study.bank.chemistry) * out["bank_ah"]
     out["cost"] = np.round(prices.fixed + array + bank, 2)
     if "bank_life_years" in out:
         whole = life_cycle_cost(

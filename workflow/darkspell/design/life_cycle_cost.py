@@ -26,7 +26,8 @@ def first_cost(study):
     float
     """
     prices = study.sizing.prices
-    parts = prices.array_per_wp * study.array_wp, prices.bank_per_ah * study.bank.capacity_ah
+    bank = prices.bank_rate(study.bank.chemistry) * study.bank.capacity_ah
+    parts = prices.array_per_wp * study.array_wp, bank
     return round(prices.fixed + sum(parts), 2)
 
 

@@ -48,7 +48,7 @@ def _more_bank(study):
     sold, bank = study.sizing.catalogue, study.bank
     if not sold:
         more = STEP * bank.capacity_ah
-        steps = {"more_bank": (more, more * study.sizing.prices.bank_per_ah)}
+        steps = {"more_bank": (more, more * study.sizing.prices.bank_rate(bank.chemistry))}
     else:
         nominal = study.system.nominal_voltage_v
         steps = {

@@ -62,6 +62,7 @@ TYPES = {"float": "number", "int": "whole number", "str": "text", "bool": "true 
 ENTRY_TYPES = {
     "whatifs": "mapping of dotted keys to values, by name",
     "arrays.<name>.tilt_by_date": "mapping of dates to numbers",
+    "sizing.prices.bank_per_ah_by_chemistry": "mapping of chemistries to numbers",
 }
 
 

@@ -4,8 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from darkspell.core.constants import CHEMISTRIES
 from darkspell.statistics.registry import PRECISION_KEYS, TARGET_KEYS
-from darkspell.study.base import Name, Section, key
+from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.catalogue import AdditionalTarget, Catalogue
 from darkspell.study.life_cycle import LifeCycle
 
@@ -15,6 +16,7 @@ LARGEST_GRID = 5000
 MOST_DRAWS, YEARS_A_DRAW = 200, 5
 MOST = {"lolp": 1, "lolh": 8760, "short_nights": 365}
 Size = Annotated[float, Field(ge=1, le=1_000_000)]
+PricePerAh = Annotated[float, Field(ge=0, le=1_000_000)]
 
 
 class FullCharge(Section):
@@ -100,6 +102,13 @@ class Prices(Section):
 
     array_per_wp: float = key("Price of the array.", "currency/Wp", low=0, high=1_000_000)
     bank_per_ah: float = key("Price of the bank.", "currency/Ah", low=0, high=1_000_000)
+    bank_per_ah_by_chemistry: dict[Literal[CHEMISTRIES], PricePerAh] = key(
+        "Price of a bank by chemistry, as {agm: 2.6}; of those not listed it is `bank_per_ah`, but a what-if that "
+        "changes to them has no price.",
+        "currency/Ah",
+        default={},
+        note="none",
+    )
     fixed: float = key("Price of the rest, the same for all designs.", "currency", 0, low=0, high=1e9)
     fuel_per_l: float | None = key(
         "Price of the generator's fuel at the site; it gives each generator hour a price.",
@@ -115,6 +124,29 @@ class Prices(Section):
         low=1,
         high=50,
     )
+
+    @field_validator("bank_per_ah_by_chemistry", mode="before")
+    @classmethod
+    def _known_chemistries(cls, value):
+        wrong = [name for name in value if name not in CHEMISTRIES] if isinstance(value, dict) else []
+        if wrong:
+            raise Faults(*((str(name), f"is no chemistry; give {', '.join(CHEMISTRIES)}") for name in wrong))
+        return value
+
+    def bank_rate(self, chemistry):
+        """Price of a bank of some chemistry [currency/Ah].
+
+        Parameters
+        ----------
+        chemistry : str
+            One of `darkspell.core.constants.CHEMISTRIES`.
+
+        Returns
+        -------
+        float
+            That of ``bank_per_ah_by_chemistry``, or ``bank_per_ah`` where it is not listed there.
+        """
+        return self.bank_per_ah_by_chemistry.get(chemistry, self.bank_per_ah)
 
 
 class Sizing(Section):

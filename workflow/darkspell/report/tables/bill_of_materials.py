@@ -32,7 +32,7 @@ def bill_of_materials(study, array_wp, bank_ah):
     bill = study.document.bill
     lines = []
     if bill is None or bill.price_list:
-        lines += _from_prices(study.sizing.prices, array_wp, bank_ah)
+        lines += _from_prices(study.sizing.prices, study.bank.chemistry, array_wp, bank_ah)
     if bill is not None:
         lines += [
             (name, one.kind, one.description, one.quantity, one.unit, one.unit_price)
@@ -42,11 +42,11 @@ def bill_of_materials(study, array_wp, bank_ah):
     return pd.DataFrame(rows + _sums(bill, rows), columns=COLUMNS)
 
 
-def _from_prices(prices, array_wp, bank_ah):
+def _from_prices(prices, chemistry, array_wp, bank_ah):
     """The price list that the designs are compared by, as lines."""
     lines = [
         ("array", "material", "array", array_wp, "Wp", prices.array_per_wp),
-        ("bank", "material", "bank", bank_ah, "Ah", prices.bank_per_ah),
+        ("bank", "material", "bank", bank_ah, "Ah", prices.bank_rate(chemistry)),
     ]
     return lines + ([("fixed", "material", "fixed", 1.0, "", prices.fixed)] if prices.fixed else [])
 

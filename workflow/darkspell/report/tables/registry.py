@@ -300,7 +300,7 @@ TABLES = {
             (
                 Column("kind", TEXT, "study or whatif"), Column("whatif", TEXT, "name of the what-if"),
                 Column("array_wp", "Wp", "size of the array"), Column("bank_ah", "Ah", "size of the bank"),
-                Column("first_cost", CURRENCY, "price by `sizing.prices`"),
+                Column("first_cost", CURRENCY, "price by `sizing.prices`; none where it has none for the chemistry"),
                 Column("bank_life_years", "years", "median life of a new bank in this service"),
                 Column("replacements", "pieces", "banks bought after the first, mean"),
                 Column("bank_cost", CURRENCY, "present value of these, with work and disposal, less residual value"),

@@ -83,7 +83,7 @@ def _costs(results):
     digits = {"bank_life_years": 1, "replacements": 1}
     rows = [
         ["As studied" if row["kind"] == "study" else say.given(name_in_words(str(row["whatif"]))),
-         *(f"{row[key]:,.{digits.get(key, 0)}f}" for key in shown.values())]
+         *(_cell(row[key], digits.get(key, 0)) for key in shown.values())]
         for _, row in table.iterrows()
     ]  # fmt: skip
     yield Table(
@@ -91,8 +91,14 @@ def _costs(results):
         header=["Design", *shown],
         rows=rows,
         align="l" + "r" * len(shown),
-        note=f"{say.given(currency)}; present value: first cost, replacements less residual value, fuel, visits.",
+        note=f"{say.given(currency)}; present value: first cost, replacements less residual value, fuel, visits."
+        + " The price list has no price for a bank of the other chemistry."
+        * bool(table["first_cost"].isna().any()),
     )
+
+
+def _cell(value, digits):
+    return f"{value:,.{digits}f}" if value == value else "no price"
 
 
 def _first_year(results, table):
