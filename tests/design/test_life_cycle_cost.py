@@ -13,7 +13,8 @@ from darkspell.design.catalogue_search import Column, cheapest_first
 from darkspell.design.cost_table import cost_table
 from darkspell.design.grid_costs import priced
 from darkspell.design.life_cycle_cost import BANKS, life_cycle_cost, present_value_of_annuity, replaced
-from darkspell.design.remedies import remedies_of
+from darkspell.design.remedies import remedies_of, remedies_table
+from darkspell.design.remedy_costs import price_with, with_yearly_cost
 from darkspell.report.tables.bill_of_materials import bill_of_materials
 from darkspell.simulation.system import build_system
 from darkspell.study import study_from
@@ -124,6 +125,37 @@ def test_a_study_of_a_listed_chemistry_has_its_price_everywhere():
     assert priced(grid, study)["cost"].tolist() == [1550.0]
     assert bill_of_materials(study, 150.0, 200.0).set_index("line")["total"]["bank"] == 1400.0
     assert remedies_of(study)["more_bank"][1] == 175.0
+
+
+def test_a_remedy_costs_a_year_what_the_changed_study_costs():
+    """Against the table of what-ifs with the same changes, priced by the rates; gaps where a price is unknown."""
+    study = study_from(
+        spoilt({"bank.chemistry": "lfp", "bank.location": "outdoors", "engine": {"members": 8}})
+    )
+    climate = site_climate(study, CONFIG)
+    system = build_system(study, climate, sky_of(study))
+    remedies = remedies_of(study)
+    rows = [{"whatif": name, "statistic": "lolh", "difference": 0.0} for name in remedies]
+    table = remedies_table(rows, remedies, "lolh", study.sizing.prices)
+    table = with_yearly_cost(table, system, lambda one: (climate, sky_of(one)), remedies, 1).set_index(
+        "remedy"
+    )
+    priced = {name: made for name, (made, cost) in remedies.items() if cost is not None}
+    assert {"more_array", "more_bank", "steeper", "without_radio"} <= set(priced)
+    costs = cost_table(system, lambda one: (climate, sky_of(one)), priced, 1).set_index("whatif")
+    for column in ("yearly_cost", "yearly_cost_low", "yearly_cost_high"):
+        assert table[column][list(priced)].to_numpy() == pytest.approx(costs[column][list(priced)], abs=6e-3)
+        assert table[column].drop(list(priced)).isna().all()
+    assert {"heater", "agm"} <= set(table.index) - set(priced)
+
+
+def test_a_remedy_of_another_chemistry_has_its_price():
+    """By hand: 200 Ah of AGM at 4 for 100 Ah of LFP at 3 are 500 more, all of it in the bank."""
+    changes = {"bank.chemistry": "lfp", "sizing.prices.bank_per_ah_by_chemistry": {"agm": 4}}
+    study = study_from(spoilt(changes | {"bank.location": "outdoors"}))
+    made, cost = remedies_of(study)["agm"]
+    assert cost == 500.0 and remedies_of(study)["heater"][1] is None
+    assert price_with(study, study.with_changes(made), made, cost) == (1000.0, 200.0, 800.0)
 
 
 class Piece:

@@ -1,7 +1,10 @@
 """What would help: what-ifs made from the study itself, each with its price."""
 
+from math import isnan
+
 from darkspell.design.catalogue import bank_changes
 from darkspell.design.cause_remedies import all_of_causes
+from darkspell.design.cost_table import price_of_change
 
 STEEPER_DEG, STEEPEST_DEG = 15, 90
 STEP = 0.25  # one step of array or bank, of its size, where no pieces are listed; our choice
@@ -20,7 +23,15 @@ def remedies_of(study):
         ``{name: (changes, cost)}``; cost in the study's currency, None where the price list has none.
     """
     sizes = _more_array(study) | _more_bank(study) | _steeper(study) | _without(study) | _generator(study)
-    return sizes | {name: (changes, None) for name, changes in all_of_causes(study).items()}
+    return sizes | {name: (made, _other_bank(study, made)) for name, made in all_of_causes(study).items()}
+
+
+def _other_bank(study, changes):
+    """Price of a bank of another chemistry less that of the study's; None if the list has none, or no bank is new."""
+    if "bank.chemistry" not in changes:
+        return None
+    more = price_of_change(study, study.with_changes(changes))[2] - price_of_change(study, study)[2]
+    return None if isnan(more) else round(more, 2)
 
 
 def _more_array(study):

@@ -27,7 +27,7 @@ SECTIONS = {
     "sweeps": ("sweeps",),
     "costs": (*SYSTEM, "climate", "sizing", "ageing", "whatifs"),
     "catalogue_designs": (*YEARS, "target", "sizing"),
-    "remedies": (*YEARS, "target", "sizing"),
+    "remedies": (*YEARS, "target", "sizing", "ageing"),
     "sensitivity": (*YEARS, "target", "sensitivity"),
     "unattended": (*SYSTEM, "climate"),
     "saving": YEARS,

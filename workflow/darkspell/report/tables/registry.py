@@ -431,6 +431,9 @@ TABLES = {
                 Column("remedy", TEXT, "name of the remedy"),
                 Column("changes", TEXT, "keys and values changed, JSON"),
                 Column("cost", CURRENCY, "extra price"),
+                *_with_bounds(
+                    "yearly_cost", CURRENCY, "cost over life with it, as equal yearly payments", EIGHT_BANKS
+                ),
                 STATISTIC, UNIT, *_COMPARED,
                 Column("saved_per_100", "for 100 of the currency", "reduction for each 100 of the currency"),
             ),
