@@ -40,7 +40,7 @@ def remedy_rows():
         ("hour_of_generator", "{}", np.nan, -0.5, -0.8, -0.2, "real", np.nan),
     ]
     names = ["remedy", "changes", "cost", "difference", "low", "high", "verdict", "saved_per_100"]
-    return pd.DataFrame(rows, columns=names)
+    return pd.DataFrame(rows, columns=names).assign(yearly_cost=[210.0, 180.0, np.nan])
 
 
 def ranked():
@@ -143,6 +143,8 @@ def test_sections_say_it_too(tables):
     assert {3, 95} <= set(numbers(section.blocks[1].note)) and "December" in section.blocks[1].note
     section = choices.remedies(tables)
     assert "more <b>" in section.heading
+    yearly = [row[-2] for row in section.blocks[-1].rows]
+    assert numbers(yearly[0]) == [210] and numbers(yearly[1]) == [180] and yearly[2] == "not listed"
     cells = [row[-1] for row in section.blocks[-1].rows]
     assert float(cells[0].split()[0]) == 2 and cells[1:] == ["−", "−"]
     assert "“Lamp”" in choices.sensitivity(tables).heading

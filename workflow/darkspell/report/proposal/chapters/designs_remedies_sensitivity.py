@@ -1,5 +1,7 @@
 """Whole pieces for all targets, what would help and its price, and which inputs move the answer."""
 
+from math import isnan
+
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.design.requirements import FULL_CHARGE
 from darkspell.report import wording as say
@@ -163,6 +165,7 @@ def remedies(results):
             difference_words(row["difference"], row["low"], row["high"]),
             "clear" if row["verdict"] == "real" else "not clear",
             _price(row["cost"], currency),
+            "not listed" if isnan(row["yearly_cost"]) else money(row["yearly_cost"], currency),
             _per_hundred(row),
         ]
         for _, row in table.iterrows()
@@ -174,11 +177,13 @@ def remedies(results):
             "Difference (95 % at this site)",
             "Verdict",
             "Price",
+            "Cost a year",
             "For each 100",
         ],
         rows=cells,
-        align="lllrr",
-        note="The last column is the best guess of the difference over the price; "
+        align="lllrrr",
+        note="Cost a year is that of the system with the cure over its life: first cost, replacements, fuel, visits. "
+        "The last column is the best guess of the difference over the price; "
         "the true gain of a step shrinks with each one. "
         "Prices are worked out from the study's list; they are not a quotation.",
     )
