@@ -134,6 +134,18 @@ def test_an_answer_that_is_no_number_writes_no_study(tmp_path, monkeypatch, caps
     assert "north: is no number" in capsys.readouterr().err and not list(tmp_path.iterdir())
 
 
+def test_no_answer_writes_no_study(tmp_path, monkeypatch, capsys):
+    """The end of the input, Ctrl-D, is one message."""
+
+    def ended(question):
+        raise EOFError
+
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True)
+    monkeypatch.setattr("builtins.input", ended)
+    assert main(["new", str(tmp_path / "mine.yaml")]) == 1
+    assert "--latitude" in capsys.readouterr().err and not list(tmp_path.iterdir())
+
+
 def test_a_new_study_overwrites_nothing_and_faulty_wishes_write_nothing(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     Path("mine.yaml").write_text("mine")

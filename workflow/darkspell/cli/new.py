@@ -55,7 +55,12 @@ def _asked(question, default, given):
     """A number from the command line, else from the terminal, else the default."""
     if given is not None or not sys.stdin.isatty():
         return default if given is None else given
-    answer = input(f"{question} [{default:g}]: ").strip().replace("\u2212", "-")
+    try:
+        answer = input(f"{question} [{default:g}]: ").strip().replace("\u2212", "-")
+    except EOFError:  # Ctrl-D
+        raise StudyError(
+            "no place was given, and no file is written; give --latitude and --longitude"
+        ) from None
     try:
         return float(answer.replace(",", ".")) if answer else default
     except ValueError:
