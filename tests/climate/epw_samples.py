@@ -13,8 +13,8 @@ import pytest
 from darkspell.climate import site_climate
 from darkspell.climate.weather_file import read_weather_file
 
-FOLDER = Path(find_spec("accim").submodule_search_locations[0], "sample_files", "sample_EPWs", "Input EPWs")
-NAMES = sorted(path.name for path in FOLDER.glob("*.epw"))
+FOLDER = Path(find_spec("accim").submodule_search_locations[0], "sample_files")
+NAMES = sorted(str(path.relative_to(FOLDER)) for path in FOLDER.rglob("*.epw"))
 
 
 # The rows of the file in their own order, read here with nothing but a comma: hour 1 of the format ends at 01:00.

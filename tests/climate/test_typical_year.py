@@ -79,6 +79,15 @@ def test_epw_gives_the_same_hours_as_the_tmy3_it_was_made_of(tmp_path):
     assert np.array_equal(epw.temp_air, tmy3.temp_air)
 
 
+# A header written in Latin-1, as many files have it ("automáticamente"); the byte is none of UTF-8.
+def test_a_header_in_an_older_encoding_is_read(tmp_path):
+    path = tmp_path / "somewhere.epw"
+    write_epw(path)
+    plain = read_weather_file(path)
+    path.write_bytes(path.read_bytes().replace(b"HEADER", "autom\u00e1ticamente".encode("latin-1"), 1))
+    assert np.array_equal(read_weather_file(path).ghi, plain.ghi)
+
+
 @pytest.mark.parametrize("name", FILES)
 def test_climate_has_the_means_of_the_file(study, name):
     weather = read_weather_file(find_weather_file(f"pvlib:{name}"))

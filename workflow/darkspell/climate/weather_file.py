@@ -20,6 +20,7 @@ from darkspell.core.errors import StudyError
 
 PREFIX = "pvlib:"
 COMMON_YEAR = 2001
+ENCODING = "latin-1"  # decodes every byte; numbers are the same in all
 # Header lines before the first hour; columns of irradiation and temperature as pvlib names them, and
 # the factor of the temperature.
 FORMATS = {
@@ -129,7 +130,7 @@ def file_kind(path):
     str
         "EPW", "TMY3" or "TMY2".
     """
-    with open(path, encoding="latin-1") as file:
+    with open(path, encoding=ENCODING) as file:
         first, second = file.readline(), file.readline()
     if first.upper().startswith("LOCATION,"):
         return "EPW"
@@ -149,17 +150,19 @@ def _read(path, kind):
 
     reader = {"EPW": iotools.read_epw, "TMY3": iotools.read_tmy3, "TMY2": iotools.read_tmy2}[kind]
     # One common year: in a leap year pvlib takes the last hour of 28 February for 1 March.
-    options = {"coerce_year": COMMON_YEAR} if kind == "TMY3" else {}
+    options = {"coerce_year": COMMON_YEAR, "encoding": ENCODING} if kind == "TMY3" else {}
     try:
         with warnings.catch_warnings():  # pandas' warnings on odd cells; the columns read are checked below
             warnings.simplefilter("ignore")
-            table, place = reader(str(path), **options)
+            if kind == "EPW":  # pvlib would read UTF-8, and headers have letters of older encodings
+                with open(path, encoding=ENCODING) as lines:
+                    return reader(lines)
+            return reader(str(path), **options)
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         raise StudyError(
             f"{path.name}: starts as {kind} but does not read on as {kind} ({str(error).split('. ')[0]}); "
             "give the file as it was downloaded, not saved again by a spreadsheet"
         ) from error
-    return table, place
 
 
 def _hour_of_year(index, kind):
