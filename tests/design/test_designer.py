@@ -209,7 +209,7 @@ def test_fuel_has_its_price():
         for name, night, litres in (("hour", -1.0, 2.0), ("panel", -2.0, -0.5))
         for statistic, change in (("short_nights", night), ("fuel_l", litres))
     ]
-    remedies = {"hour": ({}, None), "panel": ({}, 100.0)}
+    remedies = {"hour": ({"generator.window": ["08:00", "21:30"]}, None), "panel": ({}, 100.0)}
     prices = study_from(spoilt({"sizing.prices.fuel_per_l": 3})).sizing.prices
     table = remedies_table(rows, remedies, "short_nights", prices).set_index("remedy")
     assert table.loc["hour", "cost"] == 60 and table.loc["panel", "cost"] == 85
@@ -218,6 +218,17 @@ def test_fuel_has_its_price():
         "remedy"
     )
     assert np.isnan(table.loc["hour", "cost"]) and table.loc["panel", "cost"] == 100
+
+
+def test_fuel_is_not_the_price_of_a_remedy_that_is_not_on_the_list():
+    """A heater that also burns a litre less a year is still without a price."""
+    rows = [
+        {"whatif": "heater", "statistic": statistic, "difference": -1.0}
+        for statistic in ("short_nights", "fuel_l")
+    ]
+    prices = study_from(spoilt({"sizing.prices.fuel_per_l": 3})).sizing.prices
+    table = remedies_table(rows, {"heater": ({"bank.heater": {"power_w": 30}}, None)}, "short_nights", prices)
+    assert table["cost"].isna().all() and table["saved_per_100"].isna().all()
 
 
 def test_inputs_are_ranked_by_what_they_move():

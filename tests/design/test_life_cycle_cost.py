@@ -10,7 +10,7 @@ from darkspell.bank.life_spread import life_factors
 from darkspell.climate import site_climate
 from darkspell.design.bank_lives import grid_lives, lives_and_fuel
 from darkspell.design.catalogue_search import Column, cheapest_first
-from darkspell.design.cost_table import cost_table
+from darkspell.design.cost_table import cost_table, price_of_change
 from darkspell.design.grid_costs import priced
 from darkspell.design.life_cycle_cost import BANKS, life_cycle_cost, present_value_of_annuity, replaced
 from darkspell.design.remedies import remedies_of, remedies_table
@@ -114,6 +114,14 @@ def test_a_change_of_chemistry_has_the_price_of_its_own_chemistry():
     gaps = ["first_cost", "bank_cost", *totals]
     assert unpriced[gaps].isna().all() and unpriced.drop(gaps).notna().all()
     assert table.drop(index=2).notna().all(axis=None)
+
+
+def test_a_bank_at_another_voltage_keeps_its_price_per_watt_hour():
+    """By hand: 100 Ah at 12 V cost 300; at 24 V they are twice the watt-hours and cost 600, half the Ah cost 300."""
+    study = study_from(spoilt({}))
+    volts = {"system.nominal_voltage_v": 24}
+    for changes, bank in ((volts, 600.0), (volts | {"bank.capacity_ah": 50}, 300.0)):
+        assert price_of_change(study, study.with_changes(changes)) == (200.0 + bank, 200.0, bank)
 
 
 def test_a_study_of_a_listed_chemistry_has_its_price_everywhere():

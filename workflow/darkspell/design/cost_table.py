@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.design.bank_lives import lives_and_fuel
-from darkspell.design.life_cycle_cost import first_cost, life_cycle_cost
+from darkspell.design.life_cycle_cost import life_cycle_cost
 from darkspell.simulation.system import build_system
 
 COLUMNS = (
@@ -23,7 +23,7 @@ def cost_table(system, site_of, whatifs, workers=None, tell=None):
     site_of : callable
         From a study to ``(climate, sky)``.
     whatifs : dict
-        ``{name: {dotted key: value}}``; prices may be among the keys.
+        ``{name: {dotted key: value}}``.
     workers : int, optional
     tell : callable, optional
         Called with the share that is done.
@@ -54,6 +54,8 @@ def cost_table(system, site_of, whatifs, workers=None, tell=None):
 def price_of_change(study, changed):
     """First cost of a changed study, and of it array and bank [currency].
 
+    A price per Ah is that of the study's nominal voltage. At another one the bank keeps its price per Wh.
+
     Parameters
     ----------
     study, changed : darkspell.study.Study
@@ -68,7 +70,9 @@ def price_of_change(study, changed):
     array = prices.array_per_wp * changed.array_wp
     if chemistry != study.bank.chemistry and chemistry not in prices.bank_per_ah_by_chemistry:
         return np.nan, array, np.nan
-    return first_cost(changed), array, prices.bank_rate(chemistry) * changed.bank.capacity_ah
+    volts = changed.system.nominal_voltage_v / study.system.nominal_voltage_v
+    bank = prices.bank_rate(chemistry) * volts * changed.bank.capacity_ah
+    return round(prices.fixed + array + bank, 2), array, bank
 
 
 def costs_of(system, workers=None, price=None):

@@ -132,14 +132,29 @@ def remedies_table(rows, remedies, statistic, prices):
         columns={"whatif": "remedy"}
     )
     fuel = {row["whatif"]: row["difference"] for row in rows if row["statistic"] == "fuel_l"}
-    table.insert(2, "cost", [_cost(remedies[name][1], fuel.get(name), prices) for name in table["remedy"]])
+    table.insert(2, "cost", [_cost(*remedies[name], fuel.get(name), prices) for name in table["remedy"]])
     paid = pd.to_numeric(table["cost"]).where(lambda cost: cost > 0)
     table["saved_per_100"] = -100.0 * table["difference"] / paid
     return table.sort_values(["difference", "remedy"], kind="stable").reset_index(drop=True)
 
 
-def _cost(pieces, litres, prices):
-    """Price of a remedy with the fuel of some years; None where its price hangs on fuel that has none."""
-    if litres is None or prices.fuel_per_l is None:
+def _cost(changes, pieces, litres, prices):
+    """Price of a remedy with the fuel of some years; None where the price list has not all of it."""
+    if litres is None or prices.fuel_per_l is None or (pieces is None and not only_fuel(changes)):
         return pieces
     return round((pieces or 0.0) + litres * prices.fuel_per_l * prices.fuel_years, 2)
+
+
+def only_fuel(changes):
+    """Whether a remedy costs nothing but the generator's fuel.
+
+    Parameters
+    ----------
+    changes : dict
+        Dotted key to value.
+
+    Returns
+    -------
+    bool
+    """
+    return set(changes) == {"generator.window"}

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.design.cost_table import COLUMNS, costs_of, price_of_change
+from darkspell.design.remedies import only_fuel
 from darkspell.simulation.system import build_system
 
 YEARLY = ("yearly_cost", "yearly_cost_low", "yearly_cost_high")
@@ -66,8 +67,7 @@ def price_with(study, changed, changes, pieces):
     """
     first, array, bank = price_of_change(study, study)
     if pieces is None:
-        only_fuel = set(changes) == {"generator.window"} and study.sizing.prices.fuel_per_l is not None
-        pieces = 0.0 if only_fuel else np.nan
+        pieces = 0.0 if only_fuel(changes) and study.sizing.prices.fuel_per_l is not None else np.nan
     other_bank = (changed.bank.capacity_ah, changed.bank.chemistry) != (
         study.bank.capacity_ah, study.bank.chemistry,
     )  # fmt: skip

@@ -101,7 +101,12 @@ class Prices(Section):
     """What a design costs, in the study's currency."""
 
     array_per_wp: float = key("Price of the array.", "currency/Wp", low=0, high=1_000_000)
-    bank_per_ah: float = key("Price of the bank.", "currency/Ah", low=0, high=1_000_000)
+    bank_per_ah: float = key(
+        "Price of the bank at the nominal voltage; a what-if with another voltage keeps the price per Wh.",
+        "currency/Ah",
+        low=0,
+        high=1_000_000,
+    )
     bank_per_ah_by_chemistry: dict[Literal[CHEMISTRIES], PricePerAh] = key(
         "Price of a bank by chemistry, as {agm: 2.6}; of those not listed it is `bank_per_ah`, but a what-if that "
         "changes to them has no price.",
