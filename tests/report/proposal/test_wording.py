@@ -56,10 +56,10 @@ def test_per_cent_keep_two_digits(share, words):
 
 
 def test_counts_and_ranges():
-    assert say.whole_range(1, 1, "night") == "one night"
-    assert say.whole_range(2, 5, "night") == "two to five nights"
-    assert say.whole_range(9, 31, "night") == "nine to 31 nights"
-    assert say.count_of(0, "day") == "0 days"
+    assert say.whole_range(1, 1, "{count} night", "{count} nights") == "one night"
+    assert say.whole_range(2, 5, "{count} night", "{count} nights") == "two to five nights"
+    assert say.whole_range(9, 31, "{count} night", "{count} nights") == "nine to 31 nights"
+    assert say.count_of(0, "{count} day", "{count} days") == "0 days"
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from darkspell.pipeline.location import workflow_root
 NAME = PACKAGE.name
 SCRIPTS = workflow_root() / "workflow" / "scripts"
 TABLES = "core/constants"
-TEXTS = (".j2", ".css", ".js", ".typ", ".mplstyle")
+TEXTS = (".j2", ".css", ".js", ".typ", ".mplstyle", ".po")
 GRIDS = (".nc",)
 # They read and check a study, word its faults and report progress. What they pass on is the study, whose values
 # a stage's key holds.

@@ -38,6 +38,7 @@ SECTIONS = {
         "document.currency",
         "document.figure_style",
         "document.figure_pdfs",
+        "document.language",
         "document.numbers",
         "site",
         "bank",

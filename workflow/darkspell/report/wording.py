@@ -4,23 +4,36 @@ import unicodedata
 from math import floor, isfinite
 
 from darkspell.core.errors import BIDI_CONTROLS
+from darkspell.core.messages import N_, _, ngettext
 from darkspell.report.figures.number_format import bounds, not_zero, number, places
 
 WORDS = (
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-)
+    N_("no"), N_("one"), N_("two"), N_("three"), N_("four"), N_("five"), N_("six"), N_("seven"), N_("eight"),
+    N_("nine"), N_("ten"), N_("eleven"), N_("twelve"),
+)  # fmt: skip
+# How often, by what is counted.
+FREQUENCIES = {
+    "year": {
+        "never": N_("no year"),
+        "always": N_("every year"),
+        "nearly": N_("nearly every year"),
+        "all but": N_("all but {years}"),
+        "rarely": N_("fewer than one year in a thousand"),
+        "less": N_("less than one year in a thousand"),
+        "one in": N_("one year in {count}"),
+        "in ten": N_("{count} years in ten"),
+    },
+    "winter": {
+        "never": N_("no winter"),
+        "always": N_("every winter"),
+        "nearly": N_("nearly every winter"),
+        "all but": N_("all but {winters}"),
+        "rarely": N_("fewer than one winter in a thousand"),
+        "less": N_("less than one winter in a thousand"),
+        "one in": N_("one winter in {count}"),
+        "in ten": N_("{count} winters in ten"),
+    },
+}
 RIGHT_TO_LEFT = {"R", "AL", "AN"}
 ISOLATE, END = "\u2068", "\u2069"
 
@@ -73,37 +86,33 @@ def in_words(count):
     -------
     str
     """
-    return WORDS[count] if 0 < count < len(WORDS) else f"{count:d}"
+    return _(WORDS[count]) if 0 < count < len(WORDS) else f"{count:d}"
 
 
-def count_of(count, one, many=None):
-    """``one night``, ``two nights``, ``14 nights``.
+def count_of(count, one, many):
+    """A count and its noun: ``one night``, ``two nights``, ``14 nights``.
 
     Parameters
     ----------
     count : float
-    one : str
-        Singular.
-    many : str, optional
-        Plural.
+    one, many : str
+        Messages in singular and plural, such as ``{count} night``, ``{count} nights``.
 
     Returns
     -------
     str
     """
-    return f"{in_words(count)} {one if count == 1 else many or one + 's'}"
+    return ngettext(one, many, count).format(count=in_words(count))
 
 
-def whole_range(low, high, one, many=None):
+def whole_range(low, high, one, many):
     """Two whole numbers and what they count: ``two to five nights``, ``one night``.
 
     Parameters
     ----------
     low, high : float
-    one : str
-        Singular.
-    many : str, optional
-        Plural.
+    one, many : str
+        Messages in singular and plural, as for `count_of`.
 
     Returns
     -------
@@ -111,7 +120,8 @@ def whole_range(low, high, one, many=None):
     """
     if low == high:
         return count_of(low, one, many)
-    return f"{in_words(low)} to {count_of(high, one, many)}"
+    count = _("{low} to {high}").format(low=in_words(low), high=in_words(high))
+    return ngettext(one, many, high).format(count=count)
 
 
 def frequency(share, what="year"):
@@ -131,19 +141,18 @@ def frequency(share, what="year"):
     """
     if not 0.0 <= share <= 1.0:
         raise ValueError(f"a share lies between 0 and 1, not at {share:g}")
-    if share == 0.0:
-        return f"no {what}"
-    if share == 1.0:
-        return f"every {what}"
+    words = FREQUENCIES[what]
+    if share in (0.0, 1.0):
+        return _(words["always" if share else "never"])
     if share > 0.999:
-        return f"nearly every {what}"
+        return _(words["nearly"])
     if share >= 0.95:
-        return f"all but {frequency(1.0 - share, what)}"
+        return _(words["all but"]).format(**{f"{what}s": frequency(1.0 - share, what)})
     if share < 0.001:
-        return f"fewer than one {what} in a thousand"
+        return _(words["rarely"])
     if share <= 0.28:
-        return f"one {what} in {in_words(two_digits(1.0 / share))}"
-    return f"{in_words(round(10 * share))} {what}s in ten"
+        return _(words["one in"]).format(count=in_words(two_digits(1.0 / share)))
+    return _(words["in ten"]).format(count=in_words(round(10 * share)))
 
 
 def percent(share):
@@ -162,10 +171,10 @@ def percent(share):
         return f"{100 * share:.0f} %"
     value = 100.0 * share
     if share > 0.99:
-        return f"{number(value, 1)} %" if value < 99.95 else "over 99.9 %"
+        return f"{number(value, 1)} %" if value < 99.95 else _("over 99.9 %")
     if value >= 10:
         return f"{value:.0f} %"
-    return f"{value:.2g} %" if value >= 0.01 else "under 0.01 %"
+    return f"{value:.2g} %" if value >= 0.01 else _("under 0.01 %")
 
 
 def chance(probability):
@@ -177,11 +186,12 @@ def chance(probability):
         0 to 1; NaN where it is not known.
     """
     if not isfinite(probability):
-        return "not known"
+        return _("not known")
     if probability > 0.95:
-        return "over 95 %"
+        return _("over 95 %")
     # rounded down: a chance below the one asked for never prints as that
-    return "under 5 %" if probability < 0.05 else f"about {floor(100 * probability + 1e-9)} %"
+    about = floor(100 * probability + 1e-9)
+    return _("under 5 %") if probability < 0.05 else _("about {percent} %").format(percent=about)
 
 
 def two_digits(value):
@@ -213,11 +223,11 @@ def shares_between(low, high, what="year"):
     -------
     str
     """
-    low_words = f"less than one {what} in a thousand" if low < 0.001 else frequency(low, what)
+    low_words = _(FREQUENCIES[what]["less"]) if low < 0.001 else frequency(low, what)
     high_words = frequency(high, what)
     if low_words == high_words:
-        return f"about {low_words}"
-    return f"between {low_words} and {high_words}"
+        return _("about {frequency}").format(frequency=low_words)
+    return _("between {low} and {high}").format(low=low_words, high=high_words)
 
 
 def rounded(value, low, high):
@@ -246,9 +256,8 @@ def between(low, high):
     str
     """
     if not (isfinite(low) and isfinite(high)):
-        return "not known"
-    texts = bounds(low, high)
-    return texts[0] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
+        return _("not known")
+    return to(*bounds(low, high))
 
 
 def span(low, high):
@@ -262,8 +271,21 @@ def span(low, high):
     -------
     str
     """
-    texts = [number(bound, 0) for bound in (low, high)]
-    return texts[0] if texts[0] == texts[1] else " to ".join(texts)
+    return to(number(low, 0), number(high, 0))
+
+
+def to(low, high):
+    """Two texts as a range: ``37 to 90``; one of them where they are the same.
+
+    Parameters
+    ----------
+    low, high : str
+
+    Returns
+    -------
+    str
+    """
+    return low if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def listed(words):
@@ -277,8 +299,8 @@ def listed(words):
     -------
     str
     """
-    words = list(words)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    *first, last = words
+    return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last
 
 
 def sentence(text):

@@ -88,9 +88,16 @@ class Document(Section):
         default=None,
         max_length=200,
     )
-    numbers: Literal["en", "de", "fr", "es", "it", "nl", "pt", "sv", "nb", "da", "fi", "pl", "cs"] = key(
-        "Language whose way of writing numbers, dates and prices the documents follow.",
+    language: Literal["en", "de"] = key(
+        "Language of the documents' sentences and figures; files of numbers (CSV, JSON, workbook) are in English.",
         default="en",
+    )
+    numbers: Literal["en", "de", "fr", "es", "it", "nl", "pt", "sv", "nb", "da", "fi", "pl", "cs"] | None = (
+        key(
+            "Language whose way of writing numbers, dates and prices the documents follow.",
+            default=None,
+            note="that of `language`",
+        )
     )
     paper: Literal["a4", "letter"] = key("Paper of the PDF and DOCX.", default="a4")
     sections: list[str] = key(
@@ -134,6 +141,11 @@ class Document(Section):
     )
     firm: Firm | None = key("The firm that the document comes from.", default=None)
     bill: Bill | None = key("Bill of materials; with it page 1 prints its total.", default=None)
+
+    @property
+    def locale(self):
+        """Language whose way of writing numbers, dates and prices is used."""
+        return self.numbers or self.language
 
     @field_validator("date", "valid_until")
     @classmethod

@@ -112,7 +112,7 @@ def spells_page(judged):
     words = Finding(
         title=(
             f"Dark spells of six days and more come {middle:.1f} times as often in synthetic winters as in "
-            f"measured ones, in the middle of {counted(len(worst), 'station', 'stations')} that have them"
+            f"measured ones, in the middle of {_stations(len(worst))} that have them"
         ),
         note="Runs of days with a clearness below 0.3, a winter (four darkest months), by least length in days.",
         caption="Dots measured, dark line fitted on the record, orange line from twelve monthly means.",
@@ -132,7 +132,7 @@ def lags_page(judged):
     words = Finding(
         title=(
             f"From one day to the next synthetic clearness resembles itself as measured clearness does, within "
-            f"{np.sqrt(np.mean(np.square(gap))):.2f} (RMS over {counted(len(judged), 'station', 'stations')})"
+            f"{np.sqrt(np.mean(np.square(gap))):.2f} (RMS over {_stations(len(judged))})"
         ),
         note="Autocorrelation of daily clearness about its monthly mean, by lag in days.",
         caption="Dots measured, dark line fitted on the record, orange line from twelve monthly means.",
@@ -217,3 +217,7 @@ def _draw_months(ax, one):
 
 def _of_ten(share):
     return "all" if share > 0.99 else f"{100 * share:.0f} %"
+
+
+def _stations(count):
+    return counted(count, "{count} station", "{count} stations")

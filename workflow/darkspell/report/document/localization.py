@@ -1,8 +1,7 @@
 """How a document is written: the language of its sentences, of its numbers and dates, and its currency.
 
-Sentences are English: no catalogue of another language exists yet. Chapters mark a sentence as a message,
-``_("We recommend {size}.").format(size=...)``, so that a ``darkspell.po`` under ``locale`` can translate it.
-A chapter that lacks a message would be printed whole in English (`whole`).
+Sentences are messages, see `darkspell.core.messages`; a catalogue such as ``locale/de.po`` translates them.
+A chapter that lacks a message is printed whole in English (`whole`).
 """
 
 import re
@@ -11,9 +10,12 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, partial
-from gettext import NullTranslations, translation
+from gettext import GNUTranslations, NullTranslations
+from io import BytesIO
 from pathlib import Path
 
+from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _, translated
 from darkspell.report.document.tree import (
     Box,
     Figure,
@@ -25,7 +27,7 @@ from darkspell.report.document.tree import (
 )
 
 LOCALES = Path(__file__).with_name("locale")
-DOMAIN = "darkspell"
+CATALOGUES = {"de": "de.po"}  # by language; files of the folder `LOCALES`
 # A decimal point between digits; not within versions, names or keys (1.2.3, v1.2, a.1).
 DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
 LETTERS_BEFORE_DIGITS = re.compile(
@@ -76,7 +78,8 @@ def written(manner):
     """
     before = _manner.set(manner)
     try:
-        yield manner
+        with translated(catalogue(manner.language)):
+            yield manner
     finally:
         _manner.reset(before)
 
@@ -92,7 +95,7 @@ def manner_of(about):
     -------
     Manner
     """
-    return Manner(numbers=about.numbers)
+    return Manner(about.language, about.locale)
 
 
 class _Missing(NullTranslations):
@@ -108,58 +111,29 @@ class _Missing(NullTranslations):
 
 
 @cache
-def _catalogue(language):
+def catalogue(language):
+    """Translations of one language; all that it lacks stays English.
+
+    Parameters
+    ----------
+    language : str
+
+    Returns
+    -------
+    gettext.NullTranslations
+    """
     if language == "en":
         return NullTranslations()
-    found = translation(DOMAIN, LOCALES, [language], fallback=True)
+    from babel.messages.mofile import write_mo  # only documents in another language need these
+    from babel.messages.pofile import read_po
+
+    compiled = BytesIO()
+    with (LOCALES / CATALOGUES[language]).open("rb") as file:
+        write_mo(compiled, read_po(file, language))
+    compiled.seek(0)
+    found = GNUTranslations(compiled)
     found.add_fallback(_Missing())
     return found
-
-
-def _(message):
-    """Translate a message into the language of the document at hand.
-
-    Parameters
-    ----------
-    message : str
-        English sentence, with names in braces for what is put in.
-
-    Returns
-    -------
-    str
-    """
-    return _catalogue(current().language).gettext(message)
-
-
-def ngettext(one, many, count):
-    """Translate a message that depends on a count.
-
-    Parameters
-    ----------
-    one, many : str
-        English sentence for one, for any other count.
-    count : int
-
-    Returns
-    -------
-    str
-    """
-    return _catalogue(current().language).ngettext(one, many, count)
-
-
-def N_(message):
-    """Mark a message of a constant for the catalogue; `_` translates it where it is used.
-
-    Parameters
-    ----------
-    message : str
-
-    Returns
-    -------
-    str
-        The same.
-    """
-    return message
 
 
 def labels(language):
@@ -210,6 +184,58 @@ def whole(make):
         section = make()
     note = Paragraph(_("This section is not translated yet; it is printed in English."), "note")
     return replace(section, blocks=[note, *section.blocks], language="en")
+
+
+def month_name(month):
+    """Name of a calendar month in the language of the document at hand.
+
+    Parameters
+    ----------
+    month : int
+        1 to 12.
+
+    Returns
+    -------
+    str
+    """
+    language = current().language
+    return MONTH_NAMES[int(month) - 1] if language == "en" else _names(language)[int(month)]
+
+
+def month_short(month):
+    """Name of a month in at most four letters, for axes: ``Jan``.
+
+    Parameters
+    ----------
+    month : int
+        1 to 12.
+
+    Returns
+    -------
+    str
+    """
+    return month_name(month)[:3]
+
+
+@cache
+def _names(language):
+    from babel.dates import get_month_names
+
+    return get_month_names("wide", "stand-alone", language)
+
+
+def month_and_day(month, day):
+    """A day of the year: ``12 December``, ``12. Dezember``.
+
+    Parameters
+    ----------
+    month, day : int
+
+    Returns
+    -------
+    str
+    """
+    return _("{day} {month}").format(day=day, month=month_name(month))
 
 
 def local_date(text, language):

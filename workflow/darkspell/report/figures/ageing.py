@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.labels import beside
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import known, number, plain
@@ -25,34 +26,44 @@ def finding(results):
     """
     table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
-    worn = f"worn out after about {_years(end)}"
+    worn = _("worn out after about {years}").format(years=_years(end))
     if "target missed" not in table.index:
-        title = f"The bank is {worn}, and meets the target until then"
-    elif table.loc["target missed", "years"] == 0:
-        missed = "The target is missed from the beginning"
-        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
-            missed = "Whether the target is met at first is not sure enough"
-        title = f"{missed}; the bank is {worn}"
+        title = _("The bank is {worn}, and meets the target until then").format(worn=worn)
+    elif table.loc[_("target missed"), "years"] == 0:
+        missed = _("The target is missed from the beginning")
+        if table.loc["commissioning", "value"] <= table.loc[_("target missed"), "value"]:
+            missed = _("Whether the target is met at first is not sure enough")
+        title = _("{missed}; the bank is {worn}").format(missed=missed, worn=worn)
     else:
-        title = (
-            f"The target stops being met after about {_years(table.loc['target missed'])}; the bank is {worn}"
+        title = _("The target stops being met after about {years}; the bank is {worn}").format(
+            years=_years(table.loc["target missed"]), worn=worn
         )
     what = TARGETS[results.study.target.statistic].words
     return Finding(
         title=title,
-        note=f"Capacity of the bank over the years, and {what} at three stages of its life. {results.scope}",
+        note=_("Capacity of the bank over the years, and {what} at three stages of its life. {scope}").format(
+            what=what, scope=results.scope
+        ),
         caption=(
-            "Above: capacity over rated in a typical bank of the kind; the band holds 8 banks of 10, since like "
-            "banks do not live alike. Below: the target's statistic with the bank new, in mid-life and worn, each "
-            "with what it may be at this site (95 %), at the years of a typical bank, joined by straight lines. "
-            "The years follow from rated lives of the kind, not of a make."
+            _(
+                "Above: capacity over rated in a typical bank of the kind; the band holds 8 banks of 10, "
+                "since like banks do not live alike. Below: the target's statistic with the bank new, in "
+                "mid-life and worn, each with what it may be at this site (95 %), at the years of a "
+                "typical bank, joined by straight lines. The years follow from rated lives of the kind, "
+                "not of a make."
+            )
         ),
         alt="; ".join(
-            f"{stage}: {number(row['capacity_pct'])} % after {number(row['years'], 0)} years, {what} "
-            f"{known(row['value'], row['low'], row['high'])}"
+            _("{stage}: {capacity_pct} % after {years} years, {what} {known}").format(
+                stage=stage,
+                capacity_pct=number(row["capacity_pct"]),
+                years=number(row["years"], 0),
+                what=what,
+                known=known(row["value"], row["low"], row["high"]),
+            )
             for stage, row in table.loc[list(STAGES)].iterrows()
         ),
-    )  # fmt: skip
+    )
 
 
 def draw_capacity(ax, table):
@@ -79,7 +90,7 @@ def draw_capacity(ax, table):
     ticks = np.unique(np.round(capacity))
     ax.set_yticks(ticks, [f"{number(tick)} %" for tick in ticks])
     ax.grid(axis="y")
-    ax.set_title("capacity over rated", color=WORDS, pad=5)
+    ax.set_title(_("capacity over rated"), color=WORDS, pad=5)
     if "target missed" in table.index:
         missed = table.loc["target missed"]
         at = missed["capacity_pct"]
@@ -87,14 +98,14 @@ def draw_capacity(ax, table):
         ax.plot(missed["years"], at, "D", mfc="white", mec=ACCENT, ms=5, zorder=6, clip_on=False)
         where = (7, 7)
         ax.annotate(
-            "target missed",
+            _("target missed"),
             (missed["years"], at),
             where,
-            textcoords="offset points",
+            textcoords=_("offset points"),
             color=ACCENT,
             size=SMALL,
         )
-    labels = [(capacity[-1] + 0.3 * span, "8 banks of 10", INK_MIDDLE), (capacity[-1], "worn", INK)]
+    labels = [(capacity[-1] + 0.3 * span, _("8 banks of 10"), INK_MIDDLE), (capacity[-1], "worn", INK)]
     return beside(ax, 1.035 * end, labels, 0.04 * end, 0.13 * span, capacity[-1] - 0.1 * span, capacity[0])
 
 
@@ -127,9 +138,15 @@ def draw_target(ax, table, at_most, what, last):
     ax.set_ylim(0, top)
     ax.grid(axis="y")
     ax.set_title(what, color=WORDS, pad=5)
-    ax.set_xlabel("years since now")
+    ax.set_xlabel(_("years since now"))
     return beside(
-        ax, last * 1.005, [(at_most, f"target, {plain(at_most)}", GREY)], 0.04 * last, 0.1 * top, 0, top
+        ax,
+        last * 1.005,
+        [(at_most, _("target, {at_most}").format(at_most=plain(at_most)), GREY)],
+        0.04 * last,
+        0.1 * top,
+        0,
+        top,
     )
 
 
@@ -157,4 +174,6 @@ def page(results):
 def _years(row):
     """``22 years (8 banks of 10: 16 to 31)``."""
     low, high = number(row["years_low"]), number(row["years_high"])
-    return f"{number(row['years'])} years (8 banks of 10: {low} to {high})"
+    return _("{years} years (8 banks of 10: {low} to {high})").format(
+        years=number(row["years"]), low=low, high=high
+    )

@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, halo
 from darkspell.report.figures.layout import Finding, Page, text_width
-from darkspell.report.figures.number_format import month_name, number, plain
+from darkspell.report.figures.number_format import number, plain
 from darkspell.report.figures.style import GREY, INK, INK_LIGHT, SMALL, WORDS
 
 SURE = 0.9
@@ -79,30 +81,47 @@ def finding(results):
     darkspell.report.figures.layout.Finding
     """
     table, horizon = results.autonomy, int(results.autonomy["days"].max())
-    (sunny, _), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
+    (sunny, _index), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
-    title = (
-        f"A bank full in {month_name(sunny)} lasts {_span(long, horizon)} with the sun that "
-        f"comes, 9 times in 10; without any sun, {_span(short, horizon)} in {month_name(dark)}"
+    title = _(
+        "A bank full in {month} lasts {range} with the sun that comes, 9 times in 10; without "
+        "any sun, {range_2} in {month_2}"
+    ).format(
+        month=month_name(sunny),
+        range=_span(long, horizon),
+        range_2=_span(short, horizon),
+        month_2=month_name(dark),
     )
     if sunny == dark:
-        title = (
-            f"A bank full in {month_name(sunny)} lasts {_span(long, horizon)} with the sun "
-            f"that comes, {_span(short, horizon)} without any, 9 times in 10"
-        )
+        title = _(
+            "A bank full in {month} lasts {range} with the sun that comes, {range_2} without any, 9 "
+            "times in 10"
+        ).format(month=month_name(sunny), range=_span(long, horizon), range_2=_span(short, horizon))
     return Finding(
         title=title,
-        note=f"Share of starts without an unserved essential hour, by days since a full bank. {results.scope}",
+        note=_(
+            "Share of starts without an unserved essential hour, by days since a full bank. {scope}"
+        ).format(scope=results.scope),
         caption=(
-            "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in which an "
-            f"essential load goes unserved, for {horizon} days at most. Left: no charging at all. Right: "
-            "with the weather of the synthetic years. Shown are the start months that last shortest and longest; "
-            "the band says what each share may be at this site (95 %)."
+            _(
+                "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in "
+                "which an essential load goes unserved, for {horizon} days at most. Left: no charging at "
+                "all. Right: with the weather of the synthetic years. Shown are the start months that "
+                "last shortest and longest; the band says what each share may be at this site (95 %)."
+            ).format(horizon=horizon)
         ),
         alt=(
-            f"Two panels of falling curves. Without sun, 9 starts of 10 last {_span(short, horizon)} in "
-            f"{month_name(dark)} and {_span(days_at(table, 'dark', dark_best), horizon)} in "
-            f"{month_name(dark_best)}. With sun, {_span(long, horizon)} in {month_name(sunny)}."
+            _(
+                "Two panels of falling curves. Without sun, 9 starts of 10 last {range} in {month} and "
+                "{range_2} in {month_2}. With sun, {range_3} in {month_3}."
+            ).format(
+                range=_span(short, horizon),
+                month=month_name(dark),
+                range_2=_span(days_at(table, "dark", dark_best), horizon),
+                month_2=month_name(dark_best),
+                range_3=_span(long, horizon),
+                month_3=month_name(sunny),
+            )
         ),
     )
 
@@ -160,11 +179,11 @@ def page(results):
     words, table = finding(results), results.autonomy
     sheet = Page(words, LEFT[1] + LEFT[3] + 7)
     dark = draw(sheet.axes(*LEFT), table, "dark", _last_day(table, "dark"))
-    dark.set_title("no sun at all", size=9, color=WORDS, pad=6)
+    dark.set_title(_("no sun at all"), size=9, color=WORDS, pad=6)
     floor = _floor(table)
     sun = draw(sheet.axes(*RIGHT), table, "with_sun", _last_day(table, "with_sun"), floor)
-    zoomed = f" (scale from {number(100 * floor)} %)" if floor else ""
-    sun.set_title(f"with the sun that comes{zoomed}", size=9, color=WORDS, pad=6)
+    zoomed = _(" (scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
+    sun.set_title(_("with the sun that comes{zoomed}").format(zoomed=zoomed), size=9, color=WORDS, pad=6)
     return sheet, words
 
 
@@ -177,14 +196,17 @@ def _shown(table, kind):
 def _named(ax, ends, last, floor):
     """Names of the curves: at their ends if they are still up there, beside their fall if not."""
     height = 1 - floor
-    if floor == 0 and all(end <= 0.02 for *_, end, _ in ends):
-        for place, (month, colour, _, fall) in enumerate(sorted(ends, key=lambda end: end[3][0])):
+    if floor == 0 and all(end <= 0.02 for *_index, end, _index in ends):
+        for place, (month, colour, _index, fall) in enumerate(sorted(ends, key=lambda end: end[3][0])):
             name, x = month_name(month), fall[place]
             before = place == 0 and text_width(name, SMALL) + 3 < x / last * LEFT[2]
             ax.text(x + (-0.03 if before else 0.05) * last, NAMED_AT[place], name, color=colour, size=SMALL,
                     ha="right" if before else "left", va="center", path_effects=halo())  # fmt: skip
         return ax
-    labels = [(max(end, floor), f"from {month_name(month)}", colour) for month, colour, end, _ in ends]
+    labels = [
+        (max(end, floor), _("from {month}").format(month=month_name(month)), colour)
+        for month, colour, end, _index in ends
+    ]
     return beside(ax, last * 1.01, labels, 0.06 * last, 0.07 * height, floor, 1 + 0.02 * height)
 
 
@@ -207,10 +229,10 @@ def _span(days, horizon):
     """Days with their interval: ``6 (5 to 7) days``."""
     value, low, high = days
     if value >= horizon:
-        known = f" (at least {plain(low)})" if low < horizon else ""
-        return f"the {horizon} days looked at{known}"
+        known = _(" (at least {low})").format(low=plain(low)) if low < horizon else ""
+        return _("the {horizon} days looked at{known}").format(horizon=horizon, known=known)
     unit = "day" if value == 1 else "days"
     if low == value == high:
         return f"{value} {unit}"
-    upper = f"{horizon} or more" if high >= horizon else str(high)
-    return f"{value} {unit} ({low} to {upper})"
+    upper = _("{horizon} or more").format(horizon=horizon) if high >= horizon else str(high)
+    return _("{value} {unit} ({low} to {upper})").format(value=value, unit=unit, low=low, upper=upper)

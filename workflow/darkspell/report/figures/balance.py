@@ -3,9 +3,11 @@
 import numpy as np
 
 from darkspell.core.calendar import MONTH_LENGTHS
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import counted, month_name, number, sentence_list
+from darkspell.report.figures.number_format import counted, number, sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, WORDS
 
 PLOT = (14, 15, 108, 44)  # left, bottom, width, height in mm
@@ -59,30 +61,40 @@ def finding(results):
     least = int(ratio.argmin())
     times = number(ratio[least], 1 if ratio[least] < 9.95 else 0)
     share = 100 * unused.sum() / max(offered.sum(), 1e-9)
-    tightest = f"{month_name(order[least])} is the tightest month: the sun offers {times} times the demand"
+    tightest = _("{month} is the tightest month: the sun offers {times} times the demand").format(
+        month=month_name(order[least]), times=times
+    )
     title = (
         tightest
         if not short
-        else f"In {sentence_list(short)} the sun offers less than the loads ask for"
+        else _("In {items} the sun offers less than the loads ask for").format(items=sentence_list(short))
         if len(short) <= 3
-        else f"In {counted(len(short), 'month', 'months')} the sun offers less than the loads ask for"
+        else _("In {count} the sun offers less than the loads ask for").format(
+            count=counted(len(short), "{count} month", "{count} months")
+        )
     )
     most = int(unserved.argmax())
     missing = (
-        "Nothing is missing in any month"
+        _("Nothing is missing in any month")
         if unserved[most] <= 0
-        else f"Most is missing in {month_name(order[most])}, {number(1000 * unserved[most])} Wh a day"
+        else _("Most is missing in {month}, {unserved} Wh a day").format(
+            month=month_name(order[most]), unserved=number(1000 * unserved[most])
+        )
     )
     return Finding(
         title=title,
-        note=f"Energy on an average day of each month, kWh. {results.scope}",
+        note=_("Energy on an average day of each month, kWh. {scope}").format(scope=results.scope),
         caption=(
-            f"Means over the years. Over a year {number(share)} % of what the sun offers is unused (pale bars), "
-            "because the bank is full. Below the months: demand not delivered, of all loads."
+            _(
+                "Means over the years. Over a year {share} % of what the sun offers is unused (pale "
+                "bars), because the bank is full. Below the months: demand not delivered, of all loads."
+            ).format(share=number(share))
         ),
         alt=(
-            f"By month, two marks: what the sun offers and what the loads ask for. {title}. {missing}. Over the year "
-            f"{number(share)} % of the sun's energy is unused."
+            _(
+                "By month, two marks: what the sun offers and what the loads ask for. {title}. "
+                "{missing}. Over the year {share} % of the sun's energy is unused."
+            ).format(title=title, missing=missing, share=number(share))
         ),
     )
 
@@ -132,9 +144,9 @@ def draw(ax, offered, unused, demand, order):
     top = 1.1 * max(offered.max(), demand.max())
     ax.set_ylim(0, top)
     ax.grid(axis="y")
-    ax.set_title("kWh on an average day", color=WORDS, pad=5)
+    ax.set_title(_("kWh on an average day"), color=WORDS, pad=5)
     month_axis(ax, order)
-    ends = [(offered[-1], "the sun offers", WORDS), (demand[-1], "the loads ask for", WORDS)]
+    ends = [(offered[-1], _("the sun offers"), WORDS), (demand[-1], _("the loads ask for"), WORDS)]
     if unused[-1] > 0.04 * top:
         ends.insert(0, (offered[-1] - unused[-1] / 2, "unused", GREY))
     ends = sorted(ends, key=lambda end: end[0])
@@ -149,5 +161,5 @@ def _unserved_row(ax, unserved):
         colour = ACCENT if watt_hours[month] >= 0.5 else GREY
         ax.text(month, -0.24, text, transform=ax.get_xaxis_transform(), ha="center", va="center", size=SMALL,
                 color=colour, clip_on=False)  # fmt: skip
-    ax.text(11.9, -0.24, "missing, Wh a day", transform=ax.get_xaxis_transform(), va="center", size=SMALL,
+    ax.text(11.9, -0.24, _("missing, Wh a day"), transform=ax.get_xaxis_transform(), va="center", size=SMALL,
             color=WORDS, clip_on=False)  # fmt: skip

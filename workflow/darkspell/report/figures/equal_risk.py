@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.labels import clear_labels, spread
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import limit_in_words, plain
@@ -84,21 +85,34 @@ def finding(results):
     banks = curve(table, target.statistic, target.at_most)
     known = np.flatnonzero(np.isfinite(banks))
     small, large = known[0], known[-1]
-    title = (
-        f"{plain(arrays[large])} Wp reach the target with about {plain(round(banks[large], -1))} Ah, "
-        f"{plain(arrays[small])} Wp need about {plain(round(banks[small], -1))} Ah"
+    title = _(
+        "{arrays} Wp reach the target with about {banks} Ah, {arrays_2} Wp need about {banks_2} Ah"
+    ).format(
+        arrays=plain(arrays[large]),
+        banks=plain(round(banks[large], -1)),
+        arrays_2=plain(arrays[small]),
+        banks_2=plain(round(banks[small], -1)),
     )
     return Finding(
         title=title,
         note=(
-            f"Bank that each array needs for equal {what}, {unit}; thick: the target, "
-            f"{limit_in_words(target.at_most, unit)}. {results.scope}"
+            _(
+                "Bank that each array needs for equal {what}, {unit}; thick: the target, "
+                "{limit_in_words}. {scope}"
+            ).format(
+                what=what, unit=unit, limit_in_words=limit_in_words(target.at_most, unit), scope=results.scope
+            )
         ),
         caption=(
-            "Every curve joins designs of one risk, between the sizes that were run. The band about the target's "
-            "curve is where the sampling error (95 %) leaves open on which side of the target a design is."
+            _(
+                "Every curve joins designs of one risk, between the sizes that were run. The band about "
+                "the target's curve is where the sampling error (95 %) leaves open on which side of the "
+                "target a design is."
+            )
         ),
-        alt=f"Curves of equal {what} over array power and bank capacity. {title}.",
+        alt=_("Curves of equal {what} over array power and bank capacity. {title}.").format(
+            what=what, title=title
+        ),
     )
 
 
@@ -149,15 +163,17 @@ def draw(ax, results):
     for end, place in zip(at_edge, spread([end[1] for end in at_edge], gap, 0, banks[-1]), strict=True):
         ax.text(1.02, place, end[2], transform=ax.get_yaxis_transform(), size=SMALL, va="center",
                 color=INK if end[3] else GREY)  # fmt: skip
-    marks = [(study.array_wp, study.bank.capacity_ah, "as studied", "o")]
+    marks = [(study.array_wp, study.bank.capacity_ah, _("as studied"), "o")]
     chosen = table[table["chosen"].astype(bool)]
-    marks += [(row["array_wp"], row["bank_ah"], "cheapest on target", "s") for _, row in chosen.iterrows()]
+    marks += [
+        (row["array_wp"], row["bank_ah"], _("cheapest on target"), "s") for _index, row in chosen.iterrows()
+    ]
     marks = [mark for mark in marks if arrays[0] <= mark[0] <= arrays[-1] and mark[1] <= banks[-1]]
-    for x, y, _, shape in marks:
+    for x, y, _index, shape in marks:
         ax.plot(x, y, shape, ms=6, mfc=ACCENT, mec="white", zorder=5, clip_on=False)
     named = [(x, y, text, INK if own else GREY) for x, y, text, own in ends if x < arrays[-1]]
-    named += [(x, y, text, WORDS) for x, y, text, _ in marks]
+    named += [(x, y, text, WORDS) for x, y, text, _index in marks]
     clear_labels(ax, named)
-    ax.set_xlabel("array, Wp")
-    ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
+    ax.set_xlabel(_("array, Wp"))
+    ax.set_title(_("bank, Ah at the rated rate"), color=WORDS, pad=9)
     return ax

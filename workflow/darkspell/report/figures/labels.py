@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_short
 from darkspell.report.figures.layout import text_width
 from darkspell.report.figures.style import FAINT, GREY, HATCH, SMALL, WORDS
 
@@ -49,7 +51,7 @@ def spread(wanted, gap, low, high):
         while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
             (a, n), (b, m) = pools[-2:]
             pools[-2:] = [[(a * n + b * m) / (n + m), n + m]]
-    level = np.repeat([value for value, _ in pools], [members for _, members in pools])
+    level = np.repeat([value for value, _index in pools], [members for _index, members in pools])
     level = np.clip(level, low, high - steps[-1])
     out = np.empty(count)
     out[order] = level + steps
@@ -80,7 +82,7 @@ def clear_labels(ax, named):
             hit = ((busy >= low) & (busy <= ends)).all(axis=1).sum()
             outside = (low < 0).any() or ends[1] > 1 or ends[0] > 1.3
             corners.append((outside, hit, len(corners), low, ends))
-        *_, low, ends = min(corners)
+        *_index, low, ends = min(corners)
         ax.text(*low, text, transform=ax.transAxes, size=SMALL, color=colour, va="bottom", zorder=6,
                 path_effects=halo())  # fmt: skip
         grid = np.meshgrid(np.linspace(low[0], ends[0], 40), np.linspace(low[1], ends[1], 8))
@@ -140,11 +142,11 @@ def depth_limits(ax, bank):
     ax.axhspan(0.0, limit, fc="none", ec=FAINT, hatch=HATCH, lw=0, zorder=0.5)
     ax.axhline(limit, color=GREY, lw=0.8, zorder=2)
     if planning == limit:
-        return [(limit, f"loads cut off\nat {limit:g} %", GREY)]
+        return [(limit, _("loads cut off\nat {limit:g} %").format(limit=limit), GREY)]
     ax.axhline(planning, color=GREY, lw=0.8, ls=(0, (5, 3)), zorder=2)
     return [
-        (planning, f"usual lowest, {planning:g} %", GREY),
-        (limit, f"cut-off, {limit:g} %", GREY),
+        (planning, _("usual lowest, {planning:g} %").format(planning=planning), GREY),
+        (limit, _("cut-off, {limit:g} %").format(limit=limit), GREY),
     ]
 
 
@@ -163,9 +165,7 @@ def month_axis(ax, order, edges=None):
     -------
     matplotlib Axes
     """
-    from darkspell.core.calendar import MONTH_NAMES
-
-    names = [MONTH_NAMES[int(month) - 1][:3] for month in order]
+    names = [month_short(int(month)) for month in order]
     if edges is None:
         ax.set_xticks(range(len(names)), names)
         ax.set_xlim(-0.6, len(names) - 0.4)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import counted, known, number
@@ -30,24 +31,30 @@ def finding(results):
     measured, synthetic = (
         known(*(row[f"{kind}{end}"] for end in ("", "_low", "_high"))) for kind in ("measured", "simulated")
     )
-    years = counted(len(run), "measured year", "measured years")
+    years = counted(len(run), "{count} measured year", "{count} measured years")
     if row["verdict"] == "same":
-        title = f"{years} and the synthetic ones agree"
+        title = _("{years} and the synthetic ones agree").format(years=years)
     else:
         more = "more" if row["measured"] > row["simulated"] else "less"
-        title = f"{years} lose {more} than the synthetic ones, beyond chance"
-    title = f"{title}: {measured} against {synthetic} hours a year without essential power"
+        title = _("{years} lose {more} than the synthetic ones, beyond chance").format(years=years, more=more)
+    title = _("{title}: {measured} against {synthetic} hours a year without essential power").format(
+        title=title, measured=measured, synthetic=synthetic
+    )
     return Finding(
         title=title,
-        note=f"Share of years that are worse than the value below. {results.scope}",
+        note=_("Share of years that are worse than the value below. {scope}").format(scope=results.scope),
         caption=(
-            "Each dot is a measured year, run as it was; the line is the share of synthetic years that are worse. "
-            f"In the band {counted(len(run), 'year', 'years')} drawn from the synthetic ones would be 19 times "
-            "of 20."
+            _(
+                "Each dot is a measured year, run as it was; the line is the share of synthetic years "
+                "that are worse. In the band {count} drawn from the synthetic ones would be 19 times of "
+                "20."
+            ).format(count=counted(len(run), "{count} year", "{count} years"))
         ),
         alt=(
-            "Two panels of falling curves, the first of hours without essential power. "
-            f"Of the measured years the worst is {_worst(run)}."
+            _(
+                "Two panels of falling curves, the first of hours without essential power. Of the "
+                "measured years the worst is {worst}."
+            ).format(worst=_worst(run))
         ),
     )
 
@@ -84,7 +91,7 @@ def draw(ax, measured, synthetic, names, title):
     worst = int(order[-1])
     left = measured[worst] > start + 0.6 * (top - start)
     ax.annotate(
-        names[worst], (measured[worst], share[-1]), xytext=(-6 if left else 6, 2), textcoords="offset points",
+        names[worst], (measured[worst], share[-1]), xytext=(-6 if left else 6, 2), textcoords=_("offset points"),
         ha="right" if left else "left", va="bottom", size=SMALL, color=WORDS, path_effects=halo(), zorder=5,
     )  # fmt: skip
     ax.set_yticks(range(0, 101, 25), [f"{tick} %" for tick in range(0, 101, 25)])
@@ -128,7 +135,7 @@ def page(results):
         values = (table[column].to_numpy(float) for table in (run, results.members))
         draw(ax, *values, [str(name) for name in run["year"]], title)
         if column == LOSS[0]:
-            ax.set_ylabel("years that are worse")
+            ax.set_ylabel(_("years that are worse"))
     return sheet, words
 
 
@@ -138,4 +145,4 @@ def _run(results):
 
 def _worst(run):
     worst = run.loc[run["lolh"].idxmax()]
-    return f"{worst['year']} with {number(worst['lolh'])} hours"
+    return _("{year} with {lolh} hours").format(year=worst["year"], lolh=number(worst["lolh"]))

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, GREY, INK, SMALL, WORDS
@@ -41,26 +42,30 @@ def finding(results):
     shown, title = "; ".join(said), "; ".join(said[:2])
     return Finding(
         title=title[:1].upper() + title[1:],
-        note=f"Reading minus true charge, in points, by whole days since the bank was full. {results.scope}",
-        caption=(
-            "Each panel is one monitor on the same years. The line is the middle hour, the dark band holds half "
-            "of the hours and the light band eight of ten; above zero the monitor shows more than there is."
+        note=_("Reading minus true charge, in points, by whole days since the bank was full. {scope}").format(
+            scope=results.scope
         ),
-        alt=f"Panels of bands around zero, one a monitor, by days since full. {shown}.",
+        caption=(
+            _(
+                "Each panel is one monitor on the same years. The line is the middle hour, the dark band "
+                "holds half of the hours and the light band eight of ten; above zero the monitor shows "
+                "more than there is."
+            )
+        ),
+        alt=_("Panels of bands around zero, one a monitor, by days since full. {shown}.").format(shown=shown),
     )
 
 
 def _said(name, rows):
     last = rows.iloc[-1]
-    return (
-        f"{name_in_words(name)}: {_span(rows.iloc[0])} points on the day of a full charge, "
-        f"{_span(last)} after {_days(last['group'])}"
+    return _("{name}: {range} points on the day of a full charge, {range_2} after {days}").format(
+        name=name_in_words(name), range=_span(rows.iloc[0]), range_2=_span(last), days=_days(last["group"])
     )
 
 
 def _span(row):
     low, high = (_signed(row[key]) for key in ("p10", "p90"))
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def _signed(value):
@@ -71,8 +76,8 @@ def _signed(value):
 def _days(group):
     group = str(group)
     if group.endswith("+"):
-        return f"{group[:-1]} days or more"
-    return f"{_dashed(group)} day" + ("" if group == "1" else "s")
+        return _("{group} days or more").format(group=group[:-1])
+    return _("{dashed} day").format(dashed=_dashed(group)) + ("" if group == "1" else "s")
 
 
 def _from(group):
@@ -125,7 +130,7 @@ def page(results):
     """
     words, monitors = finding(results), rows_of(results)
     sheet = Page(words, BODY_MM + 20)
-    everything = np.concatenate([rows[["p10", "p90"]].to_numpy().ravel() for _, rows in monitors])
+    everything = np.concatenate([rows[["p10", "p90"]].to_numpy().ravel() for _index, rows in monitors])
     reach = max(2.0, 1.1 * float(np.nanmax(np.abs(everything), initial=0)))
     width = (160 - 14 - 4 - 6 * (len(monitors) - 1)) / len(monitors)
     for at, (name, rows) in enumerate(monitors):
@@ -134,8 +139,8 @@ def page(results):
         ax.set_title(name_in_words(name), color=WORDS, pad=5)
         if at:
             ax.set_yticklabels([])
-        ax.set_xlabel("days since full, from", color=WORDS)
-        for place, word in ((0.98, "reads too high"), (0.02, "reads too low")):
+        ax.set_xlabel(_("days since full, from"), color=WORDS)
+        for place, word in ((0.98, _("reads too high")), (0.02, _("reads too low"))):
             if at == 0:
                 ax.text(
                     0.03, place, word, transform=ax.transAxes, va="top" if place > 0.5 else "bottom", size=SMALL,

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.report.figures.labels import beside, month_axis
 from darkspell.report.figures.layout import MARGIN_MM, Finding, Page, text_width
 from darkspell.report.figures.number_format import known, name_in_words
@@ -37,24 +38,35 @@ def finding(results):
     darkspell.report.figures.layout.Finding
     """
     rows = errors_of(results)
-    said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _, row in rows.iterrows()]
+    said = [f"{name_in_words(row['monitor'])}: {_error(row)}" for _index, row in rows.iterrows()]
     first = rows.iloc[0]
-    title = f"The monitor {_quoted(first)} reads within {_error(first)} points of the true charge 95 % of the time"
+    title = _("The monitor {quoted} reads within {error} points of the true charge 95 % of the time").format(
+        quoted=_quoted(first), error=_error(first)
+    )
     if len(rows) > 1:
-        title += f"; {_quoted(rows.iloc[1])} within {_error(rows.iloc[1])}"
+        title += _("; {quoted} within {error}").format(
+            quoted=_quoted(rows.iloc[1]), error=_error(rows.iloc[1])
+        )
     hour = constant("statistics", "dawn_hour")
     return Finding(
         title=title,
-        note=f"Reading against true state of charge, in points of per cent. {results.scope}",
+        note=_("Reading against true state of charge, in points of per cent. {scope}").format(
+            scope=results.scope
+        ),
         caption=(
-            f"Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
-            f"{_quoted(first)} reads it (orange); the bar holds eight years of ten, the mark is the middle "
-            "one. Below: the error that is passed for 5 hours of 100, either way; mean over the years with its "
-            "interval (95 %, dark bar) and the range of eight years of ten (light bar)."
+            _(
+                "Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
+                "{quoted} reads it (orange); the bar holds eight years of ten, the mark is the middle "
+                "one. Below: the error that is passed for 5 hours of 100, either way; mean over the "
+                "years with its interval (95 %, dark bar) and the range of eight years of ten (light "
+                "bar)."
+            ).format(hour=hour, quoted=_quoted(first))
         ),
         alt=(
-            "Above, pairs of bars by month, true charge and reading. Below, a row a monitor: error exceeded "
-            f"5 % of the time, in points. {'; '.join(said)}."
+            _(
+                "Above, pairs of bars by month, true charge and reading. Below, a row a monitor: error "
+                "exceeded 5 % of the time, in points. {join}."
+            ).format(join="; ".join(said))
         ),
     )
 
@@ -83,11 +95,11 @@ def draw_months(ax, true, reported):
     ax.set_ylim(floor, 100 + 0.03 * (100 - floor))
     ax.set_yticks(ticks, [f"{tick} %" for tick in ticks])
     ax.grid(axis="y")
-    ax.set_title("state of charge at dawn, mean of the month", color=WORDS, pad=5)
+    ax.set_title(_("state of charge at dawn, mean of the month"), color=WORDS, pad=5)
     month_axis(ax, true.index)
     labels = [
-        (float(np.nan_to_num(true["p50"].iloc[-1])) + 1, "in the bank", INK),
-        (float(np.nan_to_num(reported["p50"].iloc[-1])) - 1, "on the monitor", ACCENT),
+        (float(np.nan_to_num(true["p50"].iloc[-1])) + 1, _("in the bank"), INK),
+        (float(np.nan_to_num(reported["p50"].iloc[-1])) - 1, _("on the monitor"), ACCENT),
     ]
     return beside(ax, len(true) - 0.55, labels, 0.6, 0.09 * (100 - floor), floor, 99)
 
@@ -110,15 +122,15 @@ def draw_errors(ax, rows):
         ax.hlines(place, row["year_low"], row["year_high"], color=ACCENT_LIGHT, lw=6, zorder=1)
         ax.hlines(place, row["mean_low"], row["mean_high"], color=INK, lw=2, zorder=2)
         ax.plot(row["mean"], place, "o", color=INK, ms=5, zorder=3)
-        ax.annotate(_error(row), (1, place), (6, 0), xycoords=("axes fraction", "data"),
-                    textcoords="offset points", va="center", size=SMALL, color=WORDS)  # fmt: skip
+        ax.annotate(_error(row), (1, place), (6, 0), xycoords=(_("axes fraction"), "data"),
+                    textcoords=_("offset points"), va="center", size=SMALL, color=WORDS)  # fmt: skip
     largest = np.nanmax(rows[["mean", "mean_high", "year_high"]].to_numpy(float), initial=1.0)
     ax.set_xlim(0, 1.05 * largest)
     ax.set_ylim(len(rows) - 0.4, -0.6)
     ax.set_yticks(range(len(rows)), _names(rows))
     ax.tick_params(axis="y", length=0)
     ax.spines["left"].set_visible(False)
-    ax.set_title("error passed for 5 hours of 100, points", color=WORDS, pad=5)
+    ax.set_title(_("error passed for 5 hours of 100, points"), color=WORDS, pad=5)
     return ax
 
 

@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, depth_limits, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import counted, known, month_name, number, sentence_list
+from darkspell.report.figures.number_format import counted, known, number, sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
 UPPER, LOWER = (14, 66, 107, 31), (14, 7, 107, 44)
@@ -25,24 +27,38 @@ def finding(results):
     energy, depth = results.month("eue_essential_kwh"), results.month("max_depth_true_pct")
     deepest = int(depth["p50"].idxmax()) if depth["p50"].notna().any() else int(depth.index[0])
     reached = number(100 - depth["p50"][deepest])
-    depth_words = f"the bank is lowest in {month_name(deepest)}, at {reached} % of charge in a typical year"
+    depth_words = _("the bank is lowest in {month}, at {reached} % of charge in a typical year").format(
+        month=month_name(deepest), reached=reached
+    )
     worst = int(energy["mean"].idxmax())
     if energy["mean"][worst] <= 0:
-        title = f"In {counted(results.years, 'year', 'years')} no essential load went unserved; {depth_words}"
+        title = _("In {count} no essential load went unserved; {depth_words}").format(
+            count=counted(results.years, "{count} year", "{count} years"), depth_words=depth_words
+        )
     else:
         title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
     return Finding(
         title=title,
-        note=f"Unserved essential energy and lowest state of charge of each month. {results.scope}",
+        note=_("Unserved essential energy and lowest state of charge of each month. {scope}").format(
+            scope=results.scope
+        ),
         caption=(
-            "Above: mean over the years, with the 95 % interval for this site as a bar; a triangle where one year in "
-            "ten is worse. Below: median and range of eight years of ten, in the bank (dark) and on the display "
-            "(orange)."
+            _(
+                "Above: mean over the years, with the 95 % interval for this site as a bar; a triangle "
+                "where one year in ten is worse. Below: median and range of eight years of ten, in the "
+                "bank (dark) and on the display (orange)."
+            )
         ),
         alt=(
-            f"Two panels by month. Unserved energy is {_missing_months(energy)}. The median charge is lowest "
-            f"in {month_name(deepest)}, {reached} %, and one year in ten falls below "
-            f"{number(100 - depth['p90'][deepest])} % in that month."
+            _(
+                "Two panels by month. Unserved energy is {missing_months}. The median charge is lowest "
+                "in {month}, {reached} %, and one year in ten falls below {p90} % in that month."
+            ).format(
+                missing_months=_missing_months(energy),
+                month=month_name(deepest),
+                reached=reached,
+                p90=number(100 - depth["p90"][deepest]),
+            )
         ),
     )
 
@@ -75,11 +91,11 @@ def draw_unserved(ax, rows):
     top = np.nanmax(np.concatenate([high, p90, [1e-9]]))
     ax.set_ylim(0, 1.12 * top)
     ax.grid(axis="y")
-    ax.set_title(f"essential energy unserved, {unit} a month", color=WORDS, pad=5)
+    ax.set_title(_("essential energy unserved, {unit} a month").format(unit=unit), color=WORDS, pad=5)
     labels = [
-        ("\u25b3 1 year in 10 is worse", WORDS, worse.any()),
-        ("\u25cf mean, and how\nwell it is known", WORDS, seen.any()),
-        ("\u25cb none seen", GREY, (~seen).any()),
+        (_("△ 1 year in 10 is worse"), WORDS, worse.any()),
+        (_("● mean, and how\nwell it is known"), WORDS, seen.any()),
+        (_("○ none seen"), GREY, (~seen).any()),
     ]
     shown = [label[:2] for label in labels if label[2]]
     for line, (text, colour) in enumerate(shown):
@@ -112,14 +128,14 @@ def draw_depth(ax, true, reported, bank):
     limits = depth_limits(ax, bank)
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
-    ax.set_title("lowest state of charge of the month", color=WORDS, pad=5)
+    ax.set_title(_("lowest state of charge of the month"), color=WORDS, pad=5)
     month_axis(ax, true.index)
     last = (true.iloc[-1], reported.iloc[-1])
     labels = [
-        (100 - _or(last[0]["p10"], 20), "9 years in 10 lower", WORDS),
-        (100 - _or(last[0]["p50"], 40), "in the bank,\ntypical year", INK),
-        (100 - _or(last[1]["p50"], 60), "on the display,\ntypical year", ACCENT),
-        (100 - _or(last[0]["p90"], 80), "1 year in 10 lower", WORDS),
+        (100 - _or(last[0]["p10"], 20), _("9 years in 10 lower"), WORDS),
+        (100 - _or(last[0]["p50"], 40), _("in the bank,\ntypical year"), INK),
+        (100 - _or(last[1]["p50"], 60), _("on the display,\ntypical year"), ACCENT),
+        (100 - _or(last[0]["p90"], 80), _("1 year in 10 lower"), WORDS),
     ]
     edge = ax.get_xlim()[1]
     labels += [(*limit, edge) for limit in limits]
@@ -150,23 +166,29 @@ def _weak(energy, worst):
     """The weak month or months: those that lose at least a share `ALIKE` of what the worst loses."""
     weak = energy.index[energy["mean"] >= ALIKE * energy["mean"][worst]]
     if len(weak) == 1:
-        return f"{month_name(worst)} is the weak month:"
-    return f"{sentence_list(month_name(int(month)) for month in weak)} are the weak months; in {month_name(worst)}"
+        return _("{month} is the weak month:").format(month=month_name(worst))
+    return _("{items} are the weak months; in {month}").format(
+        items=sentence_list(month_name(int(month)) for month in weak), month=month_name(worst)
+    )
 
 
 def _missing(row):
     """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
     unit, scale = ("Wh", 1000) if row["place_high"] < 1 else ("kWh", 1)
     mean = known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
-    return f"on average {mean} of essential energy unserved"
+    return _("on average {mean} of essential energy unserved").format(mean=mean)
 
 
 def _missing_months(energy):
     months = [month_name(month) for month in energy.index[energy["mean"] > 0]]
     if not months:
-        return "zero in every month"
-    many = "seen in every month" if len(months) == 12 else f"seen in {sentence_list(months)}"
-    return f"{many}, most in {month_name(energy['mean'].idxmax())}"
+        return _("zero in every month")
+    many = (
+        _("seen in every month")
+        if len(months) == 12
+        else _("seen in {items}").format(items=sentence_list(months))
+    )
+    return _("{many}, most in {month}").format(many=many, month=month_name(energy["mean"].idxmax()))
 
 
 def _or(value, other):

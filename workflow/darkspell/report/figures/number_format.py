@@ -4,6 +4,7 @@ from math import ceil, floor, isfinite, log10
 from re import sub
 
 from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _, ngettext
 
 MINUS, NARROW_SPACE, SPACE = "\u2212", "\u202f", "\u00a0"
 MOST_PLACES = 4
@@ -82,7 +83,7 @@ def not_zero(value, decimals):
     text = number(value, decimals)
     if float(text.replace(MINUS, "-").replace(NARROW_SPACE, "")) != 0:
         return text
-    return "under 0.001" if value > 0 else "0"
+    return _("under 0.001") if value > 0 else "0"
 
 
 def number(value, decimals=0):
@@ -121,7 +122,8 @@ def known(value, low, high, unit=""):
     text = not_zero(value, places(value, low, high))
     if not (isfinite(low) and isfinite(high)):
         return f"{text}{unit}"
-    return f"{text} ({' to '.join(bounds(low, high))}){unit}"
+    low, high = bounds(low, high)
+    return _("{value} ({low} to {high}){unit}").format(value=text, low=low, high=high, unit=unit)
 
 
 def plain(value):
@@ -152,14 +154,14 @@ def frequency(share):
     str
     """
     if share <= 0:
-        return "none"
+        return _("none")
     if share >= 1:
-        return "all"
+        return _("all")
     if share > 0.95:
-        return f"all but 1 in {plain(_round(1 / (1 - share)))}"
+        return _("all but 1 in {count}").format(count=plain(_round(1 / (1 - share))))
     if share < 0.15:
-        return f"1 in {plain(_round(1 / share))}"
-    return f"{min(9, max(1, round(10 * share)))} of 10"
+        return _("1 in {count}").format(count=plain(_round(1 / share)))
+    return _("{count} of 10").format(count=min(9, max(1, round(10 * share))))
 
 
 def _round(value):
@@ -185,26 +187,15 @@ def limit_in_words(at_most, unit):
 
 
 def counted(number_of, one, many):
-    """``1 year``, ``1000 years``.
+    """A count in figures and its noun: ``1 year``, ``1000 years``.
 
     Parameters
     ----------
     number_of : float
     one, many : str
-        The noun in singular and plural.
+        Messages in singular and plural, such as ``{count} year``, ``{count} years``; no line ends between the two.
     """
-    return f"{plain(number_of)}{SPACE}{one if number_of == 1 else many}"
-
-
-def month_name(month):
-    """Name of a calendar month, 1-12.
-
-    Parameters
-    ----------
-    month : int
-        Calendar month, 1 to 12.
-    """
-    return MONTH_NAMES[int(month) - 1]
+    return ngettext(one, many, number_of).format(count=plain(number_of)).replace(" ", SPACE, 1)
 
 
 def name_in_words(key):
@@ -237,5 +228,5 @@ def sentence_list(words):
     -------
     str
     """
-    words = list(words)
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+    *first, last = words
+    return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last

@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import month_name, number
+from darkspell.report.figures.number_format import number
 from darkspell.report.figures.style import GREY, INK, INK_MIDDLE, WORDS
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, FEWEST, RECOVERY_DAYS
 
@@ -32,8 +34,12 @@ def days_in_words(days):
     days : float
     """
     if days >= RECOVERY_DAYS:
-        return f"more than {RECOVERY_DAYS} days"
-    return "a day or less" if days <= 1.0 else f"{number(days, 1 if days < 3 else 0)} days"
+        return _("more than {RECOVERY_DAYS} days").format(RECOVERY_DAYS=RECOVERY_DAYS)
+    return (
+        _("a day or less")
+        if days <= 1.0
+        else _("{days} days").format(days=number(days, 1 if days < 3 else 0))
+    )
 
 
 def finding(results):
@@ -52,18 +58,33 @@ def finding(results):
     middle, late = (days_in_words(empty[name][slow]) for name in ("days_p50", "days_p90"))
     told = int((came["n"] >= FEWEST).sum())
     return Finding(
-        title=f"Emptied in {month_name(slow)} the bank is full again after {middle} in half the cases, after {late} "
-        f"in 9 of 10; in {month_name(quick)} after {days_in_words(empty['days_p50'][quick])}",
-        note=f"Days until the bank is full again, by the month of the start. {results.scope}",
-        caption=(
-            "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each month; the loads "
-            "come back as the charge does. The mark is the median, the thick bar its 95 % interval, "
-            "the thin one holds 8 cases of 10. Hollow: as it happened in the simulated years, from a dawn beyond the "
-            f"planning depth or a cut-off to the next full charge; only months in which {FEWEST} years or more saw "
-            f"one. Followed for {RECOVERY_DAYS} days."
+        title=_(
+            "Emptied in {month} the bank is full again after {middle} in half the cases, after "
+            "{late} in 9 of 10; in {month_2} after {days_in_words}"
+        ).format(
+            month=month_name(slow),
+            middle=middle,
+            late=late,
+            month_2=month_name(quick),
+            days_in_words=days_in_words(empty["days_p50"][quick]),
         ),
-        alt=f"Marks with bars by month. Middle case {middle} in {month_name(slow)}, one in ten takes {late}; hollow "
-        f"marks in {told} months.",
+        note=_("Days until the bank is full again, by the month of the start. {scope}").format(
+            scope=results.scope
+        ),
+        caption=(
+            _(
+                "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each "
+                "month; the loads come back as the charge does. The mark is the median, the thick bar "
+                "its 95 % interval, the thin one holds 8 cases of 10. Hollow: as it happened in the "
+                "simulated years, from a dawn beyond the planning depth or a cut-off to the next full "
+                "charge; only months in which {FEWEST} years or more saw one. Followed for "
+                "{RECOVERY_DAYS} days."
+            ).format(FEWEST=FEWEST, RECOVERY_DAYS=RECOVERY_DAYS)
+        ),
+        alt=_(
+            "Marks with bars by month. Middle case {middle} in {month}, one in ten takes {late}; "
+            "hollow marks in {told} months."
+        ).format(middle=middle, month=month_name(slow), late=late, told=told),
     )
 
 
@@ -90,16 +111,16 @@ def draw(ax, empty, came):
     top = max(empty["days_p90"].max(), came["days_p90"][seen].max() if seen.any() else 0.0, 1.0)
     ax.set_ylim(0, 1.08 * top)
     ax.grid(axis="y")
-    ax.set_title("days until full again", color=WORDS, pad=5)
+    ax.set_title(_("days until full again"), color=WORDS, pad=5)
     month_axis(ax, empty.index)
     last = empty.iloc[-1]
     labels = [
-        (last["days_p90"], "1 case in 10\ntakes longer", INK_MIDDLE),
-        (last["days_p50"], "from empty,\nmedian", INK),
+        (last["days_p90"], _("1 case in 10\ntakes longer"), INK_MIDDLE),
+        (last["days_p50"], _("from empty,\nmedian"), INK),
     ]
     if seen.any():
         at = int(np.flatnonzero(seen)[-1])
-        labels.append((float(came["days_p50"].iloc[at]), "as it happened,\nmedian", GREY, at + 0.3))
+        labels.append((float(came["days_p50"].iloc[at]), _("as it happened,\nmedian"), GREY, at + 0.3))
     return beside(ax, len(empty) - 0.7, labels, 0.5, 0.16 * top, 0.06 * top, 1.02 * top)
 
 

@@ -1,5 +1,6 @@
 """What would help, and what it costs."""
 
+from darkspell.core.messages import _
 from darkspell.report.document.localization import money
 from darkspell.report.figures.layout import Finding, Page, text_width
 from darkspell.report.figures.number_format import (
@@ -34,26 +35,37 @@ def finding(results):
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
         saved = known(-best["difference"], -best["high"], -best["low"])
-        title = (
-            f"Of what money buys, {name_in_words(best['remedy']).lower()} helps most for its price: "
-            f"{saved} fewer {phrase} for {money(best['cost'], currency)}"
+        title = _(
+            "Of what money buys, {lower} helps most for its price: {saved} fewer {phrase} for {price}"
+        ).format(
+            lower=name_in_words(best["remedy"]).lower(),
+            saved=saved,
+            phrase=phrase,
+            price=money(best["cost"], currency),
         )
     else:
-        title = "Nothing on the price list lowers the risk clearly"
+        title = _("Nothing on the price list lowers the risk clearly")
     return Finding(
         title=title,
-        note=f"Difference from the study, {phrase}; right the price in {currency}, and what 100 of it save. "
-        f"{results.scope}",
+        note=_(
+            "Difference from the study, {phrase}; right the price in {currency}, and what 100 of it "
+            "save. {scope}"
+        ).format(phrase=phrase, currency=currency, scope=results.scope),
         caption=(
-            "Each remedy meets the same years as the study. A dot is the best guess of the difference, its bar "
-            "what it may be at this site (95 %); a hollow dot: no clear difference. Left is less. What costs nothing "
-            "on the list may still cost work or comfort."
+            _(
+                "Each remedy meets the same years as the study. A dot is the best guess of the "
+                "difference, its bar what it may be at this site (95 %); a hollow dot: no clear "
+                "difference. Left is less. What costs nothing on the list may still cost work or comfort."
+            )
         ),
-        alt=f"Dots with bars for {counted(len(rows), 'remedy', 'remedies')}. " + "; ".join(
+        alt=_("Dots with bars for {count}. ").format(
+            count=counted(len(rows), "{count} remedy", "{count} remedies")
+        )
+        + "; ".join(
             f"{name_in_words(r['remedy'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
-            for _, r in rows.iterrows()
+            for _index, r in rows.iterrows()
         ),
-    )  # fmt: skip
+    )
 
 
 def page(results):
@@ -76,24 +88,35 @@ def page(results):
     sheet = Page(words, 8 + height + 7)
     ax = draw(sheet.axes(left, 8, 157 - left - told - PRICE_MM, height), rows, _phrase(results)[1])
     ax.set_yticks(range(len(rows)), names)
-    for place, (_, row) in enumerate(rows.iterrows()):
-        ax.annotate(_price(row), (1, place), (told / POINT_MM, 0), xycoords=("axes fraction", "data"),
-                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
-                    annotation_clip=False)  # fmt: skip
+    for place, (_index, row) in enumerate(rows.iterrows()):
+        ax.annotate(
+            _price(row),
+            (1, place),
+            (told / POINT_MM, 0),
+            xycoords=(_("axes fraction"), "data"),
+            textcoords=_("offset points"),
+            va="center",
+            size=SMALL,
+            color=WORDS,
+            linespacing=1.05,
+            annotation_clip=False,
+        )
     return sheet, words
 
 
 def _price(row):
     """Price and what 100 of it save, on two lines; what is free or saves fuel; what has no price."""
     if row["cost"] != row["cost"]:
-        return "not on the list"
+        return _("not on the list")
     if abs(row["cost"]) < 0.5:
-        return "no price"
+        return _("no price")
     if row["cost"] < 0:
-        return f"saves {number(-row['cost'])}"
+        return _("saves {value}").format(value=number(-row["cost"]))
     saved = row["saved_per_100"]
     text = number(abs(saved), hundred_places(row))
-    return f"{number(row['cost'])}\n{MINUS if saved < 0 else ''}{text} for each 100"
+    return _("{cost}\n{more}{text} for each 100").format(
+        cost=number(row["cost"]), more=MINUS if saved < 0 else "", text=text
+    )
 
 
 def hundred_places(row):

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import known, number
 from darkspell.report.figures.style import GREY, INK, SMALL, WORDS
@@ -28,22 +29,34 @@ def finding(results):
     """
     rows, rule = results.table("saving").set_index("statistic"), results.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
-    spared = "no dark night that chance could not explain"
+    spared = _("no dark night that chance could not explain")
     if nights["verdict"] == "real" and nights["difference"] < 0:
-        spared = f"{known(-nights['difference'], -nights['high'], -nights['low'])} dark nights"
+        spared = _("{known} dark nights").format(
+            known=known(-nights["difference"], -nights["high"], -nights["low"])
+        )
     return Finding(
-        title=f"{number(days, 0 if days >= 3 else 1)} days of saving a year spare {spared}",
-        note=f"Yearly means without (dot) and with saving (ring). {results.scope}",
+        title=_("{days} days of saving a year spare {spared}").format(
+            days=number(days, 0 if days >= 3 else 1), spared=spared
+        ),
+        note=_("Yearly means without (dot) and with saving (ring). {scope}").format(scope=results.scope),
         caption=(
-            f"Once the monitor reads below {number(rule.below_soc_pct)} % at 18:00 they use {number(rule.less_pct)} "
-            f"% less, until it reads {number(rule.until_soc_pct)} % again, on the same years. Right the difference, "
-            "and how well it is known (95 %). Each row has a scale of its own, from zero."
+            _(
+                "Once the monitor reads below {below_soc_pct} % at 18:00 they use {less_pct} % less, "
+                "until it reads {until_soc_pct} % again, on the same years. Right the difference, and "
+                "how well it is known (95 %). Each row has a scale of its own, from zero."
+            ).format(
+                below_soc_pct=number(rule.below_soc_pct),
+                less_pct=number(rule.less_pct),
+                until_soc_pct=number(rule.until_soc_pct),
+            )
         ),
         alt="; ".join(
-            f"{what}: {number(rows.loc[name, 'without'], 2)} without, {number(rows.loc[name, 'with'], 2)} with saving"
-            for name, (what, _) in SHOWN.items()
+            _("{what}: {loc} without, {loc_2} with saving").format(
+                what=what, loc=number(rows.loc[name, "without"], 2), loc_2=number(rows.loc[name, "with"], 2)
+            )
+            for name, (what, _index) in SHOWN.items()
         ),
-    )  # fmt: skip
+    )
 
 
 def draw(ax, row, what, unit):

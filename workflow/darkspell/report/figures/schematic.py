@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from darkspell.core.messages import _
 from darkspell.hand_check.electrical import cold_string_voltage, greatest_load, highest_current
 from darkspell.loads.budget import appliances_from
 from darkspell.pv.ratings import charging_voltage
@@ -99,7 +100,9 @@ def sources(study):
     for name, row in study.chargers.items():
         made.append(Source(row.kind, *_charger(name, row), row.bypasses_shunt))
     if study.generator is not None:
-        made.append(Source("generator", ["Generator"], ["Charger", f"{plain(study.generator.charge_w)} W"]))
+        made.append(
+            Source("generator", [_("Generator")], [_("Charger"), f"{plain(study.generator.charge_w)} W"])
+        )
     return sorted(made, key=lambda source: source.past)
 
 
@@ -123,7 +126,7 @@ def feeders(study):
                 if group:
                     made.append(Feeder(tier, _loads(study, tier, group), _inverter(study, supply), past))
     if study.bank.heater is not None:
-        made.append(Feeder("uninterruptible", ["Bank heater", f"{plain(study.bank.heater.power_w)} W"]))
+        made.append(Feeder("uninterruptible", [_("Bank heater"), f"{plain(study.bank.heater.power_w)} W"]))
     return sorted(made, key=lambda feeder: feeder.past)
 
 
@@ -142,13 +145,20 @@ def finding(results):
     amps_in, amps_out = currents(study)
     bank = " ".join(_bank(study)[:2])
     return Finding(
-        title=f"Expect up to {number(amps_in)} A into the bank and up to {number(amps_out)} A out of it",
-        note="One-line diagram: both conductors of a circuit are drawn as one line.",
-        caption="Fuses, cables and switches are for a licensed practitioner to rate and place.",
+        title=_("Expect up to {amps_in} A into the bank and up to {amps_out} A out of it").format(
+            amps_in=number(amps_in), amps_out=number(amps_out)
+        ),
+        note=_("One-line diagram: both conductors of a circuit are drawn as one line."),
+        caption=_("Fuses, cables and switches are for a licensed practitioner to rate and place."),
         alt=(
-            f"Sources on the left: {sentence_list(one.words[0] for one in sources(study))}. They join a "
-            f"direct-current bus with {bank}. Loads on the right, by priority: "
-            f"{sentence_list(dict.fromkeys(TIERS[one.tier].lower() for one in feeders(study)))}."
+            _(
+                "Sources on the left: {items}. They join a direct-current bus with {bank}. Loads on the "
+                "right, by priority: {items_2}."
+            ).format(
+                items=sentence_list(one.words[0] for one in sources(study)),
+                bank=bank,
+                items_2=sentence_list(dict.fromkeys(TIERS[one.tier].lower() for one in feeders(study))),
+            )
         ),
     )
 
@@ -212,15 +222,21 @@ def _array(study, name, row):
     low = study.site.record_low_temperature_c
     words = [name_in_words(name), f"{plain(row.power_wp)} Wp"]
     if row.module_voc_v is not None and low is not None:
-        words.append(f"{number(cold_string_voltage(row, low))} V open, at {number(low)} °C")
+        words.append(
+            _("{cold_string_voltage} V open, at {low} °C").format(
+                cold_string_voltage=number(cold_string_voltage(row, low)), low=number(low)
+            )
+        )
     return words
 
 
 def _controller(row):
-    words = [f"{row.kind.upper()} controller"]
+    words = [_("{upper} controller").format(upper=row.kind.upper())]
     limits = [f"{plain(row.current_limit_a)} A"] if row.current_limit_a is not None else []
     if getattr(row, "input_voltage_max_v", None) is not None:
-        limits.append(f"up to {plain(row.input_voltage_max_v)} V")
+        limits.append(
+            _("up to {input_voltage_max_v} V").format(input_voltage_max_v=plain(row.input_voltage_max_v))
+        )
     return [*words, ", ".join(limits)] if limits else words
 
 
@@ -228,33 +244,38 @@ def _charger(name, row):
     label = name_in_words(name)
     if row.kind == "alternator":
         return [label, "alternator", f"{plain(row.label_a)} A"], [
-            "DC-DC charger",
+            _("DC-DC charger"),
             f"{plain(row.charger_a)} A",
         ]
     if row.kind == "shore":
-        return [label, "shore line"], ["Charger", f"{plain(row.charger_a)} A"]
-    return [label, "turbine"], ["Controller"]
+        return [label, _("shore line")], [_("Charger"), f"{plain(row.charger_a)} A"]
+    return [label, "turbine"], [_("Controller")]
 
 
 def _loads(study, tier, group):
-    watts = sum(row.watts * row.count for _, row in group if hasattr(row, "watts"))
+    watts = sum(row.watts * row.count for _index, row in group if hasattr(row, "watts"))
     off = {"essential": 100 - study.bank.depth_limit_pct, "deferrable": study.deferrable.shed_below_soc_pct}
     ratings = [f"{number(watts)} W"] if watts else []
-    ratings += [f"off at {plain(off[tier])} % charge"] if tier in off else []
-    names = name_in_words(", ".join(name_in_words(name).lower() for name, _ in group))
+    ratings += [_("off at {off} % charge").format(off=plain(off[tier]))] if tier in off else []
+    names = name_in_words(", ".join(name_in_words(name).lower() for name, _index in group))
     return [TIERS[tier], names, *([", ".join(ratings)] if ratings else [])]
 
 
 def _inverter(study, supply):
     if supply == "dc" or study.inverter is None:
         return []
-    return [f"Inverter {plain(study.inverter.power_w)} W"]
+    return [_("Inverter {power_w} W").format(power_w=plain(study.inverter.power_w))]
 
 
 def _bank(study):
     bank, volts = study.bank, study.system.nominal_voltage_v
     held = number(bank.capacity_ah * volts / 1000.0, 1)
-    return [f"{plain(bank.capacity_ah)} Ah", f"at {volts} V", f"about {held} kWh", SHORT[bank.chemistry]]
+    return [
+        f"{plain(bank.capacity_ah)} Ah",
+        _("at {volts} V").format(volts=volts),
+        _("about {held} kWh").format(held=held),
+        SHORT[bank.chemistry],
+    ]
 
 
 def _folded(lines):
@@ -341,15 +362,15 @@ def _draw_bank(ax, study):
         for up in (-2.0, 2.0):
             symbols.wire(ax, (BUS - 5.5, TAIL - 10.0 + up), (METER, TAIL - 10.0 + up), width=0.6)
         symbols.meter(ax, METER, TAIL - 10.0, "%")
-        _label_left(ax, TAIL - 10.0, "Shunt and display", named["shunt"])
+        _label_left(ax, TAIL - 10.0, _("Shunt and display"), named["shunt"])
     if named["gauge"]:
         symbols.wire(ax, (BUS, TAIL - 26.0), (METER, TAIL - 26.0), width=0.6)
         symbols.meter(ax, METER, TAIL - 26.0, "V")
-        _label_left(ax, TAIL - 26.0, "Voltage gauge", named["gauge"])
+        _label_left(ax, TAIL - 26.0, _("Voltage gauge"), named["gauge"])
     symbols.fuse(ax, BUS, TAIL - 22.0, upright=True)
     symbols.battery(ax, BUS, TAIL - 31.0)
-    ax.text(BUS + 4.0, TAIL - 22.0, "main fuse", size=SMALL, color=WORDS, va="center")
-    lines = [("Bank", "bold"), (" ".join(_bank(study)[:2]) + f", {_bank(study)[2]}", "normal"),
+    ax.text(BUS + 4.0, TAIL - 22.0, _("main fuse"), size=SMALL, color=WORDS, va="center")
+    lines = [(_("Bank"), "bold"), (" ".join(_bank(study)[:2]) + f", {_bank(study)[2]}", "normal"),
              (_bank(study)[3], "normal")]  # fmt: skip
     _column(ax, BUS + 7.5, TAIL - 26.5, lines)
 

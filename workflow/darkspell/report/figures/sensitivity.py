@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page, text_width
 from darkspell.report.figures.number_format import counted, known, name_in_words
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
@@ -30,27 +31,36 @@ def finding(results):
     what, unit = WATCHED[rows["statistic"].iloc[0]]
     asked = results.study.sensitivity
     first = rows.iloc[0]
-    whose = "which is ours to choose" if first["kind"] == "chosen" else "which we do not know"
+    whose = _("which is ours to choose") if first["kind"] == "chosen" else _("which we do not know")
     unknown = rows.loc[rows["kind"] == "unknown", "share_pct"].sum()
-    title = (
-        f"{name_in_words(first['input'])}, {whose}, moves {what} most; "
-        f"{unknown:.0f}\u00a0% of all movement comes from what we do not know"
-    )
+    title = _(
+        "{input}, {whose}, moves {what} most; {unknown:.0f}\u00a0% of all movement comes from "
+        "what we do not know"
+    ).format(input=name_in_words(first["input"]), whose=whose, what=what, unknown=unknown)
     return Finding(
         title=title,
         note=(
-            f"Change of {what} when one input goes through its whole range, {unit}. {results.study.site.name}; "
-            f"{counted(asked.trajectories, 'starting point', 'starting points')}, "
-            f"{counted(asked.members, 'year', 'years')} each."
+            _(
+                "Change of {what} when one input goes through its whole range, {unit}. {name}; {count}, "
+                "{count_2} each."
+            ).format(
+                what=what,
+                unit=unit,
+                name=results.study.site.name,
+                count=counted(asked.trajectories, "{count} starting point", "{count} starting points"),
+                count_2=counted(asked.members, "{count} year", "{count} years"),
+            )
         ),
         caption=(
-            "A bar is the mean change over starting points all over the ranges, the line how well it is known "
-            "(95 %). Full bars: ours to choose. Open bars: not known. Ranges are the study's own; a wider "
-            "range makes a longer bar."
+            _(
+                "A bar is the mean change over starting points all over the ranges, the line how well it "
+                "is known (95 %). Full bars: ours to choose. Open bars: not known. Ranges are the "
+                "study's own; a wider range makes a longer bar."
+            )
         ),
         alt="; ".join(
             f"{name_in_words(r['input'])} {known(r['effect'], r['effect_low'], r['effect_high'])} {unit}"
-            for _, r in rows.iterrows()
+            for _index, r in rows.iterrows()
         )
         + ".",
     )
@@ -68,7 +78,9 @@ def input_range(row):
 
     place = find(row["key"].split("."))
     unit = "" if place is None or place.unit in ("", "-") else f" {place.unit}"
-    return f"{row['from']:g} to {row['to']:g}{unit.replace(' deg', '°')}"
+    return _("{low:g} to {high:g}{unit}").format(
+        low=row["from"], high=row["to"], unit=unit.replace(" deg", "°")
+    )
 
 
 def page(results):
@@ -85,8 +97,8 @@ def page(results):
     """
     rows, words = results.table("sensitivity"), finding(results)
     unit = WATCHED[rows["statistic"].iloc[0]][1]
-    names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _, r in rows.iterrows()]
-    texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _, r in rows.iterrows()]
+    names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _index, r in rows.iterrows()]
+    texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _index, r in rows.iterrows()]
     texts = [
         f"{text}\n{'to choose' if kind == 'chosen' else 'not known'}"
         for text, kind in zip(texts, rows["kind"], strict=True)
@@ -111,13 +123,13 @@ def draw(ax, rows, names, texts):
     names, texts : list of str
         Labels on the left and on the right of each row.
     """
-    for place, (_, row) in enumerate(rows.iterrows()):
+    for place, (_index, row) in enumerate(rows.iterrows()):
         chosen = row["kind"] == "chosen"
         colour = INK if chosen else ACCENT
         ax.barh(place, row["effect"], 0.5, fc=colour if chosen else "white", ec=colour, lw=1.2, zorder=2)
         ax.hlines(place, row["effect_low"], row["effect_high"], color=GREY, lw=1.4, zorder=3)
-        ax.annotate(texts[place], (1, place), (5, 0), xycoords=("axes fraction", "data"),
-                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
+        ax.annotate(texts[place], (1, place), (5, 0), xycoords=(_("axes fraction"), "data"),
+                    textcoords=_("offset points"), va="center", size=SMALL, color=WORDS, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     ax.set_yticks(range(len(rows)), names, linespacing=1.0)
     ax.tick_params(axis="y", length=0)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.document.localization import money
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
@@ -30,27 +31,56 @@ def finding(results):
     what, unit = TARGETS[target.statistic].words, TARGETS[target.statistic].unit
     limit = limit_in_words(target.at_most, unit)
     own = results.summary[target.statistic]
-    ours = f"{plain(study.array_wp)} Wp and {plain(study.bank.capacity_ah)} Ah"
+    ours = _("{array_wp} Wp and {capacity_ah} Ah").format(
+        array_wp=plain(study.array_wp), capacity_ah=plain(study.bank.capacity_ah)
+    )
     low, high = (np.nan if own[end] is None else own[end] for end in ("place_low", "place_high"))
     have = known(own["value"], low, high, unit)
     sure = int((table["probability_met"] >= 0.95).sum())
-    meeting = counted(int(table["meets_target"].sum()), "design meets", "designs meet")
+    meeting = counted(int(table["meets_target"].sum()), "{count} design meets", "{count} designs meet")
     return Finding(
         title=_title(table, study),
         note=(
-            f"{what[:1].upper()}{what[1:]}, {unit}, of each array and bank; target: at most {limit}. "
-            f"As studied, {ours}: {have}. {results.scope}"
+            _(
+                "{upper}{what}, {unit}, of each array and bank; target: at most {limit}. As studied, "
+                "{ours}: {have}. {scope}"
+            ).format(
+                upper=what[:1].upper(),
+                what=what[1:],
+                unit=unit,
+                limit=limit,
+                ours=ours,
+                have=have,
+                scope=results.scope,
+            )
         ),
         caption=(
-            "Each field is one design, run through the same years. On the thick line the chance that this site "
-            f"meets the target ({limit}) is the {target.chance_pct:g} % asked for; the dashed lines give theirs. It "
-            "grows up and to the right. Thin lines join designs of equal cost "
-            f"({study.document.currency}).{_again(target.full_charge)}"
+            _(
+                "Each field is one design, run through the same years. On the thick line the chance that "
+                "this site meets the target ({limit}) is the {chance_pct:g} % asked for; the dashed "
+                "lines give theirs. It grows up and to the right. Thin lines join designs of equal cost "
+                "({currency}).{again}"
+            ).format(
+                limit=limit,
+                chance_pct=target.chance_pct,
+                currency=study.document.currency,
+                again=_again(target.full_charge),
+            )
         ),
         alt=(
-            f"Map of {what} over array power and bank capacity, dark where there are many. "
-            f"{meeting} the target of {limit} with a chance of {target.chance_pct:g} % or more, {sure} with 95 %. "
-            f"The design as studied, {ours}, has {have}."
+            _(
+                "Map of {what} over array power and bank capacity, dark where there are many. {meeting} "
+                "the target of {limit} with a chance of {chance_pct:g} % or more, {sure} with 95 %. The "
+                "design as studied, {ours}, has {have}."
+            ).format(
+                what=what,
+                meeting=meeting,
+                limit=limit,
+                chance_pct=target.chance_pct,
+                sure=sure,
+                ours=ours,
+                have=have,
+            )
         ),
     )
 
@@ -59,10 +89,10 @@ def _again(asked):
     """That the target has a second half, which the map does not show."""
     if asked is None:
         return ""
-    return (
-        f" A full charge within {plain(asked.within_days)} days in {plain(asked.years_pct)} years of 100 is asked "
-        "for as well: no line shows that, the marked design keeps it."
-    )
+    return _(
+        " A full charge within {within_days} days in {years_pct} years of 100 is asked for as "
+        "well: no line shows that, the marked design keeps it."
+    ).format(within_days=plain(asked.within_days), years_pct=plain(asked.years_pct))
 
 
 def _title(table, study):
@@ -72,21 +102,30 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = (
-            f"within it with a chance of {min(np.floor(100 * row['probability_met'] + 1e-9), 99):.0f}\u00a0%"
+        kept = _("within it with a chance of {floor:.0f}\u00a0%").format(
+            floor=min(np.floor(100 * row["probability_met"] + 1e-09), 99)
         )
-        return (
-            f"The cheapest design on target, {_design(row)} for {money(row['cost'], study.document.currency)}, "
-            f"leaves {_value(row, name)} {phrase}: {kept}"
+        return _(
+            "The cheapest design on target, {design} for {price}, leaves {value} {phrase}: {kept}"
+        ).format(
+            design=_design(row),
+            price=money(row["cost"], study.document.currency),
+            value=_value(row, name),
+            phrase=phrase,
+            kept=kept,
         )
     best = table.loc[table[name].idxmin()]
     none = (
-        f"None of {len(table)} designs keeps" if len(table) > 1 else "The one design looked at does not keep"
+        _("None of {table} designs keeps").format(table=len(table))
+        if len(table) > 1
+        else _("The one design looked at does not keep")
     )
-    both = "" if study.target.full_charge is None else " and to its full charges"
-    target = f"to {limit_in_words(limit, unit)}{both}"
-    which = "the best" if len(table) > 1 else "it"
-    return f"{none} {target}; {which}, {_design(best)}, leaves {_value(best, name)} {phrase}"
+    both = "" if study.target.full_charge is None else _(" and to its full charges")
+    target = _("to {limit_in_words}{both}").format(limit_in_words=limit_in_words(limit, unit), both=both)
+    which = _("the best") if len(table) > 1 else "it"
+    return _("{none} {target}; {which}, {design}, leaves {value} {phrase}").format(
+        none=none, target=target, which=which, design=_design(best), value=_value(best, name), phrase=phrase
+    )
 
 
 def draw(ax, bar, table, study):
@@ -110,7 +149,8 @@ def draw(ax, bar, table, study):
     name, limit = study.target.statistic, study.target.at_most
     array, bank = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
     value, low, high, cost = (
-        _grid(table, column) for column in (name, f"{name}_low", f"{name}_high", "cost")
+        _grid(table, column)
+        for column in (name, _("{name}_low").format(name=name), _("{name}_high").format(name=name), "cost")
     )
     levels = _levels(value, limit)
     shades = colormaps[SURFACE](np.linspace(0.0, 0.94, len(levels) - 1))
@@ -122,8 +162,8 @@ def draw(ax, bar, table, study):
         _contours(ax, array, bank, _grid(table, "probability_met"), cost, study.target.chance_pct / 100.0)
     elif value.size <= 6:
         _written(ax, array, bank, value, low, high)
-    ax.set_xlabel("array, Wp")
-    ax.set_title("bank, Ah at the rated rate", color=WORDS, pad=9)
+    ax.set_xlabel(_("array, Wp"))
+    ax.set_title(_("bank, Ah at the rated rate"), color=WORDS, pad=9)
     for sizes, axis in ((array, ax.xaxis), (bank, ax.yaxis)):
         if len(sizes) <= 6:
             axis.set_ticks(sizes, [plain(size) for size in sizes])
@@ -154,7 +194,9 @@ def page(results):
 
 
 def _design(row):
-    return f"{plain(row['array_wp'])} Wp and {plain(row['bank_ah'])} Ah"
+    return _("{array_wp} Wp and {bank_ah} Ah").format(
+        array_wp=plain(row["array_wp"]), bank_ah=plain(row["bank_ah"])
+    )
 
 
 def _value(row, statistic):
@@ -229,12 +271,12 @@ def _log_odds(chance):
 
 def _written(ax, array, bank, value, low, high):
     """Values in the fields, under the marks, where the fields are too few for a contour."""
-    (_, floor), columns = _edges(bank)[[-1, 0]], len(array)
+    (_index, floor), columns = _edges(bank)[[-1, 0]], len(array)
     for (i, j), mean in np.ndenumerate(value):
         text = known(mean, low[i, j], high[i, j])
         text = text.replace(" (", "\n(") if columns > 1 else text
         ax.annotate(text, (array[j], bank[i] if columns == 1 else floor), (0, -9 if columns == 1 else 6),
-                    textcoords="offset points", ha="center", va="top" if columns == 1 else "bottom",
+                    textcoords=_("offset points"), ha="center", va="top" if columns == 1 else "bottom",
                     size=SMALL, color=WORDS, path_effects=halo(), zorder=5)  # fmt: skip
 
 
@@ -245,18 +287,18 @@ def _designs(ax, table, study):
     marks = []
     if len(chosen):
         row = chosen.iloc[0]
-        marks.append((row["array_wp"], row["bank_ah"], "o", ACCENT, "cheapest that\nmeets the target"))
+        marks.append((row["array_wp"], row["bank_ah"], "o", ACCENT, _("cheapest that\nmeets the target")))
     (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
     if left <= own[0] <= right and bottom <= own[1] <= top:
         same = bool(marks) and own == marks[0][:2]
         if same:
-            marks = [(*own, "o", ACCENT, "as studied, and the\ncheapest that meets the target")]
+            marks = [(*own, "o", ACCENT, _("as studied, and the\ncheapest that meets the target"))]
         else:
-            marks.append((*own, "s", "white", "as studied"))
+            marks.append((*own, "s", "white", _("as studied")))
     places = _sides(marks, left, right, bottom, top)
     for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
         ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
-        ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
+        ax.annotate(text, (x, y), (dx, dy), textcoords=_("offset points"), ha=ha, va=va, size=SMALL, zorder=8,
                     linespacing=1.05,
                     bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
     return ax
@@ -265,7 +307,7 @@ def _designs(ax, table, study):
 def _sides(marks, left, right, bottom, top):
     """Offsets of the labels: up and right of the chosen design, down and left of the study's, kept inside."""
     places = []
-    for x, y, mark, *_ in marks:
+    for x, y, mark, *_index in marks:
         across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
         to_right = across < 0.72 if mark == "o" else across < 0.3
         above = up < 0.85 if mark == "o" else up < 0.15
@@ -285,7 +327,10 @@ def _steps(bar, levels, shades, limit, unit):
     bar.axhline(at, color=INK, lw=2)
     ticks = [place for place in range(len(levels)) if abs(place - at) > 0.45]
     bar.yaxis.tick_right()
-    bar.set_yticks([*ticks, at], [*(plain(levels[place]) for place in ticks), f"target {plain(limit)}"])
+    bar.set_yticks(
+        [*ticks, at],
+        [*(plain(levels[place]) for place in ticks), _("target {limit}").format(limit=plain(limit))],
+    )
     bar.set_ylim(0, len(shades))
     bar.set_xticks([])
     bar.tick_params(axis="y", length=0, pad=3)

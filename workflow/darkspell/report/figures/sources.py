@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import month_name, name_in_words, number, sentence_list
+from darkspell.report.figures.number_format import name_in_words, number, sentence_list
 from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, GREY, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
 PANEL = (14, 8, 104, 62)
@@ -53,34 +55,41 @@ def finding(results):
     darkspell.report.figures.layout.Finding
     """
     parts = stacked(results)
-    year = {name: float(rows["taken_kwh"].sum()) for name, _, rows in parts}
+    year = {name: float(rows["taken_kwh"].sum()) for name, _index, rows in parts}
     others = [(name, rows) for name, kind, rows in parts if kind != "array"]
     total = max(sum(year.values()), 1e-9)
     if others:
-        brought = sum(rows["taken_kwh"] for _, rows in others)
+        brought = sum(rows["taken_kwh"] for _index, rows in others)
         month = int(brought.idxmax())
-        whole = sum(rows["taken_kwh"] for _, _, rows in parts)
+        whole = sum(rows["taken_kwh"] for _index, _index, rows in parts)
         share = 100 * float(brought[month] / max(whole[month], 1e-9))
         sun = 100 * (1 - float(brought.sum()) / total)
-        title = (
-            f"The sun carries {_percent(sun)} of the year; the others help most in {month_name(month)}, "
-            f"with {_percent(share)} of that month"
-        )
+        title = _(
+            "The sun carries {sun} of the year; the others help most in {month}, with {share} of that month"
+        ).format(sun=_percent(sun), month=month_name(month), share=_percent(share))
     else:
         best = max(year, key=year.get)
-        title = f"“{name_in_words(best)}” carries {_percent(100 * year[best] / total)} of the year"
+        title = _("“{best}” carries {year} of the year").format(
+            best=name_in_words(best), year=_percent(100 * year[best] / total)
+        )
     told = sentence_list(
-        f"{name_in_words(name)} {number(kwh, 0 if kwh >= 10 else 1)} kWh" for name, kwh in year.items()
+        _("{name} {kwh} kWh").format(name=name_in_words(name), kwh=number(kwh, 0 if kwh >= 10 else 1))
+        for name, kwh in year.items()
     )
     return Finding(
         title=title,
-        note=f"Energy that loads and bank took from each source, kWh a month. {results.scope}",
-        caption=(
-            "Means over the years; the thin bar at the top of each part says how well it is known (95 %). The short "
-            "line is the energy demand of all loads; the part above it is the bank's losses."
+        note=_("Energy that loads and bank took from each source, kWh a month. {scope}").format(
+            scope=results.scope
         ),
-        alt=f"Stacked bars by month. In a year: {told}.",
-    )  # fmt: skip
+        caption=(
+            _(
+                "Means over the years; the thin bar at the top of each part says how well it is known "
+                "(95 %). The short line is the energy demand of all loads; the part above it is the "
+                "bank's losses."
+            )
+        ),
+        alt=_("Stacked bars by month. In a year: {told}.").format(told=told),
+    )
 
 
 def draw(ax, parts, asked):
@@ -114,7 +123,7 @@ def draw(ax, parts, asked):
     top = max(floor.max(), np.nanmax(asked) if np.isfinite(asked).any() else 0.0, 1e-6)
     ax.set_ylim(0, 1.08 * top)
     ax.grid(axis="y")
-    ax.set_title("kWh a month", color=WORDS, pad=5)
+    ax.set_title(_("kWh a month"), color=WORDS, pad=5)
     month_axis(ax, parts[0][2].index)
     if np.isfinite(asked[-1]):
         labels.append((asked[-1], "demand", WORDS, 11.45))
@@ -147,4 +156,4 @@ def _percent(share):
 
 
 def _edge(share):
-    return "none" if share == 0 else "over 99 %"
+    return "none" if share == 0 else _("over 99 %")

@@ -3,9 +3,11 @@
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside, depth_limits, month_axis
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import known, month_name, name_in_words, number
+from darkspell.report.figures.number_format import known, name_in_words, number
 from darkspell.report.figures.style import ACCENT, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
 PLOT = (15, 8, 99, 72)  # left, bottom, width, height in mm
@@ -36,30 +38,36 @@ def finding(results):
     mean = known(row["mean"], row["place_low"], row["place_high"], "%")
     return Finding(
         title=_title(name, low, middle),
-        note=f"State of charge at {hour:02d}:00, a point a day, in % of present capacity. {results.scope}",
+        note=_("State of charge at {hour:02d}:00, a point a day, in % of present capacity. {scope}").format(
+            hour=hour, scope=results.scope
+        ),
         caption=(
-            f"State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in the dark "
-            "band, eight of ten in the light band; the dark line is the median. The bar on the right is the "
-            f"mean over the days of {name}. Orange: what \u201c{name_in_words(results.study.monitor)}\u201d reads "
-            f"(median, and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval (95 %) "
-            "says how well it is known."
+            _(
+                "State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in "
+                "the dark band, eight of ten in the light band; the dark line is the median. The bar on "
+                "the right is the mean over the days of {name}. Orange: what “{monitor}” reads (median, "
+                "and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval "
+                "(95 %) says how well it is known."
+            ).format(hour=hour, name=name, monitor=name_in_words(results.study.monitor), mean=mean)
         ),
         alt=(
-            f"Line with two bands through the study year. The lowest tenth reaches down furthest in {name}, to "
-            f"{low} %, with a median of {middle} %; the monitor's median there is {read} %. Lines mark the lowest "
-            "charge of normal use and cut-off."
+            _(
+                "Line with two bands through the study year. The lowest tenth reaches down furthest in "
+                "{name}, to {low} %, with a median of {middle} %; the monitor's median there is {read} "
+                "%. Lines mark the lowest charge of normal use and cut-off."
+            ).format(name=name, low=low, middle=middle, read=read)
         ),
     )
 
 
 def _title(name, low, middle):
     if middle == low == "0":
-        return f"On half of the {name} mornings or more the bank is empty"
+        return _("On half of the {name} mornings or more the bank is empty").format(name=name)
     if middle == low:
-        return f"On nine {name} dawns of ten the bank holds {low} % or more"
-    held = "is empty" if low == "0" else f"holds less than {low} %"
-    return (
-        f"One {name} morning in ten the bank {held}; on a typical one {'it holds ' * (low == '0')}{middle} %"
+        return _("On nine {name} dawns of ten the bank holds {low} % or more").format(name=name, low=low)
+    held = _("is empty") if low == "0" else _("holds less than {low} %").format(low=low)
+    return _("One {name} morning in ten the bank {held}; on a typical one {value}{middle} %").format(
+        name=name, held=held, value="it holds " * (low == "0"), middle=middle
     )
 
 
@@ -116,11 +124,11 @@ def draw_slice(ax, results, month, limits=()):
     for q in (10, 90):
         ax.plot([0, 5], [read[q]] * 2, color=ACCENT, lw=0.5)
     labels = [
-        (true[90], "1 dawn in 10 above", WORDS),
-        (true[75], "half of the dawns", WORDS),
-        (true[50], f"median, {number(true[50])} %", INK),
-        (read[50], f"monitor reads {number(read[50])} %", ACCENT),
-        (true[10], "1 dawn in 10 below", WORDS),
+        (true[90], _("1 dawn in 10 above"), WORDS),
+        (true[75], _("half of the dawns"), WORDS),
+        (true[50], _("median, {true} %").format(true=number(true[50])), INK),
+        (read[50], _("monitor reads {read} %").format(read=number(read[50])), ACCENT),
+        (true[10], _("1 dawn in 10 below"), WORDS),
     ]
     labels[1] = ((true[25] + true[50]) / 2 if true[50] - true[25] > 4 else true[25], *labels[1][1:])
     if true[90] - true[10] < 3:  # one year, say: no bands to name

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.calendar import HOURS
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import not_zero, number, places, plain
 from darkspell.report.figures.style import GREY, SMALL, SURFACE, WORDS
@@ -35,7 +36,7 @@ def maps_of(results):
     statistic = TARGETS[TARGETS[results.study.target.statistic].yearly].yearly
     rows = table[table["statistic"] == statistic]
     for title, keys in results.study.sweeps.items():
-        steps = [changes for _, _, changes in steps_of_sweeps({title: keys})]
+        steps = [changes for _index, _index, changes in steps_of_sweeps({title: keys})]
         numeric = all(_is_number(value) for changes in steps for value in changes.values())
         if len(keys) == 2 and numeric and min(len({step[key] for step in steps}) for key in keys) > 1:
             found[title] = tuple(keys), rows[rows["sweep"] == title]
@@ -71,18 +72,33 @@ def finding(results):
     step = "; ".join(f"{label}: {plain(value)} {unit}".strip() for label, unit, value in named)
     value, own = (not_zero(one, places(one, np.nan, np.nan)) for one in (best["whatif_value"], base))
     limit = _limit(results)
-    bold = "" if limit is None else f" Bold: at most {plain(limit)}, the target, by the best guess."
+    bold = (
+        ""
+        if limit is None
+        else _(" Bold: at most {limit}, the target, by the best guess.").format(limit=plain(limit))
+    )
     alike = int((rows["whatif_value"] == best["whatif_value"]).sum())
-    which = f"The best of {len(rows)} steps ({step}) has"
+    which = _("The best of {rows} steps ({step}) has").format(rows=len(rows), step=step)
     if alike > 1:
-        which = f"{alike} of {len(rows)} steps ({step} among them) have"
+        which = _("{alike} of {rows} steps ({step} among them) have").format(
+            alike=alike, rows=len(rows), step=step
+        )
     return Finding(
-        title=f"{which} {value} {words.phrase}; the study has {own}",
-        note=f"Best guess of {words.words} in each step. {results.scope}",
-        caption=f"Every step meets the same years as the study. Dark is many.{bold} Intervals are in sweeps.csv.",
+        title=_("{which} {value} {phrase}; the study has {own}").format(
+            which=which, value=value, phrase=words.phrase, own=own
+        ),
+        note=_("Best guess of {words} in each step. {scope}").format(words=words.words, scope=results.scope),
+        caption=_(
+            "Every step meets the same years as the study. Dark is many.{bold} Intervals are in sweeps.csv."
+        ).format(bold=bold),
         alt="; ".join(
-            f"Map of {words.words} over {_label(one[0])} and {_label(one[1])}, "
-            f"{number(table['whatif_value'].min())} to {number(table['whatif_value'].max())}"
+            _("Map of {words} over {label} and {label_2}, {min} to {max}").format(
+                words=words.words,
+                label=_label(one[0]),
+                label_2=_label(one[1]),
+                min=number(table["whatif_value"].min()),
+                max=number(table["whatif_value"].max()),
+            )
             for one, table in maps.values()
         )
         + ".",

@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.labels import beside
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import counted, month_name, number
+from darkspell.report.figures.number_format import counted, number
 from darkspell.report.figures.style import GREY, INK, INK_LIGHT, INK_MIDDLE, WORDS
 from darkspell.simulation.unattended import days_that_last
 
@@ -28,29 +30,44 @@ def finding(results):
     found = days_that_last(table, asked.probability_pct / 100.0)
     month = min(found, key=lambda m: found[m])
     held, dependable = found[month]
-    chance = f"{number(asked.probability_pct)} years of 100"
+    chance = _("{probability_pct} years of 100").format(probability_pct=number(asked.probability_pct))
     if held >= asked.longest_days:
-        title = f"Left to itself on any of these days the place lasts {asked.longest_days} days or longer in {chance}"
+        title = _(
+            "Left to itself on any of these days the place lasts {longest_days} days or longer in {chance}"
+        ).format(longest_days=asked.longest_days, chance=chance)
     else:
-        title = (
-            f"Left on 1 {month_name(month)}, nothing goes dark for {counted(held, 'day', 'days')} in {chance}"
-            f" (95 % certain: {dependable})"
+        title = _(
+            "Left on 1 {month}, nothing goes dark for {count} in {chance} (95 % certain: {dependable})"
+        ).format(
+            month=month_name(month),
+            count=counted(held, "{count} day", "{count} days"),
+            chance=chance,
+            dependable=dependable,
         )
     return Finding(
         title=title,
-        note=f"Share of years in which nothing has gone dark yet, by days since people left. {results.scope}",
+        note=_(
+            "Share of years in which nothing has gone dark yet, by days since people left. {scope}"
+        ).format(scope=results.scope),
         caption=(
-            "Everybody leaves at noon on the first of the month with the bank full; what needs people stops, and "
-            "nobody minds an engine or a generator. Shown are the start months that last shortest, longest and in "
-            "between; the band says how well the shortest is known (95 %). The dotted line is the probability wanted."
+            _(
+                "Everybody leaves at noon on the first of the month with the bank full; what needs "
+                "people stops, and nobody minds an engine or a generator. Shown are the start months "
+                "that last shortest, longest and in between; the band says how well the shortest is "
+                "known (95 %). The dotted line is the probability wanted."
+            )
         ),
-        alt="Falling curves. "
+        alt=_("Falling curves. ")
         + "; ".join(
-            f"from {month_name(m)} {counted(days[0], 'day', 'days')}{' or more' * (days[0] >= asked.longest_days)}"
+            _("from {month} {count}{value}").format(
+                month=month_name(m),
+                count=counted(days[0], "{count} day", "{count} days"),
+                value=" or more" * (days[0] >= asked.longest_days),
+            )
             for m, days in found.items()
         )
-        + f" with {chance}.",
-    )  # fmt: skip
+        + _(" with {chance}.").format(chance=chance),
+    )
 
 
 def shown(table):
@@ -91,7 +108,7 @@ def draw(ax, table, asked):
             lowest = min(lowest, low.min())
         ax.plot(days, share, color=colour, ls=dash, zorder=3)
         lowest = min(lowest, share.min())
-        labels.append((share[-1], f"from 1 {month_name(month)}", colour))
+        labels.append((share[-1], _("from 1 {month}").format(month=month_name(month)), colour))
     level = asked.probability_pct / 100.0
     ax.axhline(level, color=GREY, lw=0.7, ls=(0, (1, 2)), zorder=2)
     floor = np.floor(10 * min(lowest, level) - 0.1) / 10 if min(lowest, level) > 0.7 else 0.0
@@ -100,10 +117,12 @@ def draw(ax, table, asked):
     ticks = np.linspace(floor, 1, 6)
     ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
     ax.grid(axis="y")
-    ax.set_xlabel("days since everybody left")
-    zoomed = f" (scale from {number(100 * floor)} %)" if floor else ""
-    ax.set_title(f"years in which nothing has gone dark{zoomed}", color=WORDS, pad=5)
-    labels.append((level, f"wanted, {number(asked.probability_pct)} %", GREY))
+    ax.set_xlabel(_("days since everybody left"))
+    zoomed = _(" (scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
+    ax.set_title(_("years in which nothing has gone dark{zoomed}").format(zoomed=zoomed), color=WORDS, pad=5)
+    labels.append(
+        (level, _("wanted, {probability_pct} %").format(probability_pct=number(asked.probability_pct)), GREY)
+    )
     return beside(ax, 1.01 * last, labels, 0.05 * last, 0.08 * (1 - floor), floor, 1 + 0.02 * (1 - floor))
 
 

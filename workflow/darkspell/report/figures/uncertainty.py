@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page, text_width
 from darkspell.report.figures.number_format import sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, WORDS
@@ -68,7 +69,7 @@ def shares(row, kind):
         A row of uncertainty.csv.
     kind : {"place", "year"}
     """
-    return [float(row.get(f"{kind}_share_{part}", 0.0)) for part, *_ in PARTS]
+    return [float(row.get(f"{kind}_share_{part}", 0.0)) for part, *_index in PARTS]
 
 
 def finding(results, rows):
@@ -89,20 +90,24 @@ def finding(results, rows):
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
     what = TARGETS[target].words if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
     order = sorted(
-        ((row[f"place_share_{part}"], name) for part, name, *_ in PARTS if part != "weather"), reverse=True
+        ((row[f"place_share_{part}"], name) for part, name, *_index in PARTS if part != "weather"),
+        reverse=True,
     )
-    parts = [f"{100 * share:.0f}\u00a0% from the {name}" for share, name in order]
+    parts = [
+        _("{share:.0f}\u00a0% from the {name}").format(share=100 * share, name=name) for share, name in order
+    ]
     parts[0] = parts[0].replace("from", f"of the uncertainty of {what} comes from", 1)
     better = SOURCES.get(row["next_source"])
-    caption = (
-        "Upper bar of each pair: the uncertainty of the long-run average at this site. "
-        "Lower bar: what makes one coming year differ from what is expected. Right: where "
-        f"the average may be (95 %), over its best estimate, cut at {LEAST}"
-        + (f"; dark as things are, light with {better}." if better else ".")
+    caption = _(
+        "Upper bar of each pair: the uncertainty of the long-run average at this site. Lower "
+        "bar: what makes one coming year differ from what is expected. Right: where the average "
+        "may be (95 %), over its best estimate, cut at {LEAST}"
+    ).format(LEAST=LEAST) + (
+        _("; dark as things are, light with {better}.").format(better=better) if better else "."
     )
     return Finding(
         title=sentence_list(parts),
-        note=f"Shares of the variance, and 95 % intervals. {results.scope}",
+        note=_("Shares of the variance, and 95 % intervals. {scope}").format(scope=results.scope),
         caption=caption,
         alt="; ".join(_alt(name, row) for name, row in rows.iterrows()) + ".",
     )
@@ -110,11 +115,14 @@ def finding(results, rows):
 
 def _alt(name, row):
     parts = ", ".join(
-        f"{words} {100 * row[f'place_share_{part}']:.0f} %" for part, words, *_ in PARTS if part != "weather"
+        f"{words} {100 * row[f'place_share_{part}']:.0f} %"
+        for part, words, *_index in PARTS
+        if part != "weather"
     )
-    return (
-        f"{NAMES[name].replace(chr(10), ' ')}: {parts}; {100 * row['year_share_weather']:.0f} % of one "
-        "year is weather"
+    return _("{replace}: {parts}; {year_share_weather:.0f} % of one year is weather").format(
+        replace=NAMES[name].replace(chr(10), " "),
+        parts=parts,
+        year_share_weather=100 * row["year_share_weather"],
     )
 
 
@@ -152,10 +160,10 @@ def draw_shares(ax, rows):
     rows : pandas.DataFrame
         Rows of the table.
     """
-    for place, (_, row) in enumerate(rows.iterrows()):
+    for place, (_index, row) in enumerate(rows.iterrows()):
         for kind, shift in (("place", -0.19), ("year", 0.19)):
             start = 0.0
-            for share, (_, _, colour, hatch) in zip(shares(row, kind), PARTS, strict=True):
+            for share, (_index, _index, colour, hatch) in zip(shares(row, kind), PARTS, strict=True):
                 ax.barh(
                     place + shift,
                     share,
@@ -167,13 +175,13 @@ def draw_shares(ax, rows):
                     lw=0.5,
                 )
                 start += share
-    for text, shift in (("average", -0.19), ("one year", 0.19)):
-        ax.annotate(text, (1, shift), (3, 0), textcoords="offset points", va="center", size=SMALL, color=GREY,
+    for text, shift in (("average", -0.19), (_("one year"), 0.19)):
+        ax.annotate(text, (1, shift), (3, 0), textcoords=_("offset points"), va="center", size=SMALL, color=GREY,
                     annotation_clip=False)  # fmt: skip
     _legend(ax)
     ax.set_xlim(0, 1)
     ax.set_xticks([0, 0.5, 1], ["0", "50", "100 %"])
-    ax.set_xlabel("share of the variance")
+    ax.set_xlabel(_("share of the variance"))
     ax.set_ylim(len(rows) - 0.5, -0.5)
     ax.tick_params(axis="y", length=0)
     return ax
@@ -185,10 +193,10 @@ def _legend(ax):
 
     patches = [
         Patch(fc=colour, ec=GREY if hatch else colour, hatch=hatch, label=name)
-        for _, name, colour, hatch in PARTS
+        for _index, name, colour, hatch in PARTS
     ]
     ax.figure.legend(
-        handles=patches, loc="lower left", bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=5,
+        handles=patches, loc=_("lower left"), bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=5,
         frameon=False, fontsize=SMALL, handlelength=1.2, columnspacing=1.4, borderpad=0.0, borderaxespad=0.0,
     )  # fmt: skip
 
@@ -202,7 +210,7 @@ def draw_intervals(ax, rows):
     rows : pandas.DataFrame
         Rows of the table.
     """
-    for place, (_, row) in enumerate(rows.iterrows()):
+    for place, (_index, row) in enumerate(rows.iterrows()):
         for shift, low, high, colour, width in (
             (-0.12, row["place_low"], row["place_high"], INK, 2.6),
             (0.12, row["next_low"], row["next_high"], GREY, 1.4),
@@ -213,7 +221,10 @@ def draw_intervals(ax, rows):
     ax.axvline(1.0, color=GREY, lw=0.8, zorder=0)
     ax.set_xscale("log")
     better = SHORT.get(rows["next_source"].iloc[0])
-    for text, shift, colour in (("as it is", -0.24, INK), (better and f"with {better}", 0.24, GREY)):
+    for text, shift, colour in (
+        (_("as it is"), -0.24, INK),
+        (better and _("with {better}").format(better=better), 0.24, GREY),
+    ):
         if text:
             ax.text(0.02, shift, text, transform=ax.get_yaxis_transform(), size=SMALL, color=colour,
                     va="bottom" if shift < 0 else "top")  # fmt: skip
@@ -222,7 +233,7 @@ def draw_intervals(ax, rows):
     ticks = [tick for tick in steps if low <= tick <= high]
     ax.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     ax.minorticks_off()
-    ax.set_xlabel("times the best guess", color=WORDS)
+    ax.set_xlabel(_("times the best guess"), color=WORDS)
     ax.set_yticks([])
     ax.set_ylim(len(rows) - 0.5, -0.5)
     return ax

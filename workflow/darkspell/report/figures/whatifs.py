@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
 from darkspell.report.figures.number_format import (
     MOST_PLACES,
@@ -63,33 +64,50 @@ def finding(results):
     what, phrase, statistic = _compared(results)
     rows = rows_of(results, statistic)
     real = rows[rows["verdict"] == "real"]
-    count, whole = counted(len(real), "what-if", "what-ifs"), len(rows)
+    count, whole = counted(len(real), "{count} what-if", "{count} what-ifs"), len(rows)
     if not len(real):
-        some = "The one what-if does not differ" if whole == 1 else f"None of the {whole} what-ifs differs"
-        title = f"{some} clearly from the study in {what}"
+        some = (
+            _("The one what-if does not differ")
+            if whole == 1
+            else _("None of the {whole} what-ifs differs").format(whole=whole)
+        )
+        title = _("{some} clearly from the study in {what}").format(some=some, what=what)
     else:
         done = can_be_done(real) if len(can_be_done(real)) else real
         fewest = done.iloc[0] if done["difference"].iloc[0] < 0 else done.iloc[-1]
         change = _change(fewest, phrase)
-        title = f"{name_in_words(fewest['whatif'])} changes {what} most: {change}"
+        title = _("{whatif} changes {what} most: {change}").format(
+            whatif=name_in_words(fewest["whatif"]), what=what, change=change
+        )
         if fewest["difference"] < 0:
-            title = f"{name_in_words(fewest['whatif'])} helps most: {change}"
-        rest = f"; of {whole} what-ifs {len(real)} differ{'s' * (len(real) == 1)} clearly from the study"
+            title = _("{whatif} helps most: {change}").format(
+                whatif=name_in_words(fewest["whatif"]), change=change
+            )
+        rest = _("; of {whole} what-ifs {real} differ{value} clearly from the study").format(
+            whole=whole, real=len(real), value="s" * (len(real) == 1)
+        )
         title += rest if whole > 1 else ""
         title = title.replace(f"of {whole} what-ifs {whole} differ", f"all {whole} what-ifs differ")
     base = rows["study_value"].iloc[0]
     return Finding(
         title=title,
-        note=f"Difference from the study in {what} and in the year's deepest discharge. {results.scope}",
+        note=_("Difference from the study in {what} and in the year's deepest discharge. {scope}").format(
+            what=what, scope=results.scope
+        ),
         caption=(
-            "Every what-if meets the same years as the study. A dot is the best guess of the difference, its "
-            "bar what it may be at this site (95 %); a hollow dot: no clear difference. The study itself "
-            f"has {number(base, places(base, np.nan, np.nan))} {phrase}. Left is less.{_left_out(rows)}"
+            _(
+                "Every what-if meets the same years as the study. A dot is the best guess of the "
+                "difference, its bar what it may be at this site (95 %); a hollow dot: no clear "
+                "difference. The study itself has {base} {phrase}. Left is less.{left_out}"
+            ).format(base=number(base, places(base, np.nan, np.nan)), phrase=phrase, left_out=_left_out(rows))
         ),
         alt=(
-            f"Dots with bars for {counted(whole, 'what-if', 'what-ifs')}; {count} clearly different. "
+            _("Dots with bars for {count}; {count_2} clearly different. ").format(
+                count=counted(whole, "{count} what-if", "{count} what-ifs"), count_2=count
+            )
             + "; ".join(
-                f"{name_in_words(row['whatif'])} {_change(row, phrase)}" for _, row in _ends(rows).iterrows()
+                f"{name_in_words(row['whatif'])} {_change(row, phrase)}"
+                for _index, row in _ends(rows).iterrows()
             )
             + "."
         ),
@@ -117,8 +135,8 @@ def draw(ax, rows, title):
         ax.hlines(place, row["low"], row["high"], color=INK if real else GREY, lw=1.6 if real else 1.0)
         ax.plot(row["difference"], place, "o", ms=5, mfc=INK if real else "white", mec=INK if real else GREY,
                 zorder=3)  # fmt: skip
-        text = _signed(row) if real else f"{_signed(row)}\nno clear difference"
-        ax.annotate(text, (1, place), (5, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
+        text = _signed(row) if real else _("{signed}\nno clear difference").format(signed=_signed(row))
+        ax.annotate(text, (1, place), (5, 0), xycoords=(_("axes fraction"), "data"), textcoords=_("offset points"),
                     va="center", size=SMALL, color=WORDS if real else GREY, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     ax.set_xlim(*_limits(rows))
@@ -145,7 +163,7 @@ def page(results):
     page : darkspell.report.figures.layout.Page
     finding : darkspell.report.figures.layout.Finding
     """
-    _, phrase, statistic = _compared(results)
+    _index, phrase, statistic = _compared(results)
     rows, words = _ends(rows_of(results, statistic)), finding(results)
     second = rows_of(results, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
     names = [_folded(name_in_words(name)) for name in rows["whatif"]]
@@ -154,7 +172,7 @@ def page(results):
     width = (157 - left - sum(told) - GAP_MM) / 2
     height = max(2, len(rows)) * ROW_MM
     heads = ["\n".join(wrapped(text, width + 0.8 * room)) for text, room in zip(
-        (phrase, "deepest discharge, points"), told, strict=True)]  # fmt: skip
+        (phrase, _("deepest discharge, points")), told, strict=True)]  # fmt: skip
     sheet = Page(words, 8 + height + 3 + 4 * max(head.count("\n") + 1 for head in heads))
     ax = draw(sheet.axes(left, 8, width, height), rows, heads[0])
     ax.set_yticks(range(len(rows)), names)
@@ -173,7 +191,9 @@ def _ends(rows):
 def _left_out(rows):
     if len(rows) <= MOST_ROWS:
         return ""
-    return f" Shown are the {MOST_ROWS // 2} at either end; the {len(rows) - MOST_ROWS} between are in the table."
+    return _(" Shown are the {MOST_ROWS} at either end; the {rows} between are in the table.").format(
+        MOST_ROWS=MOST_ROWS // 2, rows=len(rows) - MOST_ROWS
+    )
 
 
 def _compared(results):
@@ -191,7 +211,7 @@ def numbers_mm(rows):
     rows : pandas.DataFrame
         Rows of the table.
     """
-    texts = [_signed(row) for _, row in rows.iterrows()] + ["no clear difference"]
+    texts = [_signed(row) for _index, row in rows.iterrows()] + [_("no clear difference")]
     return 3 + 1.04 * max(text_width(text, SMALL) for text in texts)
 
 
@@ -207,7 +227,7 @@ def _signed(row):
     """A difference with its sign and its interval, as short as it supports."""
     numbers = [row["difference"], row["low"], row["high"]]
     if max(map(abs, numbers)) < 0.5 * 10.0**-MOST_PLACES:
-        return "no difference"
+        return _("no difference")
     value = not_zero(row["difference"], places(*numbers))
     plus = "+" if row["difference"] > 0 and value != "0" else ""
     return f"{plus}{value} ({' to '.join(bounds(row['low'], row['high']))})"

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
+from darkspell.report.document.localization import month_name, month_short
 from darkspell.report.figures.labels import beside, depth_limits
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import number
@@ -62,17 +63,25 @@ def finding(results):
     energy = ""
     if "sun" in hours:
         sun, load = (number(hours[name].sum() / 1000.0, 1) for name in ("sun", "load"))
-        energy = f" The sun offers {sun} kWh, the loads ask for {load} kWh."
+        energy = _(" The sun offers {sun} kWh, the loads ask for {load} kWh.").format(sun=sun, load=load)
     return Finding(
-        title=f"In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge",
-        note=f"State of charge and power, hour by hour. {results.study.site.name}; one synthetic year.",
+        title=_(
+            "In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge"
+        ).format(start=start, end=end, lowest=lowest),
+        note=_("State of charge and power, hour by hour. {name}; one synthetic year.").format(
+            name=results.study.site.name
+        ),
         caption=(
-            f"The {DAYS} days with the lowest mean charge of a year; of {len(results.hourly_members['soc_true'])} "
-            f"years kept whole, the median one.{energy}"
+            _(
+                "The {DAYS} days with the lowest mean charge of a year; of {soc_true} years kept whole, "
+                "the median one.{energy}"
+            ).format(DAYS=DAYS, soc_true=len(results.hourly_members["soc_true"]), energy=energy)
         ),
         alt=(
-            f"Lines over {DAYS} days from {start}. The bank falls to {lowest} %, the display to "
-            f"{number(read.min())} %.{energy}"
+            _(
+                "Lines over {DAYS} days from {start}. The bank falls to {lowest} %, the display to {min} "
+                "%.{energy}"
+            ).format(DAYS=DAYS, start=start, lowest=lowest, min=number(read.min()), energy=energy)
         ),
     )
 
@@ -115,9 +124,11 @@ def _draw_charge(ax, true, read, bank):
     ax.set_ylim(0, 103)
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
-    ax.set_title("state of charge" + ("; shaded: loads cut off" if dark.any() else ""), color=WORDS, pad=4)
-    labels = [(true[-1], "in the bank", INK), (read[-1], "on the display", ACCENT)]
-    labels = sorted(labels, key=lambda label: label[0]) + [(y, text, WORDS) for y, text, _ in limits]
+    ax.set_title(
+        _("state of charge") + (_("; shaded: loads cut off") if dark.any() else ""), color=WORDS, pad=4
+    )
+    labels = [(true[-1], _("in the bank"), INK), (read[-1], _("on the display"), ACCENT)]
+    labels = sorted(labels, key=lambda label: label[0]) + [(y, text, WORDS) for y, text, _index in limits]
     beside(ax, DAYS, labels, 0.5, 9.0, 3, 98)
 
 
@@ -130,9 +141,9 @@ def _draw_power(ax, sun, load):
     ax.set_ylim(0, top)
     ax.locator_params(axis="y", nbins=4)
     ax.grid(axis="y")
-    ax.set_title("power, W", color=WORDS, pad=4)
-    ends = [(0.12 * top, "loads", INK), (0.45 * top, "sun offers", INK_MIDDLE)]
-    beside(ax, DAYS, [(y, text, WORDS) for y, text, _ in ends], 0.5, 0.2 * top, 0.05 * top, 0.95 * top)
+    ax.set_title(_("power, W"), color=WORDS, pad=4)
+    ends = [(0.12 * top, "loads", INK), (0.45 * top, _("sun offers"), INK_MIDDLE)]
+    beside(ax, DAYS, [(y, text, WORDS) for y, text, _index in ends], 0.5, 0.2 * top, 0.05 * top, 0.95 * top)
 
 
 def _fortnight(results):
@@ -146,5 +157,5 @@ def _fortnight(results):
 def _date(results, day, short=False):
     month = int(results.calendar.month_of_day[day])
     first = results.calendar.study_day(month + 1, 1)
-    name = MONTH_NAMES[month]
-    return f"{day - first + 1} {name[:3] if short else name}"
+    named = month_short(month + 1) if short else month_name(month + 1)
+    return _("{day} {month}").format(day=day - first + 1, month=named)

@@ -103,7 +103,7 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
 
             def draw(name):
                 page, finding = figures[name](results)
-                local_figure(page.figure, study.document.numbers)
+                local_figure(page.figure, study.document.locale)
                 return save_page(page, finding, temporary / name, formats)
 
             for name, said in zip(figures, in_processes(draw, [*figures], workers, started), strict=True):

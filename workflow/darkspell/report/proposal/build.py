@@ -2,9 +2,10 @@
 
 from dataclasses import replace
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import _, local_date, localised, manner_of, whole, written
+from darkspell.report.document.localization import local_date, localised, manner_of, whole, written
 from darkspell.report.document.tree import Document, Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.letterhead import letterhead_of
@@ -70,11 +71,11 @@ def _document(results, title, opening, parts, more):
         language="en",
         logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
-        numbers=about.numbers,
+        numbers=about.locale,
         author=author_of(about),
         letterhead=letterhead_of(about),
     )
-    return localised(made, about.numbers)
+    return localised(made, about.locale)
 
 
 def author_of(about):
@@ -100,8 +101,8 @@ def facts_of(study):
         (_("Place"), place_of(study.site)),
         (_("Prepared by"), say.given(about.prepared_by)),
         *([(_("Number"), say.given(about.reference))] if about.reference else []),
-        *([(_("Date"), local_date(about.date, about.numbers))] if about.date else []),
-        *([(_("Valid until"), local_date(about.valid_until, about.numbers))] if about.valid_until else []),
+        *([(_("Date"), local_date(about.date, about.locale))] if about.date else []),
+        *([(_("Valid until"), local_date(about.valid_until, about.locale))] if about.valid_until else []),
     ]
 
 

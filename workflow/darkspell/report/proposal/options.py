@@ -4,6 +4,7 @@ from math import floor
 from string import ascii_uppercase
 
 from darkspell.core.errors import StudyError
+from darkspell.core.messages import _
 from darkspell.design.cause_words import CAUSES
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
@@ -36,19 +37,23 @@ def options(many):
     """
     if not 2 <= len(many) <= len(ascii_uppercase):
         raise StudyError(
-            f"{len(many)} studies: an offer of options takes 2 to 26; name that many study files"
+            _("{many} studies: an offer of options takes 2 to 26; name that many study files").format(
+                many=len(many)
+            )
         )
     first = many[0].study
     named = dict(zip(ascii_uppercase, many, strict=False))
     made = Document(
-        title=f"{say.given(first.document.title)}: {say.in_words(len(many))} options",
+        title=_("{title}: {many} options").format(
+            title=say.given(first.document.title), many=say.in_words(len(many))
+        ),
         facts=_facts(many),
         opening=[
             *_answers(named),
             Paragraph(_apart(named)),
         ],
         sections=[
-            Section("The options side by side", _tables(named)),
+            Section(_("The options side by side"), _tables(named)),
             *(_section(letter, one) for letter, one in named.items() if len(many) <= DETAILED),
             _common(many, uncertainty.left_out),
             _common(many, cautions.section),
@@ -58,11 +63,11 @@ def options(many):
         ],
         logo=usable_logo(proposal_files(first).get("logo")),
         paper=first.document.paper,
-        numbers=first.document.numbers,
+        numbers=first.document.locale,
         author=author_of(first.document),
         letterhead=letterhead_of(first.document),
     )
-    return localised(made, first.document.numbers)
+    return localised(made, first.document.locale)
 
 
 def _facts(many):
@@ -85,8 +90,19 @@ def _answers(named):
             key=lambda letter: (opening.nights_of(named[letter]).share, first_cost(named[letter].study)),
         )
         chosen = {letter: named[letter] for letter in ranked[:DETAILED]}
-        yield Paragraph(f"Dark in the fewest years are these {say.in_words(DETAILED)}; the tables have all.")
-    yield Listing([f"Option {letter}, {_design(one)}: {_answer(one)}" for letter, one in chosen.items()])
+        yield Paragraph(
+            _("Dark in the fewest years are these {DETAILED}; the tables have all.").format(
+                DETAILED=say.in_words(DETAILED)
+            )
+        )
+    yield Listing(
+        [
+            _("Option {letter}, {design}: {answer}").format(
+                letter=letter, design=_design(one), answer=_answer(one)
+            )
+            for letter, one in chosen.items()
+        ]
+    )
 
 
 def _answer(results):
@@ -103,18 +119,22 @@ def _apart(named):
     parts = []
     if worse:
         parts.append(
-            f"Option {best} has dark nights in fewer years than {_listed(worse)}, beyond what chance explains."
+            _(
+                "Option {best} has dark nights in fewer years than {items}, beyond what chance explains."
+            ).format(best=best, items=_listed(worse))
         )
     if unsure:
         parts.append(
-            f"Between option {best} and {_listed(unsure)} the intervals overlap: these years alone do not say which "
-            "is the better, so let the price or the other figures decide."
+            _(
+                "Between option {best} and {items} the intervals overlap: these years alone do not say "
+                "which is the better, so let the price or the other figures decide."
+            ).format(best=best, items=_listed(unsure))
         )
     return " ".join(parts)
 
 
 def _listed(letters):
-    return say.listed(f"option {letter}" for letter in letters)
+    return say.listed(_("option {letter}").format(letter=letter) for letter in letters)
 
 
 def _tables(named):
@@ -133,15 +153,18 @@ def _different(named):
         columns |= {_head(key): [say.given(_shown(values[letter][key])) for letter in named] for key in part}
         yield _rows(
             named,
-            "Further differences" if number else "What each option is, and what differs",
+            _("Further differences") if number else _("What each option is, and what differs"),
             columns,
-            f"{more} more keys differ." if more > 0 and number == MOST_PARTS - 1 else "",
+            _("{more} more keys differ.").format(more=more) if more > 0 and number == MOST_PARTS - 1 else "",
         )
 
 
 def _rows(named, caption, columns, note):
     """A table with a row for each option, from its columns by their heads."""
-    rows = [[f"Option {letter}", *cells] for letter, *cells in zip(named, *columns.values(), strict=True)]
+    rows = [
+        [_("Option {letter}").format(letter=letter), *cells]
+        for letter, *cells in zip(named, *columns.values(), strict=True)
+    ]
     return Table(caption=caption, header=["", *columns], rows=rows, align="l" * (1 + len(columns)), note=note)
 
 
@@ -165,18 +188,25 @@ def _reliability(named):
     phrases = {phrase(one.study.target.statistic) for one in many}
     targets = dict.fromkeys(target_words(one.study.target) for one in many)
     alike = len(phrases) == 1
-    head = f"Result, {next(iter(phrases))}" if alike else "Result for the target"
+    head = _("Result, {next}").format(next=next(iter(phrases))) if alike else _("Result for the target")
     columns = {
         "Years with dark nights": [_share(one) for one in shares],
-        "Nights in a coming year (8 years of 10)": [f"{one.year_low} to {one.year_high}" for one in shares],
+        "Nights in a coming year (8 years of 10)": [
+            _("{year_low} to {year_high}").format(year_low=one.year_low, year_high=one.year_high)
+            for one in shares
+        ],
         head: [_figure(one, not alike) for one in many],
         "On target": [JUDGED.get(verdict(one), "not known") for one in many],
         "Chance of target": [_chance(one) for one in many],
         "Main cause of loss": [_cause(one) for one in many],
     }
-    target = f"Target: {next(iter(targets))}." if len(targets) == 1 else "The targets differ."
-    note = f"In brackets the 95 % interval of the mean. {target}"
-    return _rows(named, "How reliable each option is", columns, note)
+    target = (
+        _("Target: {next}.").format(next=next(iter(targets)))
+        if len(targets) == 1
+        else _("The targets differ.")
+    )
+    note = _("In brackets the 95 % interval of the mean. {target}").format(target=target)
+    return _rows(named, _("How reliable each option is"), columns, note)
 
 
 def _prices(named):
@@ -185,7 +215,7 @@ def _prices(named):
     kinds = dict.fromkeys(one.study.bank.chemistry for one in many)
     notes = [f"{kind}: {system.chemistry(kind)}." for kind in kinds]
     if len(kinds) == 1:
-        notes = [f"Kind of bank: {system.chemistry(*kinds)}."]
+        notes = [_("Kind of bank: {chemistry}.").format(chemistry=system.chemistry(*kinds))]
     columns = {
         "Array": [f"{one.study.array_wp:g} Wp" for one in many],
         "Bank": [
@@ -196,13 +226,16 @@ def _prices(named):
         "Price": [money(first_cost(one.study), one.study.document.currency) for one in many],
         "Cost a year over life (8 banks of 10)": [_yearly(one) for one in many],
     }
-    note = [*notes, "Days without any charge begin with a full bank. Prices are by the study's price list."]
-    return _rows(named, "Sizes, autonomy and price of each option", columns, " ".join(note))
+    note = [
+        *notes,
+        _("Days without any charge begin with a full bank. Prices are by the study's price list."),
+    ]
+    return _rows(named, _("Sizes, autonomy and price of each option"), columns, " ".join(note))
 
 
 def _chance(results):
     entry = results.summary.get("probability_met")
-    return f"{min(max(floor(100.0 * entry['value'] + 1e-9), 1), 99)} %" if entry else "not known"
+    return f"{min(max(floor(100.0 * entry['value'] + 1e-9), 1), 99)} %" if entry else _("not known")
 
 
 def _cause(results):
@@ -213,21 +246,23 @@ def _cause(results):
 def _yearly(results):
     costs, currency = results.table("costs"), results.study.document.currency
     if not len(costs):
-        return "not known"
+        return _("not known")
     value, low, high = (
         money(costs.iloc[0][f"yearly_cost{part}"], currency) for part in ("", "_low", "_high")
     )
-    return f"{value} ({low} to {high})"
+    return _("{value} ({low} to {high})").format(value=value, low=low, high=high)
 
 
 def _share(nights):
-    return f"{say.percent(nights.share)} ({say.percent(nights.low)} to {say.percent(nights.high)})"
+    return _("{share} ({low} to {high})").format(
+        share=say.percent(nights.share), low=say.percent(nights.low), high=say.percent(nights.high)
+    )
 
 
 def _entry(results, key):
     entry = results.summary.get(key)
     if not entry or entry["value"] is None:
-        return "not known"
+        return _("not known")
     if entry["place_low"] is None:
         return f"{entry['value']:.2g}"
     bounds = entry["place_low"], entry["place_high"]
@@ -237,16 +272,20 @@ def _entry(results, key):
 def _depth(results):
     entry = results.summary.get("annual_max_depth_true")
     if not entry or entry["value"] is None:
-        return "not known"
+        return _("not known")
     value, low, high = (f"{entry[key] or 0:.0f}" for key in ("value", "place_low", "place_high"))
-    return value if low == high or entry["place_low"] is None else f"{value} ({low} to {high})"
+    return (
+        value
+        if low == high or entry["place_low"] is None
+        else _("{value} ({low} to {high})").format(value=value, low=low, high=high)
+    )
 
 
 def _figure(results, named):
     """The figure that the target is about, `named` with its unit."""
     figure = own_figure(results)
     if figure is None:
-        return "not known"
+        return _("not known")
     text = f"{say.rounded(*figure)} ({say.between(*figure[1:])})"
     return f"{text} {phrase(results.study.target.statistic)}" if named else text
 
@@ -255,7 +294,7 @@ def _section(letter, results):
     part = system.section(results)
     blocks = [*opening.opening(results)[1:], Subheading(part.heading), *part.blocks]
     return Section(
-        f"Option {letter}: {say.given(results.study.document.title)}",
+        _("Option {letter}: {title}").format(letter=letter, title=say.given(results.study.document.title)),
         [*blocks, *figure(results, "state_of_charge")],
     )
 
@@ -293,5 +332,10 @@ def _of(item, holders, count):
 
 def _appendix(letter, results):
     headlines = appendix.headlines(results.summary)
-    yield Section(f"Option {letter}: headline figures with both intervals", [headlines])
-    yield Section(f"Option {letter}: the study file, letter for letter", [Verbatim(results.study_text)])
+    yield Section(
+        _("Option {letter}: headline figures with both intervals").format(letter=letter), [headlines]
+    )
+    yield Section(
+        _("Option {letter}: the study file, letter for letter").format(letter=letter),
+        [Verbatim(results.study_text)],
+    )

@@ -3,6 +3,7 @@
 import json
 
 from darkspell.core.constants import CHEMISTRIES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Section, Table, Verbatim
 
@@ -75,11 +76,11 @@ def sections(results):
     """
     study = results.study
     made = [
-        Section("Headline figures with sampling and yearly intervals", [headlines(results.summary)]),
-        Section("Assumptions that the study file does not name", [_assumptions(study)]),
-        Section("Constants of the model, with their sources", [_constants(constants_of(study))]),
-        Section("The study file", [Verbatim(results.study_text)]),
-        Section("Words", [_words()]),
+        Section(_("Headline figures with sampling and yearly intervals"), [headlines(results.summary)]),
+        Section(_("Assumptions that the study file does not name"), [_assumptions(study)]),
+        Section(_("Constants of the model, with their sources"), [_constants(constants_of(study))]),
+        Section(_("The study file"), [Verbatim(results.study_text)]),
+        Section(_("Words"), [_words()]),
     ]
     return made
 
@@ -102,36 +103,39 @@ def headlines(summary):
         unit = "" if entry["unit"] == "-" else entry["unit"]
         rows.append([HEADLINES.get(key, key), value, unit, site, sampling, year, entry.get("method", "")])
     return Table(
-        caption="Headline figures",
+        caption=_("Headline figures"),
         header=[
-            "Figure",
-            "Value",
-            "Unit",
-            "This site, 95 %",
-            "Sampling error of the simulation, 95 %",
-            "80 % interval of a coming year",
-            "How",
+            _("Figure"),
+            _("Value"),
+            _("Unit"),
+            _("This site, 95 %"),
+            _("Sampling error of the simulation, 95 %"),
+            _("80 % interval of a coming year"),
+            _("How"),
         ],
         rows=rows,
         align="lrlrrrl",
-        note="The file summary.json has the same with more digits.",
+        note=_("The file summary.json has the same with more digits."),
     )
 
 
 def _pair(low, high):
-    return "–" if low is None or high is None else f"{low:.3g} to {high:.3g}"
+    return "–" if low is None or high is None else _("{low:.3g} to {high:.3g}").format(low=low, high=high)
 
 
 def _assumptions(study):
     rows = [[say.given(key), say.given(_plain(value))] for key, value in left_open(study)]
     return Table(
-        caption="What the study file leaves open, and what it is taken to be",
-        header=["Key", "Value"],
+        caption=_("What the study file leaves open, and what it is taken to be"),
+        header=[_("Key"), _("Value")],
         rows=rows,
         align="ll",
-        note="The keys that the file gives are in it, below. A * means each of several entries; keys without a value "
-        "are left out. Units are at the end of each key: pct per cent, deg degrees, c degrees Celsius, soc state "
-        "of charge, voc open-circuit voltage, wp watts at standard test conditions.",
+        note=_(
+            "The keys that the file gives are in it, below. A * means each of several entries; keys "
+            "without a value are left out. Units are at the end of each key: pct per cent, deg "
+            "degrees, c degrees Celsius, soc state of charge, voc open-circuit voltage, wp watts at "
+            "standard test conditions."
+        ),
     )
 
 
@@ -158,9 +162,9 @@ def left_open(study):
         name = ".".join((section, "*", *rest[1:])) if several else key
         found.setdefault((name, json.dumps(value)), []).append((key, value))
     listed = []
-    for (name, _), group in found.items():
+    for (name, _index), group in found.items():
         listed.append((name if len(group) > 1 else group[0][0], group))
-    names = [name for name, _ in listed]
+    names = [name for name, _index in listed]
     return [
         (name if names.count(name) == 1 else f"{name} ({_entries(group)})", group[0][1])
         for name, group in listed
@@ -168,7 +172,7 @@ def left_open(study):
 
 
 def _entries(group):
-    return ", ".join(key.split(".")[1] for key, _ in group)
+    return ", ".join(key.split(".")[1] for key, _index in group)
 
 
 def _flat(tree, path=()):
@@ -181,7 +185,7 @@ def _flat(tree, path=()):
 
 def _plain(value):
     if value is None:
-        return "not given"
+        return _("not given")
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, str):
@@ -234,18 +238,18 @@ def _constants(entries):
         for one in entries
     ]
     return Table(
-        caption="Constants of the model",
-        header=["Constant", "Value", "Source"],
+        caption=_("Constants of the model"),
+        header=[_("Constant"), _("Value"), _("Source")],
         rows=rows,
         align="lll",
-        note="Those that this study uses; the file provenance.json holds all.",
+        note=_("Those that this study uses; the file provenance.json holds all."),
     )
 
 
 def _words():
     return Table(
-        caption="Words and abbreviations",
-        header=["Word", "Meaning"],
+        caption=_("Words and abbreviations"),
+        header=[_("Word"), _("Meaning")],
         rows=[list(pair) for pair in WORDS],
         align="ll",
     )

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 
 LEVELS = (0.95, 0.90, 0.50)
@@ -23,8 +24,8 @@ def section(results):
     darkspell.report.document.tree.Section
     """
     if not len(results.autonomy):
-        text = "How long the bank lasts from a given day was not worked out."
-        return Section("The dull weeks", [Paragraph(text)])
+        text = _("How long the bank lasts from a given day was not worked out.")
+        return Section(_("The dull weeks"), [Paragraph(text)])
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))
     pictures = [*figure(results, "autonomy"), *figure(results, "state_of_charge")]
     blocks = [Paragraph(_text(results, sun, dark)), *pictures, _table(results, sun, dark)]
@@ -40,7 +41,7 @@ def summary(results):
     """
     pictures = [block for name in ("worst_fortnight", "balance", "months") for block in figure(results, name)]
     if not len(results.autonomy):
-        return Section("The year", pictures)
+        return Section(_("The year"), pictures)
     sun, dark = (_curves(results.autonomy, kind) for kind in ("with_sun", "dark"))
     return Section(_heading(results, sun, dark), [Paragraph(_text(results, sun, dark)), *pictures])
 
@@ -79,40 +80,54 @@ def _curves(autonomy, kind):
 
 def _weakest(curves, level):
     """Start month with the fewest days at a level, and those days."""
-    held = {month: days_held(days, mean, level) for month, (days, mean, *_) in curves.items()}
-    totals = {month: float(mean.sum()) for month, (_, mean, *_) in curves.items()}
+    held = {month: days_held(days, mean, level) for month, (days, mean, *_index) in curves.items()}
+    totals = {month: float(mean.sum()) for month, (_index, mean, *_index) in curves.items()}
     month = min(held, key=lambda m: (held[m], totals[m]))
     return month, held[month]
 
 
 def _most(curves):
-    return int(max(days[-1] for days, *_ in curves.values()))
+    return int(max(days[-1] for days, *_index in curves.values()))
 
 
 def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
-    name = MONTH_NAMES[month - 1]
+    name = month_name(month)
     if held >= _most(sun):
-        return f"A full bank lasts more than {_most(sun)} days in any month, 9 times in 10"
-    return f"A bank that is full in {name} lasts {_days(held)} or more, 9 times in 10"
+        return _("A full bank lasts more than {most} days in any month, 9 times in 10").format(
+            most=_most(sun)
+        )
+    return _("A bank that is full in {name} lasts {days} or more, 9 times in 10").format(
+        name=name, days=_days(held)
+    )
 
 
 def _text(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     most = _most(sun)
-    parts = ["Suppose the bank is full one evening: how many days pass before an essential load loses power?"]
+    parts = [
+        _("Suppose the bank is full one evening: how many days pass before an essential load loses power?")
+    ]
     if held >= most:
         parts.append(
-            f"With the sun of dull weather, {most} days or more, at least 9 times in 10, in every month."
+            _(
+                "With the sun of dull weather, {most} days or more, at least 9 times in 10, in every month."
+            ).format(most=most)
         )
     else:
         parts.append(
-            f"With the sun of dull weather, {_days(held)} or more, 9 times in 10, from {MONTH_NAMES[month - 1]}, the "
-            "weakest month."
+            _(
+                "With the sun of dull weather, {days} or more, 9 times in 10, from {month}, the weakest "
+                "month."
+            ).format(days=_days(held), month=month_name(month))
         )
     if dark:
         blind, carried = _weakest(dark, 0.9)
-        parts.append(f"Without any charge, {_days(carried)}, 9 times in 10, from {MONTH_NAMES[blind - 1]}.")
+        parts.append(
+            _("Without any charge, {days}, 9 times in 10, from {month}.").format(
+                days=_days(carried), month=month_name(blind)
+            )
+        )
     return " ".join(parts)
 
 
@@ -123,17 +138,19 @@ def _table(results, sun, dark):
             cells = [_known(*sun[month], level) for level in LEVELS]
             if dark:
                 cells.append(_known(*dark[month], 0.9) if month in dark else "–")
-            rows.append([MONTH_NAMES[month - 1], *cells])
-    header = ["Full in", *HEADS]
+            rows.append([month_name(month), *cells])
+    header = [_("Full in"), *HEADS]
     align = "lrrr"
     if dark:
-        header, align = [*header, "no sun at all, 9 times in 10"], align + "r"
+        header, align = [*header, _("no sun at all, 9 times in 10")], align + "r"
     return Table(
-        caption="Days that a full bank lasts or more, by month",
+        caption=_("Days that a full bank lasts or more, by month"),
         header=header,
         rows=rows,
         align=align,
-        note=f"In brackets what it may be at this site (95 %). The count stops at {_most(sun)} days.",
+        note=_("In brackets what it may be at this site (95 %). The count stops at {most} days.").format(
+            most=_most(sun)
+        ),
     )
 
 
@@ -146,4 +163,4 @@ def _known(days, mean, low, high, level):
 
 
 def _days(count):
-    return "less than a day" if count == 0 else say.count_of(count, "day")
+    return _("less than a day") if count == 0 else say.count_of(count, "{count} day", "{count} days")

@@ -1,7 +1,8 @@
 """What is paid for: the bill of materials of the recommended design."""
 
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
-from darkspell.report.document.localization import N_, _, money
+from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import plain
 from darkspell.report.proposal.chapters.decision import choose
@@ -70,10 +71,10 @@ def _table(lines, about):
 def _line(row, about):
     name = FROM_PRICES.get(row.description) if row.line in FROM_PRICES else None
     text = _(name) if name else say.given(row.description)
-    labour = f" ({_('labour')})" if row.kind == "labour" else ""
+    labour = _("{item} (labour)") if row.kind == "labour" else "{item}"
     quantity = f"{plain(row.quantity)} {say.given(row.unit)}".strip()
     prices = (money(price, about.currency, cents=True) for price in (row.unit_price, row.total))
-    return [f"{text}{labour}", quantity, *prices]
+    return [labour.format(item=text), quantity, *prices]
 
 
 def _sum(row, about):

@@ -3,6 +3,7 @@
 from fnmatch import fnmatch
 from math import ceil
 
+from darkspell.core.messages import _
 from darkspell.hand_check import electrical, findings, hand_check
 from darkspell.hand_check.safety import ventilation
 from darkspell.report import wording as say
@@ -49,16 +50,20 @@ def section(results):
     study = results.study
     check = hand_check(study, results.climate)
     warnings = [one for one in findings(study, check) if is_hazard(one)]
-    lead = (
-        "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, isolation, "
-        "ventilation and mounting are outside it. Local code comes before anything written here."
+    lead = _(
+        "This is not an electrical design. Overcurrent protection, conductor sizes, earthing, "
+        "isolation, ventilation and mounting are outside it. Local code comes before anything "
+        "written here."
     )
-    blocks = [Paragraph(lead), Listing([text for _, text in cautions_of(study, check)])]
+    blocks = [Paragraph(lead), Listing([text for _index, text in cautions_of(study, check)])]
     if warnings:
-        blocks.append(Paragraph("The hand calculation also warns:"))
+        blocks.append(Paragraph(_("The hand calculation also warns:")))
         blocks.append(Listing([remark(one) for one in warnings]))
-    blocks += [Paragraph("Where to look, in addition to the local code:"), Listing(list(_standards(study)))]
-    return Section("Cautions: have a licensed practitioner design and install it", blocks)
+    blocks += [
+        Paragraph(_("Where to look, in addition to the local code:")),
+        Listing(list(_standards(study))),
+    ]
+    return Section(_("Cautions: have a licensed practitioner design and install it"), blocks)
 
 
 def is_hazard(warning):
@@ -80,30 +85,37 @@ def caution_box(results):
     """
     study = results.study
     items = [
-        "Not an electrical design: local code applies; have a licensed practitioner design and install it."
+        _("Not an electrical design: local code applies; have a licensed practitioner design and install it.")
     ]
     if study.bank.chemistry in COLD_SENSITIVE:
         limit = study.bank.charge_from_c
         items.append(
-            f"Never charge this bank below {number(limit)} \u00b0C at the cells. Fit a battery management system "
-            "that disconnects it."
+            _(
+                "Never charge this bank below {limit} °C at the cells. Fit a battery management system "
+                "that disconnects it."
+            ).format(limit=number(limit))
         )
     else:
-        items.append("This bank gives off hydrogen: ventilate it, keep flames and sparks away.")
+        items.append(_("This bank gives off hydrogen: ventilate it, keep flames and sparks away."))
     items.append(
-        "A short circuit of the bank, by a tool or a ring, burns and starts fires, at any voltage: cover the "
-        "terminals and fit a DC fuse that can interrupt its current."
+        _(
+            "A short circuit of the bank, by a tool or a ring, burns and starts fires, at any "
+            "voltage: cover the terminals and fit a DC fuse that can interrupt its current."
+        )
     )
-    items.append("The array is live whenever there is daylight. Work at heights needs fall protection.")
+    items.append(_("The array is live whenever there is daylight. Work at heights needs fall protection."))
     if has_alarms(study):
         items.append(
-            "Fit smoke and carbon monoxide alarms with their own batteries: this system goes dark at times."
+            _(
+                "Fit smoke and carbon monoxide alarms with their own batteries: this system goes dark at "
+                "times."
+            )
         )
     if has_mains(study):
-        items.append("Mains voltage from the inverter or the shore connection can kill.")
+        items.append(_("Mains voltage from the inverter or the shore connection can kill."))
     if burns_fuel(study):
-        items.append("Engine exhaust holds carbon monoxide, which kills without warning: lead it outside.")
-    return Box("What can hurt you", items)
+        items.append(_("Engine exhaust holds carbon monoxide, which kills without warning: lead it outside."))
+    return Box(_("What can hurt you"), items)
 
 
 def has_mains(study):
@@ -155,7 +167,7 @@ def remark(warning):
     warning : darkspell.hand_check.warning.Finding
     """
     value = f"{warning.value:g}" if isinstance(warning.value, int | float) else warning.value
-    key, _ = key_words(warning.key)
+    key, _index = key_words(warning.key)
     given = say.given(f"{value} {warning.unit}".strip())
     return f"{key} ({given}): {say.given(f'{warning.text} {warning.cure}')}"
 
@@ -190,35 +202,42 @@ def _bank(study, check):
         limit = bank.charge_from_c
         yield (
             "cold_charge",
-            f"Cold: never charge this bank below {number(limit)} °C at the cells; it is damaged for good and may "
-            f"become dangerous. A protection circuit that stops the charge is not optional. {_coldest(bank, check)}",
+            _(
+                "Cold: never charge this bank below {limit} °C at the cells; it is damaged for good and "
+                "may become dangerous. A protection circuit that stops the charge is not optional. "
+                "{coldest}"
+            ).format(limit=number(limit), coldest=_coldest(bank, check)),
         )
         yield (
             "management",
-            "Keep the bank with a battery management system that disconnects it, and away from heat.",
+            _("Keep the bank with a battery management system that disconnects it, and away from heat."),
         )
         return
     vented = bank.chemistry in ("flooded", *NICKEL)
-    gas = "whenever it is charged" if vented else "as it is charged, and more when overcharged"
+    gas = _("whenever it is charged") if vented else _("as it is charged, and more when overcharged")
     yield (
         "gas",
-        f"Gas: this bank gives off hydrogen {gas}; with air it explodes at a spark. Ventilate its room: by IEC "
-        f"62485-2 at least {_air(ventilation(study))} m³ of air an hour on boost charge. Set the charging voltages "
-        "that its maker gives.",
+        _(
+            "Gas: this bank gives off hydrogen {gas}; with air it explodes at a spark. Ventilate its "
+            "room: by IEC 62485-2 at least {air} m³ of air an hour on boost charge. Set the charging "
+            "voltages that its maker gives."
+        ).format(gas=gas, air=_air(ventilation(study))),
     )
     if bank.chemistry in NICKEL:
         yield (
             "lye",
-            "Lye: wear goggles and gloves, top up with distilled water only, and keep acid and the tools of acid "
-            "batteries away.",
+            _(
+                "Lye: wear goggles and gloves, top up with distilled water only, and keep acid and the "
+                "tools of acid batteries away."
+            ),
         )
         return
     if vented:
-        yield "acid", "Acid: wear goggles and gloves, and top up with distilled water only."
+        yield "acid", _("Acid: wear goggles and gloves, and top up with distilled water only.")
     else:
-        yield "sealed", "Sealed is not gas-tight: never close the bank into a box without a vent."
+        yield "sealed", _("Sealed is not gas-tight: never close the bank into a box without a vent.")
     if has_frost(study, check):
-        yield "frost", "Frost: a discharged lead-acid bank freezes; keep it charged."
+        yield "frost", _("Frost: a discharged lead-acid bank freezes; keep it charged.")
 
 
 def _air(volume):
@@ -239,29 +258,37 @@ def has_frost(study, check):
 
 def _coldest(bank, check):
     if bank.location == "indoors":
-        text = (
-            f"The study assumes that it is indoors, never below {number(bank.indoor_min_c)} °C; "
-            "keep it so in an empty, unheated winter too."
-        )
+        text = _(
+            "The study assumes that it is indoors, never below {indoor_min_c} °C; keep it so in an "
+            "empty, unheated winter too."
+        ).format(indoor_min_c=number(bank.indoor_min_c))
     else:
         low = float(check.temp_air.min())
-        text = f"The study assumes that it is outdoors; the coldest month averages {number(low)} °C."
+        text = _("The study assumes that it is outdoors; the coldest month averages {low} °C.").format(
+            low=number(low)
+        )
     if bank.heater is not None:
-        text += f" A pad is to hold it at {number(bank.heater.setpoint_c)} °C, which it does while there is "
-        text += "power for it."
+        text += _(" A pad is to hold it at {setpoint_c} °C, which it does while there is ").format(
+            setpoint_c=number(bank.heater.setpoint_c)
+        )
+        text += _("power for it.")
     return text
 
 
 def _wiring():
     yield (
         "overcurrent",
-        "Fuses: a fuse or breaker rated for direct current at the bank's terminal, able to interrupt its "
-        "short-circuit current, and one for each circuit, sized for its conductor.",
+        _(
+            "Fuses: a fuse or breaker rated for direct current at the bank's terminal, able to "
+            "interrupt its short-circuit current, and one for each circuit, sized for its conductor."
+        ),
     )
     yield (
         "short_circuit",
-        "Short circuit: a spanner or a ring across the terminals of any bank carries hundreds of amperes. Take "
-        "rings off, insulate tools, and cover the terminals.",
+        _(
+            "Short circuit: a spanner or a ring across the terminals of any bank carries hundreds of "
+            "amperes. Take rings off, insulate tools, and cover the terminals."
+        ),
     )
 
 
@@ -271,40 +298,53 @@ def _strings(study):
     if known:
         volts = {name: electrical.cold_string_voltage(array, low) for name, array in known.items()}
         worst = max(volts, key=volts.get)
-        rating = f"the controller allows {survives:g} V" if survives else "compare that with its data sheet"
+        rating = (
+            _("the controller allows {survives:g} V").format(survives=survives)
+            if survives
+            else _("compare that with its data sheet")
+        )
         yield (
             "string_voltage",
-            f"Cold strings: at {number(low)} °C, the lowest temperature on record, the open string of array "
-            f"“{say.given(name_in_words(worst))}” reaches about {volts[worst]:.0f} V; {rating}."
-            + (" Direct current above about 60 V can kill at a touch." if volts[worst] > 60 else ""),
+            _(
+                "Cold strings: at {low} °C, the lowest temperature on record, the open string of array "
+                "“{worst}” reaches about {volts:.0f} V; {rating}."
+            ).format(
+                low=number(low), worst=say.given(name_in_words(worst)), volts=volts[worst], rating=rating
+            )
+            + (_(" Direct current above about 60 V can kill at a touch.") if volts[worst] > 60 else ""),
         )
     if len(known) < len(study.arrays):
         yield (
             "string_voltage_unknown",
-            "Cold strings: the study lacks a module's open-circuit voltage or the record-low temperature. Work out "
-            "the voltage of the coldest morning before buying: it can destroy the controller.",
+            _(
+                "Cold strings: the study lacks a module's open-circuit voltage or the record-low "
+                "temperature. Work out the voltage of the coldest morning before buying: it can destroy "
+                "the controller."
+            ),
         )
 
 
 def _work():
     yield (
         "daylight",
-        "Daylight: the array is live whenever light falls on it. Cover it, or work on it in the dark.",
+        _("Daylight: the array is live whenever light falls on it. Cover it, or work on it in the dark."),
     )
-    yield "heights", "Heights: work on a roof or a mast needs fall protection and a second person."
+    yield "heights", _("Heights: work on a roof or a mast needs fall protection and a second person.")
 
 
 def _mains(study):
     if has_mains(study):
         yield (
             "mains",
-            "Mains: the voltage of the inverter or the shore connection can kill. Both are a licensed "
-            "practitioner's work.",
+            _(
+                "Mains: the voltage of the inverter or the shore connection can kill. Both are a "
+                "licensed practitioner's work."
+            ),
         )
     else:
         yield (
             "no_mains",
-            "Mains: there is none here. To add an inverter or mains is a licensed practitioner's work.",
+            _("Mains: there is none here. To add an inverter or mains is a licensed practitioner's work."),
         )
 
 
@@ -312,8 +352,10 @@ def _combustion(study):
     if burns_fuel(study):
         yield (
             "carbon_monoxide",
-            "Carbon monoxide: engine exhaust kills without warning. Lead it outside, and fit an alarm with its own "
-            "battery.",
+            _(
+                "Carbon monoxide: engine exhaust kills without warning. Lead it outside, and fit an "
+                "alarm with its own battery."
+            ),
         )
 
 
@@ -321,8 +363,10 @@ def _alarms(study):
     if has_alarms(study):
         yield (
             "alarms",
-            "Alarms: this bank, which goes dark at times, feeds smoke or carbon monoxide alarms. Use alarms with "
-            "their own batteries.",
+            _(
+                "Alarms: this bank, which goes dark at times, feeds smoke or carbon monoxide alarms. Use "
+                "alarms with their own batteries."
+            ),
         )
 
 
@@ -338,6 +382,8 @@ def _moving(study):
     if moves(study):
         yield (
             "moving",
-            "On the move: use cable made for vibration, strain relief, and protection from water. Stray return "
-            "current corrodes a boat's metal.",
+            _(
+                "On the move: use cable made for vibration, strain relief, and protection from water. "
+                "Stray return current corrodes a boat's metal."
+            ),
         )

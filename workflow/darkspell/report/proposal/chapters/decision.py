@@ -4,11 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
-from darkspell.report.document.localization import money
+from darkspell.report.document.localization import money, month_name
 from darkspell.report.document.tree import Paragraph, Table
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.cautions import caution_box
@@ -243,21 +243,37 @@ def recommendation(results, offer):
     offer : Offer
     """
     study = results.study
-    words = (
-        f"{offer.array_wp:g}\u00a0Wp of array with a bank of {offer.bank_ah:g}\u00a0Ah at "
-        f"{study.system.nominal_voltage_v}\u00a0V ({chemistry(study.bank.chemistry)})"
+    words = _(
+        "{array_wp:g}\u00a0Wp of array with a bank of {bank_ah:g}\u00a0Ah at "
+        "{nominal_voltage_v}\u00a0V ({chemistry})"
+    ).format(
+        array_wp=offer.array_wp,
+        bank_ah=offer.bank_ah,
+        nominal_voltage_v=study.system.nominal_voltage_v,
+        chemistry=chemistry(study.bank.chemistry),
     )
     amount = price_of(study, offer)
-    price = f", for about\u00a0{money(amount, study.document.currency)}" if np.isfinite(amount) else ""
+    price = (
+        _(", for about\u00a0{price}").format(price=money(amount, study.document.currency))
+        if np.isfinite(amount)
+        else ""
+    )
     if offer.remedy:
-        words, price = f"{words} with {offer.remedy}", f"{price} without it" if price else ""
-    if offer.meets:
-        return f"We recommend {words}{price}{f': {offer.pieces}' if offer.pieces else ''}."
-    if offer.remedy:
-        return (
-            f"No size compared meets the target. The first step is {offer.remedy}, with the size asked for."
+        words, price = (
+            _("{words} with {remedy}").format(words=words, remedy=offer.remedy),
+            _("{price} without it").format(price=price) if price else "",
         )
-    return f"No size compared meets the target. The best of them is {words}{price}."
+    if offer.meets:
+        return _("We recommend {words}{price}{more}.").format(
+            words=words, price=price, more=f": {offer.pieces}" if offer.pieces else ""
+        )
+    if offer.remedy:
+        return _(
+            "No size compared meets the target. The first step is {remedy}, with the size asked for."
+        ).format(remedy=offer.remedy)
+    return _("No size compared meets the target. The best of them is {words}{price}.").format(
+        words=words, price=price
+    )
 
 
 def price_of(study, offer):
@@ -291,13 +307,22 @@ def also(results):
     study = results.study
     limit = None if choose(results)[0].pieces else study.controller.current_limit_a
     parts = [f"{controller(study.controller.kind)}{'' if limit is None else f' of {limit:g} A'}"]
-    parts += [f"{row.own_controller.kind.upper()} controller for \u201c{say.given(name_in_words(name))}\u201d"
-              for name, row in study.arrays.items() if row.own_controller]  # fmt: skip
-    parts += [say.given(name_in_words(name)).lower() + " as a charger" for name in study.chargers]
+    parts += [
+        _("{upper} controller for “{name}”").format(
+            upper=row.own_controller.kind.upper(), name=say.given(name_in_words(name))
+        )
+        for name, row in study.arrays.items()
+        if row.own_controller
+    ]
+    parts += [say.given(name_in_words(name)).lower() + _(" as a charger") for name in study.chargers]
     parts += ["generator"] if study.generator is not None else []
-    parts += [f"inverter of {study.inverter.power_w:g} W"] if study.inverter is not None else []
+    parts += (
+        [_("inverter of {power_w:g} W").format(power_w=study.inverter.power_w)]
+        if study.inverter is not None
+        else []
+    )
     parts += [f"{DISPLAYS[kind]}" for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
-    return f"With it: {say.listed(parts)}."
+    return _("With it: {items}.").format(items=say.listed(parts))
 
 
 def reason(results, offer):
@@ -309,28 +334,45 @@ def reason(results, offer):
     offer : Offer
     """
     study, own = results.study, own_offer(results)
-    text = f"Your target is {target_words(study.target)}.{why_missed(results, own)}"
+    text = _("Your target is {target_words}.{why_missed}").format(
+        target_words=target_words(study.target), why_missed=why_missed(results, own)
+    )
     if offer.remedy:
-        enough = "" if offer.meets else " Then use less energy, or add a second source."
-        return f"{text}{enough} The other pages describe the system without it."
+        enough = "" if offer.meets else _(" Then use less energy, or add a second source.")
+        return _("{text}{enough} The other pages describe the system without it.").format(
+            text=text, enough=enough
+        )
     if not offer.meets:
-        return f"{text} Use less energy, add a second source, or accept a milder target."
+        return _("{text} Use less energy, add a second source, or accept a milder target.").format(text=text)
     if offer.is_own:
         asked = study.target.chance_pct / 100.0
-        what = "meets it" if offer.chance >= asked else "meets it by our best estimate"
-        chance = f" with a chance of {say.chance(offer.chance)}; {study.target.chance_pct:g} % were asked for"
-        return f"{text} This design {what}{chance if np.isfinite(offer.chance) else ''}."
-    compared = f"of the {len(results.sizing)} sizes compared it is the cheapest that meets the target"
-    if offer.pieces:
-        compared = "of the designs of whole pieces it is the cheapest that meets every target of the study"
-    fails = "" if own.meets or not np.isfinite(own.value) else (
-        f" The size asked for, {design(own.array_wp, own.bank_ah)}, does not: "
-        f"{figure_words(results, own)} {phrase(study.target.statistic)}."
-    )  # fmt: skip
-    return (
-        f"{text} We recommend this size because {compared} with a chance of {study.target.chance_pct:g} % or more."
-        f"{fails} The next pages describe the size asked for."
+        what = _("meets it") if offer.chance >= asked else _("meets it by our best estimate")
+        chance = _(" with a chance of {chance}; {chance_pct:g} % were asked for").format(
+            chance=say.chance(offer.chance), chance_pct=study.target.chance_pct
+        )
+        return _("{text} This design {what}{more}.").format(
+            text=text, what=what, more=chance if np.isfinite(offer.chance) else ""
+        )
+    compared = _("of the {sizing} sizes compared it is the cheapest that meets the target").format(
+        sizing=len(results.sizing)
     )
+    if offer.pieces:
+        compared = _("of the designs of whole pieces it is the cheapest that meets every target of the study")
+    fails = (
+        ""
+        if own.meets or not np.isfinite(own.value)
+        else (
+            _(" The size asked for, {design}, does not: {figure_words} {phrase}.").format(
+                design=design(own.array_wp, own.bank_ah),
+                figure_words=figure_words(results, own),
+                phrase=phrase(study.target.statistic),
+            )
+        )
+    )
+    return _(
+        "{text} We recommend this size because {compared} with a chance of {chance_pct:g} % or "
+        "more.{fails} The next pages describe the size asked for."
+    ).format(text=text, compared=compared, chance_pct=study.target.chance_pct, fails=fails)
 
 
 def why_missed(results, own):
@@ -345,7 +387,7 @@ def why_missed(results, own):
     cause, rows = main_cause(results)
     if cause is None or own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         return ""
-    text = f" The size asked for misses it mainly because {CAUSES[cause]}."
+    text = _(" The size asked for misses it mainly because {CAUSES}.").format(CAUSES=CAUSES[cause])
     if not rows:
         return text
     target = results.study.target
@@ -353,7 +395,9 @@ def why_missed(results, own):
         f"{WORDS[row['remedy']]}: {say.number(*_two_digits(scaled(target.statistic, row['value'])[0]))}"
         for row in rows
     ]
-    return f"{text} Tried on the same years, {phrase(target.statistic)}: {'; '.join(tried)}."
+    return _("{text} Tried on the same years, {phrase}: {join}.").format(
+        text=text, phrase=phrase(target.statistic), join="; ".join(tried)
+    )
 
 
 def _two_digits(value):
@@ -370,10 +414,10 @@ def figure_words(results, offer):
     offer : Offer
     """
     if not np.isfinite(offer.value):
-        return "not known"
+        return _("not known")
     (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
     if 0 < offer.value < SMALL * limit:
-        return f"under {SMALL * limit:.2g}"
+        return _("under {SMALL:.2g}").format(SMALL=SMALL * limit)
     return digits_for_limit(offer.value, limit)
 
 
@@ -407,62 +451,70 @@ def _table(results, recommended, alternative):
     study = results.study
     offers = [recommended] + ([alternative] if alternative else [])
     rows = [
-        ["Array and bank", *(design(one.array_wp, one.bank_ah) for one in offers)],
-        ["Price", *(_price(study, one) for one in offers)],
-        [say.sentence(phrase(study.target.statistic)) + ", best estimate",
+        [_("Array and bank"), *(design(one.array_wp, one.bank_ah) for one in offers)],
+        [_("Price"), *(_price(study, one) for one in offers)],
+        [say.sentence(phrase(study.target.statistic)) + _(", best estimate"),
          *(figure_words(results, one) for one in offers)],
-        ["The same, 95\u00a0% interval for this site", *(_interval(one) for one in offers)],
-        ["Chance that this site meets the target", *(say.chance(one.chance) for one in offers)],
-        ["Chance of a night without essential power in a coming year", *(_share(results, one) for one in offers)],
-        ["Such nights in a coming year, 8 years of 10", *(_year(results, one) for one in offers)],
+        [_("The same, 95\u00a0% interval for this site"), *(_interval(one) for one in offers)],
+        [_("Chance that this site meets the target"), *(say.chance(one.chance) for one in offers)],
+        [_("Chance of a night without essential power in a coming year"), *(_share(results, one) for one in offers)],
+        [_("Such nights in a coming year, 8 years of 10"), *(_year(results, one) for one in offers)],
     ]  # fmt: skip
     return Table(
-        caption="What to expect in a year",
-        header=["", "Recommended" if recommended.meets else "Best of those compared"]
+        caption=_("What to expect in a year"),
+        header=["", _("Recommended") if recommended.meets else _("Best of those compared")]
         + ([_name(recommended, alternative)] if alternative else []),
         rows=rows,
         align="l" + "r" * len(offers),
-        note="Prices follow from the study's price list; they are not a quotation."
+        note=_("Prices follow from the study's price list; they are not a quotation.")
         if study.document.bill is None
-        else "Prices are the totals of the bill of materials, tax included.",
+        else _("Prices are the totals of the bill of materials, tax included."),
     )
 
 
 def _price(study, offer):
     amount = price_of(study, offer)
-    return money(amount, study.document.currency) if np.isfinite(amount) else "not priced"
+    return money(amount, study.document.currency) if np.isfinite(amount) else _("not priced")
 
 
 def _name(recommended, alternative):
     if alternative.is_own and not recommended.is_own:
-        return "As asked" if not alternative.meets else "Alternative, as asked"
+        return _("As asked") if not alternative.meets else _("Alternative, as asked")
     chances = say.chance(alternative.chance), say.chance(recommended.chance)
     alike = alternative.value == recommended.value and chances[0] == chances[1]
     if alternative.cost < recommended.cost:
-        return "Alternative: cheaper" if alike else "Alternative: cheaper, riskier"
-    return "Alternative: larger" if alike else "Alternative: larger, safer"
+        return _("Alternative: cheaper") if alike else _("Alternative: cheaper, riskier")
+    return _("Alternative: larger") if alike else _("Alternative: larger, safer")
 
 
 def _interval(offer):
     if not np.isfinite([offer.low, offer.high]).all():
-        return "not worked out"
+        return _("not worked out")
     return say.between(offer.low, offer.high)
 
 
 def _share(results, offer):
     if not np.isfinite(offer.share):
-        return "not known"
+        return _("not known")
     if offer.share in (0.0, 1.0):  # so many years show neither never nor always
         least = 1.0 / results.years
-        return f"under {say.percent(least)}" if offer.share == 0.0 else f"over {say.percent(1.0 - least)}"
+        return (
+            _("under {least}").format(least=say.percent(least))
+            if offer.share == 0.0
+            else _("over {least}").format(least=say.percent(1.0 - least))
+        )
     return say.percent(offer.share)
 
 
 def _year(results, offer):
     if results.years < TRIAL_YEARS or not np.isfinite([offer.year_low, offer.year_high]).all():
-        return "not known"
+        return _("not known")
     low, high = int(np.floor(offer.year_low)), int(np.ceil(offer.year_high))
-    return ("none" if high == 0 else f"{high}") if low == high else f"{low} to {high}"
+    return (
+        ("none" if high == 0 else f"{high}")
+        if low == high
+        else _("{low} to {high}").format(low=low, high=high)
+    )
 
 
 def expectation(results, recommended):
@@ -474,22 +526,24 @@ def expectation(results, recommended):
     recommended : Offer
     """
     nights = nights_of(results)
-    which = "" if recommended.is_own else "With the size asked for, "
+    which = "" if recommended.is_own else _("With the size asked for, ")
     if not nights.counts.size:
-        text = (
-            f"in {say.count_of(nights.years, 'synthetic year')} essential loads never went dark for a night."
+        text = _("in {count} essential loads never went dark for a night.").format(
+            count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
         )
         return say.sentence(f"{which}{text}")
     often = _how_often(recommended)
     rows = results.month("short_nights")
     total = float(rows["mean"].sum()) if len(rows) else 0.0
     if total <= 0:
-        return f"{often}The months in which these nights fall are not known."
+        return _("{often}The months in which these nights fall are not known.").format(often=often)
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
     share = "all" if part > 0.995 else say.percent(round(part, 2))
-    named = say.listed(MONTH_NAMES[month - 1] for month in months)
-    return often + say.sentence(f"{which}{share} of these nights fall in {named}.")
+    named = say.listed(month_name(month) for month in months)
+    return often + say.sentence(
+        _("{which}{share} of these nights fall in {named}.").format(which=which, share=share, named=named)
+    )
 
 
 def _how_often(offer):
@@ -497,8 +551,10 @@ def _how_often(offer):
     if not np.isfinite(offer.share):
         return ""
     if offer.share == 0:
-        return "In none of the simulated years did essential loads go dark for a night. "
-    return f"Expect nights without essential power in {say.frequency(offer.share)}. "
+        return _("In none of the simulated years did essential loads go dark for a night. ")
+    return _("Expect nights without essential power in {frequency}. ").format(
+        frequency=say.frequency(offer.share)
+    )
 
 
 def surer(results):
@@ -508,38 +564,41 @@ def surer(results):
     ----------
     results : results.Results
     """
-    text = (
-        "How sure is this? The interval and the chance allow for what nobody knows exactly, the sunshine of this "
-        "site, the loads and the bank, and for the number of years simulated."
+    text = _(
+        "How sure is this? The interval and the chance allow for what nobody knows exactly, the "
+        "sunshine of this site, the loads and the bank, and for the number of years simulated."
     )
     statistic = results.study.target.statistic
     better = BETTER_SOURCE.get(results.study.climate.source, "a longer record of sunshine from nearby")
     row = uncertainty_about(results, statistic)
     if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
-        return f"{text} To be surer, get {better}, and measure the loads for a week."
+        return _("{text} To be surer, get {better}, and measure the loads for a week.").format(
+            text=text, better=better
+        )
     now, then = (
         say.between(*scaled(statistic, row[f"{which}_low"], row[f"{which}_high"]))
         for which in ("place", "next")
     )
     if now == then:
-        return f"{text} To be surer, measure the loads for a week: better data of the sunshine would hardly help."
-    own = "" if choose(results)[0].is_own else " for the size asked for"
-    return (
-        f"{text} To be surer, get {better}, and measure the loads for a week. With that sunshine the interval{own} "
-        f"would be {then}."
-    )
+        return _(
+            "{text} To be surer, measure the loads for a week: better data of the sunshine would hardly help."
+        ).format(text=text)
+    own = "" if choose(results)[0].is_own else _(" for the size asked for")
+    return _(
+        "{text} To be surer, get {better}, and measure the loads for a week. With that sunshine "
+        "the interval{own} would be {then}."
+    ).format(text=text, better=better, own=own, then=then)
 
 
 def _trial(results):
-    return (
-        f"This was a trial with {say.count_of(results.years, 'year')}: too few for an interval. "
-        "Run a few hundred years before you decide."
-    )
+    return _(
+        "This was a trial with {count}: too few for an interval. Run a few hundred years before you decide."
+    ).format(count=say.count_of(results.years, "{count} year", "{count} years"))
 
 
 def _larger(results, own):
     """The next dearer design of the grid that does better, by price; None where there is none."""
-    offers = [grid_offer(results, row) for _, row in results.sizing.iterrows()]
+    offers = [grid_offer(results, row) for _index, row in results.sizing.iterrows()]
     safer = [
         one for one in offers if one.cost > own.cost and one.value < own.value and np.isfinite(one.value)
     ]

@@ -1,5 +1,6 @@
 """What hangs on a reading: a cut-out that is early or late because the monitor errs."""
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
@@ -37,51 +38,70 @@ def _heading(table):
     rows = table.set_index(["statistic", "monitor"])["by_reading"]
     early, late = (float(rows[name].max()) for name in ("early_disconnects", "late_disconnects"))
     if early == late == 0.0:
-        return "The cut-out acts on the reading; in none of these years did the reading mislead it"
+        return _("The cut-out acts on the reading; in none of these years did the reading mislead it")
     found = [
-        f"too {word} {_times(times)}" for word, times in (("early", early), ("late", late)) if times > 0.0
+        _("too {word} {times}").format(word=word, times=_times(times))
+        for word, times in (("early", early), ("late", late))
+        if times > 0.0
     ]
-    return f"The cut-out acts on the reading: {say.listed(found)}"
+    return _("The cut-out acts on the reading: {items}").format(items=say.listed(found))
 
 
 def _texts(name, rule, rows, planning):
-    which = "all loads but the never disconnected" if rule.loads == "all" else "the deferrable loads"
+    which = _("all loads but the never disconnected") if rule.loads == "all" else _("the deferrable loads")
     yield (
-        f"“{say.given(name_in_words(name))}” disconnects {which} once it reads below {rule.below_soc_pct:g} %, until "
-        f"it reads {rule.above_soc_pct:g} % again. It goes by the reading, right or wrong. All other figures of "
-        "this proposal are without this cut-out."
+        _(
+            "“{name}” disconnects {which} once it reads below {below_soc_pct:g} %, until it reads "
+            "{above_soc_pct:g} % again. It goes by the reading, right or wrong. All other figures of "
+            "this proposal are without this cut-out."
+        ).format(
+            name=say.given(name_in_words(name)),
+            which=which,
+            below_soc_pct=rule.below_soc_pct,
+            above_soc_pct=rule.above_soc_pct,
+        )
     )
     early, lost = rows.loc["early_disconnects"], rows.loc["early_lost_kwh"]
     late, hours = rows.loc["late_disconnects"], rows.loc["late_h"]
     beyond = rows.loc["late_beyond_planning_pct"]
     if early["by_reading"] == late["by_reading"] == 0.0:
-        yield "In none of the years did it act on a wrong reading."
+        yield _("In none of the years did it act on a wrong reading.")
     if early["by_reading"] > 0.0:
         yield (
-            f"Too early, with the bank still above the level: {_shown(early)} times a year. The energy left in the "
-            f"bank above the level and not to be had: {_shown(lost)} kWh a year."
+            _(
+                "Too early, with the bank still above the level: {shown} times a year. The energy left "
+                "in the bank above the level and not to be had: {shown_2} kWh a year."
+            ).format(shown=_shown(early), shown_2=_shown(lost))
         )
     if late["by_reading"] > 0.0:
         deep = (
-            f"It then goes up to {_shown(beyond)} points beyond the planning depth of {planning:g} %, on average "
-            "over the years."
+            _(
+                "It then goes up to {shown} points beyond the planning depth of {planning:g} %, on "
+                "average over the years."
+            ).format(shown=_shown(beyond), planning=planning)
             if beyond["by_reading"] > 0.0
-            else f"In none of the years does it go beyond the planning depth of {planning:g} % by that."
+            else _(
+                "In none of the years does it go beyond the planning depth of {planning:g} % by that."
+            ).format(planning=planning)
         )
         yield (
-            f"Too late, the bank already below the level: {_shown(late)} times a year, for {_shown(hours)} hours "
-            f"together. {deep}"
+            _(
+                "Too late, the bank already below the level: {shown} times a year, for {shown_2} hours "
+                "together. {deep}"
+            ).format(shown=_shown(late), shown_2=_shown(hours), deep=deep)
         )
     open_hours = float(rows.loc["unsettled_h", "by_reading"])
     if open_hours > 0.0:
-        yield f"{number(open_hours, 2)} hours a year were not settled when the reckoning ended."
+        yield _("{open_hours} hours a year were not settled when the reckoning ended.").format(
+            open_hours=number(open_hours, 2)
+        )
 
 
 def _times(value):
     return (
-        f"{number(value, 1 if value < 10 else 0)} times a year"
+        _("{value} times a year").format(value=number(value, 1 if value < 10 else 0))
         if value >= 0.1
-        else "less than once in ten years"
+        else _("less than once in ten years")
     )
 
 
@@ -98,10 +118,20 @@ def _years(name, rows):
         values = (say.rounded(float(row[at]), *bounds) for at in ("without", "by_truth", "by_reading"))
         cells.append([label, *values, say.between(*bounds).replace("-", "\u2212")])
     return Table(
-        caption=f"The year with and without the cut-out of “{say.given(name_in_words(name))}”",
-        header=["", "Without", "By the true charge", "By the reading", "What the reading changes"],
+        caption=_("The year with and without the cut-out of “{name}”").format(
+            name=say.given(name_in_words(name))
+        ),
+        header=[
+            "",
+            _("Without"),
+            _("By the true charge"),
+            _("By the reading"),
+            _("What the reading changes"),
+        ],
         rows=cells,
         align="lrrrr",
-        note="Means over the same years; in the text and in the last column 95 % intervals of the mean. A cut-out by "
-        "the true charge is what a monitor that never errs would do.",
+        note=_(
+            "Means over the same years; in the text and in the last column 95 % intervals of the "
+            "mean. A cut-out by the true charge is what a monitor that never errs would do."
+        ),
     )

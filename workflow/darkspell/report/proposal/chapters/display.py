@@ -1,7 +1,8 @@
 """What the display on the wall shows, month by month, and how far to trust it: the client's page."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.cautions import COLD_SENSITIVE
@@ -23,12 +24,14 @@ def section(results):
     name = study.monitor
     table = _months(results)
     return Section(
-        "What the display will show",
+        _("What the display will show"),
         [
             Paragraph(
-                f"The display \u201c{say.given(name_in_words(name))}\u201d shows the state of charge: 100 % is full, "
-                "0 % is empty. State of charge and depth of discharge are the two ends of one scale: 40 % of charge "
-                f"is 60 % of depth. {_warning(study)}"
+                _(
+                    "The display “{name}” shows the state of charge: 100 % is full, 0 % is empty. State of "
+                    "charge and depth of discharge are the two ends of one scale: 40 % of charge is 60 % of "
+                    "depth. {warning}"
+                ).format(name=say.given(name_in_words(name)), warning=_warning(study))
             ),
             Listing(list(explanations(study))),
             *([table] if table else []),
@@ -39,7 +42,9 @@ def section(results):
 def _warning(study):
     """At which reading the display warns, and where the loads are cut off."""
     bank, warn = study.bank, study.monitors[study.monitor].warn_below_soc_pct
-    return f"It warns below {warn:g} %; the loads are cut off at {100 - bank.depth_limit_pct:g} %."
+    return _("It warns below {warn:g} %; the loads are cut off at {depth_limit_pct:g} %.").format(
+        warn=warn, depth_limit_pct=100 - bank.depth_limit_pct
+    )
 
 
 def explanations(study):
@@ -52,21 +57,29 @@ def explanations(study):
     kinds = {monitor.kind for monitor in study.monitors.values()}
     if "shunt" in kinds:
         yield (
-            "A shunt counts the current in and out. Its count drifts a little every day, until the next full charge "
-            "sets it back to 100 %. In a dull month with no full charge, trust it less each day."
+            _(
+                "A shunt counts the current in and out. Its count drifts a little every day, until the "
+                "next full charge sets it back to 100 %. In a dull month with no full charge, trust it "
+                "less each day."
+            )
         )
     if study.bank.chemistry in COLD_SENSITIVE:
         yield (
-            "A voltage gauge is nearly useless on this bank: between nearly full and nearly empty its voltage "
-            "hardly changes."
+            _(
+                "A voltage gauge is nearly useless on this bank: between nearly full and nearly empty "
+                "its voltage hardly changes."
+            )
             if study.bank.chemistry == "lfp"
-            else "A voltage gauge is only a rough guide on this bank while current flows."
+            else _("A voltage gauge is only a rough guide on this bank while current flows.")
         )
-        yield "The electronics inside a battery speak for that battery alone, not for the bank."
+        yield _("The electronics inside a battery speak for that battery alone, not for the bank.")
     else:
         yield (
-            "A voltage gauge is fair on this bank after some hours of rest, and misleading while the bank is charged "
-            "or loaded. These batteries have no electronics of their own that could tell you more."
+            _(
+                "A voltage gauge is fair on this bank after some hours of rest, and misleading while the "
+                "bank is charged or loaded. These batteries have no electronics of their own that could "
+                "tell you more."
+            )
         )
 
 
@@ -78,7 +91,7 @@ def _months(results):
         return None
     rows = [
         [
-            MONTH_NAMES[month - 1],
+            month_name(month),
             month_band(reading, month),
             month_band(deepest, month, lambda depth: 100.0 - depth),
             month_band(full, month),
@@ -86,10 +99,13 @@ def _months(results):
         for month in results.calendar.month_order + 1
     ]
     return Table(
-        caption="What the display should read, by month",
-        header=["Month", "At dawn, %", "Lowest of the month, %", "Days with a full charge"],
+        caption=_("What the display should read, by month"),
+        header=[_("Month"), _("At dawn, %"), _("Lowest of the month, %"), _("Days with a full charge")],
         rows=rows,
         align="lrrr",
-        note="A typical year (median), and in brackets the range of a coming year, 8 years of 10. One reading out of "
-        "its range proves nothing: the sheet of the expected year has a test of whether something has changed.",
+        note=_(
+            "A typical year (median), and in brackets the range of a coming year, 8 years of 10. One "
+            "reading out of its range proves nothing: the sheet of the expected year has a test of "
+            "whether something has changed."
+        ),
     )

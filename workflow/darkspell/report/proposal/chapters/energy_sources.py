@@ -1,8 +1,9 @@
 """Where the energy comes from: every array and every charger, by month."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.full_charges import known
@@ -57,25 +58,31 @@ def _heading(table):
     if others == 0.0:
         best = _year(table).idxmax()
         share = say.percent(float(_year(table).max() / sun)) if sun else "0 %"
-        return f"Where the energy comes from: {share} of it from “{say.given(name_in_words(best))}”"
-    return f"Where the energy comes from: {say.percent(float(sun / (sun + others)))} of it is the sun's"
+        return _("Where the energy comes from: {share} of it from “{best}”").format(
+            share=share, best=say.given(name_in_words(best))
+        )
+    return _("Where the energy comes from: {sun} of it is the sun's").format(
+        sun=say.percent(float(sun / (sun + others)))
+    )
 
 
 def _text(table):
     """Purpose of the chargers other than the arrays, in one paragraph."""
-    text = (
-        "Energy that loads and bank take in an average year. An array offers more than that on bright days, when "
-        "the bank is full."
+    text = _(
+        "Energy that loads and bank take in an average year. An array offers more than that on "
+        "bright days, when the bank is full."
     )
     others = table[table["kind"] != "array"]
     if len(others):
         month = others.groupby("month")["taken_kwh"].sum().idxmax()
         amount = others.groupby("month")["taken_kwh"].sum().max()
-        text += f" Others than the sun bring most in {MONTH_NAMES[int(month) - 1]}, {number(amount, 1)} kWh."
+        text += _(" Others than the sun bring most in {month}, {amount} kWh.").format(
+            month=month_name(month), amount=number(amount, 1)
+        )
         if (others["kind"] != "generator").any():
-            text += (
-                " Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts an engine "
-                "here because the bank is low."
+            text += _(
+                " Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts "
+                "an engine here because the bank is low."
             )
     return text
 
@@ -84,15 +91,22 @@ def _engines(results):
     """Hours of engine and generator, its starts and its fuel, with both intervals."""
     found = results.summary
     if "alternator_h" in found:
-        yield f"The engine runs {_both(results, 'alternator_h', 'hours')} a year to charge."
+        yield _("The engine runs {both} a year to charge.").format(
+            both=_both(results, "alternator_h", "hours")
+        )
     if "generator_h" in found:
         if found["generator_h"]["value"] == 0:
-            yield "The generator never ran in the years drawn."
+            yield _("The generator never ran in the years drawn.")
             return
         yield (
-            f"The generator runs {_both(results, 'generator_h', 'hours')} a year, started "
-            f"{_both(results, 'generator_starts', 'times')}, and burns {_both(results, 'fuel_l', 'litres')} of fuel. "
-            "It makes carbon monoxide: never run it indoors, in a cabin, or near a window or a vent."
+            _(
+                "The generator runs {both} a year, started {both_2}, and burns {both_3} of fuel. It "
+                "makes carbon monoxide: never run it indoors, in a cabin, or near a window or a vent."
+            ).format(
+                both=_both(results, "generator_h", "hours"),
+                both_2=_both(results, "generator_starts", "times"),
+                both_3=_both(results, "fuel_l", "litres"),
+            )
         )
 
 
@@ -100,8 +114,10 @@ def _both(results, key, unit):
     """A headline with the interval of its mean, and what eight years of ten bring."""
     entry = results.summary[key]
     low, high = (number(entry[f"year_{end}"], 0) for end in ("low", "high"))
-    spread = f"{low} to {high}" if low != high else low
-    return f"{known(results, entry)} {unit} (in eight years of ten {spread})"
+    spread = _("{low} to {high}").format(low=low, high=high) if low != high else low
+    return _("{known} {unit} (in eight years of ten {spread})").format(
+        known=known(results, entry), unit=unit, spread=spread
+    )
 
 
 def _table(results, table):
@@ -113,14 +129,17 @@ def _table(results, table):
         label += "" if KINDS[kind] in source.replace("_", " ").lower() else f" ({KINDS[kind]})"
         rows.append([label, *(_kwh(taken[m]) for m in months), number(float(taken.sum()), 0)])
     total = table.groupby("month")["taken_kwh"].sum()
-    rows.append(["All", *(_kwh(total[m]) for m in months), number(float(total.sum()), 0)])
+    rows.append([_("All"), *(_kwh(total[m]) for m in months), number(float(total.sum()), 0)])
     return Table(
-        caption="Energy taken from each source by month, kWh",
-        header=["Source", *(MONTH_NAMES[m - 1][:3] for m in months), "Year"],
+        caption=_("Energy taken from each source by month, kWh"),
+        header=[_("Source"), *(month_name(m)[:3] for m in months), _("Year")],
         rows=rows,
         align="l" + "r" * 13,
         marked=len(rows) - 1,
-        note="Means over the years; the file energy_sources.csv has their intervals, and what each source offered.",
+        note=_(
+            "Means over the years; the file energy_sources.csv has their intervals, and what each "
+            "source offered."
+        ),
     )
 
 

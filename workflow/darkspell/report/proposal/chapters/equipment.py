@@ -1,7 +1,8 @@
 """Arrays, controllers, other chargers, inverter and itinerary in words."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.study.days_and_months import DAY_NAMES, day_numbers
 
@@ -50,26 +51,33 @@ def direction(azimuth):
 
 def _arrays(study, with_losses):
     for name, array in study.arrays.items():
-        text = f"Array “{_named(name)}”: {array.power_wp:g} Wp, {_slope(array)}, {MOUNTING[array.mounting]}"
+        text = _("Array “{name}”: {power_wp:g} Wp, {slope}, {MOUNTING}").format(
+            name=_named(name), power_wp=array.power_wp, slope=_slope(array), MOUNTING=MOUNTING[array.mounting]
+        )
         if not with_losses:
             yield f"{text}."
             continue
-        text += f"; {array.loss_pct:g} % is taken off for {_rest(array)}"
+        text += _("; {loss_pct:g} % is taken off for {rest}").format(
+            loss_pct=array.loss_pct, rest=_rest(array)
+        )
         more = list(_further(array))
-        yield text + (f"; also {say.listed(more)}." if more else ".")
+        yield text + (_("; also {items}.").format(items=say.listed(more)) if more else ".")
 
 
 def _slope(array):
     if array.tilt_by_date:
-        slopes = (f"{tilt:g}° from {day} {MONTH_NAMES[month - 1]}" for month, day, tilt in array.tilts)
-        text = f"sloped by hand through the year ({', '.join(slopes)})"
+        slopes = (
+            _("{tilt:g}° from {day} {month}").format(tilt=tilt, day=day, month=month_name(month))
+            for month, day, tilt in array.tilts
+        )
+        text = _("sloped by hand through the year ({join})").format(join=", ".join(slopes))
     elif array.tilt_deg == 0:
-        return "level" + (", turning with its mount" if array.any_heading else "")
+        return "level" + (_(", turning with its mount") if array.any_heading else "")
     else:
-        text = f"sloped {array.tilt_deg:g}°"
+        text = _("sloped {tilt_deg:g}°").format(tilt_deg=array.tilt_deg)
     if array.any_heading:
-        return f"{text}, turning with its mount"
-    return f"{text} facing {direction(array.azimuth_deg)}"
+        return _("{text}, turning with its mount").format(text=text)
+    return _("{text} facing {direction}").format(text=text, direction=direction(array.azimuth_deg))
 
 
 def _rest(array):
@@ -80,27 +88,33 @@ def _rest(array):
         "shade": array.shades,
     }
     left = [word for word, given in named.items() if not given]
-    return say.listed(left) if left else "all other losses"
+    return say.listed(left) if left else _("all other losses")
 
 
 def _further(array):
     if array.wiring_pct:
-        yield f"{array.wiring_pct:g} % in the cables in full sun"
+        yield _("{wiring_pct:g} % in the cables in full sun").format(wiring_pct=array.wiring_pct)
     if array.mismatch_pct:
-        yield f"{array.mismatch_pct:g} % because modules are not alike"
+        yield _("{mismatch_pct:g} % because modules are not alike").format(mismatch_pct=array.mismatch_pct)
     if array.age_years and array.ageing_pct_year:
-        yield f"{array.age_years * array.ageing_pct_year:.3g} % for an age of {array.age_years:g} years"
+        yield _("{age_years:.3g} % for an age of {age_years_2:g} years").format(
+            age_years=array.age_years * array.ageing_pct_year, age_years_2=array.age_years
+        )
     if any(array.soiling_pct):
         low, high = min(array.soiling_pct), max(array.soiling_pct)
-        yield f"{low:g} % for dirt" if low == high else f"{low:g} to {high:g} % for dirt by the month"
+        yield (
+            _("{low:g} % for dirt").format(low=low)
+            if low == high
+            else _("{low:g} to {high:g} % for dirt by the month").format(low=low, high=high)
+        )
     if array.shades:
         names = (f"“{say.given(name.replace('_', ' '))}”" for name in array.shades)
-        yield f"the shadow of {say.listed(names)}"
+        yield _("the shadow of {items}").format(items=say.listed(names))
 
 
 def _controller(study):
     amps = study.controller.current_limit_a
-    limit = "" if amps is None else f", limited to {amps:g} A"
+    limit = "" if amps is None else _(", limited to {amps:g} A").format(amps=amps)
     return f"{controller(study.controller.kind)}{limit}."
 
 
@@ -119,59 +133,92 @@ def _own_controllers(study):
     for name, array in study.arrays.items():
         if array.own_controller:
             amps = array.own_controller.current_limit_a
-            limit = "" if amps is None else f", limited to {amps:g} A"
-            does = "works by MPPT" if array.own_controller.kind == "mppt" else JOINS
-            yield f"“{_named(name)}” has a controller of its own that {does}{limit}."
+            limit = "" if amps is None else _(", limited to {amps:g} A").format(amps=amps)
+            does = _("works by MPPT") if array.own_controller.kind == "mppt" else JOINS
+            yield _("“{name}” has a controller of its own that {does}{limit}.").format(
+                name=_named(name), does=does, limit=limit
+            )
 
 
 def _chargers(study):
     for name, row in study.chargers.items():
         if row.kind == "alternator":
-            text = (
-                f"an engine's alternator ({row.label_a:g} A on its label) through a DC-DC charger of "
-                f"{row.charger_a:g} A, {row.hours_per_day:g} hours on {row.chance_of_use_pct:g} % of "
-                f"{'days' if row.days == 'all' else row.days}"
+            text = _(
+                "an engine's alternator ({label_a:g} A on its label) through a DC-DC charger of "
+                "{charger_a:g} A, {hours_per_day:g} hours on {chance_of_use_pct:g} % of {more}"
+            ).format(
+                label_a=row.label_a,
+                charger_a=row.charger_a,
+                hours_per_day=row.hours_per_day,
+                chance_of_use_pct=row.chance_of_use_pct,
+                more="days" if row.days == "all" else row.days,
             )
         elif row.kind == "shore":
-            text = f"a charger of {row.charger_a:g} A on a shore line, {_nights(row)}"
+            text = _("a charger of {charger_a:g} A on a shore line, {nights}").format(
+                charger_a=row.charger_a, nights=_nights(row)
+            )
         else:
-            text = "a turbine, by the hours of a file"
-        yield f"Charger “{_named(name)}”: {text}{_months(row)}."
+            text = _("a turbine, by the hours of a file")
+        yield _("Charger “{name}”: {text}{months}.").format(name=_named(name), text=text, months=_months(row))
 
 
 def _generator(study):
     generator = study.generator
     if generator is not None:
         yield (
-            f"Generator: gives {generator.charge_w:g} W at the bank; it starts at {generator.start_soc_pct:g} % of "
-            f"charge, or when loads have been cut off, and stops at {generator.stop_soc_pct:g} %, between "
-            f"{generator.window[0]} and {generator.window[1]}."
+            _(
+                "Generator: gives {charge_w:g} W at the bank; it starts at {start_soc_pct:g} % of "
+                "charge, or when loads have been cut off, and stops at {stop_soc_pct:g} %, between "
+                "{window} and {window_2}."
+            ).format(
+                charge_w=generator.charge_w,
+                start_soc_pct=generator.start_soc_pct,
+                stop_soc_pct=generator.stop_soc_pct,
+                window=generator.window[0],
+                window_2=generator.window[1],
+            )
         )
 
 
 def _nights(row):
     if row.stays:
-        spans = (f"{_date(stay.first)} to {_date(stay.last)}" for stay in row.stays.values())
+        spans = (
+            _("{date} to {date_2}").format(date=_date(stay.first), date_2=_date(stay.last))
+            for stay in row.stays.values()
+        )
         return say.listed(spans)
-    return f"on {row.chance_of_use_pct:g} % of nights"
+    return _("on {chance_of_use_pct:g} % of nights").format(chance_of_use_pct=row.chance_of_use_pct)
 
 
 def _months(row):
     months = getattr(row, "months", range(1, 13))
-    return "" if len(months) == 12 else f", in {say.listed(MONTH_NAMES[m - 1] for m in months)}"
+    return (
+        "" if len(months) == 12 else _(", in {items}").format(items=say.listed(month_name(m) for m in months))
+    )
 
 
 def _inverter(study):
     inverter = study.inverter
     if inverter is None or not any(load.supply == "ac" for load in _rows(study)):
         return
-    on = "left on" if inverter.always_on else "switched on only while something runs on it"
+    on = _("left on") if inverter.always_on else _("switched on only while something runs on it")
     yield (
-        f"Inverter: {inverter.power_w:g} W, {inverter.efficiency_pct:g} % efficient at half power, drawing "
-        f"{inverter.no_load_w:g} W by itself, {on}."
+        _(
+            "Inverter: {power_w:g} W, {efficiency_pct:g} % efficient at half power, drawing "
+            "{no_load_w:g} W by itself, {on}."
+        ).format(
+            power_w=inverter.power_w,
+            efficiency_pct=inverter.efficiency_pct,
+            no_load_w=inverter.no_load_w,
+            on=on,
+        )
     )
     if inverter.cutoff_voltage_v is not None:
-        yield (f"Below {inverter.cutoff_voltage_v:g} V the inverter switches off by itself; dc loads go on.")
+        yield (
+            _("Below {cutoff_voltage_v:g} V the inverter switches off by itself; dc loads go on.").format(
+                cutoff_voltage_v=inverter.cutoff_voltage_v
+            )
+        )
 
 
 def _rows(study):
@@ -181,30 +228,44 @@ def _rows(study):
 def _places(study):
     if study.itinerary:
         stops = (
-            f"{say.given(stop.name)} ({_date(stop.first)} to {_date(stop.last)})"
+            _("{name} ({date} to {date_2})").format(
+                name=say.given(stop.name), date=_date(stop.first), date_2=_date(stop.last)
+            )
             for stop in study.itinerary.values()
         )
-        yield f"Under way: {say.listed(stops)}; all other days at {say.given(study.site.name)}."
+        yield _("Under way: {items}; all other days at {name}.").format(
+            items=say.listed(stops), name=say.given(study.site.name)
+        )
 
 
 def _people(study):
     people = study.occupancy
     if not (people.stays or people.absences or people.guests) and people.at_home == "all_days":
-        yield "People: the loads assume the same use all year, without absences or guests."
+        yield _("People: the loads assume the same use all year, without absences or guests.")
     elif people.stays or people.at_home != "all_days":
-        days = [f"on {_weekdays(people.at_home)}"] if people.at_home else []
-        yield f"People are there only {say.listed([*days, *(f'from {span}' for span in _spans(people.stays))])}."
-    for spans, words in ((people.absences, "Nobody is there"), (people.guests, "Guests")):
+        days = [_("on {weekdays}").format(weekdays=_weekdays(people.at_home))] if people.at_home else []
+        yield _("People are there only {items}.").format(
+            items=say.listed([*days, *(f"from {span}" for span in _spans(people.stays))])
+        )
+    for spans, words in ((people.absences, _("Nobody is there")), (people.guests, _("Guests"))):
         if spans:
             yield f"{words}: {say.listed(_spans(spans))}."
-    for when, words in (("home", "Only while people are there"), ("away", "Only while nobody is there")):
+    for when, words in (
+        ("home", _("Only while people are there")),
+        ("away", _("Only while nobody is there")),
+    ):
         names = [f"“{_named(name)}”" for name, load in study.loads.items() if load.when == when]
         if names:
             yield f"{words} {'runs' if len(names) == 1 else 'run'} {say.listed(names)}."
 
 
 def _spans(spans):
-    return [f"{_date(s.first)} to {_date(s.last)} (“{_named(name)}”)" for name, s in spans.items()]
+    return [
+        _("{date} to {date_2} (“{name}”)").format(
+            date=_date(s.first), date_2=_date(s.last), name=_named(name)
+        )
+        for name, s in spans.items()
+    ]
 
 
 def _weekdays(days):
@@ -222,24 +283,36 @@ def bank_parts(bank):
     """
     if bank.blocks_in_series is not None:
         strings = bank.strings_in_parallel
-        row = f"{bank.blocks_in_series} in series" if bank.blocks_in_series > 1 else "one"
-        side = f", {strings} such strings in parallel" if strings > 1 else ""
-        yield f"It is made of blocks of {bank.block_voltage_v:g} V, {row}{side}."
+        row = (
+            _("{blocks_in_series} in series").format(blocks_in_series=bank.blocks_in_series)
+            if bank.blocks_in_series > 1
+            else "one"
+        )
+        side = _(", {strings} such strings in parallel").format(strings=strings) if strings > 1 else ""
+        yield _("It is made of blocks of {block_voltage_v:g} V, {row}{side}.").format(
+            block_voltage_v=bank.block_voltage_v, row=row, side=side
+        )
     if bank.heater is not None:
         pad = bank.heater
-        yield f"A heating pad of {pad.power_w:g} W holds it at {pad.setpoint_c:g} °C and is never switched off."
+        yield _(
+            "A heating pad of {power_w:g} W holds it at {setpoint_c:g} °C and is never switched off."
+        ).format(power_w=pad.power_w, setpoint_c=pad.setpoint_c)
     if bank.absorption_h is not None:
-        yield f"After {bank.absorption_h:g} hours at the charging voltage the chargers fall back to float."
+        yield _(
+            "After {absorption_h:g} hours at the charging voltage the chargers fall back to float."
+        ).format(absorption_h=bank.absorption_h)
     if bank.reconnect_voltage_v is not None:
         yield (
-            f"Loads cut off come back at {bank.reconnect_soc_pct:g} % of charge, or once the voltage reaches "
-            f"{bank.reconnect_voltage_v:g} V."
+            _(
+                "Loads cut off come back at {reconnect_soc_pct:g} % of charge, or once the voltage "
+                "reaches {reconnect_voltage_v:g} V."
+            ).format(reconnect_soc_pct=bank.reconnect_soc_pct, reconnect_voltage_v=bank.reconnect_voltage_v)
         )
 
 
 def _date(text):
     month, day = (int(part) for part in text.split("-"))
-    return f"{day} {MONTH_NAMES[month - 1]}"
+    return f"{day} {month_name(month)}"
 
 
 def _named(name):

@@ -1,5 +1,6 @@
 """What the years bring: the design with its bank new, in mid-life and worn."""
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import money
@@ -23,32 +24,38 @@ def section(results):
     costs = list(_costs(results))
     if not len(results.table("ageing")):
         years = results.study.sizing.life_cycle.horizon_years
-        return Section(f"What the system costs over {years:g} years", costs)
+        return Section(_("What the system costs over {years:g} years").format(years=years), costs)
     table = results.table("ageing").set_index("stage")
     end = table.loc["end of life"]
     years = _span(end)
     if "target missed" not in table.index:
-        heading = f"Even worn, after about {end['years']:.0f} years, the bank still meets the target"
-    elif table.loc["target missed", "years"] == 0.0:
-        heading = "The target is missed from the beginning"
-        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
-            heading = "Whether the target is met with a new bank is not sure enough"
+        heading = _("Even worn, after about {years:.0f} years, the bank still meets the target").format(
+            years=end["years"]
+        )
+    elif table.loc[_("target missed"), "years"] == 0.0:
+        heading = _("The target is missed from the beginning")
+        if table.loc["commissioning", "value"] <= table.loc[_("target missed"), "value"]:
+            heading = _("Whether the target is met with a new bank is not sure enough")
     else:
         missed = table.loc["target missed"]
-        heading = f"In about year {missed['years']:.0f} the target stops being met"
-    text = (
-        f"This bank is taken as worn out at {end['capacity_pct']:g} % of its rated capacity. From the cycles, "
-        f"temperatures and times below full of the synthetic years that comes after {years} in 8 banks of 10: "
-        "rated cycle and calendar lives of the kind, not of a make, are behind it, and they are rough. "
-        f"{min(results.study.ageing.members, results.years)} of these years were run again with the bank in mid-life "
-        "and worn."
+        heading = _("In about year {years:.0f} the target stops being met").format(years=missed["years"])
+    text = _(
+        "This bank is taken as worn out at {capacity_pct:g} % of its rated capacity. From the "
+        "cycles, temperatures and times below full of the synthetic years that comes after "
+        "{years} in 8 banks of 10: rated cycle and calendar lives of the kind, not of a make, "
+        "are behind it, and they are rough. {members} of these years were run again with the "
+        "bank in mid-life and worn."
+    ).format(
+        capacity_pct=end["capacity_pct"],
+        years=years,
+        members=min(results.study.ageing.members, results.years),
     )
-    if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
+    if "target missed" in table.index and table.loc[_("target missed"), "years"] > 0.0:
         missed = table.loc["target missed"]
-        text += (
-            f" The target stops being met at {missed['capacity_pct']:.0f} % of the capacity, after "
-            f"{_span(missed)}: look at the bank again by then."
-        )
+        text += _(
+            " The target stops being met at {capacity_pct:.0f} % of the capacity, after {range}: "
+            "look at the bank again by then."
+        ).format(capacity_pct=missed["capacity_pct"], range=_span(missed))
     blocks = [Paragraph(text), *_first_year(results, table)]
     return Section(heading, [*blocks, *figure(results, "ageing"), _table(results, table), *costs])
 
@@ -71,10 +78,20 @@ def _costs(results):
     terms, currency, own = study.sizing.life_cycle, study.document.currency, table.iloc[0]
     low, high = (money(own[f"yearly_cost_{bound}"], currency) for bound in ("low", "high"))
     yield Paragraph(
-        f"The first cost is {money(own['first_cost'], currency)}. Over {terms.horizon_years:g} years at a real "
-        f"discount rate of {terms.discount_rate_pct:g} % the system costs {money(own['yearly_cost'], currency)} "
-        f"a year ({low} to {high} for 8 banks of 10). A new bank lasts about {own['bank_life_years']:.0f} years in "
-        "this service. Prices are those of today; rated lives of the bank's type, not of a product, are behind it."
+        _(
+            "The first cost is {price}. Over {horizon_years:g} years at a real discount rate of "
+            "{discount_rate_pct:g} % the system costs {price_2} a year ({low} to {high} for 8 banks "
+            "of 10). A new bank lasts about {bank_life_years:.0f} years in this service. Prices are "
+            "those of today; rated lives of the bank's type, not of a product, are behind it."
+        ).format(
+            price=money(own["first_cost"], currency),
+            horizon_years=terms.horizon_years,
+            discount_rate_pct=terms.discount_rate_pct,
+            price_2=money(own["yearly_cost"], currency),
+            low=low,
+            high=high,
+            bank_life_years=own["bank_life_years"],
+        )
     )
     shown = {
         "First cost": "first_cost", "Bank lasts, years": "bank_life_years", "Banks bought later": "replacements",
@@ -82,23 +99,27 @@ def _costs(results):
     }  # fmt: skip
     digits = {"bank_life_years": 1, "replacements": 1}
     rows = [
-        ["As studied" if row["kind"] == "study" else say.given(name_in_words(str(row["whatif"]))),
+        [_("As studied") if row["kind"] == "study" else say.given(name_in_words(str(row["whatif"]))),
          *(_cell(row[key], digits.get(key, 0)) for key in shown.values())]
-        for _, row in table.iterrows()
+        for _index, row in table.iterrows()
     ]  # fmt: skip
     yield Table(
-        caption=f"First cost and cost over {terms.horizon_years:g} years",
-        header=["Design", *shown],
+        caption=_("First cost and cost over {horizon_years:g} years").format(
+            horizon_years=terms.horizon_years
+        ),
+        header=[_("Design"), *shown],
         rows=rows,
         align="l" + "r" * len(shown),
-        note=f"{say.given(currency)}; present value: first cost, replacements less residual value, fuel, visits."
-        + " The price list has no price for a bank of the other chemistry."
+        note=_(
+            "{currency}; present value: first cost, replacements less residual value, fuel, visits."
+        ).format(currency=say.given(currency))
+        + _(" The price list has no price for a bank of the other chemistry.")
         * bool(table["first_cost"].isna().any()),
     )
 
 
 def _cell(value, digits):
-    return f"{value:,.{digits}f}" if value == value else "no price"
+    return f"{value:,.{digits}f}" if value == value else _("no price")
 
 
 def _first_year(results, table):
@@ -107,40 +128,51 @@ def _first_year(results, table):
         return
     new, worn, statistic = table.loc["commissioning"], table.loc[FIRST_YEAR], results.study.target.statistic
     before, after = (number(scaled(statistic, row["value"])[0], 2) for row in (new, worn))
-    text = (
-        f"Its first year takes {say.rounded(new['loss_pct'], new['loss_low'], new['loss_high'])} % of the rated "
-        f"capacity (95 % at this site: {say.between(new['loss_low'], new['loss_high'])})"
+    text = _("Its first year takes {value} % of the rated capacity (95 % at this site: {interval})").format(
+        value=say.rounded(new["loss_pct"], new["loss_low"], new["loss_high"]),
+        interval=say.between(new["loss_low"], new["loss_high"]),
     )
     if new["loss_partial_pct"] > 0:
-        text += (
-            f", {number(new['loss_partial_pct'], 2)} of it because the bank waits too long for a full charge"
+        text += _(", {loss_partial_pct} of it because the bank waits too long for a full charge").format(
+            loss_partial_pct=number(new["loss_partial_pct"], 2)
         )
     yield Paragraph(
-        f"{text}. The other figures of this report take each year with the capacity that it begins with; with the "
-        f"bank wearing from hour to hour the first year has {after} {phrase(statistic)} in place of {before}. How "
-        "much time below full costs is our assumption."
+        _(
+            "{text}. The other figures of this report take each year with the capacity that it "
+            "begins with; with the bank wearing from hour to hour the first year has {after} "
+            "{phrase} in place of {before}. How much time below full costs is our assumption."
+        ).format(text=text, after=after, phrase=phrase(statistic), before=before)
     )
 
 
 def _span(row):
     if row["years"] == 0.0:
         return "now"
-    return f"{row['years_low']:.0f} to {row['years_high']:.0f} years"
+    return _("{years_low:.0f} to {years_high:.0f} years").format(
+        years_low=row["years_low"], years_high=row["years_high"]
+    )
 
 
 def _table(results, table):
     statistic = results.study.target.statistic
     rows = []
-    for stage in ("commissioning", "mid-life", "end of life"):
+    for stage in ("commissioning", "mid-life", _("end of life")):
         row = table.loc[stage]
         value, low, high = scaled(statistic, row["value"], row["low"], row["high"])
         met = "yes" if row["meets_target"] else "no"
         about = say.rounded(value, low, high), say.between(low, high)
         rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), *about, met])
     return Table(
-        caption="The design as its bank wears",
-        header=["Bank", "Capacity", "After", phrase(statistic), "95 % at this site", "Target met"],
+        caption=_("The design as its bank wears"),
+        header=[
+            _("Bank"),
+            _("Capacity"),
+            _("After"),
+            phrase(statistic),
+            _("95 % at this site"),
+            _("Target met"),
+        ],
         rows=rows,
         align="lrrrrl",
-        note="Years: 8 of 10 banks of the kind. Target met: with the chance that the study asks for.",
+        note=_("Years: 8 of 10 banks of the kind. Target met: with the chance that the study asks for."),
     )

@@ -1,5 +1,6 @@
 """Measured years compared with simulated ones, where the study has a record."""
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -48,9 +49,9 @@ def section(results):
     left = results.measured_years[results.measured_years["run"] == "no"]
     same = rows.loc["lolh", "verdict"] == "same"
     heading = (
-        "Measured years tell the same as the synthetic ones"
+        _("Measured years tell the same as the synthetic ones")
         if same
-        else "Measured years do not tell the same as the synthetic ones"
+        else _("Measured years do not tell the same as the synthetic ones")
     )
     blocks = [Paragraph(_told(rows.loc["lolh"], len(run))), *figure(results, "measured_years"), _table(rows)]
     blocks.append(Paragraph(_record(run, left), "note"))
@@ -58,21 +59,23 @@ def section(results):
 
 
 def _told(row, count):
-    years = say.count_of(count, "measured year")
-    start = (
-        f"The record of the place holds {years} that could be run as they were, with the same system and the same "
-        "uncertainty of the loads. "
-    )
+    years = say.count_of(count, "{count} measured year", "{count} measured years")
+    start = _(
+        "The record of the place holds {years} that could be run as they were, with the same "
+        "system and the same uncertainty of the loads. "
+    ).format(years=years)
     if row["verdict"] == "same":
-        return (
-            f"{start}They and the synthetic years lose the same within their intervals. That is the test of the "
-            "whole: weather that was measured and weather that was drawn lead to one answer."
-        )
+        return _(
+            "{start}They and the synthetic years lose the same within their intervals. That is the "
+            "test of the whole: weather that was measured and weather that was drawn lead to one "
+            "answer."
+        ).format(start=start)
     more = "more" if row["measured"] > row["simulated"] else "less"
-    return (
-        f"{start}They lose {more} than the synthetic years, beyond what chance explains. Believe the worse of the "
-        "two, and look at the record first: a fault in it, or years that were not like the rest, would explain it."
-    )
+    return _(
+        "{start}They lose {more} than the synthetic years, beyond what chance explains. Believe "
+        "the worse of the two, and look at the record first: a fault in it, or years that were "
+        "not like the rest, would explain it."
+    ).format(start=start, more=more)
 
 
 def _table(rows):
@@ -80,15 +83,15 @@ def _table(rows):
     for key, (name, unit) in ROWS.items():
         row = rows.loc[key]
         scale = 100.0 if key == "years_with_short_nights" else 1.0
-        unit = "% of years" if key == "years_with_short_nights" else unit
+        unit = _("% of years") if key == "years_with_short_nights" else unit
         both = [_known(row, kind, scale) for kind in ("measured", "simulated")]
         cells.append([f"{name}, {unit}".rstrip(", "), *both, VERDICTS[row["verdict"]]])
     return Table(
-        caption="Measured and synthetic years of the same system",
-        header=["", "Measured years", "Synthetic years", "Verdict"],
+        caption=_("Measured and synthetic years of the same system"),
+        header=["", _("Measured years"), _("Synthetic years"), _("Verdict")],
         rows=cells,
         align="lrrl",
-        note="In brackets how well each is known, 95 %: few years tell less.",
+        note=_("In brackets how well each is known, 95 %: few years tell less."),
     )
 
 
@@ -100,12 +103,17 @@ def _known(row, kind, scale):
 
 def _record(run, left):
     filled = int(run["days_missing"].sum())
-    text = f"Years run: {run['year'].iloc[0]} to {run['year'].iloc[-1]}."
+    text = _("Years run: {iloc} to {iloc_2}.").format(iloc=run["year"].iloc[0], iloc_2=run["year"].iloc[-1])
     if filled:
-        text += (
-            f" {say.count_of(filled, 'missing or impossible day').capitalize()} filled from the same month."
+        text += _(" {capitalize} filled from the same month.").format(
+            capitalize=say.count_of(
+                filled, "{count} missing or impossible day", "{count} missing or impossible days"
+            ).capitalize()
         )
     if len(left):
-        names = say.listed(f"{row['year']} ({int(row['days_missing'])} days)" for _, row in left.iterrows())
-        text += f" Left out, since too many days are missing: {names}."
-    return text + " The file record_faults.csv lists every fault of the record with its dates."
+        names = say.listed(
+            _("{year} ({days_missing} days)").format(year=row["year"], days_missing=int(row["days_missing"]))
+            for _index, row in left.iterrows()
+        )
+        text += _(" Left out, since too many days are missing: {names}.").format(names=names)
+    return text + _(" The file record_faults.csv lists every fault of the record with its dates.")

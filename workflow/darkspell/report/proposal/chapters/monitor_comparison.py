@@ -1,5 +1,6 @@
 """Which kind of monitor suits this bank: the same true years read by each, and a verdict from the numbers."""
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -83,46 +84,70 @@ def verdict(kinds):
     worse = [kind for kind in error.index if kind not in best]
     n = int(kinds["n"].max())
     reasons = [
-        f"Each kind has read the same {n} years. Error, exceeded 5 % of the time"
-        f"{' while the bank holds less than half' if judged == LOW_CHARGE else ''}, averaged over the years: "
-        f"{_errors(kinds, error.index, judged)}."
+        _(
+            "Each kind has read the same {n} years. Error, exceeded 5 % of the time{more}, averaged "
+            "over the years: {errors}."
+        ).format(
+            n=n,
+            more=" while the bank holds less than half" if judged == LOW_CHARGE else "",
+            errors=_errors(kinds, error.index, judged),
+        )
     ]
     if worse:
         names = say.listed(KINDS[kind] for kind in worse)
         it = "it" if len(worse) == 1 else "them"
         reasons.append(
-            f"{say.sentence(names)} should not be the only monitor here; use {it} as a second opinion."
+            _("{names} should not be the only monitor here; use {it} as a second opinion.").format(
+                names=say.sentence(names), it=it
+            )
         )
     if len(best) > 1:
         names = say.listed(KINDS[kind] for kind in best)
         reasons.append(
-            f"{say.sentence(names)} are within {CLOSE_ENOUGH:g} points of each other: "
-            f"{'either' if len(best) == 2 else 'any of them'} will serve. You can keep your present monitor."
+            _(
+                "{names} are within {CLOSE_ENOUGH:g} points of each other: {more} will serve. You can "
+                "keep your present monitor."
+            ).format(
+                names=say.sentence(names),
+                CLOSE_ENOUGH=CLOSE_ENOUGH,
+                more="either" if len(best) == 2 else "any of them",
+            )
         )
     for kind in best:
         row = comfort.loc[kind]
         if row["verdict"] == "real" and row["difference"] > 0:
             reasons.append(
-                f"With {KINDS[kind]} warnings are missed for {say.between(row['low'], row['high'])} "
-                "more hours a year than a well-set shunt (95 % interval)."
+                _(
+                    "With {KINDS} warnings are missed for {interval} more hours a year than a well-set shunt "
+                    "(95 % interval)."
+                ).format(KINDS=KINDS[kind], interval=say.between(row["low"], row["high"]))
             )
     if "pack" in best:
         reasons.append(
-            "Electronics inside a battery speak for that battery alone: with several batteries, look at each of them."
+            _(
+                "Electronics inside a battery speak for that battery alone: with several batteries, look "
+                "at each of them."
+            )
         )
     reasons.append(
-        "A shunt is only as good as its settings and its wiring: a current that bypasses the shunt is not counted."
+        _(
+            "A shunt is only as good as its settings and its wiring: a current that bypasses the "
+            "shunt is not counted."
+        )
     )
     return best, reasons
 
 
 def _errors(kinds, names, statistic):
-    return say.listed(f"{KINDS[kind]}, {_value(kinds, kind, statistic)} points" for kind in names)
+    return say.listed(
+        _("{KINDS}, {value} points").format(KINDS=KINDS[kind], value=_value(kinds, kind, statistic))
+        for kind in names
+    )
 
 
 def _heading(best):
-    return f"For this bank, {KINDS[best[0]]} is the most accurate" + (
-        f"; {say.listed(KINDS[kind] for kind in best[1:])} will do" if best[1:] else ""
+    return _("For this bank, {KINDS} is the most accurate").format(KINDS=KINDS[best[0]]) + (
+        _("; {items} will do").format(items=say.listed(KINDS[kind] for kind in best[1:])) if best[1:] else ""
     )
 
 
@@ -145,12 +170,14 @@ def _table(kinds):
             )
         rows.append([label, *cells])
     return Table(
-        caption="Kinds of monitor on the same years",
+        caption=_("Kinds of monitor on the same years"),
         header=["", *(say.sentence(KINDS[kind]) for kind in names)],
         rows=rows,
         align="l" + "r" * len(names),
-        note="Means over the years, with their 95 % intervals. Missed warning: the reading is above the warning "
-        "level while the bank is below it; false alarm: the reverse.",
+        note=_(
+            "Means over the years, with their 95 % intervals. Missed warning: the reading is above "
+            "the warning level while the bank is below it; false alarm: the reverse."
+        ),
     )
 
 
@@ -169,9 +196,13 @@ def _since(results):
         ]
         rows.append([str(group).replace("-", "\u2013"), f"{here['share_pct'].iloc[0]:.1f}", *spans])
     return Table(
-        caption="Reading minus true charge, by days since the bank was full",
-        header=["Days", "Share of hours, %", *(f"{say.given(name_in_words(n))}, points" for n in names)],
+        caption=_("Reading minus true charge, by days since the bank was full"),
+        header=[
+            _("Days"),
+            _("Share of hours, %"),
+            *(_("{n}, points").format(n=say.given(name_in_words(n))) for n in names),
+        ],
         rows=rows,
         align="lr" + "r" * len(names),
-        note="Eight hours of ten are between the two figures. By month: monitor_error_percentiles.csv.",
+        note=_("Eight hours of ten are between the two figures. By month: monitor_error_percentiles.csv."),
     )

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
 
@@ -53,9 +54,11 @@ def _heading(results, name):
     label = say.given(name_in_words(name))
     error = _row(results, name, "reading_error_p95_pct")
     if error is None:
-        return "What the monitor will show"
+        return _("What the monitor will show")
     points = max(1, round(error["mean"]))
-    return f"Monitor “{label}” is within about {say.count_of(points, 'point')} of the true charge 95 % of the time"
+    return _("Monitor “{label}” is within about {count} of the true charge 95 % of the time").format(
+        label=label, count=say.count_of(points, "{count} point", "{count} points")
+    )
 
 
 def _depths(results):
@@ -63,10 +66,10 @@ def _depths(results):
     true, read = (results.summary.get(f"annual_max_depth_{kind}") for kind in ("true", "reported"))
     if not true or not read:
         return ""
-    return (
-        f"In the lowest hour of a year the display will show {_charge(read)} %, while the bank holds "
-        f"{_charge(true)} % (eight years of ten). {_lowest(results, true)}"
-    )
+    return _(
+        "In the lowest hour of a year the display will show {charge} %, while the bank holds "
+        "{charge_2} % (eight years of ten). {lowest}"
+    ).format(charge=_charge(read), charge_2=_charge(true), lowest=_lowest(results, true))
 
 
 def _lowest(results, true):
@@ -75,8 +78,12 @@ def _lowest(results, true):
     share = float((results.members["max_depth_true_pct"] >= true["value"] - 0.5).mean()) if (
         "max_depth_true_pct" in results.members) else 0.1  # fmt: skip
     if share > OFTEN_LOW:
-        return f"In {say.percent(round(share, 2))} of the years the bank falls to about {lowest:.0f} %."
-    return f"In one year in ten the bank falls to {lowest:.0f} % or lower{_interval(true)}."
+        return _("In {share} of the years the bank falls to about {lowest:.0f} %.").format(
+            share=say.percent(round(share, 2)), lowest=lowest
+        )
+    return _("In one year in ten the bank falls to {lowest:.0f} % or lower{interval}.").format(
+        lowest=lowest, interval=_interval(true)
+    )
 
 
 def _charge(entry):
@@ -88,7 +95,7 @@ def _interval(entry):
     if entry["place_low"] is None or entry["place_high"] is None:
         return ""
     low, high = (f"{100 - entry[f'place_{end}']:.0f}" for end in ("high", "low"))
-    return "" if low == high else f" (95 % at this site: {low} to {high} %)"
+    return "" if low == high else _(" (95 % at this site: {low} to {high} %)").format(low=low, high=high)
 
 
 def _trust(results, name):
@@ -97,18 +104,24 @@ def _trust(results, name):
         return ""
     warn = results.study.monitors[name].warn_below_soc_pct
     parts = [
-        f"How far to trust it: 95 % of the time the reading lies within {_mean(error)} points of the "
-        f"true charge, averaged "
-        f"over the years{_bounds(error)}. {_one_year(error, 'points')}",
-        f"It misses a warning, showing more than {warn:g} % while less is left, for {_mean(comfort)} "
-        f"hours a year "
-        f"on average{_bounds(comfort)}. {_one_year(comfort, 'hours')}",
+        _(
+            "How far to trust it: 95 % of the time the reading lies within {mean} points of the true "
+            "charge, averaged over the years{bounds}. {one_year}"
+        ).format(mean=_mean(error), bounds=_bounds(error), one_year=_one_year(error, "points")),
+        _(
+            "It misses a warning, showing more than {warn:g} % while less is left, for {mean} hours "
+            "a year on average{bounds}. {one_year}"
+        ).format(
+            warn=warn, mean=_mean(comfort), bounds=_bounds(comfort), one_year=_one_year(comfort, "hours")
+        ),
     ]
     gauges = [key for key, monitor in results.study.monitors.items() if monitor.kind == "gauge"]
     if gauges:
         labels = say.listed(f"“{say.given(name_in_words(key))}”" for key in gauges)
         parts.append(
-            f"{labels} only infers the charge from the voltage: read it as a warning, not as a measure."
+            _(
+                "{labels} only infers the charge from the voltage: read it as a warning, not as a measure."
+            ).format(labels=labels)
         )
     return " ".join(parts)
 
@@ -120,7 +133,9 @@ def _mean(row):
 def _bounds(row):
     if row["mean_low"] == row["mean_high"]:
         return ""
-    return f" (95 % interval of the mean: {say.between(row['mean_low'], row['mean_high'])})"
+    return _(" (95 % interval of the mean: {interval})").format(
+        interval=say.between(row["mean_low"], row["mean_high"])
+    )
 
 
 def _one_year(row, unit):
@@ -128,7 +143,7 @@ def _one_year(row, unit):
     if not np.isfinite([low, high]).all():
         return ""
     spread = f"no {unit}" if low == high == 0 else f"{say.between(low, high)} {unit}"
-    return f"A single coming year: {spread} in eight years of ten (80 % interval)."
+    return _("A single coming year: {spread} in eight years of ten (80 % interval).").format(spread=spread)
 
 
 def _months(results):
@@ -145,7 +160,7 @@ def _months(results):
         return None
     rows = [
         [
-            MONTH_NAMES[month - 1],
+            month_name(month),
             month_band(read, month),
             month_band(true, month),
             month_band(deep, month, lambda depth: 100.0 - depth),
@@ -154,18 +169,20 @@ def _months(results):
         for month in results.calendar.month_order + 1
     ]
     return Table(
-        caption="Reading and true state of charge, by month",
+        caption=_("Reading and true state of charge, by month"),
         header=[
-            "Month",
-            "Reading at dawn, %",
-            "In the bank at dawn, %",
-            "Lowest reading, %",
-            "Days with a full charge",
+            _("Month"),
+            _("Reading at dawn, %"),
+            _("In the bank at dawn, %"),
+            _("Lowest reading, %"),
+            _("Days with a full charge"),
         ],
         rows=rows,
         align="lrrrr",
-        note="A typical year (median), and in brackets the range of a coming year (eight years of ten). A reading at "
-        "dawn is the mean of its month.",
+        note=_(
+            "A typical year (median), and in brackets the range of a coming year (eight years of "
+            "ten). A reading at dawn is the mean of its month."
+        ),
     )
 
 
@@ -202,12 +219,15 @@ def _monitors(results):
         return None
     labels = [sentence_of(name) for name in names]
     return Table(
-        caption="How the monitors err",
+        caption=_("How the monitors err"),
         header=["", *labels],
         rows=rows,
         align="l" + "r" * len(names),
-        note="Mean over the years, with its 95 % interval. A point is one per cent of the bank's charge. "
-        "Missed warning: it shows more than its warning level while the bank holds less. False alarm: the reverse.",
+        note=_(
+            "Mean over the years, with its 95 % interval. A point is one per cent of the bank's "
+            "charge. Missed warning: it shows more than its warning level while the bank holds less. "
+            "False alarm: the reverse."
+        ),
     )
 
 
@@ -226,5 +246,5 @@ def _cell(row):
     if row is None:
         return "–"
     if row["mean"] == 0 and row["mean_high"] <= 0.05:
-        return "none seen"
+        return _("none seen")
     return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'])})"

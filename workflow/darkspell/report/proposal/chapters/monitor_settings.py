@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.monitor.settings_explanations import LABELS
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -24,10 +25,16 @@ def section(results):
     set_now = sheet[sheet["error_fitted"].notna()].iloc[0]
     blocks = [
         Paragraph(
-            f"With these settings the reading stays within {set_now['error_fitted']:.1f} points of the true charge "
-            f"95 % of the time, and misses a warning for {_plain(set_now['missed_warning_fitted_h'])} hours "
-            f"a year, on average "
-            f"over {int(sheet['n'].max())} years.{_as_set(set_now)}"
+            _(
+                "With these settings the reading stays within {error_fitted:.1f} points of the true "
+                "charge 95 % of the time, and misses a warning for {missed_warning_fitted_h} hours a "
+                "year, on average over {max} years.{as_set}"
+            ).format(
+                error_fitted=set_now["error_fitted"],
+                missed_warning_fitted_h=_plain(set_now["missed_warning_fitted_h"]),
+                max=int(sheet["n"].max()),
+                as_set=_as_set(set_now),
+            )
         )
     ]
     for group in dict.fromkeys(sheet["group"]):
@@ -35,19 +42,21 @@ def section(results):
         blocks.append(
             Table(
                 caption=say.sentence(group),
-                header=["Setting", "Set to", "Now", "Why"],
-                rows=[_row(row) for _, row in rows.iterrows()],
+                header=[_("Setting"), _("Set to"), _("Now"), _("Why")],
+                rows=[_row(row) for _index, row in rows.iterrows()],
                 align="lrrl",
             )
         )
     blocks.append(
         Table(
-            caption="Effect of one common wrong value, the others as above",
-            header=["Setting", "Wrong value", "Error, points", "Missed warnings, hours a year"],
-            rows=[_harm(row) for _, row in harmed.iterrows()],
+            caption=_("Effect of one common wrong value, the others as above"),
+            header=[_("Setting"), _("Wrong value"), _("Error, points"), _("Missed warnings, hours a year")],
+            rows=[_harm(row) for _index, row in harmed.iterrows()],
             align="lrrr",
-            note="Change on the same years, of the error exceeded 5 % of the time and of missed warnings; in "
-            "brackets the 95 % interval of its mean. Fewer missed warnings cost more false alarms.",
+            note=_(
+                "Change on the same years, of the error exceeded 5 % of the time and of missed warnings; "
+                "in brackets the 95 % interval of its mean. Fewer missed warnings cost more false alarms."
+            ),
         )
     )
     return Section(_heading(worst), blocks)
@@ -56,8 +65,10 @@ def section(results):
 def _heading(worst):
     name = LABELS[worst["setting"]]
     if worst["error_increase_low"] > 0.5:
-        return f"Set the monitor like this; the setting that matters most here is \u201c{name}\u201d"
-    return "Set the monitor like this; no single setting matters much here"
+        return _("Set the monitor like this; the setting that matters most here is “{name}”").format(
+            name=name
+        )
+    return _("Set the monitor like this; no single setting matters much here")
 
 
 def _as_set(row):
@@ -65,14 +76,15 @@ def _as_set(row):
     if not np.isfinite(row.get("error_as_set", np.nan)):
         return ""
     more = row["missed_warning_fitted_h"] > row["missed_warning_as_set_h"]
-    return (
-        f" As it is set now, it stays within {row['error_as_set']:.1f} points and misses a warning for "
-        f"{_plain(row['missed_warning_as_set_h'])} hours."
-        + (
-            " The smaller error costs more missed warnings: raise the warning level if they matter."
-            if more
-            else ""
-        )
+    return _(
+        " As it is set now, it stays within {error_as_set:.1f} points and misses a warning for "
+        "{missed_warning_as_set_h} hours."
+    ).format(
+        error_as_set=row["error_as_set"], missed_warning_as_set_h=_plain(row["missed_warning_as_set_h"])
+    ) + (
+        _(" The smaller error costs more missed warnings: raise the warning level if they matter.")
+        if more
+        else ""
     )
 
 
@@ -95,7 +107,7 @@ def _plain(value):
     return (
         "no"
         if value == 0
-        else "under 0.1"
+        else _("under 0.1")
         if value < 0.05
         else f"{value:.1f}"
         if value < 10
@@ -123,4 +135,4 @@ def _change(*values):
     digits = 0 if max(map(abs, values)) >= 20 else 1
     texts = [f"{value:+.{digits}f}".replace("-", "\u2212") for value in values]
     mean, low, high = ("0" if text.strip("+\u22120.") == "" else text for text in texts)
-    return mean if low == high else f"{mean} ({low} to {high})"
+    return mean if low == high else _("{mean} ({low} to {high})").format(mean=mean, low=low, high=high)

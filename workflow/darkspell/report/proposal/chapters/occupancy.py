@@ -1,8 +1,9 @@
 """What the people ask: how long they may leave the place, and what it brings that they save."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import number
 from darkspell.simulation.unattended import days_that_last
@@ -51,21 +52,27 @@ def unattended(results):
     held, dependable = found[month]
     chance = f"{asked.probability_pct:g} %"
     if held >= asked.longest_days:
-        heading = f"You may leave for {asked.longest_days} days and longer, from any month asked about"
-    elif held == 0:
-        heading = f"Leaving on 1 {MONTH_NAMES[month - 1]}, not one day is safe with {chance}"
-    else:
-        heading = f"You may leave for {say.count_of(held, 'day')}, even on 1 {MONTH_NAMES[month - 1]}"
-    text = (
-        "Everybody leaves at noon with the bank full; what needs people stops, what stays on goes on: "
-        f"{_stays_on(results.study)}. In {chance} of the years nothing of that goes dark within the days of "
-        "the table. That is a count of energy alone: leaks, faults and theft are not in it."
-    )
-    if 0 < dependable < held:
-        text += (
-            " The figure for 95 % certainty counts with the lower end of the 95 % "
-            f"interval: from {MONTH_NAMES[month - 1]} {say.count_of(dependable, 'day')}."
+        heading = _("You may leave for {longest_days} days and longer, from any month asked about").format(
+            longest_days=asked.longest_days
         )
+    elif held == 0:
+        heading = _("Leaving on 1 {month}, not one day is safe with {chance}").format(
+            month=month_name(month), chance=chance
+        )
+    else:
+        heading = _("You may leave for {count}, even on 1 {month}").format(
+            count=say.count_of(held, "{count} day", "{count} days"), month=month_name(month)
+        )
+    text = _(
+        "Everybody leaves at noon with the bank full; what needs people stops, what stays on "
+        "goes on: {stays_on}. In {chance} of the years nothing of that goes dark within the days "
+        "of the table. That is a count of energy alone: leaks, faults and theft are not in it."
+    ).format(stays_on=_stays_on(results.study), chance=chance)
+    if 0 < dependable < held:
+        text += _(
+            " The figure for 95 % certainty counts with the lower end of the 95 % interval: from "
+            "{month} {count}."
+        ).format(month=month_name(month), count=say.count_of(dependable, "{count} day", "{count} days"))
     return Section(
         heading, [Paragraph(text), *figure(results, "unattended"), _days_table(table, found, asked)]
     )
@@ -83,24 +90,26 @@ def _days_table(table, found, asked):
     for month, (held, dependable) in found.items():
         part = table[table["start_month"] == month].set_index("days")["probability"]
         chances = [say.percent(float(part[days])) for days in spans]
-        rows.append([f"1 {MONTH_NAMES[month - 1]}", _days(held, asked), _days(dependable, asked), *chances])
+        rows.append([f"1 {month_name(month)}", _days(held, asked), _days(dependable, asked), *chances])
     return Table(
-        caption="How long the place may be left to itself",
+        caption=_("How long the place may be left to itself"),
         header=[
-            "Leaving on",
-            f"Days with {asked.probability_pct:g} %",
-            "95 % certain",
-            *(f"{days} days" for days in spans),
+            _("Leaving on"),
+            _("Days with {probability_pct:g} %").format(probability_pct=asked.probability_pct),
+            _("95 % certain"),
+            *(_("{days} days").format(days=days) for days in spans),
         ],
         rows=rows,
         align="l" + "r" * (2 + len(spans)),
-        note="On the right the probability that nothing goes dark within so many days. The look ended after "
-        f"{asked.longest_days} days.",
+        note=_(
+            "On the right the probability that nothing goes dark within so many days. The look ended "
+            "after {longest_days} days."
+        ).format(longest_days=asked.longest_days),
     )
 
 
 def _days(days, asked):
-    return f"{days} or more" if days >= asked.longest_days else f"{days}"
+    return _("{days} or more").format(days=days) if days >= asked.longest_days else f"{days}"
 
 
 def saving(results):
@@ -115,19 +124,29 @@ def saving(results):
     bounds = float(nights["low"]), float(nights["high"])
     before, after = (say.rounded(float(nights[name]), *bounds) for name in ("without", "with"))
     if nights["verdict"] == "real" and nights["difference"] < 0 and before != after:
-        heading = f"If you save on a low reading: {after} dark nights a year in place of {before}"
+        heading = _("If you save on a low reading: {after} dark nights a year in place of {before}").format(
+            after=after, before=before
+        )
     else:
-        heading = "Saving on a low reading makes no difference that can be told from chance"
-    which = "all loads but the never disconnected" if rule.loads == "all" else "the deferrable loads"
-    text = (
-        f"All other figures of this proposal take people as they are. Here they look at the monitor at 18:00: "
-        f"once it reads below {rule.below_soc_pct:g} % they use {rule.less_pct:g} % less of {which}, until it reads "
-        f"{rule.until_soc_pct:g} % again. They answer the reading, right or wrong, not the bank."
+        heading = _("Saving on a low reading makes no difference that can be told from chance")
+    which = _("all loads but the never disconnected") if rule.loads == "all" else _("the deferrable loads")
+    text = _(
+        "All other figures of this proposal take people as they are. Here they look at the "
+        "monitor at 18:00: once it reads below {below_soc_pct:g} % they use {less_pct:g} % less "
+        "of {which}, until it reads {until_soc_pct:g} % again. They answer the reading, right or "
+        "wrong, not the bank."
+    ).format(
+        below_soc_pct=rule.below_soc_pct,
+        less_pct=rule.less_pct,
+        which=which,
+        until_soc_pct=rule.until_soc_pct,
     )
     text += _wrong(table, results.study.bank.planning_depth_pct)
     unsettled = float(table.loc["unsettled_days", "with"])
     if unsettled > 0.0:
-        text += f" {number(unsettled, 2)} answers a year were not settled when the reckoning ended."
+        text += _(" {unsettled} answers a year were not settled when the reckoning ended.").format(
+            unsettled=number(unsettled, 2)
+        )
     return Section(heading, [Paragraph(text), *figure(results, "saving"), _both(table)])
 
 
@@ -142,17 +161,18 @@ def _wrong(table, planning):
 
     text = ""
     if float(table.loc["needless_days", "with"]) > 0.0:
-        (days, spread), (energy, _) = shown("needless_days"), shown("needless_kwh")
-        text += (
-            f" On {days} days a year ({spread}) the bank holds enough and they save for nothing, going without "
-            f"{energy} kWh."
-        )
+        (days, spread), (energy, _index) = shown("needless_days"), shown("needless_kwh")
+        text += _(
+            " On {days} days a year ({spread}) the bank holds enough and they save for nothing, "
+            "going without {energy} kWh."
+        ).format(days=days, spread=spread, energy=energy)
     if float(table.loc["late_days", "with"]) > 0.0:
-        (days, spread), (points, _) = shown("late_days"), shown("late_beyond_planning_pct")
-        text += (
-            f" On {days} days a year ({spread}) they should save and do not; the bank then goes {points} points "
-            f"beyond the planning depth of {planning:g} % at most, on average over the years."
-        )
+        (days, spread), (points, _index) = shown("late_days"), shown("late_beyond_planning_pct")
+        text += _(
+            " On {days} days a year ({spread}) they should save and do not; the bank then goes "
+            "{points} points beyond the planning depth of {planning:g} % at most, on average over "
+            "the years."
+        ).format(days=days, spread=spread, points=points, planning=planning)
     return text
 
 
@@ -169,8 +189,8 @@ def _both(table):
             ]
         )
     return Table(
-        caption="The year without and with people who save",
-        header=["", "As they are", "Saving", "Difference, 95 % interval"],
+        caption=_("The year without and with people who save"),
+        header=["", _("As they are"), _("Saving"), _("Difference, 95 % interval")],
         rows=rows,
         align="lrrr",
     )

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, verdict_sentence
 
@@ -95,9 +96,10 @@ def _trial(results):
     if results.years >= TRIAL_YEARS:
         return
     yield Paragraph(
-        f"This was a trial with {say.count_of(results.years, 'year')}. The intervals below mean nothing "
-        f"with so few; "
-        "do not build on them. A few hundred years would tell."
+        _(
+            "This was a trial with {count}. The intervals below mean nothing with so few; do not "
+            "build on them. A few hundred years would tell."
+        ).format(count=say.count_of(results.years, "{count} year", "{count} years"))
     )
 
 
@@ -111,23 +113,39 @@ def expectation(nights):
     """
     what = nights.what
     if nights.years == 1:
-        seen = say.count_of(nights.year_high, "night") if nights.year_high else "no night"
-        return f"One synthetic year was drawn; in it the essential loads went dark on {seen}."
-    if not nights.counts.size:
-        return (
-            "Expect the essential loads to stay on all year: "
-            f"in {nights.years} synthetic years they never went dark for a night."
+        seen = (
+            say.count_of(nights.year_high, "{count} night", "{count} nights")
+            if nights.year_high
+            else _("no night")
         )
-    when = f", mostly in {say.listed(MONTH_NAMES[m - 1] for m in nights.months)}" if nights.months else ""
-    share, dark = say.percent(nights.share), "nights when the essential loads go dark"
+        return _("One synthetic year was drawn; in it the essential loads went dark on {seen}.").format(
+            seen=seen
+        )
+    if not nights.counts.size:
+        return _(
+            "Expect the essential loads to stay on all year: in {years} synthetic years they never "
+            "went dark for a night."
+        ).format(years=nights.years)
+    when = (
+        _(", mostly in {items}").format(items=say.listed(month_name(m) for m in nights.months))
+        if nights.months
+        else ""
+    )
+    share, dark = say.percent(nights.share), _("nights when the essential loads go dark")
     if nights.share >= OFTEN:
-        every = "every" if nights.share == 1.0 else "nearly every"
-        return f"Expect {dark} in {every} {what} ({share}): {size_of_event(nights)}{when}."
+        every = "every" if nights.share == 1.0 else _("nearly every")
+        return _("Expect {dark} in {every} {what} ({share}): {size_of_event}{when}.").format(
+            dark=dark, every=every, what=what, share=share, size_of_event=size_of_event(nights), when=when
+        )
     often = say.frequency(nights.share, what)
     if nights.counts.size < FEW_YEARS:
-        those = "In that one it was" if nights.counts.size == 1 else "In those it was"
-        return f"Expect about {often} ({share}) with {dark}. {those} {size_of_event(nights)}{when}."
-    return f"Expect about {often} ({share}) with {dark}; in such a {what}, {size_of_event(nights)}{when}."
+        those = _("In that one it was") if nights.counts.size == 1 else _("In those it was")
+        return _("Expect about {often} ({share}) with {dark}. {those} {size_of_event}{when}.").format(
+            often=often, share=share, dark=dark, those=those, size_of_event=size_of_event(nights), when=when
+        )
+    return _("Expect about {often} ({share}) with {dark}; in such a {what}, {size_of_event}{when}.").format(
+        often=often, share=share, dark=dark, what=what, size_of_event=size_of_event(nights), when=when
+    )
 
 
 def size_of_event(nights):
@@ -143,7 +161,7 @@ def size_of_event(nights):
             " night" if nights.counts.tolist() == [1] else " nights"
         )
     low, high = np.quantile(nights.counts, [0.1, 0.9], method="nearest").astype(int)
-    return say.whole_range(low, high, "night")
+    return say.whole_range(low, high, "{count} night", "{count} nights")
 
 
 def how_sure(nights):
@@ -155,26 +173,30 @@ def how_sure(nights):
         Counts of the simulated years, see `nights_of`.
     """
     if nights.years == 1:
-        return (
-            "How sure we are: one year says nothing about how often. We do not know; a run of a few hundred "
-            "years would tell."
+        return _(
+            "How sure we are: one year says nothing about how often. We do not know; a run of a few "
+            "hundred years would tell."
         )
-    known = f"How well we know that: from {nights.years} synthetic years, with 95 % confidence, "
+    known = _("How well we know that: from {years} synthetic years, with 95 % confidence, ").format(
+        years=nights.years
+    )
     if not nights.counts.size:
         bound = say.two_digits(1.0 / nights.high)
-        return (
-            f"{known}such nights come less often than one {nights.what} in {bound} or so. How much less "
-            f"often "
-            "we do not know; more years, and better knowledge of the climate, would tell."
-        )
+        return _(
+            "{known}such nights come less often than one {what} in {bound} or so. How much less "
+            "often we do not know; more years, and better knowledge of the climate, would tell."
+        ).format(known=known, what=nights.what, bound=bound)
     bounds = say.shares_between(nights.low, nights.high, nights.what)
     few = (
-        f" Only {say.count_of(nights.counts.size, 'year')} of them had such nights: how many nights to "
-        "expect is hardly known."
+        _(" Only {count} of them had such nights: how many nights to expect is hardly known.").format(
+            count=say.count_of(nights.counts.size, "{count} year", "{count} years")
+        )
         if nights.counts.size < FEW_YEARS
         else ""
     )
-    return f"{known}the true frequency lies {bounds} (interval of the mean).{few}"
+    return _("{known}the true frequency lies {bounds} (interval of the mean).{few}").format(
+        known=known, bounds=bounds, few=few
+    )
 
 
 def coming_year(nights):
@@ -185,15 +207,19 @@ def coming_year(nights):
     nights : Nights
         Counts of the simulated years, see `nights_of`.
     """
-    start = "What a single coming year may bring: "
+    start = _("What a single coming year may bring: ")
     if nights.years < TRIAL_YEARS:
-        return f"{start}from {say.count_of(nights.years, 'synthetic year')} we do not know."
-    spread = say.whole_range(nights.year_low, nights.year_high, "such night")
+        return _("{start}from {count} we do not know.").format(
+            start=start, count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
+        )
+    spread = say.whole_range(nights.year_low, nights.year_high, "{count} such night", "{count} such nights")
     if nights.year_low == 0:
-        spread = f"between no such night and {say.in_words(nights.year_high)},"
+        spread = _("between no such night and {year_high},").format(year_high=say.in_words(nights.year_high))
     if nights.year_high == 0:
-        spread = "no such night"
-    return f"{start}{spread} in eight years of ten (80 % interval of a coming year)."
+        spread = _("no such night")
+    return _("{start}{spread} in eight years of ten (80 % interval of a coming year).").format(
+        start=start, spread=spread
+    )
 
 
 def _by_month(results):

@@ -1,8 +1,9 @@
 """When loads do go dark: how long for, and how soon the bank is full again."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import number
 from darkspell.report.figures.recovery import days_in_words
@@ -28,7 +29,9 @@ def section(results):
     )
     slow = int(empty["days_p50"].idxmax())
     row = empty.loc[slow]
-    heading = f"Emptied in {MONTH_NAMES[slow - 1]}, the bank needs {days_in_words(row['days_p50'])} to be full again"
+    heading = _("Emptied in {month}, the bank needs {days_in_words} to be full again").format(
+        month=month_name(slow), days_in_words=days_in_words(row["days_p50"])
+    )
     blocks = [Paragraph(_recovery_text(empty, came, slow)), *figure(results, "recovery")]
     blocks.append(_recovery_table(months, empty, came))
     lengths = results.table("event_lengths")
@@ -41,22 +44,35 @@ def _recovery_text(empty, came, slow):
     row = empty.loc[slow]
     known = ""
     if row["days_low"] == row["days_low"] and row["days_p50"] < RECOVERY_DAYS:
-        known = f" (95 % interval: {_days(row['days_low'])} to {_days(row['days_high'])})"
-    text = (
-        f"Suppose the bank is empty at dawn and its loads are cut off. In {MONTH_NAMES[slow - 1]} it is full "
-        f"again within {days_in_words(row['days_p50'])}{known} in half the cases, within "
-        f"{days_in_words(row['days_p90'])} in 9 of 10, while the loads come back and go on."
+        known = _(" (95 % interval: {days} to {days_2})").format(
+            days=_days(row["days_low"]), days_2=_days(row["days_high"])
+        )
+    text = _(
+        "Suppose the bank is empty at dawn and its loads are cut off. In {month} it is full "
+        "again within {days_in_words}{known} in half the cases, within {days_in_words_2} in 9 of "
+        "10, while the loads come back and go on."
+    ).format(
+        month=month_name(slow),
+        days_in_words=days_in_words(row["days_p50"]),
+        known=known,
+        days_in_words_2=days_in_words(row["days_p90"]),
     )
     if row["beyond_pct"] > 0:
-        text += f" {say.percent(row['beyond_pct'] / 100.0)} of the cases take more than {RECOVERY_DAYS} days."
+        text += _(" {beyond_pct} of the cases take more than {RECOVERY_DAYS} days.").format(
+            beyond_pct=say.percent(row["beyond_pct"] / 100.0), RECOVERY_DAYS=RECOVERY_DAYS
+        )
     told = (came["n"] >= FEWEST) & (came["days_p50"] > empty["days_p50"])
     if told.any() and told.sum() == (came["n"] >= FEWEST).sum():
-        text += " After a real dull spell it takes longer, since dull weather often goes on."
+        text += _(" After a real dull spell it takes longer, since dull weather often goes on.")
     return text
 
 
 def _days(value):
-    return f"over {RECOVERY_DAYS}" if value >= RECOVERY_DAYS else number(value, 1 if value < 9.95 else 0)
+    return (
+        _("over {RECOVERY_DAYS}").format(RECOVERY_DAYS=RECOVERY_DAYS)
+        if value >= RECOVERY_DAYS
+        else number(value, 1 if value < 9.95 else 0)
+    )
 
 
 def _recovery_table(months, empty, came):
@@ -64,7 +80,7 @@ def _recovery_table(months, empty, came):
     for month in months:
         one, other = empty.loc[month], came.loc[month]
         share = (
-            "none seen"
+            _("none seen")
             if other["n"] == 0
             else f"{say.percent(other['years_pct'] / 100.0)} "
             f"({say.between(other['years_pct_low'], other['years_pct_high'])})"
@@ -75,7 +91,7 @@ def _recovery_table(months, empty, came):
             middle = _days(one["days_p50"])
         rows.append(
             [
-                MONTH_NAMES[month - 1],
+                month_name(month),
                 middle,
                 _days(one["days_p90"]),
                 share,
@@ -84,19 +100,21 @@ def _recovery_table(months, empty, came):
             ]
         )
     return Table(
-        caption="Days until the bank is full again, by the month in which it starts",
+        caption=_("Days until the bank is full again, by the month in which it starts"),
         header=[
-            "Month",
-            "From empty, half the time",
-            "9 of 10 times",
-            "Years that saw a deep dawn or a cut-off",
-            "Then, half the time",
-            "9 of 10 times",
+            _("Month"),
+            _("From empty, half the time"),
+            _("9 of 10 times"),
+            _("Years that saw a deep dawn or a cut-off"),
+            _("Then, half the time"),
+            _("9 of 10 times"),
         ],
         rows=rows,
         align="lrrrrr",
-        note="In brackets 95 % intervals. A deep dawn lies beyond the planning depth. – stands where fewer than "
-        f"{FEWEST} years saw one.",
+        note=_(
+            "In brackets 95 % intervals. A deep dawn lies beyond the planning depth. – stands where "
+            "fewer than {FEWEST} years saw one."
+        ).format(FEWEST=FEWEST),
     )
 
 
@@ -110,23 +128,25 @@ def span(low, high):
     """
     low, high = int(low), int(high)
     if high > 8000:
-        return f"over {low - 1} hours"
-    return f"{low} to {high} hours"
+        return _("over {low} hours").format(low=low - 1)
+    return _("{low} to {high} hours").format(low=low, high=high)
 
 
 def _lengths_text(lengths):
     if not (lengths["events"] > 0).any():
-        return "In the years drawn no essential load went dark, not for an hour; the table says what they rule out."
+        return _(
+            "In the years drawn no essential load went dark, not for an hour; the table says what "
+            "they rule out."
+        )
     most = lengths.loc[lengths["events"].idxmax()]
     last = lengths[lengths["events"] > 0].iloc[-1]
-    text = (
-        f"Most losses of essential power last {span(most['from_h'], most['to_h'])}: "
-        f"{say.rounded(most['events'], most['events_low'], most['events_high'])} a year."
+    text = _("Most losses of essential power last {range}: {value} a year.").format(
+        range=span(most["from_h"], most["to_h"]),
+        value=say.rounded(most["events"], most["events_low"], most["events_high"]),
     )
     if last["from_h"] != most["from_h"]:
-        text += (
-            f" The longest, {span(last['from_h'], last['to_h'])}, come in "
-            f"{say.percent(last['years_pct'] / 100.0)} of the years."
+        text += _(" The longest, {range}, come in {years_pct} of the years.").format(
+            range=span(last["from_h"], last["to_h"]), years_pct=say.percent(last["years_pct"] / 100.0)
         )
     return text
 
@@ -144,12 +164,12 @@ def _lengths_table(lengths):
                 row["eue_essential_kwh_high"],
             ),
         ]
-        for _, row in lengths.iterrows()
+        for _index, row in lengths.iterrows()
     ]
     return Table(
-        caption="Times without essential power, by how long they last",
-        header=["Length", "Events a year", "Years that have any", "Unserved, kWh a year"],
+        caption=_("Times without essential power, by how long they last"),
+        header=[_("Length"), _("Events a year"), _("Years that have any"), _("Unserved, kWh a year")],
         rows=rows,
         align="lrrr",
-        note="Means over the years, in brackets 95 % intervals.",
+        note=_("Means over the years, in brackets 95 % intervals."),
     )

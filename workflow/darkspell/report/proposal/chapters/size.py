@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
@@ -38,8 +39,8 @@ def section(results):
     """
     sizing = results.sizing
     if not len(sizing):
-        text = "No other sizes were compared, so we do not know whether a cheaper one would do."
-        return Section("Other sizes were not compared", [Paragraph(text)])
+        text = _("No other sizes were compared, so we do not know whether a cheaper one would do.")
+        return Section(_("Other sizes were not compared"), [Paragraph(text)])
     chosen = sizing[sizing["chosen"].astype(bool)]
     blocks = [
         Paragraph(_reason(results, chosen)),
@@ -61,60 +62,87 @@ def design(array, bank):
     bank : float
         [Ah].
     """
-    return f"{array:g} Wp with {bank:g} Ah"
+    return _("{array:g} Wp with {bank:g} Ah").format(array=array, bank=bank)
 
 
 def _heading(results, chosen):
     if not len(chosen):
-        return "None of the sizes compared meets the target"
+        return _("None of the sizes compared meets the target")
     own = {
-        MEETS: "This size meets the target",
-        LIKELY: "This size probably meets the target, with less chance than asked for",
-        UNLIKELY: "This size probably misses the target",
-        MISSES: "This size does not meet the target",
-        UNSURE: "Whether this size meets the target so few years cannot say",
-        None: "Whether this size meets the target we do not know",
+        MEETS: _("This size meets the target"),
+        LIKELY: _("This size probably meets the target, with less chance than asked for"),
+        UNLIKELY: _("This size probably misses the target"),
+        MISSES: _("This size does not meet the target"),
+        UNSURE: _("Whether this size meets the target so few years cannot say"),
+        None: _("Whether this size meets the target we do not know"),
     }[verdict(results)]
     row, currency = chosen.iloc[0], results.study.document.currency
     best = design(row.array_wp, row.bank_ah)
     if _is_own(results.study, row):
-        return f"{own} and is the cheapest of those compared that does"
-    return f"{own}; the cheapest compared that meets it is {best}, at {money(row.cost, currency)}"
+        return _("{own} and is the cheapest of those compared that does").format(own=own)
+    return _("{own}; the cheapest compared that meets it is {best}, at {price}").format(
+        own=own, best=best, price=money(row.cost, currency)
+    )
 
 
 def _reason(results, chosen):
     study, sizing = results.study, results.sizing
     currency = study.document.currency
-    start = (
-        f"{len(sizing)} designs were run through the same {say.count_of(results.years, 'synthetic year')}. "
-        f"As studied, {design(study.array_wp, study.bank.capacity_ah)} costs "
-        f"{money(first_cost(study), currency)} by the study's price list."
+    start = _(
+        "{sizing} designs were run through the same {count}. As studied, {design} costs {price} "
+        "by the study's price list."
+    ).format(
+        sizing=len(sizing),
+        count=say.count_of(results.years, "{count} synthetic year", "{count} synthetic years"),
+        design=design(study.array_wp, study.bank.capacity_ah),
+        price=money(first_cost(study), currency),
     )
     if not len(chosen):
         best = sizing.loc[sizing[study.target.statistic].idxmin()]
         low, high = _bounds(results, best)
-        return (
-            f"{start} No design meets it. The best of them, {design(best.array_wp, best.bank_ah)}, leaves "
-            f"{_figure(results, best)} {phrase(study.target.statistic)} (95 % at this site: "
-            f"{say.between(low, high)}). Larger sizes, smaller loads or a second source are needed."
+        return _(
+            "{start} No design meets it. The best of them, {design}, leaves {figure} {phrase} (95 % "
+            "at this site: {interval}). Larger sizes, smaller loads or a second source are needed."
+        ).format(
+            start=start,
+            design=design(best.array_wp, best.bank_ah),
+            figure=_figure(results, best),
+            phrase=phrase(study.target.statistic),
+            interval=say.between(low, high),
         )
     row = chosen.iloc[0]
     low, high = _bounds(results, row)
     sure = (
-        "we do not know how certain that is"
+        _("we do not know how certain that is")
         if not np.isfinite(high)
-        else (f"the chance that this site meets the target is {say.chance(row.probability_met)}")
+        else (
+            _("the chance that this site meets the target is {chance}").format(
+                chance=say.chance(row.probability_met)
+            )
+        )
     )
     again = study.target.full_charge
     share = (
-        "" if again is None else f", {full_again_words(again)} asked, {_known(*_again(results, row))} reached"
+        ""
+        if again is None
+        else _(", {full_again_words} asked, {known} reached").format(
+            full_again_words=full_again_words(again), known=_known(*_again(results, row))
+        )
     )
-    return (
-        f"{start} The cheapest of those compared that meets the target with the chance asked for is "
-        f"{design(row.array_wp, row.bank_ah)} at {money(row.cost, currency)}: {_figure(results, row)} "
-        f"{phrase(study.target.statistic)} (95 % at this site: {say.between(low, high)}){share}; {sure}. "
-        "A larger array can replace a larger bank only in part: the array decides "
-        "how soon the bank is full again, the bank how long a dull spell may last."
+    return _(
+        "{start} The cheapest of those compared that meets the target with the chance asked for "
+        "is {design} at {price}: {figure} {phrase} (95 % at this site: {interval}){share}; "
+        "{sure}. A larger array can replace a larger bank only in part: the array decides how "
+        "soon the bank is full again, the bank how long a dull spell may last."
+    ).format(
+        start=start,
+        design=design(row.array_wp, row.bank_ah),
+        price=money(row.cost, currency),
+        figure=_figure(results, row),
+        phrase=phrase(study.target.statistic),
+        interval=say.between(low, high),
+        share=share,
+        sure=sure,
     )
 
 
@@ -124,7 +152,7 @@ def _table(results, chosen):
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, money(first_cost(study), currency)
-        rows.append(_row("As studied", *sizes, own, full_again_figure(results), own_chance(results)))
+        rows.append(_row(_("As studied"), *sizes, own, full_again_figure(results), own_chance(results)))
     for label, row in _neighbours(results.sizing, chosen):
         if (row.array_wp, row.bank_ah) in seen:
             continue
@@ -133,23 +161,28 @@ def _table(results, chosen):
         chance = row.get("probability_met", np.nan)
         sizes = row.array_wp, row.bank_ah, money(row.cost, currency)
         rows.append(_row(label, *sizes, figures, _again(results, row), chance))
-    more = [] if asked is None else [say.sentence(full_again_words(asked)) + " (95 % interval)"]
+    more = [] if asked is None else [say.sentence(full_again_words(asked)) + _(" (95 % interval)")]
     return Table(
-        caption=f"The design studied and its neighbours: {phrase(study.target.statistic)}",
+        caption=_("The design studied and its neighbours: {phrase}").format(
+            phrase=phrase(study.target.statistic)
+        ),
         header=[
-            "Design",
-            "Array, Wp",
-            "Bank, Ah",
-            "Price",
-            "Best guess (95 % at this site)",
+            _("Design"),
+            _("Array, Wp"),
+            _("Bank, Ah"),
+            _("Price"),
+            _("Best guess (95 % at this site)"),
             *more,
-            "Chance that it meets the target",
+            _("Chance that it meets the target"),
         ],
         rows=rows,
         align="lrrrr" + "r" * len(more) + "r",
         marked=0 if own is not None else None,
-        note="The interval is what the average of many years may be at this site, not what one year may bring. "
-        "Prices are worked out from the study's prices a watt and an ampere-hour; they are not a quotation.",
+        note=_(
+            "The interval is what the average of many years may be at this site, not what one year "
+            "may bring. Prices are worked out from the study's prices a watt and an ampere-hour; "
+            "they are not a quotation."
+        ),
     )
 
 
@@ -178,15 +211,15 @@ def _neighbours(sizing, chosen):
     if not len(chosen):
         return
     row = chosen.iloc[0]
-    yield "Cheapest that meets it", row
+    yield _("Cheapest that meets it"), row
     sure = sizing[sizing["probability_met"] >= 0.95]
     if len(sure):
-        yield "Cheapest with a chance of 95 %", sure.sort_values("cost").iloc[0]
+        yield _("Cheapest with a chance of 95 %"), sure.sort_values("cost").iloc[0]
     for label, column, other, step in (
-        ("Next smaller array", "array_wp", "bank_ah", -1),
-        ("Next larger array", "array_wp", "bank_ah", 1),
-        ("Next smaller bank", "bank_ah", "array_wp", -1),
-        ("Next larger bank", "bank_ah", "array_wp", 1),
+        (_("Next smaller array"), "array_wp", "bank_ah", -1),
+        (_("Next larger array"), "array_wp", "bank_ah", 1),
+        (_("Next smaller bank"), "bank_ah", "array_wp", -1),
+        (_("Next larger bank"), "bank_ah", "array_wp", 1),
     ):
         sizes = np.sort(sizing[column].unique())
         at = int(np.searchsorted(sizes, row[column])) + step

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Panel
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, target_words
@@ -58,7 +59,7 @@ def panel_data(results, arrays, banks):
         "bank": banks.tolist(),
         "columns": {name: [float(f"{value:.6g}") for value in table[name].astype(float)] for name in COLUMNS},
         "start": [_nearest(arrays, own[0]), _nearest(banks, own[1])],
-        "own": f"{own[0]:g} Wp with {own[1]:g} Ah",
+        "own": _("{own:g} Wp with {own_2:g} Ah").format(own=own[0], own_2=own[1]),
         "chosen": [_nearest(arrays, chosen.iloc[0].array_wp), _nearest(banks, chosen.iloc[0].bank_ah)]
         if len(chosen)
         else None,
@@ -66,7 +67,7 @@ def panel_data(results, arrays, banks):
         "years": results.years,
         "target": target_words(study.target),
         "currency": say.given(study.document.currency),
-        "numbers": study.document.numbers,
+        "numbers": study.document.locale,
     }
 
 

@@ -1,7 +1,8 @@
 """What snow on the arrays costs, array by array."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 
@@ -51,10 +52,9 @@ def _heading(year):
     worst = year["covered_days"].idxmax()
     days = float(year.loc[worst, "covered_days"])
     if days < 1.0:
-        return "Snow hardly ever covers the arrays"
-    return (
-        f"Snow takes the light from “{say.given(name_in_words(worst))}” on about "
-        f"{say.count_of(round(days), 'day')} a year"
+        return _("Snow hardly ever covers the arrays")
+    return _("Snow takes the light from “{worst}” on about {count} a year").format(
+        worst=say.given(name_in_words(worst)), count=say.count_of(round(days), "{count} day", "{count} days")
     )
 
 
@@ -64,23 +64,26 @@ def _texts(results, table, year):
     worst = int(share.idxmax())
     given = results.study.climate.snow_days
     if given is not None:
-        whence = (
-            f"The study says on how many days fresh snow falls ({given:g} a year); on which of the dull and cold "
-            "days is drawn."
-        )
+        whence = _(
+            "The study says on how many days fresh snow falls ({given:g} a year); on which of the "
+            "dull and cold days is drawn."
+        ).format(given=given)
     else:
-        whence = (
-            "Snow days are simulated; they are more likely on dull days near freezing. How often it snows at this "
-            "site is an estimate; a climate table would tell (climate.snow_days)."
+        whence = _(
+            "Snow days are simulated; they are more likely on dull days near freezing. How often it "
+            "snows at this site is an estimate; a climate table would tell (climate.snow_days)."
         )
     return [
-        f"{whence} It covers the whole array, slides as sun, warmth and slope allow, and melts above freezing; "
-        "until the last of it is gone the array gives nothing. Dull, cold weeks are therefore the worst: the "
-        f"little light does not reach the modules. In {MONTH_NAMES[worst - 1]} snow takes "
-        f"{say.percent(float(share[worst]))} of what the arrays would bring. All figures of this document "
-        "include it.",
-        "Steeper than 60° nothing stays, and flatter than 30° nearly all. Sweeping helps, but not at the price "
-        "of a fall: nobody should climb a roof in snow for it.",
+        _(
+            "{whence} It covers the whole array, slides as sun, warmth and slope allow, and melts "
+            "above freezing; until the last of it is gone the array gives nothing. Dull, cold weeks "
+            "are therefore the worst: the little light does not reach the modules. In {month} snow "
+            "takes {share} of what the arrays would bring. All figures of this document include it."
+        ).format(whence=whence, month=month_name(worst), share=say.percent(float(share[worst]))),
+        _(
+            "Steeper than 60° nothing stays, and flatter than 30° nearly all. Sweeping helps, but "
+            "not at the price of a fall: nobody should climb a roof in snow for it."
+        ),
     ]
 
 
@@ -88,10 +91,10 @@ def _table(results, table, year):
     rows = []
     for name, row in year.iterrows():
         array, parts = results.study.arrays[name], table[table["array"] == name].set_index("month")
-        tilts = sorted({degrees for *_, degrees in array.tilts})
+        tilts = sorted({degrees for *_index, degrees in array.tilts})
         slope = " to ".join(f"{number(degrees)}°" for degrees in tilts[:: max(len(tilts) - 1, 1)])
         share = (parts["lost_kwh"] / parts["clear_kwh"]).fillna(0.0)
-        worst = MONTH_NAMES[int(share.idxmax()) - 1]
+        worst = month_name(share.idxmax())
         rows.append(
             [
                 say.given(name_in_words(name)),
@@ -104,10 +107,20 @@ def _table(results, table, year):
             ]
         )
     return Table(
-        caption="Snow on the arrays in an average year",
-        header=["Array", "Slope", "Snow", "Snowfalls that stay", "Days covered", "Lost (kWh)", "Worst month"],
+        caption=_("Snow on the arrays in an average year"),
+        header=[
+            _("Array"),
+            _("Slope"),
+            _("Snow"),
+            _("Snowfalls that stay"),
+            _("Days covered"),
+            _("Lost (kWh)"),
+            _("Worst month"),
+        ],
         rows=rows,
         align="lllrrrl",
-        note=f"Means of {int(table['n'].iloc[0])} years run with and without snow. A day counts as covered if it "
-        "costs the array half of its light or more.",
+        note=_(
+            "Means of {iloc} years run with and without snow. A day counts as covered if it costs "
+            "the array half of its light or more."
+        ).format(iloc=int(table["n"].iloc[0])),
     )

@@ -1,9 +1,10 @@
 """What is proposed: array, bank, controller, monitors, and the budget of the loads."""
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.loads.budget import INVERTER, appliances_from
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
+from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters import equipment
@@ -38,15 +39,21 @@ def section(results):
     darkspell.report.document.tree.Section
     """
     study = results.study
-    heading = (
-        f"The system: {study.array_wp:g} Wp of array, a bank of {study.bank.capacity_ah:g} Ah at "
-        f"{study.system.nominal_voltage_v} V"
+    heading = _(
+        "The system: {array_wp:g} Wp of array, a bank of {capacity_ah:g} Ah at {nominal_voltage_v} V"
+    ).format(
+        array_wp=study.array_wp,
+        capacity_ah=study.bank.capacity_ah,
+        nominal_voltage_v=study.system.nominal_voltage_v,
     )
     blocks = [
         *figure(results, "schematic"),
         Listing([*equipment.items(study, with_losses=False), bank_line(study)]),
         Paragraph(
-            "Wp: an array's watts under full test sunshine. Wh, kWh: energy. Ah: charge at the bank's voltage.",
+            _(
+                "Wp: an array's watts under full test sunshine. Wh, kWh: energy. Ah: charge at the "
+                "bank's voltage."
+            ),
             "note",
         ),
         _budget(results),
@@ -79,18 +86,37 @@ def bank_line(study):
     """
     bank = study.bank
     held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
-    aged = "" if bank.state_of_health_pct == 100 else f", aged to {bank.state_of_health_pct:g} % of that"
+    aged = (
+        ""
+        if bank.state_of_health_pct == 100
+        else _(", aged to {state_of_health_pct:g} % of that").format(
+            state_of_health_pct=bank.state_of_health_pct
+        )
+    )
     place = (
         "outdoors"
         if bank.location == "outdoors"
-        else (f"indoors, at {number(bank.indoor_min_c)} to {number(bank.indoor_max_c)} °C")
+        else (
+            _("indoors, at {indoor_min_c} to {indoor_max_c} °C").format(
+                indoor_min_c=number(bank.indoor_min_c), indoor_max_c=number(bank.indoor_max_c)
+            )
+        )
     )
-    return (
-        f"Bank: {chemistry(bank.chemistry)}, {study.system.nominal_voltage_v} V, {bank.capacity_ah:g} Ah "
-        f"(about {held:.1f} kWh){aged}, {place}. In normal use it should stay above "
-        f"{100 - bank.planning_depth_pct:g} % of charge; at {100 - bank.depth_limit_pct:g} %, or below "
-        f"{bank.cutoff_voltage_v:g} V, "
-        f"{' '.join(['the loads are cut off.', *equipment.bank_parts(bank)])}"
+    return _(
+        "Bank: {chemistry}, {nominal_voltage_v} V, {capacity_ah:g} Ah (about {held:.1f} "
+        "kWh){aged}, {place}. In normal use it should stay above {planning_depth_pct:g} % of "
+        "charge; at {depth_limit_pct:g} %, or below {cutoff_voltage_v:g} V, {join}"
+    ).format(
+        chemistry=chemistry(bank.chemistry),
+        nominal_voltage_v=study.system.nominal_voltage_v,
+        capacity_ah=bank.capacity_ah,
+        held=held,
+        aged=aged,
+        place=place,
+        planning_depth_pct=100 - bank.planning_depth_pct,
+        depth_limit_pct=100 - bank.depth_limit_pct,
+        cutoff_voltage_v=bank.cutoff_voltage_v,
+        join=" ".join(["the loads are cut off.", *equipment.bank_parts(bank)]),
     )
 
 
@@ -103,8 +129,11 @@ def monitor_lines(study):
     """
     for name, monitor in study.monitors.items():
         yield (
-            f"Monitor “{say.given(name_in_words(name))}”: {MONITOR[monitor.kind]}; "
-            f"warns below {monitor.warn_below_soc_pct:g} % of charge."
+            _("Monitor “{name}”: {MONITOR}; warns below {warn_below_soc_pct:g} % of charge.").format(
+                name=say.given(name_in_words(name)),
+                MONITOR=MONITOR[monitor.kind],
+                warn_below_soc_pct=monitor.warn_below_soc_pct,
+            )
         )
 
 
@@ -114,26 +143,36 @@ def _budget(results):
     dark, light = (12, 6) if study.site.latitude_deg >= 0 else (6, 12)
     rows = [_load_row(name, load, energy[name], dark, light) for name, load in study.loads.items()]
     for name, load in study.measured_loads.items():
-        label = f"{say.given(name_in_words(name))}, measured"
+        label = _("{name}, measured").format(name=say.given(name_in_words(name)))
         rows.append(
             [label, "–", "–", PRIORITY[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))]
         )
     if INVERTER in energy:
         idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
-        rows.append(["Inverter, idle", f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
+        rows.append([_("Inverter, idle"), f"{study.inverter.no_load_w:g} W", "24", "–", *idle])
     rows.append(
-        ["Always on", f"{study.self_consumption_w:g} W", "24", "–"]
+        [_("Always on"), f"{study.self_consumption_w:g} W", "24", "–"]
         + [_wh(energy[STANDING][m - 1]) for m in (dark, light)]
     )
     if study.bank.heater:
         warm = [_wh(energy[HEATER][m - 1]) for m in (dark, light)]
-        rows.append(["Bank heater", f"{study.bank.heater.power_w:g} W", "–", "never switched off", *warm])
+        rows.append(
+            [_("Bank heater"), f"{study.bank.heater.power_w:g} W", "–", _("never switched off"), *warm]
+        )
     total = sum(energy.values())
-    rows.append(["All", "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
-    months = [MONTH_NAMES[m - 1] for m in (dark, light)]
+    rows.append([_("All"), "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
+    months = [month_name(m) for m in (dark, light)]
     return Table(
-        caption=f"Daily energy use, on an average day of {months[0]} and of {months[1]}",
-        header=["Load", "Power", "Hours a day", "Priority", *(f"{month}, Wh a day" for month in months)],
+        caption=_("Daily energy use, on an average day of {months} and of {months_2}").format(
+            months=months[0], months_2=months[1]
+        ),
+        header=[
+            _("Load"),
+            _("Power"),
+            _("Hours a day"),
+            _("Priority"),
+            *(_("{month}, Wh a day").format(month=month) for month in months),
+        ],
         rows=rows,
         align="lrrlrr",
         marked=len(rows) - 1,
@@ -147,7 +186,7 @@ def _load_row(name, load, energy, dark, light):
     kept = PRIORITY[load.tier]
     label = say.given(name_in_words(name))
     if load.chance_of_use_pct < 100:
-        label += f", on {load.chance_of_use_pct:g} % of days"
+        label += _(", on {chance_of_use_pct:g} % of days").format(chance_of_use_pct=load.chance_of_use_pct)
     return [label, power, hours, kept, *(_wh(energy[m - 1]) for m in (dark, light))]
 
 
@@ -159,26 +198,27 @@ def _doubt(results):
     demand = results.summary.get("demand_kwh")
     year = ""
     if demand and demand["value"] is not None:
-        year = f" Over a year: {demand['value']:.0f} kWh on average"
+        year = _(" Over a year: {value:.0f} kWh on average").format(value=demand["value"])
         if demand["year_low"] is not None:
             low, high = demand["year_low"], demand["year_high"]
-            year += f", {say.span(low, high)} kWh in eight years of ten"
+            year += _(", {range} kWh in eight years of ten").format(range=say.span(low, high))
         year += "."
-    return (
-        f"The mean use is assumed known to within {results.study.load_uncertainty_pct:g} % (one standard "
-        f"deviation).{year}"
-    )
+    return _(
+        "The mean use is assumed known to within {load_uncertainty_pct:g} % (one standard deviation).{year}"
+    ).format(load_uncertainty_pct=results.study.load_uncertainty_pct, year=year)
 
 
 def _deferrable(study):
     names = [name for name, load in study.loads.items() if load.tier == "deferrable"]
     if not names:
-        return "All loads are essential: nothing is switched off early to spare the rest." + _never(study)
+        return _("All loads are essential: nothing is switched off early to spare the rest.") + _never(study)
     off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
     return (
-        f"Loads that can be shed are switched off below {off:g} % of charge and come back at {on:g} %. The others "
-        "are essential: this proposal counts the nights on which they lose power, more than "
-        f"{study.short_night_floor_wh:g} Wh in any one hour."
+        _(
+            "Loads that can be shed are switched off below {off:g} % of charge and come back at "
+            "{on:g} %. The others are essential: this proposal counts the nights on which they lose "
+            "power, more than {short_night_floor_wh:g} Wh in any one hour."
+        ).format(off=off, on=on, short_night_floor_wh=study.short_night_floor_wh)
     ) + _never(study)
 
 
@@ -187,4 +227,4 @@ def _never(study):
     rows = {**study.loads, **study.measured_loads}
     if not any(row.tier == "uninterruptible" for row in rows.values()):
         return ""
-    return " Loads never switched off draw even when all others are cut off."
+    return _(" Loads never switched off draw even when all others are cut off.")

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 
 TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no source
@@ -90,12 +91,20 @@ def target_words(target):
     (value,) = scaled(target.statistic, target.at_most)
     often = ""
     if target.statistic == "short_nights" and 0 < value < 1:
-        often = f" (one night in {say.in_words(say.two_digits(1 / value))} years)"
+        often = _(" (one night in {value} years)").format(value=say.in_words(say.two_digits(1 / value)))
     counted = phrase(target.statistic)
     if value == 1 and target.statistic in ("short_nights", "lolh"):
         counted = counted.replace("s a year", " a year", 1)
-    again = "" if target.full_charge is None else f", and the bank {full_again_words(target.full_charge)}"
-    return f"at most {value:g} {counted}{often}, on average over many years{again}"
+    again = (
+        ""
+        if target.full_charge is None
+        else _(", and the bank {full_again_words}").format(
+            full_again_words=full_again_words(target.full_charge)
+        )
+    )
+    return _("at most {value:g} {counted}{often}, on average over many years{again}").format(
+        value=value, counted=counted, often=often, again=again
+    )
 
 
 def full_again_words(again):
@@ -109,7 +118,9 @@ def full_again_words(again):
     -------
     str
     """
-    return f"full again within {again.within_days:g} days in {again.years_pct:g} years of 100"
+    return _("full again within {within_days:g} days in {years_pct:g} years of 100").format(
+        within_days=again.within_days, years_pct=again.years_pct
+    )
 
 
 def full_again_figure(results):
@@ -220,27 +231,35 @@ def verdict_sentence(results):
     results : darkspell.report.results.Results
     """
     target, figure = results.study.target, own_figure(results)
-    wanted = f"The target is {target_words(target)}."
+    wanted = _("The target is {target_words}.").format(target_words=target_words(target))
     if figure is None:
-        return f"{wanted} Whether this design meets it we do not know."
+        return _("{wanted} Whether this design meets it we do not know.").format(wanted=wanted)
     value, low, high = figure
     shown = say.rounded(*figure)
     known = f"{shown} {COUNTED[target.statistic]}{'' if shown == '1' else 's'}"
-    known += " in 1000 hours" if target.statistic == "lolp" else " a year"
+    known += _(" in 1000 hours") if target.statistic == "lolp" else _(" a year")
     if low == low and high == high:
-        known += f" (95 % at this site: {say.between(low, high)})"
-    sure = f"the chance that this site meets it is {say.chance(own_chance(results))}"
-    asked = f"{target.chance_pct:g} % were asked for"
+        known += _(" (95 % at this site: {interval})").format(interval=say.between(low, high))
+    sure = _("the chance that this site meets it is {chance}").format(chance=say.chance(own_chance(results)))
+    asked = _("{chance_pct:g} % were asked for").format(chance_pct=target.chance_pct)
     ends = {
-        MEETS: f"This design meets it: {known}; {sure}, and {asked}.",
-        LIKELY: f"This design probably meets it: {known}; {sure}, but {asked}.",
-        UNLIKELY: f"This design probably misses it: {known}; {sure}, and {asked}.",
-        MISSES: f"This design does not meet it: {known}.",
-        UNSURE: f"In the years drawn it was {known}; how well that is known we do not know.",
+        MEETS: _("This design meets it: {known}; {sure}, and {asked}.").format(
+            known=known, sure=sure, asked=asked
+        ),
+        LIKELY: _("This design probably meets it: {known}; {sure}, but {asked}.").format(
+            known=known, sure=sure, asked=asked
+        ),
+        UNLIKELY: _("This design probably misses it: {known}; {sure}, and {asked}.").format(
+            known=known, sure=sure, asked=asked
+        ),
+        MISSES: _("This design does not meet it: {known}.").format(known=known),
+        UNSURE: _("In the years drawn it was {known}; how well that is known we do not know.").format(
+            known=known
+        ),
     }
     found = verdict(results)
     further = (
-        " Further targets are in the section on designs of whole pieces."
+        _(" Further targets are in the section on designs of whole pieces.")
         if len(results.table("catalogue_designs"))
         else ""
     )
@@ -253,8 +272,10 @@ def _full_again_sentence(results):
     if figure is None:
         return ""
     value, low, high = figure
-    known = f"{say.rounded(*figure)} of 100 years"
+    known = _("{value} of 100 years").format(value=say.rounded(*figure))
     if low == low and high == high:
-        known += f" (95 % interval: {say.between(low, high)})"
-    enough = "often enough" if value >= again.years_pct else "not often enough"
-    return f" The bank is full again in time in {known}; {again.years_pct:g} were asked for: {enough} on average."
+        known += _(" (95 % interval: {interval})").format(interval=say.between(low, high))
+    enough = _("often enough") if value >= again.years_pct else _("not often enough")
+    return _(
+        " The bank is full again in time in {known}; {years_pct:g} were asked for: {enough} on average."
+    ).format(known=known, years_pct=again.years_pct, enough=enough)

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.calendar import HOURS
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section
@@ -36,22 +37,33 @@ def section(results):
     -------
     darkspell.report.document.tree.Section
     """
-    heading = (
-        f"How sure we are: {say.count_of(results.years, 'synthetic year')}, "
-        f"{say.count_of(results.parameter_draws, 'parameter draw')}"
+    heading = _("How sure we are: {count}, {count_2}").format(
+        count=say.count_of(results.years, "{count} synthetic year", "{count} synthetic years"),
+        count_2=say.count_of(results.parameter_draws, "{count} parameter draw", "{count} parameter draws"),
     )
     climate = results.climate
     parts = [
-        "A synthetic year is 8760 hours of weather and use with the statistics of the site. Climate, loads and bank "
-        f"were varied {results.parameter_draws} times within their uncertainty, over {results.years} years in all.",
-        f"Where the climate comes from: {say.given(climate.source)}. "
+        _(
+            "A synthetic year is 8760 hours of weather and use with the statistics of the site. "
+            "Climate, loads and bank were varied {parameter_draws} times within their uncertainty, "
+            "over {years} years in all."
+        ).format(parameter_draws=results.parameter_draws, years=results.years),
+        _("Where the climate comes from: {source}. ").format(source=say.given(climate.source))
         + " ".join(say.given(note) for note in climate.notes).strip(),
-        f"The uncertainty of that source is {100 * climate.annual_mean_sd:.0f} % (one standard deviation of "
-        f"monthly "
-        f"clearness), that of the loads is {results.study.load_uncertainty_pct:g} %. {_of_bank(results.study.bank)}",
-        "There are three intervals. The interval for this site (95 %) is what the long-run average may be, given all "
-        "that is not known. The sampling interval (95 %) is the error of the simulation alone. The 80 % interval of "
-        "a coming year is what one year may bring: less in one year of ten, more in another.",
+        _(
+            "The uncertainty of that source is {annual_mean_sd:.0f} % (one standard deviation of "
+            "monthly clearness), that of the loads is {load_uncertainty_pct:g} %. {of_bank}"
+        ).format(
+            annual_mean_sd=100 * climate.annual_mean_sd,
+            load_uncertainty_pct=results.study.load_uncertainty_pct,
+            of_bank=_of_bank(results.study.bank),
+        ),
+        _(
+            "There are three intervals. The interval for this site (95 %) is what the long-run "
+            "average may be, given all that is not known. The sampling interval (95 %) is the error "
+            "of the simulation alone. The 80 % interval of a coming year is what one year may bring: "
+            "less in one year of ten, more in another."
+        ),
         narrowing(results),
     ]
     return Section(heading, [*map(Paragraph, parts), *figure(results, "uncertainty")])
@@ -59,8 +71,12 @@ def section(results):
 
 def _of_bank(bank):
     """How the bank was varied; one sentence."""
-    ranges = "its resistance, self-discharge, charge losses and loss in the cold over their published ranges"
-    capacity = f"The bank's capacity varies by {bank.capacity_uncertainty_pct:g} %"
+    ranges = _(
+        "its resistance, self-discharge, charge losses and loss in the cold over their published ranges"
+    )
+    capacity = _("The bank's capacity varies by {capacity_uncertainty_pct:g} %").format(
+        capacity_uncertainty_pct=bank.capacity_uncertainty_pct
+    )
     return f"{capacity}, {ranges}." if bank.property_uncertainty_pct else f"{capacity}."
 
 
@@ -74,28 +90,34 @@ def narrowing(results):
     about = results.study.target.statistic
     row = uncertainty_about(results, about)
     source = results.study.climate.source
-    better = f"{BETTER.get(source, 'a longer record of sunshine from nearby')}, and a week of measured loads"
+    better = _("{get}, and a week of measured loads").format(
+        get=BETTER.get(source, "a longer record of sunshine from nearby")
+    )
     if row is None:
-        return (
+        return _(
             "The run has too few losses or parameter draws to say what would narrow the intervals; "
-            f"more years would help, and so would {better}."
-        )
+            "more years would help, and so would {better}."
+        ).format(better=better)
     place = say.between(*scaled(about, row["place_low"], row["place_high"]))
     average = _shares(row, "place", ("climate", "loads", "bank", "sampling"))
-    told = (
-        f"The 95 % interval of the long-run average at this site is {place} {phrase(about)}. Of its variance, "
-        f"{average}. Of the variance of one coming year, "
-        f"{_shares(row, 'year', ('weather', 'climate', 'loads', 'bank'))}; the part of the weather cannot be lowered."
-        ""
+    told = _(
+        "The 95 % interval of the long-run average at this site is {place} {phrase}. Of its "
+        "variance, {average}. Of the variance of one coming year, {shares}; the part of the "
+        "weather cannot be lowered."
+    ).format(
+        place=place,
+        phrase=phrase(about),
+        average=average,
+        shares=_shares(row, "year", ("weather", "climate", "loads", "bank")),
     )
     if row["place_share_sampling"] > FEW_YEARS:
-        told += " More synthetic years would help first (engine.members, engine.parameter_draws)."
+        told += _(" More synthetic years would help first (engine.members, engine.parameter_draws).")
     if row["next_source"] != "none" and np.isfinite(row["next_low"]):
         next_low, next_high = scaled(about, row["next_low"], row["next_high"])
-        told += (
-            f" With {BETTER[source]} the average would be known to {say.between(next_low, next_high)}; a week of "
-            "measured loads would narrow the part of the loads."
-        )
+        told += _(
+            " With {BETTER} the average would be known to {interval}; a week of measured loads would "
+            "narrow the part of the loads."
+        ).format(BETTER=BETTER[source], interval=say.between(next_low, next_high))
     return told
 
 
@@ -137,14 +159,16 @@ def left_out(results):
     tropical = float(np.min(results.climate.temp_air_mean)) > SNOW_C
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
     items = [
-        "Faults of modules, controllers, cells and connections; wear beyond the age stated.",
-        f"Fog and shade that the study does not give{'' if moves else '; a moving boat or vehicle'}"
-        f"{'' if tropical else '; snow that drifts against an array or freezes on as ice'}.",
-        "Loads that are not in the table, and people who use more because there is more.",
-        "A climate that changes over the life of the system.",
+        _("Faults of modules, controllers, cells and connections; wear beyond the age stated."),
+        _("Fog and shade that the study does not give{more}{more_2}.").format(
+            more="" if moves else "; a moving boat or vehicle",
+            more_2="" if tropical else "; snow that drifts against an array or freezes on as ice",
+        ),
+        _("Loads that are not in the table, and people who use more because there is more."),
+        _("A climate that changes over the life of the system."),
     ]
     if not study.chargers and study.generator is None:
-        items.append("Other sources: no generator, wind, shore power or mains feeds this bank.")
+        items.append(_("Other sources: no generator, wind, shore power or mains feeds this bank."))
     if not replayed:
-        items.append("Measured weather of the site: the weather here is simulated.")
-    return Section("What this does not cover", [Listing(items)])
+        items.append(_("Measured weather of the site: the weather here is simulated."))
+    return Section(_("What this does not cover"), [Listing(items)])

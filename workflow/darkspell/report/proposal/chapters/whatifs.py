@@ -2,6 +2,7 @@
 
 import json
 
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -31,12 +32,13 @@ def section(results):
     darkspell.report.document.tree.Section
     """
     if not len(results.whatifs):
-        text = "This study names no what-ifs, so we do not know what a change would bring."
-        return Section("No changes were tried", [Paragraph(text)])
+        text = _("This study names no what-ifs, so we do not know what a change would bring.")
+        return Section(_("No changes were tried"), [Paragraph(text)])
     rows = _rows(results)
-    text = (
-        "Each change was simulated with the same years as the design studied, so the weather is the same. "
-        "A difference is called clear where its 95 % interval at this site leaves out zero."
+    text = _(
+        "Each change was simulated with the same years as the design studied, so the weather is "
+        "the same. A difference is called clear where its 95 % interval at this site leaves out "
+        "zero."
     )
     blocks = [Paragraph(text), *figure(results, "whatifs"), _table(results, rows)]
     return Section(_heading(results, rows), [*blocks, *figure(results, "sweeps")])
@@ -59,11 +61,17 @@ def change_words(study, key, value):
     """
     path = key.split(".")
     if value is None:
-        return f"without {say.given(path[-1].replace('_', ' '))}"
+        return _("without {replace}").format(replace=say.given(path[-1].replace("_", " ")))
     label, unit = key_words(key)
     before = _value_at(study, path)
     after = _shown(value, unit)
-    return f"{label}: {after}" if before is None else f"{label}: {after} instead of {_shown(before, unit)}"
+    return (
+        f"{label}: {after}"
+        if before is None
+        else _("{label}: {after} instead of {shown}").format(
+            label=label, after=after, shown=_shown(before, unit)
+        )
+    )
 
 
 def key_words(key):
@@ -101,10 +109,10 @@ def difference_words(difference, low, high):
         near, far = sorted((abs(low), abs(high)))
         return f"{shown} {'more' if low > 0 else 'fewer'} ({' to '.join(bounds(near, far))})"
     if low == high == 0:
-        return "no difference"
-    lead = "no difference" if shown == "0" else f"{shown} {'more' if difference > 0 else 'fewer'}"
+        return _("no difference")
+    lead = _("no difference") if shown == "0" else f"{shown} {'more' if difference > 0 else 'fewer'}"
     less, more = (text.lstrip(MINUS) for text in bounds(low, high))
-    return f"{lead} ({less} fewer to {more} more)"
+    return _("{lead} ({less} fewer to {more} more)").format(lead=lead, less=less, more=more)
 
 
 def _rows(results):
@@ -116,17 +124,17 @@ def _rows(results):
 def _heading(results, rows):
     real = can_be_done(rows[(rows["verdict"] == "real") & (rows["difference"] < 0)])
     if not len(real):
-        return "None of the changes tried lowers the risk clearly"
+        return _("None of the changes tried lowers the risk clearly")
     best = real.iloc[0]
     name = say.given(name_in_words(best["whatif"]))
-    return f"Of the changes tried, “{name}” helps most"
+    return _("Of the changes tried, “{name}” helps most").format(name=name)
 
 
 def _table(results, rows):
     statistic = results.study.target.statistic
     per_hour = 8760.0 if statistic == "lolp" else 1.0
     cells = []
-    for _, row in rows.head(MOST_ROWS).iterrows():
+    for _index, row in rows.head(MOST_ROWS).iterrows():
         changes = json.loads(row["changes"])
         numbers = scaled(statistic, *(row[name] / per_hour for name in ("difference", "low", "high")))
         cells.append(
@@ -134,16 +142,16 @@ def _table(results, rows):
                 say.given(name_in_words(row["whatif"])),
                 "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
                 difference_words(*numbers),
-                "clear" if row["verdict"] == "real" else "not clear",
+                "clear" if row["verdict"] == "real" else _("not clear"),
             ]
         )
     what = phrase(statistic)
     return Table(
-        caption=f"What each change does to the {what}",
-        header=["What if", "The change", "Difference (95 % at this site)", "Verdict"],
+        caption=_("What each change does to the {what}").format(what=what),
+        header=[_("What if"), _("The change"), _("Difference (95 % at this site)"), _("Verdict")],
         rows=cells,
         align="llll",
-        note="Best first. The interval is what the long-run difference may be at this site."
+        note=_("Best first. The interval is what the long-run difference may be at this site.")
         + _left_out(results, rows),
     )
 
@@ -152,8 +160,10 @@ def _left_out(results, rows):
     """Where the rows are that the table has no room for."""
     if len(rows) <= MOST_ROWS:
         return ""
-    files = "whatifs.csv and sweeps.csv" if results.study.sweeps else "whatifs.csv"
-    return f" These are the first {MOST_ROWS} of {len(rows)}; all are in {files}."
+    files = _("whatifs.csv and sweeps.csv") if results.study.sweeps else "whatifs.csv"
+    return _(" These are the first {MOST_ROWS} of {rows}; all are in {files}.").format(
+        MOST_ROWS=MOST_ROWS, rows=len(rows), files=files
+    )
 
 
 def _value_at(study, path):
@@ -175,5 +185,5 @@ def _shown(value, unit):
     if isinstance(value, dict):
         return "; ".join(f"{name.replace('_', ' ')} {_shown(one, '')}" for name, one in value.items())
     if value is None:
-        return "not given"
+        return _("not given")
     return say.given(controller(chemistry(value)))

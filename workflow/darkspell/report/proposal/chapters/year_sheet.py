@@ -2,10 +2,11 @@
 
 import numpy as np
 
-from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.html import colours_of, data_uri, templates
 from darkspell.report.document.images import usable_logo
+from darkspell.report.document.localization import month_name
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.tables.expected_year import GROUPS
@@ -36,8 +37,7 @@ def year_sheet(results):
     ]
     dawn = table[table["quantity"] == "at dawn"]
     months = [
-        (MONTH_NAMES[month - 1], *_pair(dawn[dawn["month"] == month]))
-        for month in dict.fromkeys(dawn["month"])
+        (month_name(month), *_pair(dawn[dawn["month"] == month])) for month in dict.fromkeys(dawn["month"])
     ]
     bank, head = study.bank, letterhead_of(study.document)
     logo = usable_logo(proposal_files(study).get("logo"))
@@ -118,4 +118,4 @@ def _band(row):
     low, median, high = (
         say.number(round(value / step) * step if step > 1 else value, digits) for value in values
     )
-    return median, low if low == high else f"{low} to {high}"
+    return median, low if low == high else _("{low} to {high}").format(low=low, high=high)
