@@ -1,4 +1,5 @@
 import re
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -172,6 +173,16 @@ def test_stations_of_constant_values_are_set_aside_with_their_reason(tmp_path):
     reasons = dict(set_aside)
     assert "one value longer than chance" in reasons["value"]
     assert all("not measured days" in reasons[name] for name in ("clearness", "months"))
+
+
+@pytest.mark.parametrize("latitude", ["north", "", "95", "inf"])
+def test_a_station_without_a_location_is_set_aside(folder, tmp_path, latitude):
+    shutil.copy(next(folder.glob("*.csv")), tmp_path / "days.csv")
+    rows = f"file,name,latitude,longitude\ndays.csv,nowhere,{latitude},10.0\n"
+    (tmp_path / "stations.csv").write_text(rows)
+    set_aside = []
+    assert [station.name for station in read_stations(tmp_path, set_aside)] == ["Wageningen"]
+    assert set_aside[0][0] == "nowhere" and "stations.csv" in set_aside[0][1]
 
 
 def test_a_record_without_a_complete_january_still_makes_a_typical_year():

@@ -168,6 +168,8 @@ def _from_csv(path):
         raise StudyError(
             f"{path.name}: no column {sorted(missing)[0]}; it needs file, name, latitude, longitude"
         )
+    for name in ("latitude", "longitude"):
+        table[name] = pd.to_numeric(table[name], errors="coerce")
     columns = (table[name] for name in ("file", "name", "latitude", "longitude"))
     return [(Path(str(f)).name, str(n), float(y), float(x)) for f, n, y, x in zip(*columns, strict=True)]
 
@@ -183,6 +185,11 @@ def _from_readme(text):
 def _station(path, name, latitude, longitude):
     from darkspell.study.climate import Series
 
+    if not (abs(latitude) <= 90.0 and abs(longitude) <= 180.0):
+        raise StudyError(
+            f"{path.name}: its latitude and longitude are no numbers within -90 to 90 and -180 to 180 degrees; "
+            "correct them in stations.csv"
+        )
     return _read(path, name, latitude, longitude, Series(**DAILY))
 
 
