@@ -1,6 +1,7 @@
 """What a careful engineer would point at in arrays, chargers and appliances."""
 
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.hand_check import electrical
 from darkspell.hand_check.warning import Finding
 from darkspell.loads.inverter import inverter_curve
@@ -38,11 +39,11 @@ def _snow(study, check):
     for name, array in study.arrays.items():
         tilt = min(degrees for *_, degrees in array.tilts)
         if tilt <= flat and array.snow != "swept":
-            text = (
+            text = _(
                 "So flat, snow stays on it until sun and thaw take it off; the coldest month has "
-                f"{coldest:.0f} degC."
-            )
-            cure = (
+                "{coldest:.0f} degC."
+            ).format(coldest=coldest)
+            cure = _(
                 "A slope of 60 degrees or more through the winter, or sweeping (snow: swept); sums by "
                 "hand leave snow out."
             )
@@ -55,12 +56,13 @@ def _snow_rate(study, check):
     swept = all(array.snow == "swept" for array in study.arrays.values())
     if known or swept or check.snow_days < constant("hand_check", "snow_days_least"):
         return
-    text = (
-        f"How often it snows is estimated from the place's mean temperature and precipitation: about "
-        f"{check.snow_days:.0f} days a year. Single sites have half or twice as many, and the winter energy lost to "
-        "snow changes as much: with 40 such days, an array at 30 degrees loses a third of its winter energy."
-    )
-    cure = "Give climate.snow_days from a climate table, or climate.wet_days by month."
+    text = _(
+        "How often it snows is estimated from the place's mean temperature and precipitation: "
+        "about {snow_days:.0f} days a year. Single sites have half or twice as many, and the "
+        "winter energy lost to snow changes as much: with 40 such days, an array at 30 degrees "
+        "loses a third of its winter energy."
+    ).format(snow_days=check.snow_days)
+    cure = _("Give climate.snow_days from a climate table, or climate.wet_days by month.")
     yield Finding("climate.snow_days", round(check.snow_days), "days/year", text, cure)
 
 
@@ -74,20 +76,24 @@ def _inverter(study, check):
         [(*_when(row), row.watts * row.count, row.peak_watts - row.watts) for row in rows]
     )
     if running > power:
-        text = f"If all that may run at once does, its loads ask for {running:.0f} W; it gives {power:g} W."
-        cure = "A larger inverter, or windows that keep the large loads apart; else it switches off."
+        text = _(
+            "If all that may run at once does, its loads ask for {running:.0f} W; it gives {power:g} W."
+        ).format(running=running, power=power)
+        cure = _("A larger inverter, or windows that keep the large loads apart; else it switches off.")
         yield Finding("inverter.power_w", power, "W", text, cure)
     if starting > surge:
-        text = (
-            f"With the largest of its motors starting it is asked for {starting:.0f} W; it gives {surge:g} W."
-        )
-        cure = "An inverter with more surge power, or a motor with a soft start."
+        text = _(
+            "With the largest of its motors starting it is asked for {starting:.0f} W; it gives {surge:g} W."
+        ).format(starting=starting, surge=surge)
+        cure = _("An inverter with more surge power, or a motor with a soft start.")
         yield Finding("inverter.surge_w", surge, "W", text, cure)
     idle = inverter_curve(study.inverter).idle * 24.0
     total = sum(float(energy.mean()) for energy in check.load_wh.values())
     if study.inverter.always_on and idle > constant("hand_check", "idle_share_pct") / 100.0 * total:
-        text = f"Left on it draws {idle:.0f} Wh a day with nothing on it, {100 * idle / total:.0f} % of all."
-        cure = "Switch it off while no ac load runs (inverter.always_on: false), or move loads to dc."
+        text = _("Left on it draws {idle:.0f} Wh a day with nothing on it, {idle_2:.0f} % of all.").format(
+            idle=idle, idle_2=100 * idle / total
+        )
+        cure = _("Switch it off while no ac load runs (inverter.always_on: false), or move loads to dc.")
         yield Finding("inverter.no_load_w", study.inverter.no_load_w, "W", text, cure)
 
 
@@ -99,11 +105,13 @@ def _alternators(study, _check):
     share = constant("hand_check", "alternator_share_pct")
     for name, row in study.chargers.items():
         if row.kind == "alternator" and row.charger_a > share / 100.0 * row.label_a:
-            text = (
-                f"More than {share:g} % of the alternator's label ({row.label_a:g} A): hot and at low speed "
+            text = _(
+                "More than {share:g} % of the alternator's label ({label_a:g} A): hot and at low speed "
                 "it cannot give that for hours, and burns out."
+            ).format(share=share, label_a=row.label_a)
+            cure = _("At most {share:.0f} A, or an alternator made for it.").format(
+                share=share / 100.0 * row.label_a
             )
-            cure = f"At most {share / 100.0 * row.label_a:.0f} A, or an alternator made for it."
             yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
 
 
@@ -111,12 +119,16 @@ def _charge_current(study, _check):
     bank = study.bank
     highest = bank.largest_charge_a
     whose = (
-        "the bank's chemistry wants" if bank.charge_current_max_a is None else "the bank's data sheet allows"
+        _("the bank's chemistry wants")
+        if bank.charge_current_max_a is None
+        else _("the bank's data sheet allows")
     )
     for name, row in study.chargers.items():
         if row.kind != "turbine" and row.charger_a > highest:
-            text = f"Its current is more than {whose}: {highest:.0f} A at most."
-            cure = f"A charger or a setting of {highest:.0f} A, or a larger bank."
+            text = _("Its current is more than {whose}: {highest:.0f} A at most.").format(
+                whose=whose, highest=highest
+            )
+            cure = _("A charger or a setting of {highest:.0f} A, or a larger bank.").format(highest=highest)
             yield Finding(f"chargers.{name}.charger_a", row.charger_a, "A", text, cure)
 
 
@@ -131,16 +143,17 @@ def _hot_strings(study, check):
         if volts is None:
             continue
         if volts < charging + headroom:
-            text = (
-                f"With cells at {hot:g} degC the string works at {volts:.1f} V, too near the {charging:.1f} V "
-                "of a bank being charged: a tracking controller can then give little or nothing."
-            )
+            text = _(
+                "With cells at {hot:g} degC the string works at {volts:.1f} V, too near the "
+                "{charging:.1f} V of a bank being charged: a tracking controller can then give little or "
+                "nothing."
+            ).format(hot=hot, volts=volts, charging=charging)
             yield Finding(
                 f"arrays.{name}.modules_in_series",
                 array.modules_in_series,
-                "in series",
+                _("in series"),
                 text,
-                "One more module in series, as far as the controller's input voltage allows.",
+                _("One more module in series, as far as the controller's input voltage allows."),
             )
 
 
@@ -148,9 +161,13 @@ def _guests(study, _check):
     for name, load in study.loads.items():
         if (load.when == "guests" or load.increases_with_guests) and not study.occupancy.guests:
             key = "when" if load.when == "guests" else "increases_with_guests"
-            text = "It hangs on guests, and the study has none."
+            text = _("It hangs on guests, and the study has none.")
             yield Finding(
-                f"loads.{name}.{key}", "guests", "", text, "Give their dates under occupancy.guests."
+                f"loads.{name}.{key}",
+                _("guests"),
+                "",
+                text,
+                _("Give their dates under occupancy.guests."),
             )
 
 
@@ -162,12 +179,12 @@ def _absences(study, _check):
         key, value = (
             ("absences", ", ".join(people.absences)) if people.absences else ("at_home", people.at_home)
         )
-        text = "No load follows it: all run on whoever is there."
-        yield Finding(f"occupancy.{key}", value, "", text, "Mark what stops then with when: home.")
+        text = _("No load follows it: all run on whoever is there.")
+        yield Finding(f"occupancy.{key}", value, "", text, _("Mark what stops then with when: home."))
 
 
 def _watched(study, _check):
     if study.occupancy.unattended and not any(load.when in ("any", "away") for load in study.loads.values()):
-        text = "Every load runs only while people are there: the place left to itself asks for nothing."
-        cure = "Mark what stays on (fridge, alarms, bilge pump) with when: any."
-        yield Finding("occupancy.unattended", "no load stays on", "", text, cure)
+        text = _("Every load runs only while people are there: the place left to itself asks for nothing.")
+        cure = _("Mark what stays on (fridge, alarms, bilge pump) with when: any.")
+        yield Finding("occupancy.unattended", _("no load stays on"), "", text, cure)

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.hand_check.threshold_warnings import charging_voltages
 from darkspell.hand_check.warning import Finding
 
@@ -65,15 +66,19 @@ def safety_warnings(study, check):
     survived = study.system.load_voltage_max_v
     usual = constant("hand_check", "load_voltage_over_nominal") * nominal
     if volts > (usual if survived is None else survived):
-        bound = f"{usual:.0f} V, where equipment for it commonly ends"
+        bound = _("{usual:.0f} V, where equipment for it commonly ends").format(usual=usual)
         if survived is not None:
-            bound = f"the {survived:g} V that the loads survive"
-        text = f"The bank is charged with up to {volts:.1f} V: more than {bound}."
-        cure = (
+            bound = _("the {survived:g} V that the loads survive").format(survived=survived)
+        text = _("The bank is charged with up to {volts:.1f} V: more than {bound}.").format(
+            volts=volts, bound=bound
+        )
+        cure = _(
             "Loads that survive it, a converter before them, or a lower charging voltage as the maker allows."
         )
         yield Finding("system.load_voltage_max_v", round(volts, 1), "V", text, cure)
     if volts > TOUCH_VOLTAGE:
-        text = f"The bank is charged with up to {volts:.1f} V: beyond {TOUCH_VOLTAGE:g} V touch may be dangerous."
-        cure = "Protection against electric shock as the local code asks (IEC 60364-4-41)."
+        text = _(
+            "The bank is charged with up to {volts:.1f} V: beyond {TOUCH_VOLTAGE:g} V touch may be dangerous."
+        ).format(volts=volts, TOUCH_VOLTAGE=TOUCH_VOLTAGE)
+        cure = _("Protection against electric shock as the local code asks (IEC 60364-4-41).")
         yield Finding("system.nominal_voltage_v", nominal, "V", text, cure)

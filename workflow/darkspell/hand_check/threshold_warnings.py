@@ -6,6 +6,7 @@ from darkspell.bank.reference import temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.hand_check.formulas import cold_share
 from darkspell.hand_check.warning import Finding
 
@@ -26,18 +27,26 @@ def level_findings(study, check):
     chargers = charging_voltages(study, check.temp_bank)
     back = study.bank.reconnect_voltage_v
     if back is not None and back > chargers.max():
-        text = (
-            f"The chargers hold {chargers.max():.1f} V at most: loads come back by the state of charge alone."
-        )
-        cure = f"Some tenths of a volt below {chargers.min():.1f} V, or none."
+        text = _(
+            "The chargers hold {max:.1f} V at most: loads come back by the state of charge alone."
+        ).format(max=chargers.max())
+        cure = _("Some tenths of a volt below {min:.1f} V, or none.").format(min=chargers.min())
         yield Finding("bank.reconnect_voltage_v", back, "V", text, cure)
     for name, monitor in study.monitors.items():
         if monitor.kind != "shunt" or monitor.full_voltage_v <= chargers.min():
             continue
         short = chargers < monitor.full_voltage_v
-        when = "never" if short.all() else f"not in {_months(short, check.month_order)}"
-        text = f"The chargers come up to it {when}: so long the count drifts without a reset."
-        cure = f"A little below {chargers.min():.1f} V, the lowest that they hold at the bank's temperatures."
+        when = (
+            _("never")
+            if short.all()
+            else _("not in {months}").format(months=_months(short, check.month_order))
+        )
+        text = _("The chargers come up to it {when}: so long the count drifts without a reset.").format(
+            when=when
+        )
+        cure = _("A little below {min:.1f} V, the lowest that they hold at the bank's temperatures.").format(
+            min=chargers.min()
+        )
         yield Finding(f"monitors.{name}.full_voltage_v", monitor.full_voltage_v, "V", text, cure)
 
 
@@ -52,11 +61,11 @@ def _generator(study, check):
     out = float(cold_share(bank.chemistry, coldest))
     off = 100.0 * max(1.0 - out, 1.0 - bank.depth_limit_pct / 100.0)
     if start <= off:
-        text = (
-            f"At {coldest:.0f} degC the bank lets out {100 * out:.0f} % of its charge: loads go off with {off:.0f} % "
-            "left, before the generator starts."
-        )
-        cure = f"Start it at {off + 10:.0f} % or more, or keep the bank warmer."
+        text = _(
+            "At {coldest:.0f} degC the bank lets out {out:.0f} % of its charge: loads go off with "
+            "{off:.0f} % left, before the generator starts."
+        ).format(coldest=coldest, out=100 * out, off=off)
+        cure = _("Start it at {off:.0f} % or more, or keep the bank warmer.").format(off=off + 10)
         yield Finding("generator.start_soc_pct", start, "%", text, cure)
 
 
@@ -80,4 +89,5 @@ def charging_voltages(study, temp_bank):
 
 def _months(chosen, order):
     names = [MONTH_NAMES[m] for m in order if chosen[m]]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    *first, last = names
+    return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last

@@ -1,6 +1,7 @@
 """Values that are allowed but look like a slip: kW for W, Wh for Ah, 0.3 for 30 %, an array that faces away."""
 
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.hand_check.warning import Finding
 
 SHARES = (
@@ -40,18 +41,25 @@ def slip_findings(study, check):
         if load.watts < least_w:
             yield _thousand(f"loads.{name}.watts", load.watts, "W", "kW")
     if float(check.reserve_plan[check.month]) < least_days:
-        text = "The bank carries the loads for less than three hours."
-        cure = "Give ampere-hours at the bank's voltage: kWh times 1000 over V."
+        text = _("The bank carries the loads for less than three hours.")
+        cure = _("Give ampere-hours at the bank's voltage: kWh times 1000 over V.")
         yield Finding("bank.capacity_ah", study.bank.capacity_ah, "Ah", text, cure)
     longest = float(check.reserve_plan.min())
     if longest > constant("hand_check", "slip_long_reserve"):
         wh = study.bank.capacity_ah
-        text = f"The bank carries the loads for {longest:.0f} days without sun in its worst month: it looks like Wh."
-        cure = f"Give {wh / study.system.nominal_voltage_v:.3g} if {wh:g} Wh is meant."
+        text = _(
+            "The bank carries the loads for {longest:.0f} days without sun in its worst month: it "
+            "looks like Wh."
+        ).format(longest=longest)
+        cure = _("Give {wh:.3g} if {wh_2:g} Wh is meant.").format(
+            wh=wh / study.system.nominal_voltage_v, wh_2=wh
+        )
         yield Finding("bank.capacity_ah", wh, "Ah", text, cure)
     for key, value in _shares(study.model_dump(exclude_unset=True), ""):
-        text = "It looks like a share of 1, and per cent are asked for."
-        yield Finding(key, value, "%", text, f"Give {100.0 * value:g} if {100.0 * value:g} % is meant.")
+        text = _("It looks like a share of 1, and per cent are asked for.")
+        yield Finding(
+            key, value, "%", text, _("Give {value:g} if {value:g} % is meant.").format(value=100.0 * value)
+        )
 
 
 def _turned_away(study):
@@ -59,13 +67,21 @@ def _turned_away(study):
     latitude = study.site.latitude_deg
     if abs(latitude) < constant("hand_check", "away_latitude") or study.itinerary:
         return
-    toward, name_of_side = (180.0, "south") if latitude > 0 else (0.0, "north")
+    toward = 180.0 if latitude > 0 else 0.0
     for name, array in study.arrays.items():
         off = abs((array.azimuth_deg - toward + 180.0) % 360.0 - 180.0)
         steep = array.tilt_deg >= constant("hand_check", "away_tilt")
         if off > constant("hand_check", "away_azimuth") and steep and not array.any_heading:
-            text = f"At {abs(latitude):g} degrees {'north' if latitude > 0 else 'south'} it faces away from the sun."
-            cure = f"{toward:g} faces {name_of_side}: directions count clockwise from north."
+            text = (
+                _("At {latitude:g} degrees north it faces away from the sun.")
+                if latitude > 0
+                else _("At {latitude:g} degrees south it faces away from the sun.")
+            ).format(latitude=abs(latitude))
+            cure = (
+                _("180 faces south: directions count clockwise from north.")
+                if latitude > 0
+                else _("0 faces north: directions count clockwise from north.")
+            )
             yield Finding(f"arrays.{name}.azimuth_deg", array.azimuth_deg, "deg", text, cure)
 
 
@@ -73,12 +89,14 @@ def _targets(target):
     """A target that hardly any design misses."""
     hours = TARGET_HOURS.get(target.statistic, 0.0) * target.at_most
     if hours > constant("hand_check", "slip_hours"):
-        text = f"It allows {hours:.0f} hours a year without power, one in {8760.0 / hours:.2g}."
-        yield Finding("target.at_most", target.at_most, "", text, "Lower it, unless that is meant.")
+        text = _("It allows {hours:.0f} hours a year without power, one in {hours_2:.2g}.").format(
+            hours=hours, hours_2=8760.0 / hours
+        )
+        yield Finding("target.at_most", target.at_most, "", text, _("Lower it, unless that is meant."))
     if target.statistic == "short_nights" and target.at_most > constant("hand_check", "slip_nights"):
-        text = f"It allows {target.at_most:g} nights a year without power."
+        text = _("It allows {at_most:g} nights a year without power.").format(at_most=target.at_most)
         yield Finding(
-            "target.at_most", target.at_most, "nights/year", text, "Lower it, unless that is meant."
+            "target.at_most", target.at_most, "nights/year", text, _("Lower it, unless that is meant.")
         )
 
 
@@ -94,8 +112,16 @@ def _resistances(study):
 
 
 def _thousand(key, value, unit, larger):
-    text = f"It looks like {larger}, and {unit} are asked for."
-    return Finding(key, value, unit, text, f"Give {1000.0 * value:g} if {value:g} {larger} is meant.")
+    text = _("It looks like {larger}, and {unit} are asked for.").format(larger=larger, unit=unit)
+    return Finding(
+        key,
+        value,
+        unit,
+        text,
+        _("Give {value:g} if {value_2:g} {larger} is meant.").format(
+            value=1000.0 * value, value_2=value, larger=larger
+        ),
+    )
 
 
 def _shares(rows, path):

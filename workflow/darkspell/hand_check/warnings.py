@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.chemistry.numbers import reference_capacity
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.core.constants import constant
+from darkspell.core.messages import _
 from darkspell.hand_check import electrical
 from darkspell.hand_check.equipment_warnings import plant_findings
 from darkspell.hand_check.safety import safety_warnings
@@ -71,29 +72,31 @@ def _frost(study, check):
     if study.site.record_low_temperature_c is not None and bank.location == "outdoors":
         coldest = min(coldest, study.site.record_low_temperature_c)
     if coldest < freezes:
-        text = (
-            f"Drawn to its planning depth, the acid freezes at about {freezes:.0f} degC and bursts the cells; the "
-            f"bank sees {coldest:.0f} degC."
-        )
-        cure = "Keep it warmer, or fuller in the cold months; absorbed acid and lithium do not burst."
+        text = _(
+            "Drawn to its planning depth, the acid freezes at about {freezes:.0f} degC and bursts "
+            "the cells; the bank sees {coldest:.0f} degC."
+        ).format(freezes=freezes, coldest=coldest)
+        cure = _("Keep it warmer, or fuller in the cold months; absorbed acid and lithium do not burst.")
         yield Finding("bank.location", bank.location, "", text, cure)
 
 
 def _parallel(study, check):
     strings, most = study.bank.strings_in_parallel, constant("hand_check", "most_parallel_strings")
     if strings > most:
-        text = (
-            f"More than {most:g} strings side by side share the current unevenly; the weakest wears the rest."
-        )
-        cure = "Larger blocks in fewer strings, and leads of one length to each."
+        text = _(
+            "More than {most:g} strings side by side share the current unevenly; the weakest wears the rest."
+        ).format(most=most)
+        cure = _("Larger blocks in fewer strings, and leads of one length to each.")
         yield Finding("bank.strings_in_parallel", strings, "strings", text, cure)
 
 
 def _recharge(study, check):
     ratio, month = float(check.ratio[check.month]), check.month_name
     if ratio == 0.0:
-        text = f"In {month} the sun does not rise on the array; the bank only runs down."
-        yield Finding("arrays", 0.0, "array-to-load ratio", text, "Another source for the dark months.")
+        text = _("In {month} the sun does not rise on the array; the bank only runs down.").format(
+            month=month
+        )
+        yield Finding("arrays", 0.0, _("array-to-load ratio"), text, _("Another source for the dark months."))
         return
     comfortable = constant("hand_check", "comfortable_ratio")
     others = sum(float(amount[check.month]) for amount in check.charger_ah.values())
@@ -101,15 +104,25 @@ def _recharge(study, check):
     alone = ratio * check.efficiency < 1.0
     if not alone and together >= comfortable:
         return
-    text = f"In {month} little is left over to refill the bank after dull days."
+    text = _("In {month} little is left over to refill the bank after dull days.").format(month=month)
     if alone:
-        text = f"In {month} the array does not bring back what the loads take; the bank only runs down."
+        text = _(
+            "In {month} the array does not bring back what the loads take; the bank only runs down."
+        ).format(month=month)
         if together * check.efficiency >= 1.0:
-            text = f"In {month} the array alone does not bring back what the loads take; the other chargers must."
+            text = _(
+                "In {month} the array alone does not bring back what the loads take; the other chargers must."
+            ).format(month=month)
         elif study.generator is not None:
-            text = f"In {month} the array does not bring back what the loads take; the generator must."
+            text = _(
+                "In {month} the array does not bring back what the loads take; the generator must."
+            ).format(month=month)
     yield Finding(
-        "arrays", round(ratio, 2), "array-to-load ratio", text, _larger_array(study, ratio, together, month)
+        "arrays",
+        round(ratio, 2),
+        _("array-to-load ratio"),
+        text,
+        _larger_array(study, ratio, together, month),
     )
 
 
@@ -117,12 +130,14 @@ def _larger_array(study, ratio, together, month):
     """The array that refills the bank with comfort, the other chargers counted."""
     missing = constant("hand_check", "comfortable_ratio") - together
     if missing <= 0.0:
-        return "Nothing, as long as they run as often as the study says."
+        return _("Nothing, as long as they run as often as the study says.")
     enough = study.array_wp * (1.0 + missing / ratio)
-    limit = ", the controller's limit allowing" if study.controller.current_limit_a else ""
-    with_them = " with the other chargers" if together > ratio else ""
-    size = f"{_round(enough)} Wp in the same planes{with_them}{limit}"
-    return f"About {size}, other slopes, or smaller loads in {month}."
+    size = _("{power} Wp in the same planes").format(power=_round(enough))
+    if together > ratio:
+        size = _("{array} with the other chargers").format(array=size)
+    if study.controller.current_limit_a:
+        size = _("{array}, the controller's limit allowing").format(array=size)
+    return _("About {array}, other slopes, or smaller loads in {month}.").format(array=size, month=month)
 
 
 def storage_line(target):
@@ -145,11 +160,13 @@ def _storage(study, check):
     line = storage_line(study.target)
     reserve, wanted = float(check.reserve_plan[check.month]), check.storage_days[line]
     if reserve < STORAGE_SHARE * wanted:
-        text = (
-            f"In {check.month_name} a full bank carries the loads {reserve:.1f} days to its planning depth; "
-            f"an old rule of thumb asks for {wanted:.1f} at {('95', '99')[line]} % availability."
+        text = _(
+            "In {month_name} a full bank carries the loads {reserve:.1f} days to its planning depth; "
+            "an old rule of thumb asks for {wanted:.1f} at {value} % availability."
+        ).format(month_name=check.month_name, reserve=reserve, wanted=wanted, value=("95", "99")[line])
+        cure = _("About {bank_ah} Ah, or smaller loads; a run says how often it matters.").format(
+            bank_ah=_round(check.bank_ah[line])
         )
-        cure = f"About {_round(check.bank_ah[line])} Ah, or smaller loads; a run says how often it matters."
         yield Finding("bank.capacity_ah", study.bank.capacity_ah, "Ah", text, cure)
 
 
@@ -160,21 +177,33 @@ def _current(study, check):
     present = bank.capacity_ah * bank.state_of_health_pct / 100.0
     highest, lowest = bank.largest_charge_a, least * present
     most = highest / present
-    whose = "its chemistry wants" if bank.charge_current_max_a is None else "by its data sheet it takes"
+    whose = _("its chemistry wants") if bank.charge_current_max_a is None else _("by its data sheet it takes")
     if amps > highest:
-        text = f"In full sun the bank is charged with {amps:.0f} A; {whose} {highest:.0f} A at most."
-        cure = f"Set controller.current_limit_a to {highest:.0f}, or a bank of {_round(amps / most)} Ah."
+        text = _(
+            "In full sun the bank is charged with {amps:.0f} A; {whose} {highest:.0f} A at most."
+        ).format(amps=amps, whose=whose, highest=highest)
+        cure = _("Set controller.current_limit_a to {highest:.0f}, or a bank of {amps} Ah.").format(
+            highest=highest, amps=_round(amps / most)
+        )
         yield Finding("controller.current_limit_a", *_limit(study), text, cure)
     elif amps < lowest:
         nickel = bank.chemistry in ("nicd", "nife")
-        text = f"Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A " + (
-            "nickel cells take their charge badly."
+        text = (
+            _(
+                "Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A nickel "
+                "cells take their charge badly."
+            )
             if nickel
-            else "the acid stratifies and the plates sulphate."
+            else _(
+                "Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A the acid "
+                "stratifies and the plates sulphate."
+            )
             if bank.chemistry == "flooded"
-            else "the plates sulphate."
-        )
-        cure = f"A larger array, or a bank of {_round(amps / least)} Ah."
+            else _(
+                "Even full sun charges with {amps:.1f} A only; with less than {lowest:.1f} A the plates sulphate."
+            )
+        ).format(amps=amps, lowest=lowest)
+        cure = _("A larger array, or a bank of {amps} Ah.").format(amps=_round(amps / least))
         yield Finding("bank.capacity_ah", bank.capacity_ah, "Ah", text, cure)
 
 
@@ -188,11 +217,11 @@ def _cutoff(study, check):
         direct = electrical.greatest_load([one for one in appliances if not one.ac])
         left = electrical.charge_at_cutoff(study, direct, coldest, off_at, peak - direct)
     if left > 1.0 - bank.planning_depth_pct / 100.0:
-        text = (
-            f"If all that may run at once does ({peak:.0f} W, a motor starting), the voltage falls to the "
-            f"cut-off with {100 * left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
-        )
-        cure = (
+        text = _(
+            "If all that may run at once does ({peak:.0f} W, a motor starting), the voltage falls to "
+            "the cut-off with {left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
+        ).format(peak=peak, left=100 * left, coldest=coldest)
+        cure = _(
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
         )
         yield Finding("bank.cutoff_voltage_v", bank.cutoff_voltage_v, "V", text, cure)
@@ -202,19 +231,21 @@ def _discharge_current(study, _check):
     most = study.bank.discharge_current_max_a
     amps = electrical.greatest_load(appliances_from(study)) / study.bank.cutoff_voltage_v
     if most is not None and amps > most:
-        text = f"All that may run at once takes {amps:.0f} A: the electronics in the bank switch off."
-        cure = "Windows that keep large loads apart, more batteries in parallel, or another kind."
+        text = _(
+            "All that may run at once takes {amps:.0f} A: the electronics in the bank switch off."
+        ).format(amps=amps)
+        cure = _("Windows that keep large loads apart, more batteries in parallel, or another kind.")
         yield Finding("bank.discharge_current_max_a", most, "A", text, cure)
 
 
 def _inverter_cutoff(study, peak, coldest):
     left = electrical.charge_at_cutoff(study, peak, coldest, study.inverter_cutoff_v)
     if left > 1.0 - study.bank.planning_depth_pct / 100.0:
-        text = (
-            f"If all that may run at once does ({peak:.0f} W), the inverter switches off with {100 * left:.0f} % of "
-            f"the charge still there (bank at {coldest:.0f} degC)."
-        )
-        cure = (
+        text = _(
+            "If all that may run at once does ({peak:.0f} W), the inverter switches off with "
+            "{left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
+        ).format(peak=peak, left=100 * left, coldest=coldest)
+        cure = _(
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
         )
         yield Finding("inverter.cutoff_voltage_v", study.inverter_cutoff_v, "V", text, cure)
@@ -226,18 +257,24 @@ def _strings(study, check):
     if highest is None or not known:
         return
     if low is None:
-        text = "Without it the strings in the cold cannot be held against controller.input_voltage_max_v."
-        cure = "Give the lowest temperature on record."
-        yield Finding("site.record_low_temperature_c", "not given", "degC", text, cure)
+        text = _("Without it the strings in the cold cannot be held against controller.input_voltage_max_v.")
+        cure = _("Give the lowest temperature on record.")
+        yield Finding("site.record_low_temperature_c", _("not given"), "degC", text, cure)
         return
     for name, array in known.items():
         volts = electrical.cold_string_voltage(array, low)
         if volts > highest:
-            text = f"At {low:g} degC the string reaches {volts:.0f} V; the controller survives {highest:g} V."
+            text = _(
+                "At {low:g} degC the string reaches {volts:.0f} V; the controller survives {highest:g} V."
+            ).format(low=low, volts=volts, highest=highest)
             fits = int(array.modules_in_series * highest / volts)
-            cure = f"At most {fits} in series." if fits else "A controller for a higher voltage."
+            cure = (
+                _("At most {fits} in series.").format(fits=fits)
+                if fits
+                else _("A controller for a higher voltage.")
+            )
             key = f"arrays.{name}.modules_in_series"
-            yield Finding(key, array.modules_in_series, "in series", text, cure)
+            yield Finding(key, array.modules_in_series, _("in series"), text, cure)
 
 
 def _cold_charge(study, check):
@@ -248,11 +285,11 @@ def _cold_charge(study, check):
     margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
     cold = [MONTH_NAMES[m] for m in check.month_order if check.temp_bank[m] < limit + margin]
     if cold:
-        text = (
-            f"The bank is too cold to be charged (below {limit:g} degC) at times in {_listed(cold)}; its "
-            f"monthly mean falls to {check.temp_bank.min():.0f} degC."
-        )
-        cure = "Keep it indoors, insulate and heat it (bank.heater), or take lead-acid."
+        text = _(
+            "The bank is too cold to be charged (below {limit:g} degC) at times in {items}; its "
+            "monthly mean falls to {min:.0f} degC."
+        ).format(limit=limit, items=_listed(cold), min=check.temp_bank.min())
+        cure = _("Keep it indoors, insulate and heat it (bank.heater), or take lead-acid.")
         yield Finding("bank.location", bank.location, "", text, cure)
 
 
@@ -261,8 +298,12 @@ def _past_monitor(study, check):
     for name, load in study.loads.items():
         if load.bypasses_shunt:
             day, share = float(check.load_wh[name].mean()), 100.0 * float(check.load_wh[name].sum()) / total
-            text = f"The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
-            cure = "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
+            text = _(
+                "The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
+            ).format(day=day, share=share)
+            cure = _(
+                "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
+            )
             yield Finding(f"loads.{name}.bypasses_shunt", "true", "", text, cure)
 
 
@@ -274,15 +315,23 @@ def _monitors(study, check):
     least, most = (1.0 - tolerance) * min(ends), (1.0 + tolerance) * max(ends)
     for name, monitor in study.monitors.items():
         if monitor.kind == "shunt" and not least <= monitor.capacity_set_ah <= most:
-            text = f"The bank holds {ends[1]:.0f} Ah now, drawn slowly; the reading goes wrong by the difference."
-            cure = f"Set {ends[1]:.0f} Ah, and again as the bank ages."
+            text = _(
+                "The bank holds {ends:.0f} Ah now, drawn slowly; the reading goes wrong by the difference."
+            ).format(ends=ends[1])
+            cure = _("Set {ends:.0f} Ah, and again as the bank ages.").format(ends=ends[1])
             key = f"monitors.{name}.capacity_set_ah"
             yield Finding(key, monitor.capacity_set_ah, "Ah", text, cure)
         elif monitor.kind == "gauge" and study.bank.chemistry == "lfp":
             flat = _flat_millivolts(study)
-            text = f"From 50 to 70 % of charge the rested voltage of this bank moves by {flat:.0f} mV only."
+            text = _(
+                "From 50 to 70 % of charge the rested voltage of this bank moves by {flat:.0f} mV only."
+            ).format(flat=flat)
             yield Finding(
-                f"monitors.{name}.kind", "gauge", "", text, "Trust the shunt; read the gauge as a warning."
+                f"monitors.{name}.kind",
+                "gauge",
+                "",
+                text,
+                _("Trust the shunt; read the gauge as a warning."),
             )
 
 
@@ -294,11 +343,12 @@ def _flat_millivolts(study):
 
 def _limit(study):
     limit = study.controller.current_limit_a
-    return ("no limit", "") if limit is None else (limit, "A")
+    return (_("no limit"), "") if limit is None else (limit, "A")
 
 
 def _listed(words):
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    *first, last = words
+    return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last
 
 
 def _round(value):

@@ -40,6 +40,7 @@ SECTIONS = {
         "document.figure_pdfs",
         "document.language",
         "document.numbers",
+        "document.units",
         "site",
         "bank",
         "target",

@@ -303,6 +303,20 @@ def listed(words):
     return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last
 
 
+def joined(sentences):
+    """Sentences as one paragraph; empty ones are left out.
+
+    Parameters
+    ----------
+    sentences : sequence of str
+
+    Returns
+    -------
+    str
+    """
+    return " ".join(filter(None, sentences))
+
+
 def sentence(text):
     """A text with its first letter large.
 

@@ -99,6 +99,10 @@ class Document(Section):
             note="that of `language`",
         )
     )
+    units: Literal["metric", "us"] = key(
+        "Units of the documents and figures: with us °F, ft, ft³ and US gallons; files of numbers are metric.",
+        default="metric",
+    )
     paper: Literal["a4", "letter"] = key("Paper of the PDF and DOCX.", default="a4")
     sections: list[str] = key(
         "Sections of the proposal in their order, by name; the README lists them.",

@@ -46,12 +46,14 @@ class Manner:
         Of the sentences, as in BCP 47.
     numbers : str
         Language whose way of writing numbers, dates and prices is used.
+    units : {"metric", "us"}
     missing : set of str
         Messages asked for that the language's catalogue lacks.
     """
 
     language: str = "en"
     numbers: str = "en"
+    units: str = "metric"
     missing: set = field(default_factory=set, compare=False)
 
 
@@ -95,7 +97,7 @@ def manner_of(about):
     -------
     Manner
     """
-    return Manner(about.language, about.locale)
+    return Manner(about.language, about.locale, about.units)
 
 
 class _Missing(NullTranslations):

@@ -29,9 +29,9 @@ def finding(results):
     worn = _("worn out after about {years}").format(years=_years(end))
     if "target missed" not in table.index:
         title = _("The bank is {worn}, and meets the target until then").format(worn=worn)
-    elif table.loc[_("target missed"), "years"] == 0:
+    elif table.loc["target missed", "years"] == 0:
         missed = _("The target is missed from the beginning")
-        if table.loc["commissioning", "value"] <= table.loc[_("target missed"), "value"]:
+        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
             missed = _("Whether the target is met at first is not sure enough")
         title = _("{missed}; the bank is {worn}").format(missed=missed, worn=worn)
     else:
@@ -101,7 +101,7 @@ def draw_capacity(ax, table):
             _("target missed"),
             (missed["years"], at),
             where,
-            textcoords=_("offset points"),
+            textcoords="offset points",
             color=ACCENT,
             size=SMALL,
         )

@@ -182,7 +182,7 @@ def page(results):
     dark.set_title(_("no sun at all"), size=9, color=WORDS, pad=6)
     floor = _floor(table)
     sun = draw(sheet.axes(*RIGHT), table, "with_sun", _last_day(table, "with_sun"), floor)
-    zoomed = _(" (scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
+    zoomed = " " + _("(scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
     sun.set_title(_("with the sun that comes{zoomed}").format(zoomed=zoomed), size=9, color=WORDS, pad=6)
     return sheet, words
 
@@ -229,7 +229,7 @@ def _span(days, horizon):
     """Days with their interval: ``6 (5 to 7) days``."""
     value, low, high = days
     if value >= horizon:
-        known = _(" (at least {low})").format(low=plain(low)) if low < horizon else ""
+        known = " " + _("(at least {low})").format(low=plain(low)) if low < horizon else ""
         return _("the {horizon} days looked at{known}").format(horizon=horizon, known=known)
     unit = "day" if value == 1 else "days"
     if low == value == high:

@@ -91,7 +91,7 @@ def draw(ax, measured, synthetic, names, title):
     worst = int(order[-1])
     left = measured[worst] > start + 0.6 * (top - start)
     ax.annotate(
-        names[worst], (measured[worst], share[-1]), xytext=(-6 if left else 6, 2), textcoords=_("offset points"),
+        names[worst], (measured[worst], share[-1]), xytext=(-6 if left else 6, 2), textcoords="offset points",
         ha="right" if left else "left", va="bottom", size=SMALL, color=WORDS, path_effects=halo(), zorder=5,
     )  # fmt: skip
     ax.set_yticks(range(0, 101, 25), [f"{tick} %" for tick in range(0, 101, 25)])

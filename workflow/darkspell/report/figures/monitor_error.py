@@ -122,8 +122,8 @@ def draw_errors(ax, rows):
         ax.hlines(place, row["year_low"], row["year_high"], color=ACCENT_LIGHT, lw=6, zorder=1)
         ax.hlines(place, row["mean_low"], row["mean_high"], color=INK, lw=2, zorder=2)
         ax.plot(row["mean"], place, "o", color=INK, ms=5, zorder=3)
-        ax.annotate(_error(row), (1, place), (6, 0), xycoords=(_("axes fraction"), "data"),
-                    textcoords=_("offset points"), va="center", size=SMALL, color=WORDS)  # fmt: skip
+        ax.annotate(_error(row), (1, place), (6, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS)  # fmt: skip
     largest = np.nanmax(rows[["mean", "mean_high", "year_high"]].to_numpy(float), initial=1.0)
     ax.set_xlim(0, 1.05 * largest)
     ax.set_ylim(len(rows) - 0.4, -0.6)

@@ -58,9 +58,10 @@ def finding(results):
                 "difference. Left is less. What costs nothing on the list may still cost work or comfort."
             )
         ),
-        alt=_("Dots with bars for {count}. ").format(
+        alt=_("Dots with bars for {count}.").format(
             count=counted(len(rows), "{count} remedy", "{count} remedies")
         )
+        + " "
         + "; ".join(
             f"{name_in_words(r['remedy'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
             for _index, r in rows.iterrows()
@@ -93,8 +94,8 @@ def page(results):
             _price(row),
             (1, place),
             (told / POINT_MM, 0),
-            xycoords=(_("axes fraction"), "data"),
-            textcoords=_("offset points"),
+            xycoords=("axes fraction", "data"),
+            textcoords="offset points",
             va="center",
             size=SMALL,
             color=WORDS,

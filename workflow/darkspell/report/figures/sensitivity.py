@@ -128,8 +128,8 @@ def draw(ax, rows, names, texts):
         colour = INK if chosen else ACCENT
         ax.barh(place, row["effect"], 0.5, fc=colour if chosen else "white", ec=colour, lw=1.2, zorder=2)
         ax.hlines(place, row["effect_low"], row["effect_high"], color=GREY, lw=1.4, zorder=3)
-        ax.annotate(texts[place], (1, place), (5, 0), xycoords=(_("axes fraction"), "data"),
-                    textcoords=_("offset points"), va="center", size=SMALL, color=WORDS, linespacing=1.05,
+        ax.annotate(texts[place], (1, place), (5, 0), xycoords=("axes fraction", "data"),
+                    textcoords="offset points", va="center", size=SMALL, color=WORDS, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     ax.set_yticks(range(len(rows)), names, linespacing=1.0)
     ax.tick_params(axis="y", length=0)

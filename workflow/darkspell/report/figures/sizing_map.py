@@ -89,8 +89,8 @@ def _again(asked):
     """That the target has a second half, which the map does not show."""
     if asked is None:
         return ""
-    return _(
-        " A full charge within {within_days} days in {years_pct} years of 100 is asked for as "
+    return " " + _(
+        "A full charge within {within_days} days in {years_pct} years of 100 is asked for as "
         "well: no line shows that, the marked design keeps it."
     ).format(within_days=plain(asked.within_days), years_pct=plain(asked.years_pct))
 
@@ -120,7 +120,7 @@ def _title(table, study):
         if len(table) > 1
         else _("The one design looked at does not keep")
     )
-    both = "" if study.target.full_charge is None else _(" and to its full charges")
+    both = "" if study.target.full_charge is None else " " + _("and to its full charges")
     target = _("to {limit_in_words}{both}").format(limit_in_words=limit_in_words(limit, unit), both=both)
     which = _("the best") if len(table) > 1 else "it"
     return _("{none} {target}; {which}, {design}, leaves {value} {phrase}").format(
@@ -149,8 +149,7 @@ def draw(ax, bar, table, study):
     name, limit = study.target.statistic, study.target.at_most
     array, bank = np.unique(table["array_wp"]), np.unique(table["bank_ah"])
     value, low, high, cost = (
-        _grid(table, column)
-        for column in (name, _("{name}_low").format(name=name), _("{name}_high").format(name=name), "cost")
+        _grid(table, column) for column in (name, f"{name}_low", f"{name}_high", "cost")
     )
     levels = _levels(value, limit)
     shades = colormaps[SURFACE](np.linspace(0.0, 0.94, len(levels) - 1))
@@ -276,7 +275,7 @@ def _written(ax, array, bank, value, low, high):
         text = known(mean, low[i, j], high[i, j])
         text = text.replace(" (", "\n(") if columns > 1 else text
         ax.annotate(text, (array[j], bank[i] if columns == 1 else floor), (0, -9 if columns == 1 else 6),
-                    textcoords=_("offset points"), ha="center", va="top" if columns == 1 else "bottom",
+                    textcoords="offset points", ha="center", va="top" if columns == 1 else "bottom",
                     size=SMALL, color=WORDS, path_effects=halo(), zorder=5)  # fmt: skip
 
 
@@ -298,7 +297,7 @@ def _designs(ax, table, study):
     places = _sides(marks, left, right, bottom, top)
     for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
         ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
-        ax.annotate(text, (x, y), (dx, dy), textcoords=_("offset points"), ha=ha, va=va, size=SMALL, zorder=8,
+        ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
                     linespacing=1.05,
                     bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
     return ax

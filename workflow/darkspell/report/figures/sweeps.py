@@ -75,7 +75,7 @@ def finding(results):
     bold = (
         ""
         if limit is None
-        else _(" Bold: at most {limit}, the target, by the best guess.").format(limit=plain(limit))
+        else " " + _("Bold: at most {limit}, the target, by the best guess.").format(limit=plain(limit))
     )
     alike = int((rows["whatif_value"] == best["whatif_value"]).sum())
     which = _("The best of {rows} steps ({step}) has").format(rows=len(rows), step=step)

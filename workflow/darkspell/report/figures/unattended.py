@@ -57,7 +57,8 @@ def finding(results):
                 "known (95 %). The dotted line is the probability wanted."
             )
         ),
-        alt=_("Falling curves. ")
+        alt=_("Falling curves.")
+        + " "
         + "; ".join(
             _("from {month} {count}{value}").format(
                 month=month_name(m),
@@ -66,7 +67,8 @@ def finding(results):
             )
             for m, days in found.items()
         )
-        + _(" with {chance}.").format(chance=chance),
+        + " "
+        + _("with {chance}.").format(chance=chance),
     )
 
 
@@ -118,7 +120,7 @@ def draw(ax, table, asked):
     ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
     ax.grid(axis="y")
     ax.set_xlabel(_("days since everybody left"))
-    zoomed = _(" (scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
+    zoomed = " " + _("(scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
     ax.set_title(_("years in which nothing has gone dark{zoomed}").format(zoomed=zoomed), color=WORDS, pad=5)
     labels.append(
         (level, _("wanted, {probability_pct} %").format(probability_pct=number(asked.probability_pct)), GREY)

@@ -176,7 +176,7 @@ def draw_shares(ax, rows):
                 )
                 start += share
     for text, shift in (("average", -0.19), (_("one year"), 0.19)):
-        ax.annotate(text, (1, shift), (3, 0), textcoords=_("offset points"), va="center", size=SMALL, color=GREY,
+        ax.annotate(text, (1, shift), (3, 0), textcoords="offset points", va="center", size=SMALL, color=GREY,
                     annotation_clip=False)  # fmt: skip
     _legend(ax)
     ax.set_xlim(0, 1)
@@ -196,7 +196,7 @@ def _legend(ax):
         for _index, name, colour, hatch in PARTS
     ]
     ax.figure.legend(
-        handles=patches, loc=_("lower left"), bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=5,
+        handles=patches, loc="lower left", bbox_to_anchor=(0.012, ax.get_position().y1 + 0.005), ncol=5,
         frameon=False, fontsize=SMALL, handlelength=1.2, columnspacing=1.4, borderpad=0.0, borderaxespad=0.0,
     )  # fmt: skip
 

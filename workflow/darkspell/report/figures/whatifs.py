@@ -102,9 +102,10 @@ def finding(results):
             ).format(base=number(base, places(base, np.nan, np.nan)), phrase=phrase, left_out=_left_out(rows))
         ),
         alt=(
-            _("Dots with bars for {count}; {count_2} clearly different. ").format(
+            _("Dots with bars for {count}; {count_2} clearly different.").format(
                 count=counted(whole, "{count} what-if", "{count} what-ifs"), count_2=count
             )
+            + " "
             + "; ".join(
                 f"{name_in_words(row['whatif'])} {_change(row, phrase)}"
                 for _index, row in _ends(rows).iterrows()
@@ -136,7 +137,7 @@ def draw(ax, rows, title):
         ax.plot(row["difference"], place, "o", ms=5, mfc=INK if real else "white", mec=INK if real else GREY,
                 zorder=3)  # fmt: skip
         text = _signed(row) if real else _("{signed}\nno clear difference").format(signed=_signed(row))
-        ax.annotate(text, (1, place), (5, 0), xycoords=(_("axes fraction"), "data"), textcoords=_("offset points"),
+        ax.annotate(text, (1, place), (5, 0), xycoords=("axes fraction", "data"), textcoords="offset points",
                     va="center", size=SMALL, color=WORDS if real else GREY, linespacing=1.05,
                     annotation_clip=False)  # fmt: skip
     ax.set_xlim(*_limits(rows))
@@ -191,7 +192,7 @@ def _ends(rows):
 def _left_out(rows):
     if len(rows) <= MOST_ROWS:
         return ""
-    return _(" Shown are the {MOST_ROWS} at either end; the {rows} between are in the table.").format(
+    return " " + _("Shown are the {MOST_ROWS} at either end; the {rows} between are in the table.").format(
         MOST_ROWS=MOST_ROWS // 2, rows=len(rows) - MOST_ROWS
     )
 

@@ -63,7 +63,7 @@ def finding(results):
     energy = ""
     if "sun" in hours:
         sun, load = (number(hours[name].sum() / 1000.0, 1) for name in ("sun", "load"))
-        energy = _(" The sun offers {sun} kWh, the loads ask for {load} kWh.").format(sun=sun, load=load)
+        energy = " " + _("The sun offers {sun} kWh, the loads ask for {load} kWh.").format(sun=sun, load=load)
     return Finding(
         title=_(
             "In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge"

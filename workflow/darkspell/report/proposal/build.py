@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from darkspell.core.messages import _
+from darkspell.report import units
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
 from darkspell.report.document.localization import local_date, localised, manner_of, whole, written
@@ -115,4 +116,4 @@ def place_of(site):
     """
     sides = (_("N") if site.latitude_deg >= 0 else _("S"), _("E") if site.longitude_deg >= 0 else _("W"))
     at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
-    return f"{say.given(site.name)} ({at}, {site.altitude_m:g} m)"
+    return f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"

@@ -6,12 +6,17 @@ import numpy as np
 import pandas as pd
 
 from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import N_
 from darkspell.hand_check.formulas import bank_temperature
 from darkspell.loads.budget import INVERTER, budget_of
 from darkspell.loads.occupancy import MONTH_OF_DATE
 
 STANDING, HEATER = "standing draw", "bank heater"
-PRIORITY = {"essential": "essential", "deferrable": "can be shed", "uninterruptible": "never switched off"}
+PRIORITY = {
+    "essential": N_("essential"),
+    "deferrable": N_("can be shed"),
+    "uninterruptible": N_("never switched off"),
+}
 DAYS = np.bincount(MONTH_OF_DATE)
 
 

@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 
 LEVELS = (0.95, 0.90, 0.50)
-HEADS = ("19 times in 20", "9 times in 10", "half the time")
+HEADS = (N_("19 times in 20"), N_("9 times in 10"), N_("half the time"))
 
 
 def section(results):
@@ -92,13 +92,12 @@ def _most(curves):
 
 def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
-    name = month_name(month)
     if held >= _most(sun):
-        return _("A full bank lasts more than {most} days in any month, 9 times in 10").format(
-            most=_most(sun)
+        return _("A full bank lasts more than {days} days in any month, 9 times in 10").format(
+            days=_most(sun)
         )
-    return _("A bank that is full in {name} lasts {days} or more, 9 times in 10").format(
-        name=name, days=_days(held)
+    return _("A bank that is full in {month} lasts {days} or more, 9 times in 10").format(
+        month=month_name(month), days=_days(held)
     )
 
 
@@ -111,14 +110,13 @@ def _text(results, sun, dark):
     if held >= most:
         parts.append(
             _(
-                "With the sun of dull weather, {most} days or more, at least 9 times in 10, in every month."
-            ).format(most=most)
+                "With the sun of dull weather, {days} days or more, at least 9 times in 10, in every month."
+            ).format(days=most)
         )
     else:
         parts.append(
             _(
-                "With the sun of dull weather, {days} or more, 9 times in 10, from {month}, the weakest "
-                "month."
+                "With the sun of dull weather, {days} or more, 9 times in 10, from {month}, the weakest month."
             ).format(days=_days(held), month=month_name(month))
         )
     if dark:
@@ -139,7 +137,7 @@ def _table(results, sun, dark):
             if dark:
                 cells.append(_known(*dark[month], 0.9) if month in dark else "–")
             rows.append([month_name(month), *cells])
-    header = [_("Full in"), *HEADS]
+    header = [_("Full in"), *map(_, HEADS)]
     align = "lrrr"
     if dark:
         header, align = [*header, _("no sun at all, 9 times in 10")], align + "r"

@@ -1,15 +1,17 @@
 """Cautions, as they apply to one study, and where to look."""
 
+import re
 from fnmatch import fnmatch
 from math import ceil
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.hand_check import electrical, findings, hand_check
 from darkspell.hand_check.safety import ventilation
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Box, Listing, Paragraph, Section
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.report.units import air_flow_value, air_unit, is_us, temperature
 
 NICKEL = ("nicd", "nife")
 COLD_SENSITIVE = ("lfp", "nmc", "naion")
@@ -19,20 +21,28 @@ HAZARDS = (
     "bank.strings_in_parallel", "controller.*", "arrays.*.modules_in_series", "arrays.*.own_controller*",
     "inverter.power_w", "inverter.surge_w", "chargers.*.charger_a",
 )  # fmt: skip
+DEGREES = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) degC")  # as the hand calculation writes temperatures
 # Titles shortened, from memory; the full text of each standard rules.
 ALWAYS = (
-    "IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply",
-    "NFPA 70, the national electrical code of the United States: articles 690 (solar photovoltaic systems) and 706 "
-    "(energy storage)",
-    "IEC 62485-2, safety of stationary batteries; IEC 62509, performance of photovoltaic charge controllers",
+    N_("IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply"),
+    N_(
+        "NFPA 70, the national electrical code of the United States: articles 690 (solar "
+        "photovoltaic systems) and 706 (energy storage)"
+    ),
+    N_(
+        "IEC 62485-2, safety of stationary batteries; IEC 62509, performance of photovoltaic charge controllers"
+    ),
 )
-LITHIUM_TITLE = (
+LITHIUM_TITLE = N_(
     "IEC 62619, safety of industrial lithium cells; IEC 62485-5, safety of stationary lithium batteries"
 )
 MOVING_TITLES = (
-    "IEC 60364-7-721, caravans and motor caravans; NFPA 70, article 551 (recreational vehicles)",
-    "ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries",
-    "ABYC E-10, storage batteries; ABYC E-11, electrical systems on boats; ABYC E-13, lithium-ion batteries on boats",
+    N_("IEC 60364-7-721, caravans and motor caravans; NFPA 70, article 551 (recreational vehicles)"),
+    N_("ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries"),
+    N_(
+        "ABYC E-10, storage batteries; ABYC E-11, electrical systems on boats; ABYC E-13, "
+        "lithium-ion batteries on boats"
+    ),
 )
 
 
@@ -91,9 +101,9 @@ def caution_box(results):
         limit = study.bank.charge_from_c
         items.append(
             _(
-                "Never charge this bank below {limit} °C at the cells. Fit a battery management system "
+                "Never charge this bank below {limit} at the cells. Fit a battery management system "
                 "that disconnects it."
-            ).format(limit=number(limit))
+            ).format(limit=temperature(limit))
         )
     else:
         items.append(_("This bank gives off hydrogen: ventilate it, keep flames and sparks away."))
@@ -169,7 +179,10 @@ def remark(warning):
     value = f"{warning.value:g}" if isinstance(warning.value, int | float) else warning.value
     key, _index = key_words(warning.key)
     given = say.given(f"{value} {warning.unit}".strip())
-    return f"{key} ({given}): {say.given(f'{warning.text} {warning.cure}')}"
+    text = say.given(f"{warning.text} {warning.cure}")
+    if is_us():
+        text = DEGREES.sub(lambda found: temperature(float(found[1])), text)
+    return f"{key} ({given}): {text}"
 
 
 def cautions_of(study, check):
@@ -203,10 +216,10 @@ def _bank(study, check):
         yield (
             "cold_charge",
             _(
-                "Cold: never charge this bank below {limit} °C at the cells; it is damaged for good and "
+                "Cold: never charge this bank below {limit} at the cells; it is damaged for good and "
                 "may become dangerous. A protection circuit that stops the charge is not optional. "
                 "{coldest}"
-            ).format(limit=number(limit), coldest=_coldest(bank, check)),
+            ).format(limit=temperature(limit), coldest=_coldest(bank, check)),
         )
         yield (
             "management",
@@ -219,9 +232,9 @@ def _bank(study, check):
         "gas",
         _(
             "Gas: this bank gives off hydrogen {gas}; with air it explodes at a spark. Ventilate its "
-            "room: by IEC 62485-2 at least {air} m³ of air an hour on boost charge. Set the charging "
+            "room: by IEC 62485-2 at least {air} {unit} of air an hour on boost charge. Set the charging "
             "voltages that its maker gives."
-        ).format(gas=gas, air=_air(ventilation(study))),
+        ).format(gas=gas, air=_air(air_flow_value(ventilation(study))), unit=air_unit()),
     )
     if bank.chemistry in NICKEL:
         yield (
@@ -242,7 +255,7 @@ def _bank(study, check):
 
 def _air(volume):
     """An air flow rounded up, to tenths below 3: less than what is needed is never printed."""
-    return f"{ceil(10 * volume - 1e-9) / 10:.1f}" if volume < 3 else f"{ceil(volume - 1e-9)}"
+    return number(ceil(10 * volume - 1e-9) / 10, 1) if volume < 3 else number(ceil(volume - 1e-9))
 
 
 def has_frost(study, check):
@@ -257,22 +270,28 @@ def has_frost(study, check):
 
 
 def _coldest(bank, check):
+    parts = []
     if bank.location == "indoors":
-        text = _(
-            "The study assumes that it is indoors, never below {indoor_min_c} °C; keep it so in an "
-            "empty, unheated winter too."
-        ).format(indoor_min_c=number(bank.indoor_min_c))
+        parts.append(
+            _(
+                "The study assumes that it is indoors, never below {lowest}; keep it so in an empty, "
+                "unheated winter too."
+            ).format(lowest=temperature(bank.indoor_min_c))
+        )
     else:
         low = float(check.temp_air.min())
-        text = _("The study assumes that it is outdoors; the coldest month averages {low} °C.").format(
-            low=number(low)
+        parts.append(
+            _("The study assumes that it is outdoors; the coldest month averages {lowest}.").format(
+                lowest=temperature(low)
+            )
         )
     if bank.heater is not None:
-        text += _(" A pad is to hold it at {setpoint_c} °C, which it does while there is ").format(
-            setpoint_c=number(bank.heater.setpoint_c)
+        parts.append(
+            _("A pad is to hold it at {held}, which it does while there is power for it.").format(
+                held=temperature(bank.heater.setpoint_c)
+            )
         )
-        text += _("power for it.")
-    return text
+    return say.joined(parts)
 
 
 def _wiring():
@@ -298,21 +317,25 @@ def _strings(study):
     if known:
         volts = {name: electrical.cold_string_voltage(array, low) for name, array in known.items()}
         worst = max(volts, key=volts.get)
-        rating = (
-            _("the controller allows {survives:g} V").format(survives=survives)
-            if survives
-            else _("compare that with its data sheet")
-        )
-        yield (
-            "string_voltage",
+        text = (
             _(
-                "Cold strings: at {low} °C, the lowest temperature on record, the open string of array "
-                "“{worst}” reaches about {volts:.0f} V; {rating}."
-            ).format(
-                low=number(low), worst=say.given(name_in_words(worst)), volts=volts[worst], rating=rating
+                "Cold strings: at {lowest}, the lowest temperature on record, the open string of array “{array}” "
+                "reaches about {volts:.0f} V; the controller allows {allowed:g} V."
             )
-            + (_(" Direct current above about 60 V can kill at a touch.") if volts[worst] > 60 else ""),
+            if survives
+            else _(
+                "Cold strings: at {lowest}, the lowest temperature on record, the open string of array “{array}” "
+                "reaches about {volts:.0f} V; compare that with its data sheet."
+            )
         )
+        text = text.format(
+            lowest=temperature(low),
+            array=say.given(name_in_words(worst)),
+            volts=volts[worst],
+            allowed=survives or 0.0,
+        )
+        touch = _("Direct current above about 60 V can kill at a touch.") if volts[worst] > 60 else ""
+        yield "string_voltage", say.joined([text, touch])
     if len(known) < len(study.arrays):
         yield (
             "string_voltage_unknown",
@@ -371,11 +394,11 @@ def _alarms(study):
 
 
 def _standards(study):
-    yield from ALWAYS
+    yield from map(_, ALWAYS)
     if study.bank.chemistry in COLD_SENSITIVE:
-        yield LITHIUM_TITLE
+        yield _(LITHIUM_TITLE)
     if moves(study):
-        yield from MOVING_TITLES
+        yield from map(_, MOVING_TITLES)
 
 
 def _moving(study):

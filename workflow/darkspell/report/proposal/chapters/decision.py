@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
@@ -22,18 +22,18 @@ from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
 DISPLAYS = {
-    "shunt": "shunt with a display of the charge",
-    "gauge": "voltage gauge",
-    "pack": "display of the batteries' electronics",
+    "shunt": N_("shunt with a display of the charge"),
+    "gauge": N_("voltage gauge"),
+    "pack": N_("display of the batteries' electronics"),
 }
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
 MOSTLY = 0.5  # share of the hours of loss that makes a cause the one that page 1 acts on; our choice
 SAME_PRICE = 0.02  # share of the price within which two designs cost the same; our choice
 BETTER_SOURCE = {
-    "atlas": "twelve monthly values of sunshine measured nearby",
-    "monthly": "some years of daily sunshine measured nearby",
-    "typical_year": "some years of daily sunshine measured nearby",
-    "satellite": "some years of daily sunshine measured nearby",
+    "atlas": N_("twelve monthly values of sunshine measured nearby"),
+    "monthly": N_("some years of daily sunshine measured nearby"),
+    "typical_year": N_("some years of daily sunshine measured nearby"),
+    "satellite": N_("some years of daily sunshine measured nearby"),
 }
 
 
@@ -205,7 +205,7 @@ def cured_offer(results, own):
     unknown = dict.fromkeys(("year_low", "year_high", "share"), np.nan)
     chance = best["probability_met"]
     return replace(own, value=value, low=low, high=high, chance=chance, meets=chance >= asked, is_own=False,
-                   remedy=WORDS[best["remedy"]], **unknown)  # fmt: skip
+                   remedy=_(WORDS[best["remedy"]]), **unknown)  # fmt: skip
 
 
 def main_cause(results):
@@ -244,36 +244,31 @@ def recommendation(results, offer):
     """
     study = results.study
     words = _(
-        "{array_wp:g}\u00a0Wp of array with a bank of {bank_ah:g}\u00a0Ah at "
-        "{nominal_voltage_v}\u00a0V ({chemistry})"
+        "{array_wp:g}\u00a0Wp of array with a bank of {bank_ah:g}\u00a0Ah at {voltage}\u00a0V ({chemistry})"
     ).format(
         array_wp=offer.array_wp,
         bank_ah=offer.bank_ah,
-        nominal_voltage_v=study.system.nominal_voltage_v,
+        voltage=study.system.nominal_voltage_v,
         chemistry=chemistry(study.bank.chemistry),
     )
-    amount = price_of(study, offer)
-    price = (
-        _(", for about\u00a0{price}").format(price=money(amount, study.document.currency))
-        if np.isfinite(amount)
-        else ""
-    )
     if offer.remedy:
-        words, price = (
-            _("{words} with {remedy}").format(words=words, remedy=offer.remedy),
-            _("{price} without it").format(price=price) if price else "",
+        words = _("{design} with {remedy}").format(design=words, remedy=offer.remedy)
+    amount = price_of(study, offer)
+    if np.isfinite(amount):
+        price = money(amount, study.document.currency)
+        words = (
+            _("{design}, for about\u00a0{price} without it").format(design=words, price=price)
+            if offer.remedy
+            else _("{design}, for about\u00a0{price}").format(design=words, price=price)
         )
     if offer.meets:
-        return _("We recommend {words}{price}{more}.").format(
-            words=words, price=price, more=f": {offer.pieces}" if offer.pieces else ""
-        )
+        words = f"{words}: {offer.pieces}" if offer.pieces else words
+        return _("We recommend {design}.").format(design=words)
     if offer.remedy:
         return _(
             "No size compared meets the target. The first step is {remedy}, with the size asked for."
         ).format(remedy=offer.remedy)
-    return _("No size compared meets the target. The best of them is {words}{price}.").format(
-        words=words, price=price
-    )
+    return _("No size compared meets the target. The best of them is {design}.").format(design=words)
 
 
 def price_of(study, offer):
@@ -306,23 +301,19 @@ def also(results):
     """
     study = results.study
     limit = None if choose(results)[0].pieces else study.controller.current_limit_a
-    parts = [f"{controller(study.controller.kind)}{'' if limit is None else f' of {limit:g} A'}"]
-    parts += [
-        _("{upper} controller for “{name}”").format(
-            upper=row.own_controller.kind.upper(), name=say.given(name_in_words(name))
-        )
-        for name, row in study.arrays.items()
-        if row.own_controller
-    ]
-    parts += [say.given(name_in_words(name)).lower() + _(" as a charger") for name in study.chargers]
-    parts += ["generator"] if study.generator is not None else []
-    parts += (
-        [_("inverter of {power_w:g} W").format(power_w=study.inverter.power_w)]
-        if study.inverter is not None
-        else []
-    )
-    parts += [f"{DISPLAYS[kind]}" for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
-    return _("With it: {items}.").format(items=say.listed(parts))
+    kind = controller(study.controller.kind)
+    parts = [kind if limit is None else _("{controller} of {amps:g} A").format(controller=kind, amps=limit)]
+    for name, row in study.arrays.items():
+        if row.own_controller:
+            kind, named = row.own_controller.kind.upper(), say.given(name_in_words(name))
+            parts.append(_("{kind} controller for \u201c{array}\u201d").format(kind=kind, array=named))
+    for name in study.chargers:
+        parts.append(_("{source} as a charger").format(source=say.given(name_in_words(name)).lower()))
+    parts += [_("generator")] if study.generator is not None else []
+    if study.inverter is not None:
+        parts.append(_("inverter of {power_w:g} W").format(power_w=study.inverter.power_w))
+    parts += [_(DISPLAYS[kind]) for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
+    return _("With it: {parts}.").format(parts=say.listed(parts))
 
 
 def reason(results, offer):
@@ -334,45 +325,61 @@ def reason(results, offer):
     offer : Offer
     """
     study, own = results.study, own_offer(results)
-    text = _("Your target is {target_words}.{why_missed}").format(
-        target_words=target_words(study.target), why_missed=why_missed(results, own)
-    )
+    parts = [
+        _("Your target is {target}.").format(target=target_words(study.target)),
+        why_missed(results, own),
+    ]
     if offer.remedy:
-        enough = "" if offer.meets else _(" Then use less energy, or add a second source.")
-        return _("{text}{enough} The other pages describe the system without it.").format(
-            text=text, enough=enough
+        parts.append("" if offer.meets else _("Then use less energy, or add a second source."))
+        parts.append(_("The other pages describe the system without it."))
+    elif not offer.meets:
+        parts.append(_("Use less energy, add a second source, or accept a milder target."))
+    elif offer.is_own:
+        parts.append(_own_reason(study, offer))
+    else:
+        parts += _other_reasons(results, offer, own)
+    return say.joined(parts)
+
+
+def _own_reason(study, offer):
+    """That the study's own design meets its target, and with which chance."""
+    asked = study.target.chance_pct
+    surely = offer.chance >= asked / 100.0
+    if not np.isfinite(offer.chance):
+        return _("This design meets it by our best estimate.")
+    text = (
+        _("This design meets it with a chance of {chance}; {asked:g} % were asked for.")
+        if surely
+        else _(
+            "This design meets it by our best estimate with a chance of {chance}; {asked:g} % were asked for."
         )
-    if not offer.meets:
-        return _("{text} Use less energy, add a second source, or accept a milder target.").format(text=text)
-    if offer.is_own:
-        asked = study.target.chance_pct / 100.0
-        what = _("meets it") if offer.chance >= asked else _("meets it by our best estimate")
-        chance = _(" with a chance of {chance}; {chance_pct:g} % were asked for").format(
-            chance=say.chance(offer.chance), chance_pct=study.target.chance_pct
-        )
-        return _("{text} This design {what}{more}.").format(
-            text=text, what=what, more=chance if np.isfinite(offer.chance) else ""
-        )
-    compared = _("of the {sizing} sizes compared it is the cheapest that meets the target").format(
-        sizing=len(results.sizing)
     )
+    return text.format(chance=say.chance(offer.chance), asked=asked)
+
+
+def _other_reasons(results, offer, own):
+    """Why another design than the study's own is recommended; list of sentences."""
+    asked = results.study.target.chance_pct
     if offer.pieces:
-        compared = _("of the designs of whole pieces it is the cheapest that meets every target of the study")
+        because = _(
+            "We recommend this size because of the designs of whole pieces it is the cheapest that meets every "
+            "target of the study with a chance of {asked:g} % or more."
+        ).format(asked=asked)
+    else:
+        because = _(
+            "We recommend this size because of the {count} sizes compared it is the cheapest that meets the target "
+            "with a chance of {asked:g} % or more."
+        ).format(count=len(results.sizing), asked=asked)
     fails = (
         ""
         if own.meets or not np.isfinite(own.value)
-        else (
-            _(" The size asked for, {design}, does not: {figure_words} {phrase}.").format(
-                design=design(own.array_wp, own.bank_ah),
-                figure_words=figure_words(results, own),
-                phrase=phrase(study.target.statistic),
-            )
+        else _("The size asked for, {design}, does not: {figure} {counted}.").format(
+            design=design(own.array_wp, own.bank_ah),
+            figure=figure_words(results, own),
+            counted=phrase(results.study.target.statistic),
         )
     )
-    return _(
-        "{text} We recommend this size because {compared} with a chance of {chance_pct:g} % or "
-        "more.{fails} The next pages describe the size asked for."
-    ).format(text=text, compared=compared, chance_pct=study.target.chance_pct, fails=fails)
+    return [because, fails, _("The next pages describe the size asked for.")]
 
 
 def why_missed(results, own):
@@ -387,17 +394,18 @@ def why_missed(results, own):
     cause, rows = main_cause(results)
     if cause is None or own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         return ""
-    text = _(" The size asked for misses it mainly because {CAUSES}.").format(CAUSES=CAUSES[cause])
+    text = _("The size asked for misses it mainly because {cause}.").format(cause=_(CAUSES[cause]))
     if not rows:
         return text
-    target = results.study.target
+    name = results.study.target.statistic
     tried = [
-        f"{WORDS[row['remedy']]}: {say.number(*_two_digits(scaled(target.statistic, row['value'])[0]))}"
+        f"{_(WORDS[row['remedy']])}: {say.number(*_two_digits(scaled(name, row['value'])[0]))}"
         for row in rows
     ]
-    return _("{text} Tried on the same years, {phrase}: {join}.").format(
-        text=text, phrase=phrase(target.statistic), join="; ".join(tried)
+    tried_words = _("Tried on the same years, {counted}: {tried}.").format(
+        counted=phrase(name), tried="; ".join(tried)
     )
+    return f"{text} {tried_words}"
 
 
 def _two_digits(value):
@@ -417,7 +425,7 @@ def figure_words(results, offer):
         return _("not known")
     (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
     if 0 < offer.value < SMALL * limit:
-        return _("under {SMALL:.2g}").format(SMALL=SMALL * limit)
+        return _("under {value:.2g}").format(value=SMALL * limit)
     return digits_for_limit(offer.value, limit)
 
 
@@ -453,7 +461,7 @@ def _table(results, recommended, alternative):
     rows = [
         [_("Array and bank"), *(design(one.array_wp, one.bank_ah) for one in offers)],
         [_("Price"), *(_price(study, one) for one in offers)],
-        [say.sentence(phrase(study.target.statistic)) + _(", best estimate"),
+        [_("{counted}, best estimate").format(counted=say.sentence(phrase(study.target.statistic))),
          *(figure_words(results, one) for one in offers)],
         [_("The same, 95\u00a0% interval for this site"), *(_interval(one) for one in offers)],
         [_("Chance that this site meets the target"), *(say.chance(one.chance) for one in offers)],
@@ -499,7 +507,7 @@ def _share(results, offer):
     if offer.share in (0.0, 1.0):  # so many years show neither never nor always
         least = 1.0 / results.years
         return (
-            _("under {least}").format(least=say.percent(least))
+            _("under {value}").format(value=say.percent(least))
             if offer.share == 0.0
             else _("over {least}").format(least=say.percent(1.0 - least))
         )
@@ -526,24 +534,27 @@ def expectation(results, recommended):
     recommended : Offer
     """
     nights = nights_of(results)
-    which = "" if recommended.is_own else _("With the size asked for, ")
     if not nights.counts.size:
-        text = _("in {count} essential loads never went dark for a night.").format(
-            count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
+        years = say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
+        text = (
+            _("In {years} essential loads never went dark for a night.")
+            if recommended.is_own
+            else _("With the size asked for, in {years} essential loads never went dark for a night.")
         )
-        return say.sentence(f"{which}{text}")
+        return text.format(years=years)
     often = _how_often(recommended)
     rows = results.month("short_nights")
     total = float(rows["mean"].sum()) if len(rows) else 0.0
     if total <= 0:
-        return _("{often}The months in which these nights fall are not known.").format(often=often)
+        return say.joined([often, _("The months in which these nights fall are not known.")])
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
-    share = "all" if part > 0.995 else say.percent(round(part, 2))
+    text = _("{share} of these nights fall in {months}.")
+    if not recommended.is_own:
+        text = _("With the size asked for, {share} of these nights fall in {months}.")
+    share = _("all") if part > 0.995 else say.percent(round(part, 2))
     named = say.listed(month_name(month) for month in months)
-    return often + say.sentence(
-        _("{which}{share} of these nights fall in {named}.").format(which=which, share=share, named=named)
-    )
+    return say.joined([often, say.sentence(text.format(share=share, months=named))])
 
 
 def _how_often(offer):
@@ -551,10 +562,8 @@ def _how_often(offer):
     if not np.isfinite(offer.share):
         return ""
     if offer.share == 0:
-        return _("In none of the simulated years did essential loads go dark for a night. ")
-    return _("Expect nights without essential power in {frequency}. ").format(
-        frequency=say.frequency(offer.share)
-    )
+        return _("In none of the simulated years did essential loads go dark for a night.")
+    return _("Expect nights without essential power in {often}.").format(often=say.frequency(offer.share))
 
 
 def surer(results):
@@ -565,29 +574,28 @@ def surer(results):
     results : results.Results
     """
     text = _(
-        "How sure is this? The interval and the chance allow for what nobody knows exactly, the "
-        "sunshine of this site, the loads and the bank, and for the number of years simulated."
+        "How sure is this? The interval and the chance allow for what nobody knows exactly, the sunshine of this "
+        "site, the loads and the bank, and for the number of years simulated."
     )
     statistic = results.study.target.statistic
-    better = BETTER_SOURCE.get(results.study.climate.source, "a longer record of sunshine from nearby")
+    better = BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby"))
+    get = _("To be surer, get {better}, and measure the loads for a week.").format(better=_(better))
     row = uncertainty_about(results, statistic)
     if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
-        return _("{text} To be surer, get {better}, and measure the loads for a week.").format(
-            text=text, better=better
-        )
+        return f"{text} {get}"
     now, then = (
         say.between(*scaled(statistic, row[f"{which}_low"], row[f"{which}_high"]))
         for which in ("place", "next")
     )
     if now == then:
-        return _(
-            "{text} To be surer, measure the loads for a week: better data of the sunshine would hardly help."
-        ).format(text=text)
-    own = "" if choose(results)[0].is_own else _(" for the size asked for")
-    return _(
-        "{text} To be surer, get {better}, and measure the loads for a week. With that sunshine "
-        "the interval{own} would be {then}."
-    ).format(text=text, better=better, own=own, then=then)
+        less = _("To be surer, measure the loads for a week: better data of the sunshine would hardly help.")
+        return f"{text} {less}"
+    gain = (
+        _("With that sunshine the interval would be {interval}.")
+        if choose(results)[0].is_own
+        else _("With that sunshine the interval for the size asked for would be {interval}.")
+    )
+    return f"{text} {get} {gain.format(interval=then)}"
 
 
 def _trial(results):

@@ -84,11 +84,11 @@ def _found(rows, chosen, currency):
         "which counts by the watt and the ampere-hour and keeps the study's slope and controller."
     )
     if first["worst_month"] > 0:
-        text += _(" What binds is {month}: most of its dark hours fall there.").format(
+        text += " " + _("What binds is {month}: most of its dark hours fall there.").format(
             month=month_name(first["worst_month"])
         )
     if not (chosen["probability_met"] >= 0.95).all():
-        text += _(" Not every interval lies within its target, so the chosen design may yet miss one.")
+        text += " " + _("Not every interval lies within its target, so the chosen design may yet miss one.")
     return _("{pieces} reach every target for {price}").format(
         pieces=pieces(first), price=money(first["cost"], currency)
     ), text
@@ -145,12 +145,10 @@ def _asked(row, also, again):
         if one.at_most is not None
         else _("at least {at_least:g}").format(at_least=one.at_least)
     )
-    month = (
-        ""
-        if one.month is None
-        else _(" from {month}").format(month=month_name(one.month)) * ("autonomy" in one.statistic)
-    )
-    month = month or ("" if one.month is None else _(" in {month}").format(month=month_name(one.month)))
+    month = ""
+    if one.month is not None:
+        text = _("from {month}") if "autonomy" in one.statistic else _("in {month}")
+        month = " " + text.format(month=month_name(one.month))
     share = (
         "" if one.years_pct is None else _(", in {years_pct:g} % of years").format(years_pct=one.years_pct)
     )
@@ -236,15 +234,17 @@ def _as_good(paid):
     least = -best["high"] / best["cost"]
     alike = [say.given(_plain(row["remedy"])) for row in others if -row["low"] / row["cost"] >= least]
     if not alike:
-        return _(" No other remedy's interval for the same money reaches the best.")
-    return _(" For the same money its interval overlaps with {items}.").format(items=say.listed(alike))
+        return " " + _("No other remedy's interval for the same money reaches the best.")
+    return " " + _("For the same money its interval overlaps with {items}.").format(items=say.listed(alike))
 
 
 def _fuel(study):
     prices = study.sizing.prices
     if study.generator is None or prices.fuel_per_l is None:
         return ""
-    return _(" Fuel is counted in for {fuel_years:g} years at {fuel_per_l:g} {currency} a litre.").format(
+    return " " + _(
+        "Fuel is counted in for {fuel_years:g} years at {fuel_per_l:g} {currency} a litre."
+    ).format(
         fuel_years=prices.fuel_years,
         fuel_per_l=prices.fuel_per_l,
         currency=say.given(study.document.currency),
@@ -281,12 +281,12 @@ def sensitivity(results):
     )
     if len(unknown):
         name = say.given(name_in_words(unknown.iloc[0]["input"]))
-        text += _(
-            " Of what we do not know, “{name}” matters most: to measure it narrows the answer most."
+        text += " " + _(
+            "Of what we do not know, “{name}” matters most: to measure it narrows the answer most."
         ).format(name=name)
     if len(chosen):
         name = say.given(name_in_words(chosen.iloc[0]["input"]))
-        text += _(" Of what is ours to choose, “{name}” is the strongest lever.").format(name=name)
+        text += " " + _("Of what is ours to choose, “{name}” is the strongest lever.").format(name=name)
     return Section(heading, [Paragraph(text), *figure(results, "sensitivity"), _ranked(table)])
 
 

@@ -76,12 +76,12 @@ def _text(table):
     if len(others):
         month = others.groupby("month")["taken_kwh"].sum().idxmax()
         amount = others.groupby("month")["taken_kwh"].sum().max()
-        text += _(" Others than the sun bring most in {month}, {amount} kWh.").format(
+        text += " " + _("Others than the sun bring most in {month}, {amount} kWh.").format(
             month=month_name(month), amount=number(amount, 1)
         )
         if (others["kind"] != "generator").any():
-            text += _(
-                " Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts "
+            text += " " + _(
+                "Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts "
                 "an engine here because the bank is low."
             )
     return text

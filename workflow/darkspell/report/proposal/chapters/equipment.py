@@ -1,18 +1,32 @@
 """Arrays, controllers, other chargers, inverter and itinerary in words."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _, ngettext
 from darkspell.report import wording as say
-from darkspell.report.document.localization import month_name
+from darkspell.report.document.localization import month_and_day, month_name
 from darkspell.report.figures.number_format import name_in_words
-from darkspell.study.days_and_months import DAY_NAMES, day_numbers
+from darkspell.report.units import temperature
+from darkspell.study.days_and_months import day_numbers
 
-MOUNTING = {"open": "on an open rack", "roof": "close to the roof", "deck": "flat on the deck"}
+MOUNTING = {"open": N_("on an open rack"), "roof": N_("close to the roof"), "deck": N_("flat on the deck")}
 CONTROLLER = {
-    "mppt": "MPPT charge controller",
-    "pwm": "PWM charge controller",
+    "mppt": N_("MPPT charge controller"),
+    "pwm": N_("PWM charge controller"),
 }
-JOINS = "works by PWM"
-COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+JOINS = N_("works by PWM")
+GROUPS = {"weekdays": N_("weekdays"), "weekends": N_("weekends")}
+DAYS = (
+    N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"), N_("Saturday"), N_("Sunday")
+)  # fmt: skip
+COMPASS = (
+    N_("north"),
+    N_("north-east"),
+    N_("east"),
+    N_("south-east"),
+    N_("south"),
+    N_("south-west"),
+    N_("west"),
+    N_("north-west"),
+)
 
 
 def items(study, with_losses=True):
@@ -46,48 +60,53 @@ def direction(azimuth):
     -------
     str
     """
-    return COMPASS[round(azimuth / 45.0) % 8]
+    return _(COMPASS[round(azimuth / 45.0) % 8])
 
 
 def _arrays(study, with_losses):
     for name, array in study.arrays.items():
-        text = _("Array “{name}”: {power_wp:g} Wp, {slope}, {MOUNTING}").format(
-            name=_named(name), power_wp=array.power_wp, slope=_slope(array), MOUNTING=MOUNTING[array.mounting]
+        text = _("Array “{name}”: {power_wp:g} Wp, {slope}, {mounting}").format(
+            name=_named(name),
+            power_wp=array.power_wp,
+            slope=_slope(array),
+            mounting=_(MOUNTING[array.mounting]),
         )
         if not with_losses:
             yield f"{text}."
             continue
-        text += _("; {loss_pct:g} % is taken off for {rest}").format(
-            loss_pct=array.loss_pct, rest=_rest(array)
+        text = _("{array}; {loss_pct:g} % is taken off for {causes}").format(
+            array=text, loss_pct=array.loss_pct, causes=_rest(array)
         )
         more = list(_further(array))
-        yield text + (_("; also {items}.").format(items=say.listed(more)) if more else ".")
+        yield _("{array}; also {losses}.").format(array=text, losses=say.listed(more)) if more else f"{text}."
 
 
 def _slope(array):
     if array.tilt_by_date:
         slopes = (
-            _("{tilt:g}° from {day} {month}").format(tilt=tilt, day=day, month=month_name(month))
+            _("{tilt:g}° from {day}").format(tilt=tilt, day=month_and_day(month, day))
             for month, day, tilt in array.tilts
         )
-        text = _("sloped by hand through the year ({join})").format(join=", ".join(slopes))
+        text = _("sloped by hand through the year ({slopes})").format(slopes=", ".join(slopes))
     elif array.tilt_deg == 0:
-        return "level" + (_(", turning with its mount") if array.any_heading else "")
+        text = _("level")
     else:
-        text = _("sloped {tilt_deg:g}°").format(tilt_deg=array.tilt_deg)
+        text = _("sloped {tilt:g}°").format(tilt=array.tilt_deg)
     if array.any_heading:
-        return _("{text}, turning with its mount").format(text=text)
-    return _("{text} facing {direction}").format(text=text, direction=direction(array.azimuth_deg))
+        return _("{slope}, turning with its mount").format(slope=text)
+    if array.tilt_deg == 0 and not array.tilt_by_date:
+        return text
+    return _("{slope} facing {direction}").format(slope=text, direction=direction(array.azimuth_deg))
 
 
 def _rest(array):
     """What the general loss covers apart from the losses that are named."""
     named = {
-        "wiring": array.wiring_pct,
-        "dirt": any(array.soiling_pct),
-        "shade": array.shades,
+        N_("wiring"): array.wiring_pct,
+        N_("dirt"): any(array.soiling_pct),
+        N_("shade"): array.shades,
     }
-    left = [word for word, given in named.items() if not given]
+    left = [_(word) for word, given in named.items() if not given]
     return say.listed(left) if left else _("all other losses")
 
 
@@ -97,8 +116,8 @@ def _further(array):
     if array.mismatch_pct:
         yield _("{mismatch_pct:g} % because modules are not alike").format(mismatch_pct=array.mismatch_pct)
     if array.age_years and array.ageing_pct_year:
-        yield _("{age_years:.3g} % for an age of {age_years_2:g} years").format(
-            age_years=array.age_years * array.ageing_pct_year, age_years_2=array.age_years
+        yield _("{share:.3g} % for an age of {age:g} years").format(
+            share=array.age_years * array.ageing_pct_year, age=array.age_years
         )
     if any(array.soiling_pct):
         low, high = min(array.soiling_pct), max(array.soiling_pct)
@@ -109,13 +128,14 @@ def _further(array):
         )
     if array.shades:
         names = (f"“{say.given(name.replace('_', ' '))}”" for name in array.shades)
-        yield _("the shadow of {items}").format(items=say.listed(names))
+        yield _("the shadow of {what}").format(what=say.listed(names))
 
 
 def _controller(study):
-    amps = study.controller.current_limit_a
-    limit = "" if amps is None else _(", limited to {amps:g} A").format(amps=amps)
-    return f"{controller(study.controller.kind)}{limit}."
+    amps, kind = study.controller.current_limit_a, controller(study.controller.kind)
+    if amps is None:
+        return f"{kind}."
+    return _("{controller}, limited to {amps:g} A.").format(controller=kind, amps=amps)
 
 
 def controller(kind):
@@ -126,32 +146,35 @@ def controller(kind):
     kind : str
         Value of ``controller.kind`` in a study.
     """
-    return CONTROLLER.get(kind, str(kind))
+    return _(CONTROLLER.get(kind, str(kind)))
 
 
 def _own_controllers(study):
     for name, array in study.arrays.items():
         if array.own_controller:
+            text = (
+                _("“{array}” has a controller of its own that works by MPPT")
+                if array.own_controller.kind == "mppt"
+                else _("“{array}” has a controller of its own that works by PWM")
+            ).format(array=_named(name))
             amps = array.own_controller.current_limit_a
-            limit = "" if amps is None else _(", limited to {amps:g} A").format(amps=amps)
-            does = _("works by MPPT") if array.own_controller.kind == "mppt" else JOINS
-            yield _("“{name}” has a controller of its own that {does}{limit}.").format(
-                name=_named(name), does=does, limit=limit
-            )
+            if amps is not None:
+                text = _("{controller}, limited to {amps:g} A").format(controller=text, amps=amps)
+            yield f"{text}."
 
 
 def _chargers(study):
     for name, row in study.chargers.items():
         if row.kind == "alternator":
             text = _(
-                "an engine's alternator ({label_a:g} A on its label) through a DC-DC charger of "
-                "{charger_a:g} A, {hours_per_day:g} hours on {chance_of_use_pct:g} % of {more}"
+                "an engine's alternator ({label_a:g} A on its label) through a DC-DC charger of {charger_a:g} A, "
+                "{hours:g} hours on {chance:g} % of {days}"
             ).format(
                 label_a=row.label_a,
                 charger_a=row.charger_a,
-                hours_per_day=row.hours_per_day,
-                chance_of_use_pct=row.chance_of_use_pct,
-                more="days" if row.days == "all" else row.days,
+                hours=row.hours_per_day,
+                chance=row.chance_of_use_pct,
+                days=_("days") if row.days == "all" else _weekdays(row.days),
             )
         elif row.kind == "shore":
             text = _("a charger of {charger_a:g} A on a shore line, {nights}").format(
@@ -159,7 +182,11 @@ def _chargers(study):
             )
         else:
             text = _("a turbine, by the hours of a file")
-        yield _("Charger “{name}”: {text}{months}.").format(name=_named(name), text=text, months=_months(row))
+        months = getattr(row, "months", range(1, 13))
+        if len(months) < 12:
+            named = say.listed(month_name(month) for month in months)
+            text = _("{charger}, in {months}").format(charger=text, months=named)
+        yield _("Charger “{name}”: {charger}.").format(name=_named(name), charger=text)
 
 
 def _generator(study):
@@ -183,18 +210,11 @@ def _generator(study):
 def _nights(row):
     if row.stays:
         spans = (
-            _("{date} to {date_2}").format(date=_date(stay.first), date_2=_date(stay.last))
+            _("{low} to {high}").format(low=_date(stay.first), high=_date(stay.last))
             for stay in row.stays.values()
         )
         return say.listed(spans)
     return _("on {chance_of_use_pct:g} % of nights").format(chance_of_use_pct=row.chance_of_use_pct)
-
-
-def _months(row):
-    months = getattr(row, "months", range(1, 13))
-    return (
-        "" if len(months) == 12 else _(", in {items}").format(items=say.listed(month_name(m) for m in months))
-    )
 
 
 def _inverter(study):
@@ -243,20 +263,30 @@ def _people(study):
     if not (people.stays or people.absences or people.guests) and people.at_home == "all_days":
         yield _("People: the loads assume the same use all year, without absences or guests.")
     elif people.stays or people.at_home != "all_days":
-        days = [_("on {weekdays}").format(weekdays=_weekdays(people.at_home))] if people.at_home else []
-        yield _("People are there only {items}.").format(
-            items=say.listed([*days, *(f"from {span}" for span in _spans(people.stays))])
-        )
-    for spans, words in ((people.absences, _("Nobody is there")), (people.guests, _("Guests"))):
-        if spans:
-            yield f"{words}: {say.listed(_spans(spans))}."
-    for when, words in (
-        ("home", _("Only while people are there")),
-        ("away", _("Only while nobody is there")),
-    ):
+        when = [_("on {days}").format(days=_weekdays(people.at_home))] if people.at_home else []
+        when += [_("from {span}").format(span=span) for span in _spans(people.stays)]
+        yield _("People are there only {when}.").format(when=say.listed(when))
+    if people.absences:
+        yield _("Nobody is there: {spans}.").format(spans=say.listed(_spans(people.absences)))
+    if people.guests:
+        yield _("Guests: {spans}.").format(spans=say.listed(_spans(people.guests)))
+    for when in ("home", "away"):
         names = [f"“{_named(name)}”" for name, load in study.loads.items() if load.when == when]
         if names:
-            yield f"{words} {'runs' if len(names) == 1 else 'run'} {say.listed(names)}."
+            text = (
+                ngettext(
+                    "Only while people are there runs {loads}.",
+                    "Only while people are there run {loads}.",
+                    len(names),
+                )
+                if when == "home"
+                else ngettext(
+                    "Only while nobody is there runs {loads}.",
+                    "Only while nobody is there run {loads}.",
+                    len(names),
+                )
+            )
+            yield text.format(loads=say.listed(names))
 
 
 def _spans(spans):
@@ -269,9 +299,9 @@ def _spans(spans):
 
 
 def _weekdays(days):
-    return (
-        days if days in ("weekdays", "weekends") else say.listed(DAY_NAMES[day] for day in day_numbers(days))
-    )
+    if days in GROUPS:
+        return _(GROUPS[days])
+    return say.listed(_(DAYS[day]) for day in day_numbers(days))
 
 
 def bank_parts(bank):
@@ -282,37 +312,32 @@ def bank_parts(bank):
     bank : darkspell.study Bank
     """
     if bank.blocks_in_series is not None:
-        strings = bank.strings_in_parallel
         row = (
-            _("{blocks_in_series} in series").format(blocks_in_series=bank.blocks_in_series)
+            _("{count} in series").format(count=bank.blocks_in_series)
             if bank.blocks_in_series > 1
-            else "one"
+            else _("one")
         )
-        side = _(", {strings} such strings in parallel").format(strings=strings) if strings > 1 else ""
-        yield _("It is made of blocks of {block_voltage_v:g} V, {row}{side}.").format(
-            block_voltage_v=bank.block_voltage_v, row=row, side=side
-        )
+        if bank.strings_in_parallel > 1:
+            row = _("{row}, {count} such strings in parallel").format(row=row, count=bank.strings_in_parallel)
+        yield _("It is made of blocks of {voltage:g} V, {row}.").format(voltage=bank.block_voltage_v, row=row)
     if bank.heater is not None:
         pad = bank.heater
-        yield _(
-            "A heating pad of {power_w:g} W holds it at {setpoint_c:g} °C and is never switched off."
-        ).format(power_w=pad.power_w, setpoint_c=pad.setpoint_c)
-    if bank.absorption_h is not None:
-        yield _(
-            "After {absorption_h:g} hours at the charging voltage the chargers fall back to float."
-        ).format(absorption_h=bank.absorption_h)
-    if bank.reconnect_voltage_v is not None:
-        yield (
-            _(
-                "Loads cut off come back at {reconnect_soc_pct:g} % of charge, or once the voltage "
-                "reaches {reconnect_voltage_v:g} V."
-            ).format(reconnect_soc_pct=bank.reconnect_soc_pct, reconnect_voltage_v=bank.reconnect_voltage_v)
+        yield _("A heating pad of {power_w:g} W holds it at {temperature} and is never switched off.").format(
+            power_w=pad.power_w, temperature=temperature(pad.setpoint_c)
         )
+    if bank.absorption_h is not None:
+        yield _("After {hours:g} hours at the charging voltage the chargers fall back to float.").format(
+            hours=bank.absorption_h
+        )
+    if bank.reconnect_voltage_v is not None:
+        yield _(
+            "Loads cut off come back at {charge:g} % of charge, or once the voltage reaches {voltage:g} V."
+        ).format(charge=bank.reconnect_soc_pct, voltage=bank.reconnect_voltage_v)
 
 
 def _date(text):
     month, day = (int(part) for part in text.split("-"))
-    return f"{day} {month_name(month)}"
+    return month_and_day(month, day)
 
 
 def _named(name):

@@ -32,9 +32,9 @@ def section(results):
         heading = _("Even worn, after about {years:.0f} years, the bank still meets the target").format(
             years=end["years"]
         )
-    elif table.loc[_("target missed"), "years"] == 0.0:
+    elif table.loc["target missed", "years"] == 0.0:
         heading = _("The target is missed from the beginning")
-        if table.loc["commissioning", "value"] <= table.loc[_("target missed"), "value"]:
+        if table.loc["commissioning", "value"] <= table.loc["target missed", "value"]:
             heading = _("Whether the target is met with a new bank is not sure enough")
     else:
         missed = table.loc["target missed"]
@@ -50,10 +50,10 @@ def section(results):
         years=years,
         members=min(results.study.ageing.members, results.years),
     )
-    if "target missed" in table.index and table.loc[_("target missed"), "years"] > 0.0:
+    if "target missed" in table.index and table.loc["target missed", "years"] > 0.0:
         missed = table.loc["target missed"]
-        text += _(
-            " The target stops being met at {capacity_pct:.0f} % of the capacity, after {range}: "
+        text += " " + _(
+            "The target stops being met at {capacity_pct:.0f} % of the capacity, after {range}: "
             "look at the bank again by then."
         ).format(capacity_pct=missed["capacity_pct"], range=_span(missed))
     blocks = [Paragraph(text), *_first_year(results, table)]
@@ -103,6 +103,14 @@ def _costs(results):
          *(_cell(row[key], digits.get(key, 0)) for key in shown.values())]
         for _index, row in table.iterrows()
     ]  # fmt: skip
+    note = _("{currency}; present value: first cost, replacements less residual value, fuel, visits.").format(
+        currency=say.given(currency)
+    )
+    unpriced = (
+        _("The price list has no price for a bank of the other chemistry.")
+        if table["first_cost"].isna().any()
+        else ""
+    )
     yield Table(
         caption=_("First cost and cost over {horizon_years:g} years").format(
             horizon_years=terms.horizon_years
@@ -110,11 +118,7 @@ def _costs(results):
         header=[_("Design"), *shown],
         rows=rows,
         align="l" + "r" * len(shown),
-        note=_(
-            "{currency}; present value: first cost, replacements less residual value, fuel, visits."
-        ).format(currency=say.given(currency))
-        + _(" The price list has no price for a bank of the other chemistry.")
-        * bool(table["first_cost"].isna().any()),
+        note=say.joined([note, unpriced]),
     )
 
 
@@ -156,7 +160,7 @@ def _span(row):
 def _table(results, table):
     statistic = results.study.target.statistic
     rows = []
-    for stage in ("commissioning", "mid-life", _("end of life")):
+    for stage in ("commissioning", "mid-life", "end of life"):
         row = table.loc[stage]
         value, low, high = scaled(statistic, row["value"], row["low"], row["high"])
         met = "yes" if row["meets_target"] else "no"

@@ -60,10 +60,13 @@ def section(results):
 
 def _told(row, count):
     years = say.count_of(count, "{count} measured year", "{count} measured years")
-    start = _(
-        "The record of the place holds {years} that could be run as they were, with the same "
-        "system and the same uncertainty of the loads. "
-    ).format(years=years)
+    start = (
+        _(
+            "The record of the place holds {years} that could be run as they were, with the same "
+            "system and the same uncertainty of the loads."
+        ).format(years=years)
+        + " "
+    )
     if row["verdict"] == "same":
         return _(
             "{start}They and the synthetic years lose the same within their intervals. That is the "
@@ -105,7 +108,7 @@ def _record(run, left):
     filled = int(run["days_missing"].sum())
     text = _("Years run: {iloc} to {iloc_2}.").format(iloc=run["year"].iloc[0], iloc_2=run["year"].iloc[-1])
     if filled:
-        text += _(" {capitalize} filled from the same month.").format(
+        text += " " + _("{capitalize} filled from the same month.").format(
             capitalize=say.count_of(
                 filled, "{count} missing or impossible day", "{count} missing or impossible days"
             ).capitalize()
@@ -115,5 +118,5 @@ def _record(run, left):
             _("{year} ({days_missing} days)").format(year=row["year"], days_missing=int(row["days_missing"]))
             for _index, row in left.iterrows()
         )
-        text += _(" Left out, since too many days are missing: {names}.").format(names=names)
-    return text + _(" The file record_faults.csv lists every fault of the record with its dates.")
+        text += " " + _("Left out, since too many days are missing: {names}.").format(names=names)
+    return text + " " + _("The file record_faults.csv lists every fault of the record with its dates.")

@@ -95,7 +95,7 @@ def _interval(entry):
     if entry["place_low"] is None or entry["place_high"] is None:
         return ""
     low, high = (f"{100 - entry[f'place_{end}']:.0f}" for end in ("high", "low"))
-    return "" if low == high else _(" (95 % at this site: {low} to {high} %)").format(low=low, high=high)
+    return "" if low == high else " " + _("(95 % at this site: {low} to {high} %)").format(low=low, high=high)
 
 
 def _trust(results, name):
@@ -133,7 +133,7 @@ def _mean(row):
 def _bounds(row):
     if row["mean_low"] == row["mean_high"]:
         return ""
-    return _(" (95 % interval of the mean: {interval})").format(
+    return " " + _("(95 % interval of the mean: {interval})").format(
         interval=say.between(row["mean_low"], row["mean_high"])
     )
 

@@ -76,15 +76,19 @@ def _as_set(row):
     if not np.isfinite(row.get("error_as_set", np.nan)):
         return ""
     more = row["missed_warning_fitted_h"] > row["missed_warning_as_set_h"]
-    return _(
-        " As it is set now, it stays within {error_as_set:.1f} points and misses a warning for "
-        "{missed_warning_as_set_h} hours."
-    ).format(
-        error_as_set=row["error_as_set"], missed_warning_as_set_h=_plain(row["missed_warning_as_set_h"])
-    ) + (
-        _(" The smaller error costs more missed warnings: raise the warning level if they matter.")
-        if more
-        else ""
+    return (
+        " "
+        + _(
+            "As it is set now, it stays within {error_as_set:.1f} points and misses a warning for "
+            "{missed_warning_as_set_h} hours."
+        ).format(
+            error_as_set=row["error_as_set"], missed_warning_as_set_h=_plain(row["missed_warning_as_set_h"])
+        )
+        + (
+            " " + _("The smaller error costs more missed warnings: raise the warning level if they matter.")
+            if more
+            else ""
+        )
     )
 
 

@@ -69,8 +69,8 @@ def unattended(results):
         "of the table. That is a count of energy alone: leaks, faults and theft are not in it."
     ).format(stays_on=_stays_on(results.study), chance=chance)
     if 0 < dependable < held:
-        text += _(
-            " The figure for 95 % certainty counts with the lower end of the 95 % interval: from "
+        text += " " + _(
+            "The figure for 95 % certainty counts with the lower end of the 95 % interval: from "
             "{month} {count}."
         ).format(month=month_name(month), count=say.count_of(dependable, "{count} day", "{count} days"))
     return Section(
@@ -144,7 +144,7 @@ def saving(results):
     text += _wrong(table, results.study.bank.planning_depth_pct)
     unsettled = float(table.loc["unsettled_days", "with"])
     if unsettled > 0.0:
-        text += _(" {unsettled} answers a year were not settled when the reckoning ended.").format(
+        text += " " + _("{unsettled} answers a year were not settled when the reckoning ended.").format(
             unsettled=number(unsettled, 2)
         )
     return Section(heading, [Paragraph(text), *figure(results, "saving"), _both(table)])
@@ -162,14 +162,14 @@ def _wrong(table, planning):
     text = ""
     if float(table.loc["needless_days", "with"]) > 0.0:
         (days, spread), (energy, _index) = shown("needless_days"), shown("needless_kwh")
-        text += _(
-            " On {days} days a year ({spread}) the bank holds enough and they save for nothing, "
+        text += " " + _(
+            "On {days} days a year ({spread}) the bank holds enough and they save for nothing, "
             "going without {energy} kWh."
         ).format(days=days, spread=spread, energy=energy)
     if float(table.loc["late_days", "with"]) > 0.0:
         (days, spread), (points, _index) = shown("late_days"), shown("late_beyond_planning_pct")
-        text += _(
-            " On {days} days a year ({spread}) they should save and do not; the bank then goes "
+        text += " " + _(
+            "On {days} days a year ({spread}) they should save and do not; the bank then goes "
             "{points} points beyond the planning depth of {planning:g} % at most, on average over "
             "the years."
         ).format(days=days, spread=spread, points=points, planning=planning)

@@ -177,8 +177,11 @@ def how_sure(nights):
             "How sure we are: one year says nothing about how often. We do not know; a run of a few "
             "hundred years would tell."
         )
-    known = _("How well we know that: from {years} synthetic years, with 95 % confidence, ").format(
-        years=nights.years
+    known = (
+        _("How well we know that: from {years} synthetic years, with 95 % confidence,").format(
+            years=nights.years
+        )
+        + " "
     )
     if not nights.counts.size:
         bound = say.two_digits(1.0 / nights.high)
@@ -188,7 +191,8 @@ def how_sure(nights):
         ).format(known=known, what=nights.what, bound=bound)
     bounds = say.shares_between(nights.low, nights.high, nights.what)
     few = (
-        _(" Only {count} of them had such nights: how many nights to expect is hardly known.").format(
+        " "
+        + _("Only {count} of them had such nights: how many nights to expect is hardly known.").format(
             count=say.count_of(nights.counts.size, "{count} year", "{count} years")
         )
         if nights.counts.size < FEW_YEARS
@@ -207,7 +211,7 @@ def coming_year(nights):
     nights : Nights
         Counts of the simulated years, see `nights_of`.
     """
-    start = _("What a single coming year may bring: ")
+    start = _("What a single coming year may bring:") + " "
     if nights.years < TRIAL_YEARS:
         return _("{start}from {count} we do not know.").format(
             start=start, count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")

@@ -44,7 +44,7 @@ def _recovery_text(empty, came, slow):
     row = empty.loc[slow]
     known = ""
     if row["days_low"] == row["days_low"] and row["days_p50"] < RECOVERY_DAYS:
-        known = _(" (95 % interval: {days} to {days_2})").format(
+        known = " " + _("(95 % interval: {days} to {days_2})").format(
             days=_days(row["days_low"]), days_2=_days(row["days_high"])
         )
     text = _(
@@ -58,12 +58,12 @@ def _recovery_text(empty, came, slow):
         days_in_words_2=days_in_words(row["days_p90"]),
     )
     if row["beyond_pct"] > 0:
-        text += _(" {beyond_pct} of the cases take more than {RECOVERY_DAYS} days.").format(
+        text += " " + _("{beyond_pct} of the cases take more than {RECOVERY_DAYS} days.").format(
             beyond_pct=say.percent(row["beyond_pct"] / 100.0), RECOVERY_DAYS=RECOVERY_DAYS
         )
     told = (came["n"] >= FEWEST) & (came["days_p50"] > empty["days_p50"])
     if told.any() and told.sum() == (came["n"] >= FEWEST).sum():
-        text += _(" After a real dull spell it takes longer, since dull weather often goes on.")
+        text += " " + _("After a real dull spell it takes longer, since dull weather often goes on.")
     return text
 
 
@@ -145,7 +145,7 @@ def _lengths_text(lengths):
         value=say.rounded(most["events"], most["events_low"], most["events_high"]),
     )
     if last["from_h"] != most["from_h"]:
-        text += _(" The longest, {range}, come in {years_pct} of the years.").format(
+        text += " " + _("The longest, {range}, come in {years_pct} of the years.").format(
             range=span(last["from_h"], last["to_h"]), years_pct=say.percent(last["years_pct"] / 100.0)
         )
     return text

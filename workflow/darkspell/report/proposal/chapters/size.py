@@ -161,7 +161,7 @@ def _table(results, chosen):
         chance = row.get("probability_met", np.nan)
         sizes = row.array_wp, row.bank_ah, money(row.cost, currency)
         rows.append(_row(label, *sizes, figures, _again(results, row), chance))
-    more = [] if asked is None else [say.sentence(full_again_words(asked)) + _(" (95 % interval)")]
+    more = [] if asked is None else [say.sentence(full_again_words(asked)) + " " + _("(95 % interval)")]
     return Table(
         caption=_("The design studied and its neighbours: {phrase}").format(
             phrase=phrase(study.target.statistic)

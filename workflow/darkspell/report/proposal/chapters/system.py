@@ -1,29 +1,30 @@
 """What is proposed: array, bank, controller, monitors, and the budget of the loads."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.loads.budget import INVERTER, appliances_from
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
-from darkspell.report.figures.number_format import name_in_words, number
+from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters import equipment
 from darkspell.report.tables.load_budget import HEATER, PRIORITY, STANDING, energy_by_load
+from darkspell.report.units import temperatures
 
 CHEMISTRY = {
-    "flooded": "flooded lead-acid",
-    "agm": "sealed lead-acid with absorbent glass mat",
-    "gel": "sealed lead-acid with gel",
-    "lfp": "lithium iron phosphate",
-    "nmc": "lithium nickel manganese cobalt",
-    "naion": "sodium-ion",
-    "nicd": "nickel-cadmium",
-    "nife": "nickel-iron",
+    "flooded": N_("flooded lead-acid"),
+    "agm": N_("sealed lead-acid with absorbent glass mat"),
+    "gel": N_("sealed lead-acid with gel"),
+    "lfp": N_("lithium iron phosphate"),
+    "nmc": N_("lithium nickel manganese cobalt"),
+    "naion": N_("sodium-ion"),
+    "nicd": N_("nickel-cadmium"),
+    "nife": N_("nickel-iron"),
 }
 MONITOR = {
-    "shunt": "counts the ampere-hours that pass (a shunt in the negative lead)",
-    "gauge": "estimates the charge from the voltage",
-    "pack": "counts ampere-hours inside the batteries, one counter in each",
+    "shunt": N_("counts the ampere-hours that pass (a shunt in the negative lead)"),
+    "gauge": N_("estimates the charge from the voltage"),
+    "pack": N_("counts ampere-hours inside the batteries, one counter in each"),
 }
 
 
@@ -74,7 +75,7 @@ def chemistry(name):
     -------
     str
     """
-    return CHEMISTRY.get(name, str(name))
+    return _(CHEMISTRY.get(name, str(name)))
 
 
 def bank_line(study):
@@ -84,40 +85,29 @@ def bank_line(study):
     ----------
     study : Study
     """
-    bank = study.bank
-    held = bank.capacity_ah * study.system.nominal_voltage_v / 1000.0
-    aged = (
-        ""
-        if bank.state_of_health_pct == 100
-        else _(", aged to {state_of_health_pct:g} % of that").format(
-            state_of_health_pct=bank.state_of_health_pct
-        )
-    )
-    place = (
-        "outdoors"
-        if bank.location == "outdoors"
-        else (
-            _("indoors, at {indoor_min_c} to {indoor_max_c} °C").format(
-                indoor_min_c=number(bank.indoor_min_c), indoor_max_c=number(bank.indoor_max_c)
-            )
-        )
-    )
-    return _(
-        "Bank: {chemistry}, {nominal_voltage_v} V, {capacity_ah:g} Ah (about {held:.1f} "
-        "kWh){aged}, {place}. In normal use it should stay above {planning_depth_pct:g} % of "
-        "charge; at {depth_limit_pct:g} %, or below {cutoff_voltage_v:g} V, {join}"
-    ).format(
+    bank, volts = study.bank, study.system.nominal_voltage_v
+    size = _("Bank: {chemistry}, {voltage} V, {capacity_ah:g} Ah (about {energy:.1f} kWh)").format(
         chemistry=chemistry(bank.chemistry),
-        nominal_voltage_v=study.system.nominal_voltage_v,
+        voltage=volts,
         capacity_ah=bank.capacity_ah,
-        held=held,
-        aged=aged,
-        place=place,
-        planning_depth_pct=100 - bank.planning_depth_pct,
-        depth_limit_pct=100 - bank.depth_limit_pct,
-        cutoff_voltage_v=bank.cutoff_voltage_v,
-        join=" ".join(["the loads are cut off.", *equipment.bank_parts(bank)]),
+        energy=bank.capacity_ah * volts / 1000.0,
     )
+    if bank.state_of_health_pct != 100:
+        size = _("{bank}, aged to {health:g} % of that").format(bank=size, health=bank.state_of_health_pct)
+    where = (
+        _("{bank}, outdoors.").format(bank=size)
+        if bank.location == "outdoors"
+        else _("{bank}, indoors, at {range}.").format(
+            bank=size, range=temperatures(bank.indoor_min_c, bank.indoor_max_c)
+        )
+    )
+    limits = _(
+        "In normal use it should stay above {usual:g} % of charge; at {lowest:g} %, or below "
+        "{cutoff_v:g} V, the loads are cut off."
+    ).format(
+        usual=100 - bank.planning_depth_pct, lowest=100 - bank.depth_limit_pct, cutoff_v=bank.cutoff_voltage_v
+    )
+    return say.joined([where, limits, *equipment.bank_parts(bank)])
 
 
 def monitor_lines(study):
@@ -129,9 +119,9 @@ def monitor_lines(study):
     """
     for name, monitor in study.monitors.items():
         yield (
-            _("Monitor “{name}”: {MONITOR}; warns below {warn_below_soc_pct:g} % of charge.").format(
+            _("Monitor “{name}”: {does}; warns below {warn_below_soc_pct:g} % of charge.").format(
                 name=say.given(name_in_words(name)),
-                MONITOR=MONITOR[monitor.kind],
+                does=_(MONITOR[monitor.kind]),
                 warn_below_soc_pct=monitor.warn_below_soc_pct,
             )
         )
@@ -145,7 +135,7 @@ def _budget(results):
     for name, load in study.measured_loads.items():
         label = _("{name}, measured").format(name=say.given(name_in_words(name)))
         rows.append(
-            [label, "–", "–", PRIORITY[load.tier], *(_wh(energy[name][m - 1]) for m in (dark, light))]
+            [label, "–", "–", _(PRIORITY[load.tier]), *(_wh(energy[name][m - 1]) for m in (dark, light))]
         )
     if INVERTER in energy:
         idle = [_wh(energy[INVERTER][m - 1]) for m in (dark, light)]
@@ -163,8 +153,8 @@ def _budget(results):
     rows.append([_("All"), "", "", "", *(_wh(total[m - 1]) for m in (dark, light))])
     months = [month_name(m) for m in (dark, light)]
     return Table(
-        caption=_("Daily energy use, on an average day of {months} and of {months_2}").format(
-            months=months[0], months_2=months[1]
+        caption=_("Daily energy use, on an average day of {first} and of {second}").format(
+            first=months[0], second=months[1]
         ),
         header=[
             _("Load"),
@@ -183,10 +173,10 @@ def _budget(results):
 def _load_row(name, load, energy, dark, light):
     power = f"{load.count} × {load.watts:g} W" if load.count > 1 else f"{load.watts:g} W"
     hours = f"{load.hours_per_day:g}"
-    kept = PRIORITY[load.tier]
+    kept = _(PRIORITY[load.tier])
     label = say.given(name_in_words(name))
     if load.chance_of_use_pct < 100:
-        label += _(", on {chance_of_use_pct:g} % of days").format(chance_of_use_pct=load.chance_of_use_pct)
+        label = _("{load}, on {chance:g} % of days").format(load=label, chance=load.chance_of_use_pct)
     return [label, power, hours, kept, *(_wh(energy[m - 1]) for m in (dark, light))]
 
 
@@ -195,17 +185,19 @@ def _wh(energy):
 
 
 def _doubt(results):
+    parts = [
+        _("The mean use is assumed known to within {share:g} % (one standard deviation).").format(
+            share=results.study.load_uncertainty_pct
+        )
+    ]
     demand = results.summary.get("demand_kwh")
-    year = ""
     if demand and demand["value"] is not None:
-        year = _(" Over a year: {value:.0f} kWh on average").format(value=demand["value"])
+        year = _("Over a year: {energy:.0f} kWh on average.")
         if demand["year_low"] is not None:
-            low, high = demand["year_low"], demand["year_high"]
-            year += _(", {range} kWh in eight years of ten").format(range=say.span(low, high))
-        year += "."
-    return _(
-        "The mean use is assumed known to within {load_uncertainty_pct:g} % (one standard deviation).{year}"
-    ).format(load_uncertainty_pct=results.study.load_uncertainty_pct, year=year)
+            year = _("Over a year: {energy:.0f} kWh on average, {range} kWh in eight years of ten.")
+        low, high = demand["year_low"] or 0.0, demand["year_high"] or 0.0
+        parts.append(year.format(energy=demand["value"], range=say.span(low, high)))
+    return say.joined(parts)
 
 
 def _deferrable(study):
@@ -227,4 +219,4 @@ def _never(study):
     rows = {**study.loads, **study.measured_loads}
     if not any(row.tier == "uninterruptible" for row in rows.values()):
         return ""
-    return _(" Loads never switched off draw even when all others are cut off.")
+    return " " + _("Loads never switched off draw even when all others are cut off.")

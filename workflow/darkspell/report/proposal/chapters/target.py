@@ -2,52 +2,61 @@
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 
 TRIAL_YEARS = 10  # with fewer no interval is claimed; common practice, no source
 # Statistic of the target: what one of it is called in a sentence, and its column in whatifs.csv.
 PHRASES = {
-    "short_nights": ("nights a year without essential power", "short_nights"),
-    "lolh": ("hours a year without essential power", "lolh"),
-    "lolp": ("hours without essential power in 1000 hours", "lolh"),
-    "eue_kwh": ("kilowatt-hours a year of demand not delivered", "eue_kwh"),
+    "short_nights": (N_("nights a year without essential power"), "short_nights"),
+    "lolh": (N_("hours a year without essential power"), "lolh"),
+    "lolp": (N_("hours without essential power in 1000 hours"), "lolh"),
+    "eue_kwh": (N_("kilowatt-hours a year of demand not delivered"), "eue_kwh"),
 }
-COUNTED = {"short_nights": "night", "lolh": "hour", "lolp": "hour", "eue_kwh": "kilowatt-hour"}
+SINGLE = {
+    "short_nights": N_("night a year without essential power"),
+    "lolh": N_("hour a year without essential power"),
+}
+COUNTED = {
+    "short_nights": (N_("{value} night a year"), N_("{value} nights a year")),
+    "lolh": (N_("{value} hour a year"), N_("{value} hours a year")),
+    "lolp": (N_("{value} hour in 1000 hours"), N_("{value} hours in 1000 hours")),
+    "eue_kwh": (N_("{value} kilowatt-hour a year"), N_("{value} kilowatt-hours a year")),
+}
 # What a further target of the study counts.
 FURTHER = {
-    "short_nights": "nights without essential power",
-    "lolh": "hours without essential power",
-    "lold": "days on which essential loads go dark",
-    "eue_kwh": "kilowatt-hours not delivered",
-    "eue_essential_kwh": "kilowatt-hours not delivered to essential loads",
-    "events": "times that essential loads go dark",
-    "longest_event_h": "hours of the longest dark time",
-    "max_depth_true_pct": "deepest discharge of the bank in per cent",
-    "max_depth_reported_pct": "deepest discharge on the monitor in per cent",
-    "longest_full_charge_interval_days": "days of the longest wait for a full charge",
-    "full_charges": "full charges",
-    "days_with_full_charge": "days with a full charge",
-    "equivalent_full_cycles": "full cycles' worth of charge drawn",
-    "spilled_kwh": "kilowatt-hours that the array offered and nothing took",
-    "array_kwh": "kilowatt-hours from the array",
-    "generator_h": "hours of generator",
-    "generator_starts": "starts of the generator",
-    "generator_kwh": "kilowatt-hours from the generator",
-    "fuel_l": "litres of fuel",
-    "partial_charge_pct": "per cent of the year too long after a full charge",
-    "autonomy_days": "days that a full bank lasts with the sun that comes",
-    "dark_autonomy_days": "days that a full bank lasts without sun",
+    "short_nights": N_("nights without essential power"),
+    "lolh": N_("hours without essential power"),
+    "lold": N_("days on which essential loads go dark"),
+    "eue_kwh": N_("kilowatt-hours not delivered"),
+    "eue_essential_kwh": N_("kilowatt-hours not delivered to essential loads"),
+    "events": N_("times that essential loads go dark"),
+    "longest_event_h": N_("hours of the longest dark time"),
+    "max_depth_true_pct": N_("deepest discharge of the bank in per cent"),
+    "max_depth_reported_pct": N_("deepest discharge on the monitor in per cent"),
+    "longest_full_charge_interval_days": N_("days of the longest wait for a full charge"),
+    "full_charges": N_("full charges"),
+    "days_with_full_charge": N_("days with a full charge"),
+    "equivalent_full_cycles": N_("full cycles' worth of charge drawn"),
+    "spilled_kwh": N_("kilowatt-hours that the array offered and nothing took"),
+    "array_kwh": N_("kilowatt-hours from the array"),
+    "generator_h": N_("hours of generator"),
+    "generator_starts": N_("starts of the generator"),
+    "generator_kwh": N_("kilowatt-hours from the generator"),
+    "fuel_l": N_("litres of fuel"),
+    "partial_charge_pct": N_("per cent of the year too long after a full charge"),
+    "autonomy_days": N_("days that a full bank lasts with the sun that comes"),
+    "dark_autonomy_days": N_("days that a full bank lasts without sun"),
 }
 
 # Verdict of a design on its target, as a table says it.
 MEETS, LIKELY, UNLIKELY, MISSES, UNSURE = "meets", "likely", "unlikely", "misses", "unsure"
 JUDGED = {
-    MEETS: "yes",
-    LIKELY: "likely, less than asked",
-    UNLIKELY: "unlikely",
-    MISSES: "no",
-    UNSURE: "not known",
+    MEETS: N_("yes"),
+    LIKELY: N_("likely, less than asked"),
+    UNLIKELY: N_("unlikely"),
+    MISSES: N_("no"),
+    UNSURE: N_("not known"),
 }
 SURE_MISS = 0.05  # chance below which a design misses its target; our choice
 
@@ -74,7 +83,7 @@ def phrase(statistic):
     statistic : str
         Key of a statistic.
     """
-    return PHRASES[statistic][0]
+    return _(PHRASES[statistic][0])
 
 
 def target_words(target):
@@ -89,21 +98,16 @@ def target_words(target):
     str
     """
     (value,) = scaled(target.statistic, target.at_most)
-    often = ""
+    single = value == 1 and target.statistic in SINGLE
+    counted = _(SINGLE[target.statistic]) if single else phrase(target.statistic)
     if target.statistic == "short_nights" and 0 < value < 1:
-        often = _(" (one night in {value} years)").format(value=say.in_words(say.two_digits(1 / value)))
-    counted = phrase(target.statistic)
-    if value == 1 and target.statistic in ("short_nights", "lolh"):
-        counted = counted.replace("s a year", " a year", 1)
-    again = (
-        ""
-        if target.full_charge is None
-        else _(", and the bank {full_again_words}").format(
-            full_again_words=full_again_words(target.full_charge)
-        )
-    )
-    return _("at most {value:g} {counted}{often}, on average over many years{again}").format(
-        value=value, counted=counted, often=often, again=again
+        years = say.in_words(say.two_digits(1 / value))
+        counted = _("{counted} (one night in {years} years)").format(counted=counted, years=years)
+    text = _("at most {value:g} {counted}, on average over many years").format(value=value, counted=counted)
+    if target.full_charge is None:
+        return text
+    return _("{target}, and the bank {full_again}").format(
+        target=text, full_again=full_again_words(target.full_charge)
     )
 
 
@@ -231,39 +235,42 @@ def verdict_sentence(results):
     results : darkspell.report.results.Results
     """
     target, figure = results.study.target, own_figure(results)
-    wanted = _("The target is {target_words}.").format(target_words=target_words(target))
+    wanted = _("The target is {target}.").format(target=target_words(target))
     if figure is None:
-        return _("{wanted} Whether this design meets it we do not know.").format(wanted=wanted)
+        unknown = _("Whether this design meets it we do not know.")
+        return f"{wanted} {unknown}"
     value, low, high = figure
     shown = say.rounded(*figure)
-    known = f"{shown} {COUNTED[target.statistic]}{'' if shown == '1' else 's'}"
-    known += _(" in 1000 hours") if target.statistic == "lolp" else _(" a year")
+    known = _(COUNTED[target.statistic][shown != "1"]).format(value=shown)
     if low == low and high == high:
-        known += _(" (95 % at this site: {interval})").format(interval=say.between(low, high))
-    sure = _("the chance that this site meets it is {chance}").format(chance=say.chance(own_chance(results)))
-    asked = _("{chance_pct:g} % were asked for").format(chance_pct=target.chance_pct)
+        known = _("{known} (95 % at this site: {interval})").format(
+            known=known, interval=say.between(low, high)
+        )
     ends = {
-        MEETS: _("This design meets it: {known}; {sure}, and {asked}.").format(
-            known=known, sure=sure, asked=asked
+        MEETS: _(
+            "This design meets it: {known}; the chance that this site meets it is {chance}, and "
+            "{asked:g} % were asked for."
         ),
-        LIKELY: _("This design probably meets it: {known}; {sure}, but {asked}.").format(
-            known=known, sure=sure, asked=asked
+        LIKELY: _(
+            "This design probably meets it: {known}; the chance that this site meets it is {chance}, "
+            "but {asked:g} % were asked for."
         ),
-        UNLIKELY: _("This design probably misses it: {known}; {sure}, and {asked}.").format(
-            known=known, sure=sure, asked=asked
+        UNLIKELY: _(
+            "This design probably misses it: {known}; the chance that this site meets it is "
+            "{chance}, and {asked:g} % were asked for."
         ),
-        MISSES: _("This design does not meet it: {known}.").format(known=known),
-        UNSURE: _("In the years drawn it was {known}; how well that is known we do not know.").format(
-            known=known
-        ),
+        MISSES: _("This design does not meet it: {known}."),
+        UNSURE: _("In the years drawn it was {known}; how well that is known we do not know."),
     }
-    found = verdict(results)
+    end = ends[verdict(results)].format(
+        known=known, chance=say.chance(own_chance(results)), asked=target.chance_pct
+    )
     further = (
-        _(" Further targets are in the section on designs of whole pieces.")
+        _("Further targets are in the section on designs of whole pieces.")
         if len(results.table("catalogue_designs"))
         else ""
     )
-    return f"{wanted} {ends[found]}{_full_again_sentence(results)}{further}"
+    return say.joined([wanted, end, _full_again_sentence(results), further])
 
 
 def _full_again_sentence(results):
@@ -274,8 +281,12 @@ def _full_again_sentence(results):
     value, low, high = figure
     known = _("{value} of 100 years").format(value=say.rounded(*figure))
     if low == low and high == high:
-        known += _(" (95 % interval: {interval})").format(interval=say.between(low, high))
-    enough = _("often enough") if value >= again.years_pct else _("not often enough")
-    return _(
-        " The bank is full again in time in {known}; {years_pct:g} were asked for: {enough} on average."
-    ).format(known=known, years_pct=again.years_pct, enough=enough)
+        known = _("{known} (95 % interval: {interval})").format(known=known, interval=say.between(low, high))
+    text = (
+        _("The bank is full again in time in {known}; {asked:g} were asked for: often enough on average.")
+        if value >= again.years_pct
+        else _(
+            "The bank is full again in time in {known}; {asked:g} were asked for: not often enough on average."
+        )
+    )
+    return text.format(known=known, asked=again.years_pct)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.core.calendar import HOURS
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section
@@ -12,17 +12,17 @@ from darkspell.report.proposal.chapters.target import phrase, scaled
 SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
 FEW_YEARS = 0.2  # share of the uncertainty from which on more synthetic years are worth their time
 BETTER = {
-    "atlas": "twelve monthly values of sunshine measured nearby",
-    "monthly": "some years of daily sunshine measured nearby",
-    "typical_year": "some years of daily sunshine measured nearby",
-    "satellite": "some years of daily sunshine measured nearby",
+    "atlas": N_("twelve monthly values of sunshine measured nearby"),
+    "monthly": N_("some years of daily sunshine measured nearby"),
+    "typical_year": N_("some years of daily sunshine measured nearby"),
+    "satellite": N_("some years of daily sunshine measured nearby"),
 }
 WHOSE = {
-    "climate": "from the climate source",
-    "loads": "from the loads",
-    "bank": "from the bank",
-    "weather": "from the weather",
-    "sampling": "from the number of years",
+    "climate": N_("from the climate source"),
+    "loads": N_("from the loads"),
+    "bank": N_("from the bank"),
+    "weather": N_("from the weather"),
+    "sampling": N_("from the number of years"),
 }
 
 
@@ -48,7 +48,8 @@ def section(results):
             "Climate, loads and bank were varied {parameter_draws} times within their uncertainty, "
             "over {years} years in all."
         ).format(parameter_draws=results.parameter_draws, years=results.years),
-        _("Where the climate comes from: {source}. ").format(source=say.given(climate.source))
+        _("Where the climate comes from: {source}.").format(source=say.given(climate.source))
+        + " "
         + " ".join(say.given(note) for note in climate.notes).strip(),
         _(
             "The uncertainty of that source is {annual_mean_sd:.0f} % (one standard deviation of "
@@ -89,42 +90,40 @@ def narrowing(results):
     """
     about = results.study.target.statistic
     row = uncertainty_about(results, about)
-    source = results.study.climate.source
-    better = _("{get}, and a week of measured loads").format(
-        get=BETTER.get(source, "a longer record of sunshine from nearby")
-    )
+    better = _(BETTER.get(results.study.climate.source, N_("a longer record of sunshine from nearby")))
     if row is None:
         return _(
-            "The run has too few losses or parameter draws to say what would narrow the intervals; "
-            "more years would help, and so would {better}."
+            "The run has too few losses or parameter draws to say what would narrow the intervals; more years would "
+            "help, and so would {better}, and a week of measured loads."
         ).format(better=better)
-    place = say.between(*scaled(about, row["place_low"], row["place_high"]))
-    average = _shares(row, "place", ("climate", "loads", "bank", "sampling"))
-    told = _(
-        "The 95 % interval of the long-run average at this site is {place} {phrase}. Of its "
-        "variance, {average}. Of the variance of one coming year, {shares}; the part of the "
-        "weather cannot be lowered."
-    ).format(
-        place=place,
-        phrase=phrase(about),
-        average=average,
-        shares=_shares(row, "year", ("weather", "climate", "loads", "bank")),
-    )
+    parts = [
+        _("The 95 % interval of the long-run average at this site is {interval} {counted}.").format(
+            interval=say.between(*scaled(about, row["place_low"], row["place_high"])), counted=phrase(about)
+        ),
+        _("Of its variance, {shares}.").format(
+            shares=_shares(row, "place", ("climate", "loads", "bank", "sampling"))
+        ),
+        _("Of the variance of one coming year, {shares}; the part of the weather cannot be lowered.").format(
+            shares=_shares(row, "year", ("weather", "climate", "loads", "bank"))
+        ),
+    ]
     if row["place_share_sampling"] > FEW_YEARS:
-        told += _(" More synthetic years would help first (engine.members, engine.parameter_draws).")
+        parts.append(_("More synthetic years would help first (engine.members, engine.parameter_draws)."))
     if row["next_source"] != "none" and np.isfinite(row["next_low"]):
-        next_low, next_high = scaled(about, row["next_low"], row["next_high"])
-        told += _(
-            " With {BETTER} the average would be known to {interval}; a week of measured loads would "
-            "narrow the part of the loads."
-        ).format(BETTER=BETTER[source], interval=say.between(next_low, next_high))
-    return told
+        then = scaled(about, row["next_low"], row["next_high"])
+        parts.append(
+            _(
+                "With {better} the average would be known to {interval}; a week of measured loads would "
+                "narrow the part of the loads."
+            ).format(better=better, interval=say.between(*then))
+        )
+    return " ".join(parts)
 
 
 def _shares(row, kind, parts):
     """``58 % is the climate source's, 40 % the loads' and 2 % ...``, largest first."""
     shares = sorted(((row[f"{kind}_share_{part}"], part) for part in parts), reverse=True)
-    words = [f"{say.percent(round(float(share), 2))} {WHOSE[part]}" for share, part in shares]
+    words = [f"{say.percent(round(float(share), 2))} {_(WHOSE[part])}" for share, part in shares]
     return say.listed(words)
 
 
@@ -158,12 +157,12 @@ def left_out(results):
     study, replayed = results.study, results.measured_years is not None
     tropical = float(np.min(results.climate.temp_air_mean)) > SNOW_C
     moves = study.itinerary or any(array.any_heading for array in study.arrays.values())
+    weather = [_("Fog and shade that the study does not give")]
+    weather += [] if moves else [_("a moving boat or vehicle")]
+    weather += [] if tropical else [_("snow that drifts against an array or freezes on as ice")]
     items = [
         _("Faults of modules, controllers, cells and connections; wear beyond the age stated."),
-        _("Fog and shade that the study does not give{more}{more_2}.").format(
-            more="" if moves else "; a moving boat or vehicle",
-            more_2="" if tropical else "; snow that drifts against an array or freezes on as ice",
-        ),
+        f"{'; '.join(weather)}.",
         _("Loads that are not in the table, and people who use more because there is more."),
         _("A climate that changes over the life of the system."),
     ]

@@ -61,7 +61,7 @@ def change_words(study, key, value):
     """
     path = key.split(".")
     if value is None:
-        return _("without {replace}").format(replace=say.given(path[-1].replace("_", " ")))
+        return _("without {what}").format(what=say.given(path[-1].replace("_", " ")))
     label, unit = key_words(key)
     before = _value_at(study, path)
     after = _shown(value, unit)
@@ -161,7 +161,7 @@ def _left_out(results, rows):
     if len(rows) <= MOST_ROWS:
         return ""
     files = _("whatifs.csv and sweeps.csv") if results.study.sweeps else "whatifs.csv"
-    return _(" These are the first {MOST_ROWS} of {rows}; all are in {files}.").format(
+    return " " + _("These are the first {MOST_ROWS} of {rows}; all are in {files}.").format(
         MOST_ROWS=MOST_ROWS, rows=len(rows), files=files
     )
 
