@@ -184,6 +184,38 @@ def test_text_that_somebody_typed_stays_text():
     assert "<script>alert" not in page and ">49<" not in page
 
 
+def test_title_and_note_are_not_in_the_pdf_twice(tmp_path):
+    """The window of the drawing hides them; a reader's software would find them all the same."""
+    from darkspell.report.document.images import cropped
+    from darkspell.report.figures.layout import Finding, Page
+    from darkspell.report.figures.style import look
+    from darkspell.report.figures.write import save_page
+
+    words = Finding("Heron " * 20, "Bittern " * 30, "Egret", "Three points.")
+    with look():
+        page = Page(words, 30)
+        page.axes(20, 8, 80, 15).set_title("Teal")
+        save_page(page, words, tmp_path / "one", ("svg",))
+    block = Figure(tmp_path / "one", words.title, words.caption, words.alt, page.head)
+    text = words_of_pdf(pdf(Document("t", [], [block], [])))
+    assert text.count("Heron") == 20 and text.count("Bittern") == 0 and text.count("Teal") == 1
+    assert b"Bittern" not in cropped(block, "svg")[0]
+
+
+@pytest.mark.parametrize(("lines", "pages"), [(28, 1), (30, 1), (31, 1), (32, 1), (34, 1), (37, 2)])
+def test_a_figure_that_is_a_little_too_high_is_drawn_smaller(picture, lines, pages):
+    """At full size the page holds 29 lines before it; at three quarters, 34."""
+    made = Document("t", [], [], [Section("One", [Paragraph("word. " * 15 * lines), picture])])
+    assert len(read_pdf(pdf(made)).pages) == pages
+
+
+@pytest.mark.parametrize("items", range(30, 60))
+def test_no_page_begins_with_the_last_line_of_a_list(items):
+    made = Document("t", [], [], [Section("One", [Listing(["Heron"] * items)])])
+    pages = [page.extract_text().count("Heron") for page in read_pdf(pdf(made)).pages]
+    assert sum(pages) == items and pages[-1] > 1
+
+
 def test_a_picture_loses_the_words_that_stand_as_text(picture):
     from matplotlib.image import imread
 

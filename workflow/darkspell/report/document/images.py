@@ -10,6 +10,8 @@ LARGEST_SVG = 500_000  # bytes; a heavier drawing is shown as its PNG
 ROOT = re.compile(
     r'<svg [^>]*?width="(?P<width>[\d.]+)pt" height="(?P<height>[\d.]+)pt" viewBox="0 0 [\d. ]+"'
 )
+# Groups of text only; without them nobody reads, hears or copies title and note twice.
+HEADS = re.compile(r'<g id="head">\s*(?:<text [^>]*>[^<]*</text>\s*)*</g>')
 
 
 def figure(results, name):
@@ -52,7 +54,7 @@ def cropped(figure, kind):
 
 
 def _svg(text, head):
-    """The drawing with a window that begins below its head."""
+    """The drawing with a window that begins below its head, and without the words of the head."""
     found = ROOT.search(text)
     if not head or found is None:
         return text
@@ -60,7 +62,7 @@ def _svg(text, head):
     rest = round((1.0 - head) * height, 3)
     window = f'height="{rest}pt" viewBox="0 {height - rest:.3f} {width} {rest}"'
     root = re.sub(r'height="[^"]*" viewBox="[^"]*"', window, found[0])
-    return text.replace(found[0], root, 1)
+    return HEADS.sub("", text.replace(found[0], root, 1))
 
 
 def _png(path, head):

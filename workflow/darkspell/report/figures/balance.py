@@ -148,7 +148,7 @@ def draw(ax, offered, unused, demand, order):
     month_axis(ax, order)
     ends = [(offered[-1], _("the sun offers"), WORDS), (demand[-1], _("the loads ask for"), WORDS)]
     if unused[-1] > 0.04 * top:
-        ends.insert(0, (offered[-1] - unused[-1] / 2, "unused", GREY))
+        ends.insert(0, (offered[-1] - unused[-1] / 2, _("unused"), GREY))
     ends = sorted(ends, key=lambda end: end[0])
     return beside(ax, 11.3, ends, 0.6, 0.11 * top, 0.03 * top, 0.98 * top)
 

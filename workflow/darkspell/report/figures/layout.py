@@ -7,6 +7,7 @@ from darkspell.report.figures.style import GREY, MM, POINT_MM, SMALL, TEXT, WIDT
 
 LEADING = 1.35
 MARGIN_MM = 2.0
+HEAD = "head"  # name of the groups of title and note in a drawing
 
 
 @dataclass(frozen=True)
@@ -128,6 +129,7 @@ class Page:
             va="top",
             linespacing=LEADING * 0.88,
             parse_math=False,
+            gid=HEAD,
             **how,
         )
 

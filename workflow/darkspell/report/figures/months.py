@@ -9,7 +9,7 @@ from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import counted, known, number, sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
-UPPER, LOWER = (14, 66, 107, 31), (14, 7, 107, 44)
+UPPER, LOWER = (14, 56, 107, 24), (14, 7, 107, 37)
 ALIKE = 0.25  # a month with this share of the worst month's loss is weak too; our choice
 
 
@@ -36,7 +36,7 @@ def finding(results):
             count=counted(results.years, "{count} year", "{count} years"), depth_words=depth_words
         )
     else:
-        title = f"{_weak(energy, worst)} {_missing(energy.loc[worst])}; {depth_words}"
+        title = f"{_weak(energy, worst)}; {depth_words}"
     return Finding(
         title=title,
         note=_("Unserved essential energy and lowest state of charge of each month. {scope}").format(
@@ -44,9 +44,8 @@ def finding(results):
         ),
         caption=(
             _(
-                "Above: mean over the years, with the 95 % interval for this site as a bar; a triangle "
-                "where one year in ten is worse. Below: median and range of eight years of ten, in the "
-                "bank (dark) and on the display (orange)."
+                "Above: mean over the years; the bars are its 95 % interval for this site. Below: a typical year "
+                "(median); the bars are eight years of ten."
             )
         ),
         alt=(
@@ -163,12 +162,12 @@ def page(results):
 
 
 def _weak(energy, worst):
-    """The weak month or months: those that lose at least a share `ALIKE` of what the worst loses."""
+    """The weak month or months: those that lose at least a share `ALIKE` of what the worst one loses."""
     weak = energy.index[energy["mean"] >= ALIKE * energy["mean"][worst]]
     if len(weak) == 1:
-        return _("{month} is the weak month:").format(month=month_name(worst))
-    return _("{items} are the weak months; in {month}").format(
-        items=sentence_list(month_name(int(month)) for month in weak), month=month_name(worst)
+        return _("{month} is the weak month").format(month=month_name(worst))
+    return _("{items} are the weak months").format(
+        items=sentence_list(month_name(int(month)) for month in weak)
     )
 
 
@@ -176,7 +175,7 @@ def _missing(row):
     """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
     unit, scale = ("Wh", 1000) if row["place_high"] < 1 else ("kWh", 1)
     mean = known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
-    return _("on average {mean} of essential energy unserved").format(mean=mean)
+    return _("{mean} on average").format(mean=mean)
 
 
 def _missing_months(energy):
@@ -188,7 +187,10 @@ def _missing_months(energy):
         if len(months) == 12
         else _("seen in {items}").format(items=sentence_list(months))
     )
-    return _("{many}, most in {month}").format(many=many, month=month_name(energy["mean"].idxmax()))
+    worst = energy["mean"].idxmax()
+    return _("{many}, most in {month}, {missing}").format(
+        many=many, month=month_name(worst), missing=_missing(energy.loc[worst])
+    )
 
 
 def _or(value, other):

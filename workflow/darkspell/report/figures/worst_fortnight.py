@@ -10,7 +10,7 @@ from darkspell.report.figures.number_format import number
 from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, INK, INK_LIGHT, INK_MIDDLE, WORDS
 
 DAYS = 14
-POWER, CHARGE = (14, 8, 108, 24), (14, 42, 108, 46)  # left, bottom, width, height in mm
+POWER, CHARGE = (14, 8, 108, 22), (14, 39, 108, 41)  # left, bottom, width, height in mm
 AT_CUT_OFF = 0.5  # points above the limit within which the bank counts as cut off, for the mark
 
 
@@ -73,8 +73,7 @@ def finding(results):
         ),
         caption=(
             _(
-                "The {DAYS} days with the lowest mean charge of a year; of {soc_true} years kept whole, "
-                "the median one.{energy}"
+                "The {DAYS} days of a year with the lowest mean charge; of {soc_true} years, the median.{energy}"
             ).format(DAYS=DAYS, soc_true=len(results.hourly_members["soc_true"]), energy=energy)
         ),
         alt=(
@@ -142,7 +141,7 @@ def _draw_power(ax, sun, load):
     ax.locator_params(axis="y", nbins=4)
     ax.grid(axis="y")
     ax.set_title(_("power, W"), color=WORDS, pad=4)
-    ends = [(0.12 * top, "loads", INK), (0.45 * top, _("sun offers"), INK_MIDDLE)]
+    ends = [(0.12 * top, _("loads"), INK), (0.45 * top, _("sun offers"), INK_MIDDLE)]
     beside(ax, DAYS, [(y, text, WORDS) for y, text, _index in ends], 0.5, 0.2 * top, 0.05 * top, 0.95 * top)
 
 
