@@ -46,6 +46,9 @@ def test_islands_and_the_sea_have_a_climate_with_more_uncertainty(study, latitud
     assert ((climate.monthly_kt() > 0.3) & (climate.monthly_kt() < 0.75)).all()
     land = site_climate(study(50.27, -107.73, "atlas"))
     assert climate.annual_mean_sd > 0.05 and len(climate.notes) > len(land.notes)
+    assert climate.width_sd > 2.0 * land.width_sd
+    # From memory: normals of small islands have daily ranges of 5 to 8 K, the open sea 1 to 2 K, inland more.
+    assert climate.temp_air_range.max() <= 8.0 < land.temp_air_range.max() or latitude == 19.8
 
 
 def test_beyond_the_polar_circle_dark_months_take_the_mean_of_the_others(study):

@@ -82,6 +82,7 @@ def test_away_from_the_atlas_the_textbook_curve_is_owned_up_to(study):
     assert any("published curve" in note for note in climate.notes)
     near = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI))
     assert not any("published curve" in note for note in near.notes)
+    assert climate.width_sd > near.width_sd
 
 
 def test_temperatures_given_are_taken(study):

@@ -2,12 +2,12 @@
 
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
-from darkspell.climate.default_temperature import grid_temperature, terrain
+from darkspell.climate.default_temperature import grid_range, grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
-from darkspell.climate.temperature_defaults import daily_range, daily_sd
+from darkspell.climate.temperature_defaults import daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
 
 
@@ -28,7 +28,7 @@ def from_atlas(site):
     """
     location = site.latitude_deg, site.longitude_deg
     means, point = mean_clearness(*location), atlas_point(*location)
-    temp_air, temp_range = grid_temperature(site), daily_range(means.kt)
+    temp_air, temp_range = grid_temperature(site), grid_range(site, means.kt)
     ceiling = clearness_ceiling(site, temp_air, temp_range, means.kt)
     if point is None:
         quantiles = quantiles_without_atlas(means.kt, temp_air, ceiling)
@@ -43,7 +43,7 @@ def from_atlas(site):
         temp_air_sd=daily_sd(temp_air),
         **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, means.kt),
-        **source_uncertainty("atlas", site.latitude_deg, means=means),
+        **source_uncertainty("atlas", site.latitude_deg, means=means, cell=point is not None),
         source=f"built-in atlas at {_words(*location)}, {'land' if means.on_land else 'sea'}",
         notes=_notes(means, point),
     )

@@ -6,11 +6,11 @@ import numpy as np
 
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
-from darkspell.climate.default_temperature import grid_temperature, terrain
+from darkspell.climate.default_temperature import grid_range, grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.persistence import normal_scores, persistence_of_record
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
-from darkspell.climate.temperature_defaults import daily_range, daily_sd
+from darkspell.climate.temperature_defaults import daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.constants import constant
 
@@ -86,7 +86,7 @@ def from_satellite(site, record):
         own,
         kt_quantiles=quantiles,
         kt_ceiling=ceiling,
-        **source_uncertainty("satellite", site.latitude_deg, years),
+        **source_uncertainty("satellite", site.latitude_deg, years, cell=point is not None),
         source=own.source.replace("measured record", "satellite series"),
         notes=[
             *own.notes,
@@ -113,12 +113,12 @@ def temperatures(site, record, kt):
     """
     default = grid_temperature(site)
     if record.temp_air is None or not _every_month(record, record.temp_air):
-        return default, daily_range(kt), daily_sd(default)
+        return default, grid_range(site, kt), daily_sd(default)
     months = [record.month == month for month in range(12)]
     mean = np.array([np.nanmean(record.temp_air[month]) for month in months])
     sd = np.array([np.nanstd(record.temp_air[month], ddof=1) for month in months])
     if record.temp_air_range is None or not _every_month(record, record.temp_air_range):
-        return mean, daily_range(kt), sd
+        return mean, grid_range(site, kt), sd
     return mean, np.array([np.nanmean(record.temp_air_range[month]) for month in months]), sd
 
 

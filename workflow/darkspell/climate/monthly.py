@@ -4,13 +4,13 @@ import numpy as np
 
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
-from darkspell.climate.default_temperature import grid_temperature, terrain
+from darkspell.climate.default_temperature import grid_range, grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
-from darkspell.climate.temperature_defaults import daily_range, daily_sd
+from darkspell.climate.temperature_defaults import daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.core.constants import constant
@@ -49,13 +49,13 @@ def from_monthly(site, climate):
     notes = []
     kt = monthly_clearness(site.latitude_deg, climate, notes)
     temp_air = _temperature(site, climate)
-    ceiling = clearness_ceiling(site, temp_air, daily_range(kt), kt)
+    ceiling = clearness_ceiling(site, temp_air, grid_range(site, kt), kt)
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
         shape = quantiles_without_atlas(kt, temp_air, ceiling)
         notes.append(
             "No land cell of the atlas is near: the mix of clear and dull days follows a published curve, its width "
-            "from monthly means and air temperature."
+            "from monthly means and air temperature, with a larger uncertainty."
         )
     else:
         shape = typical_quantiles(point.kt_quantiles, kt, ceiling)
@@ -65,11 +65,11 @@ def from_monthly(site, climate):
         kt_quantiles=shape,
         kt_ceiling=ceiling,
         temp_air_mean=temp_air,
-        temp_air_range=daily_range(kt),
+        temp_air_range=grid_range(site, kt),
         temp_air_sd=daily_sd(temp_air),
         **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, kt),
-        **source_uncertainty("monthly", site.latitude_deg),
+        **source_uncertainty("monthly", site.latitude_deg, cell=point is not None),
         source="twelve monthly values of the study, width of the days from "
         + ("a published curve" if point is None else "the built-in atlas"),
         notes=notes,

@@ -7,7 +7,7 @@ from darkspell.core.constants import constant
 KINDS = ("annual_mean", "monthly_mean", "width", "lag_one", "slow")
 
 
-def source_uncertainty(source, latitude=90.0, years=None, means=None):
+def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True):
     """Uncertainty fields of a `SiteClimate`.
 
     Parameters
@@ -20,6 +20,8 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None):
     means : darkspell.climate.mean_clearness.MeanClearness, optional
         Of the atlas: the disagreement of its sources adds to their common error. Without it
         the common error alone, of a typical site.
+    cell : bool
+        Whether a land cell of the atlas gives the width of the days; at sea and on far islands none does.
 
     Returns
     -------
@@ -28,6 +30,8 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None):
         `darkspell.climate.SiteClimate`.
     """
     kinds = {f"{kind}_sd": constant("climate", f"{kind}_sd", source) for kind in KINDS}
+    if not cell:
+        kinds["width_sd"] = constant("climate", "width_sd", "without_cell")
     if years is not None:
         for kind in KINDS:
             sampled = constant("climate", "one_year_sd", kind) / np.sqrt(max(years, 1.0))
