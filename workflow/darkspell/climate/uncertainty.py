@@ -33,8 +33,9 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True)
     if not cell:
         kinds["width_sd"] = constant("climate", "width_sd", "without_cell")
     if years is not None:
+        few = 1.0 + constant("climate", "few_years_excess") / max(years, 1.0)
         for kind in KINDS:
-            sampled = constant("climate", "one_year_sd", kind) / np.sqrt(max(years, 1.0))
+            sampled = constant("climate", "one_year_sd", kind) * few / np.sqrt(max(years, 1.0))
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
