@@ -84,11 +84,11 @@ def test_the_bank_its_generator_and_the_people_in_words():
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({}, "the same use all year"),
+        ({}, "People: the study gives no absences and no guests"),
         ({"occupancy.at_home": "Fri-Sun"}, "People are there only on Friday, Saturday and Sunday."),
         (
             {"occupancy.at_home": "weekends", "loads.lamp.when": "home"},
-            "Only while people are there runs “Lamp”.",
+            "Used only while people are there: “Lamp”.",
         ),
         (
             {"occupancy.stays": {"summer": {"first": "07-01", "last": "07-20"}}},

@@ -103,7 +103,7 @@ def test_every_sentence_stands_in_the_pdf_and_the_docx(document, portable, edita
 
 def test_pdf_has_bookmarks_numbers_tags_words_for_pictures_and_its_own_fonts(document, portable):
     reader = read_pdf(portable)
-    titles = [entry.title for entry in _flat(reader.outline)]
+    titles = [entry.title.replace("\u00a0", " ") for entry in _flat(reader.outline)]
     assert titles[: len(document.sections)] == [section.heading for section in document.sections]
     assert "Appendix" in titles
     last = len(reader.pages)
@@ -207,6 +207,15 @@ def test_a_figure_that_is_a_little_too_high_is_drawn_smaller(picture, lines, pag
     """At full size the page holds 29 lines before it; at three quarters, 34."""
     made = Document("t", [], [], [Section("One", [Paragraph("word. " * 15 * lines), picture])])
     assert len(read_pdf(pdf(made)).pages) == pages
+
+
+def test_no_line_is_broken_between_a_number_and_its_unit():
+    """In text and cells of page and DOCX; what only looks like a unit stays as it is."""
+    block = Table("c", ["a"], [["95 % of 12 kWh, 5 Watts"]], "l")
+    made = Document("t", [], [Paragraph("9 % of 4 °C and 3 % WAH")], [Section("At 12 V", [block])])
+    wanted = "9\u00a0% of 4\u00a0°C and 3\u00a0% WAH", "95\u00a0% of 12\u00a0kWh, 5 Watts", "At 12\u00a0V"
+    in_docx = "\n".join(node.text or "" for node in word_reader.Document(BytesIO(docx(made))).element.iter())
+    assert all(text in html(made) and text in in_docx for text in wanted)
 
 
 @pytest.mark.parametrize("items", range(30, 60))

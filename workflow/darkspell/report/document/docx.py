@@ -18,7 +18,7 @@ from darkspell.report.document.docx_parts import (
     unbroken,
 )
 from darkspell.report.document.docx_widths import column_widths
-from darkspell.report.document.localization import labels
+from darkspell.report.document.localization import labels, unparted
 from darkspell.report.document.tree import (
     Box,
     Figure,
@@ -55,6 +55,7 @@ def docx(document):
     """
     import docx as library
 
+    document = unparted(document)
     out = library.Document()
     words = labels(document.language)
     _lay_out(out, document)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from darkspell.core.colours import lightened
 from darkspell.report.document.images import cropped
-from darkspell.report.document.localization import labels
+from darkspell.report.document.localization import labels, unparted
 from darkspell.report.document.tree import Panel, runs_of
 
 HERE = Path(__file__).parent
@@ -37,7 +37,7 @@ def html(document):
     allowed = f"sha256-{b64encode(sha256(script.encode()).digest()).decode('ascii')}"
     colours = colours_of(document.letterhead)
     return environment.get_template("page.html.j2").render(
-        document=document,
+        document=unparted(document),
         style=(HERE / "page.css").read_text(encoding="utf-8"),
         colours=colours,
         words=labels(document.language),

@@ -33,6 +33,7 @@ DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
 LETTERS_BEFORE_DIGITS = re.compile(
     r"[^\W\d_](?=\d)"
 )  # CHF2,260: the Unicode CLDR parts such a sign from its number
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[CF]|k?Wh?|Wp|Ah?|m?V)(?!\w))")
 KEEP = "\u2060"  # after a point that parts thousands: no decimal point; taken out at the end
 
 
@@ -328,6 +329,29 @@ def localised(document, language):
         document,
         opening=[_block(block, turn) for block in document.opening],
         sections=[_section(section, turn) for section in document.sections],
+    )
+
+
+def unparted(document):
+    """The document with no line broken between a number and its unit; for the writers.
+
+    Parameters
+    ----------
+    document : Document
+
+    Returns
+    -------
+    Document
+    """
+
+    def turn(text):
+        return text if isinstance(text, Rich) else NUMBER_AND_UNIT.sub("\u00a0", text)
+
+    return replace(
+        document,
+        opening=[_block(block, turn) for block in document.opening],
+        sections=[_section(section, turn) for section in document.sections],
+        appendix=[_section(section, turn) for section in document.appendix],
     )
 
 

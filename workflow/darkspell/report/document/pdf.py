@@ -9,7 +9,7 @@ from shutil import copyfile
 from tempfile import TemporaryDirectory
 
 from darkspell.report.document.images import cropped
-from darkspell.report.document.localization import labels
+from darkspell.report.document.localization import labels, unparted
 from darkspell.report.document.tree import (
     Box,
     Figure,
@@ -66,7 +66,7 @@ def _compiled(document, kind, dpi=None):
         folder = Path(name)
         copyfile(TEMPLATE, folder / "page.typ")
         (folder / "document.json").write_text(
-            json.dumps(_drawable(_plain(document, folder))), encoding="utf-8"
+            json.dumps(_drawable(_plain(unparted(document), folder))), encoding="utf-8"
         )
         made = typst.compile(
             folder / "page.typ",

@@ -93,9 +93,7 @@ def _most(curves):
 def _heading(results, sun, dark):
     month, held = _weakest(sun, 0.9)
     if held >= _most(sun):
-        return _("A full bank lasts more than {days} days in any month, 9 times in 10").format(
-            days=_most(sun)
-        )
+        return _("A full bank lasts {days} days or more in any month, 9 times in 10").format(days=_most(sun))
     return _("A bank that is full in {month} lasts {days} or more, 9 times in 10").format(
         month=month_name(month), days=_days(held)
     )
@@ -110,22 +108,26 @@ def _text(results, sun, dark):
     if held >= most:
         parts.append(
             _(
-                "With the sun of dull weather, {days} days or more, at least 9 times in 10, in every month."
+                "With the weather of the simulated years, {days} days or more, 9 times in 10, in every month; longer "
+                "times were not followed."
             ).format(days=most)
         )
     else:
         parts.append(
             _(
-                "With the sun of dull weather, {days} or more, 9 times in 10, from {month}, the weakest month."
+                "With the weather of the simulated years, {days} or more, 9 times in 10, from {month}, the weakest "
+                "month."
             ).format(days=_days(held), month=month_name(month))
         )
     if dark:
         blind, carried = _weakest(dark, 0.9)
-        parts.append(
-            _("Without any charge, {days}, 9 times in 10, from {month}.").format(
-                days=_days(carried), month=month_name(blind)
-            )
+        alike = {days_held(days, curve, 0.9) for days, curve, *_bounds in dark.values()} == {carried}
+        text = (
+            _("Without any charge, {days}, 9 times in 10, in any month.")
+            if alike
+            else _("Without any charge, {days}, 9 times in 10, from {month}, the weakest month.")
         )
+        parts.append(text.format(days=_days(carried), month=month_name(blind)))
     return " ".join(parts)
 
 

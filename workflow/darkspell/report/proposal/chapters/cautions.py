@@ -22,6 +22,22 @@ HAZARDS = (
     "inverter.power_w", "inverter.surge_w", "chargers.*.charger_a",
 )  # fmt: skip
 DEGREES = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) degC")  # as the hand calculation writes temperatures
+# By whether there is an inverter, and a shore connection.
+MAINS = {
+    (True, True): N_("Mains voltage from the inverter or the shore connection can kill."),
+    (True, False): N_("Mains voltage from the inverter can kill."),
+    (False, True): N_("Mains voltage from the shore connection can kill."),
+}
+MAINS_WORK = {
+    (True, True): N_(
+        "Mains: the voltage of the inverter or the shore connection can kill. Both are a licensed "
+        "practitioner's work."
+    ),
+    (True, False): N_("Mains: the voltage of the inverter can kill. It is a licensed practitioner's work."),
+    (False, True): N_(
+        "Mains: the voltage of the shore connection can kill. It is a licensed practitioner's work."
+    ),
+}
 # Titles shortened, from memory; the full text of each standard rules.
 ALWAYS = (
     N_("IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply"),
@@ -122,7 +138,7 @@ def caution_box(results):
             )
         )
     if has_mains(study):
-        items.append(_("Mains voltage from the inverter or the shore connection can kill."))
+        items.append(_(MAINS[mains_of(study)]))
     if burns_fuel(study):
         items.append(_("Engine exhaust holds carbon monoxide, which kills without warning: lead it outside."))
     return Box(_("What can hurt you"), items)
@@ -135,7 +151,22 @@ def has_mains(study):
     ----------
     study : darkspell.study.Study
     """
-    return study.inverter is not None or any(row.kind == "shore" for row in study.chargers.values())
+    return any(mains_of(study))
+
+
+def mains_of(study):
+    """What has mains voltage in a study.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    (bool, bool)
+        An inverter, a shore connection.
+    """
+    return study.inverter is not None, any(row.kind == "shore" for row in study.chargers.values())
 
 
 def burns_fuel(study):
@@ -359,10 +390,7 @@ def _mains(study):
     if has_mains(study):
         yield (
             "mains",
-            _(
-                "Mains: the voltage of the inverter or the shore connection can kill. Both are a "
-                "licensed practitioner's work."
-            ),
+            _(MAINS_WORK[mains_of(study)]),
         )
     else:
         yield (

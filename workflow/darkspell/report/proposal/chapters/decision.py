@@ -22,7 +22,7 @@ from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
 DISPLAYS = {
-    "shunt": N_("shunt with a display of the charge"),
+    "shunt": N_("shunt that shows the charge"),
     "gauge": N_("voltage gauge"),
     "pack": N_("display of the batteries' electronics"),
 }
@@ -307,13 +307,21 @@ def also(results):
         if row.own_controller:
             kind, named = row.own_controller.kind.upper(), say.given(name_in_words(name))
             parts.append(_("{kind} controller for \u201c{array}\u201d").format(kind=kind, array=named))
-    for name in study.chargers:
-        parts.append(_("{source} as a charger").format(source=say.given(name_in_words(name)).lower()))
+    parts += [_charger(row) for row in study.chargers.values()]
     parts += [_("generator")] if study.generator is not None else []
     if study.inverter is not None:
         parts.append(_("inverter of {power_w:g} W").format(power_w=study.inverter.power_w))
     parts += [_(DISPLAYS[kind]) for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
     return _("With it: {parts}.").format(parts=say.listed(parts))
+
+
+def _charger(row):
+    """A charger of the study in a few words."""
+    if row.kind == "alternator":
+        return _("charger of {amps:g} A on an engine's alternator").format(amps=row.charger_a)
+    if row.kind == "shore":
+        return _("charger of {amps:g} A on a shore line").format(amps=row.charger_a)
+    return _("turbine")
 
 
 def reason(results, offer):
@@ -574,8 +582,8 @@ def surer(results):
     results : results.Results
     """
     text = _(
-        "How sure is this? The interval and the chance allow for what nobody knows exactly, the sunshine of this "
-        "site, the loads and the bank, and for the number of years simulated."
+        "How sure is this? Interval and chance allow for what nobody knows exactly: the sunshine of this site, the "
+        "loads and the bank. They also allow for the number of years simulated."
     )
     statistic = results.study.target.statistic
     better = BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby"))

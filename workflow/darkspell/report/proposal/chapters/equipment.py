@@ -1,6 +1,6 @@
 """Arrays, controllers, other chargers, inverter and itinerary in words."""
 
-from darkspell.core.messages import N_, _, ngettext
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.localization import month_and_day, month_name
 from darkspell.report.figures.number_format import name_in_words
@@ -36,11 +36,13 @@ def items(study, with_losses=True):
     ----------
     study : darkspell.study.Study
     with_losses : bool
-        Whether to say what is taken off an array's power, and why.
+        Whether to say what is taken off an array's power, and why, and to name the controllers; the client's
+        document has these in its diagram.
     """
     yield from _arrays(study, with_losses)
-    yield _controller(study)
-    yield from _own_controllers(study)
+    if with_losses:
+        yield _controller(study)
+        yield from _own_controllers(study)
     yield from _chargers(study)
     yield from _generator(study)
     yield from _inverter(study)
@@ -261,7 +263,9 @@ def _places(study):
 def _people(study):
     people = study.occupancy
     if not (people.stays or people.absences or people.guests) and people.at_home == "all_days":
-        yield _("People: the loads assume the same use all year, without absences or guests.")
+        yield _(
+            "People: the study gives no absences and no guests, so the loads are those of the table all year."
+        )
     elif people.stays or people.at_home != "all_days":
         when = [_("on {days}").format(days=_weekdays(people.at_home))] if people.at_home else []
         when += [_("from {span}").format(span=span) for span in _spans(people.stays)]
@@ -274,17 +278,9 @@ def _people(study):
         names = [f"“{_named(name)}”" for name, load in study.loads.items() if load.when == when]
         if names:
             text = (
-                ngettext(
-                    "Only while people are there runs {loads}.",
-                    "Only while people are there run {loads}.",
-                    len(names),
-                )
+                _("Used only while people are there: {loads}.")
                 if when == "home"
-                else ngettext(
-                    "Only while nobody is there runs {loads}.",
-                    "Only while nobody is there run {loads}.",
-                    len(names),
-                )
+                else _("Used only while nobody is there: {loads}.")
             )
             yield text.format(loads=say.listed(names))
 
