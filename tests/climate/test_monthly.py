@@ -85,6 +85,15 @@ def test_away_from_the_atlas_the_textbook_curve_is_owned_up_to(study):
     assert climate.width_sd > near.width_sd
 
 
+def test_values_of_a_few_years_are_less_certain(study):
+    """By hand for two years: sampling errors 0.042 and 0.1 over the root of two, times 1 + 1.5 / 2."""
+    many = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI))
+    two = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI, years_of_means=2))
+    assert two.annual_mean_sd == pytest.approx(np.hypot(many.annual_mean_sd, 0.042 * 1.75 / 2**0.5))
+    assert two.monthly_mean_sd == pytest.approx(np.hypot(many.monthly_mean_sd, 0.1 * 1.75 / 2**0.5))
+    assert (two.width_sd, two.lag_one_sd, two.slow_sd) == (many.width_sd, many.lag_one_sd, many.slow_sd)
+
+
 def test_temperatures_given_are_taken(study):
     given = list(np.linspace(2.0, 13.0, 12))
     climate = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI, temp_air_c=given))

@@ -103,6 +103,10 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             {"climate": {"source": "atlas", "temp_air_c": [3] * 12}},
             ("climate.temp_air_c", "not read", "atlas"),
         ),
+        (
+            {"climate": {"source": "atlas", "years_of_means": 3}},
+            ("climate.years_of_means", "not read", "atlas"),
+        ),
         ({"climate": {"source": "atlas", "file": "a.epw"}}, ("climate.file", "not read", "typical_year")),
         ({"climate": {"source": "typical_year"}}, ("climate.file", "missing")),
         ({"loads.lamp.hours_per_day": 4.6}, ("loads.lamp.hours_per_day", "4.6 h", "window of 4.5 h")),

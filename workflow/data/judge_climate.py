@@ -94,11 +94,12 @@ def constants(values):
             entries[name]["value"] = value
 
 
-def from_means(station, means):
-    """Climate from twelve means."""
+def from_means(station, means, years=None):
+    """Climate from twelve means, of a number of years if that is known."""
     known = SimpleNamespace(
-        clearness_index=list(means), ghi_kwh_m2_day=None, peak_sun_hours=None, temp_air_c=None
-    )
+        clearness_index=list(means), ghi_kwh_m2_day=None, peak_sun_hours=None, temp_air_c=None,
+        years_of_means=years,
+    )  # fmt: skip
     return from_monthly(station, known)
 
 
@@ -250,7 +251,9 @@ def print_few_years(count, places):
                 cells = cells_of(rest, place.calendar)
                 with constants(place.fit):
                     climate = (
-                        from_means(given, given.means) if source == "monthly" else from_record(given, given)
+                        from_means(given, given.means, count)
+                        if source == "monthly"
+                        else from_record(given, given)
                     )
                 if cells:
                     draws = stated_draws(

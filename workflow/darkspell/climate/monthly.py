@@ -34,7 +34,7 @@ def from_monthly(site, climate):
         With `latitude_deg`, `longitude_deg` and `altitude_m`.
     climate : object
         With one of `ghi_kwh_m2_day`, `peak_sun_hours`, `clearness_index` and `sunshine_hours` (the others None), and
-        `temp_air_c` or None; January first.
+        `temp_air_c` or None; January first. `years_of_means`, if it has it: years behind the values.
 
     Returns
     -------
@@ -69,7 +69,9 @@ def from_monthly(site, climate):
         temp_air_sd=daily_sd(temp_air),
         **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, kt),
-        **source_uncertainty("monthly", site.latitude_deg, cell=point is not None),
+        **source_uncertainty(
+            "monthly", site.latitude_deg, getattr(climate, "years_of_means", None), cell=point is not None
+        ),
         source="twelve monthly values of the study, width of the days from "
         + ("a published curve" if point is None else "the built-in atlas"),
         notes=notes,

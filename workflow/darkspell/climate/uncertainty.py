@@ -4,6 +4,7 @@ import numpy as np
 
 from darkspell.core.constants import constant
 
+MEANS = ("annual_mean", "monthly_mean")
 KINDS = ("annual_mean", "monthly_mean", "width", "lag_one", "slow")
 
 
@@ -16,7 +17,8 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True)
     latitude : float
         Latitude of the site [degrees]; the atlas is less accurate in the tropics.
     years : float, optional
-        Length of a record. Other years differ from those measured: a sampling error that falls with length.
+        Length of a record, or number of years that twelve values are the mean of. Other years differ from these: a
+        sampling error that falls with their number. Of twelve values it concerns the means only.
     means : darkspell.climate.mean_clearness.MeanClearness, optional
         Of the atlas: the disagreement of its sources adds to their common error. Without it
         the common error alone, of a typical site.
@@ -34,7 +36,7 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True)
         kinds["width_sd"] = constant("climate", "width_sd", "without_cell")
     if years is not None:
         few = 1.0 + constant("climate", "few_years_excess") / max(years, 1.0)
-        for kind in KINDS:
+        for kind in MEANS if source == "monthly" else KINDS:
             sampled = constant("climate", "one_year_sd", kind) * few / np.sqrt(max(years, 1.0))
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if source == "atlas":

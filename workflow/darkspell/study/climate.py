@@ -169,6 +169,14 @@ class Climate(Section):
     angstrom_b: float = key(
         "Further share that arrives on days of sunshine from dawn to dusk.", "-", 0.5, low=0.1, high=0.8
     )
+    years_of_means: int | None = key(
+        "Years that the twelve values are the mean of; a few years widen the intervals; for source monthly.",
+        "years",
+        None,
+        note="ten or more",
+        low=1,
+        high=200,
+    )
     temp_air_c: list[Temperature] | None = key(
         "Mean air temperature, January to December; for source monthly.",
         "degC",
@@ -251,6 +259,15 @@ class Climate(Section):
                 f"is not read with source {info.data['source']}; remove it, or use source: monthly"
             )
         return values
+
+    @field_validator("years_of_means")
+    @classmethod
+    def _years_of_values(cls, value, info):
+        if value is not None and info.data.get("source", "monthly") != "monthly":
+            raise ValueError(
+                f"is not read with source {info.data['source']}; remove it, or use source: monthly"
+            )
+        return value
 
     @field_validator("clearness_index")
     @classmethod
