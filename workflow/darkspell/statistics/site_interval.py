@@ -75,7 +75,7 @@ class Site(NamedTuple):
         return below if at_most else 1.0 - below
 
 
-def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_LEVEL):
+def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_LEVEL, asked=True):
     """Distribution of long-run averages, the draws' own sampling error taken out.
 
     Parameters
@@ -90,11 +90,13 @@ def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_
         Size of one event, in the unit of the values; scalar or [K].
     level : float
         Probability inside the interval [-].
+    asked : bool or array_like of bool
+        Which statistics to fit; scalar or [K].
 
     Returns
     -------
     Site
-        Not a number with fewer than eight parameter draws, or only one year in some.
+        Not a number with fewer than eight parameter draws, or only one year in some; or where not asked for.
 
     Notes
     -----
@@ -113,7 +115,7 @@ def site_distribution(values, parameter_draw, skewed, unit_size=1.0, level=MEAN_
     skewed = np.broadcast_to(np.asarray(skewed, bool), (count,))
     size = np.broadcast_to(np.asarray(unit_size, float), (count,))
     names, at, years = np.unique(parameter_draw, return_inverse=True, return_counts=True)
-    known = np.isfinite(values).all(axis=0) & (names.size >= FEWEST_DRAWS) & (years.min() >= 2)
+    known = asked & np.isfinite(values).all(axis=0) & (names.size >= FEWEST_DRAWS) & (years.min() >= 2)
     found, method = np.full((5, count), np.nan), [UNKNOWN] * count
     is_log = np.zeros(count, bool)
     means = np.zeros((names.size, count))

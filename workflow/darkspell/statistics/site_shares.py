@@ -111,11 +111,8 @@ def site_shares(kept, parameter_draw, level=MEAN_LEVEL):
 
 def _rare(events, means, parameter_draw, level):
     """Distribution of a share that hardly a draw saw; not a number in other columns."""
-    site = site_distribution(events, parameter_draw, True, 1.0, level)
-    seen = (means > 0.0).sum(axis=0) >= FEWEST_WITH_EVENTS
-    for part in site[:5]:
-        part[seen] = np.nan
-    return site
+    few = (means > 0.0).sum(axis=0) < FEWEST_WITH_EVENTS
+    return site_distribution(events, parameter_draw, True, 1.0, level, asked=few)
 
 
 def _scores(kept, means, draw, years, level, failing, keeping):
