@@ -33,12 +33,13 @@ rule proposal:
     script: "write.py"
 """
 WRITE = """\
-import os
+import os, time
 from pathlib import Path
 from darkspell.core.errors import StudyError
 from darkspell.core.table_reader import read_table
 if os.environ.get("BREAK") == snakemake.wildcards.study:
     raise StudyError("arrays.roof: does not hold; mend it")
+time.sleep(float(os.environ.get("NAP_IN_SCRIPT", 0)))
 Path(snakemake.output[0]).write_text(Path(snakemake.input[0]).read_text())
 """
 
@@ -85,12 +86,13 @@ def test_studies_whose_names_a_table_reads_as_something_else(checkout):
     assert set(read_table("results/studies.csv")["name"]) == set(names)
 
 
-def test_an_interrupted_run_leaves_nothing_that_stands_in_the_way(checkout, monkeypatch):
+@pytest.mark.parametrize("nap", ["NAP", "NAP_IN_SCRIPT"])
+def test_an_interrupted_run_leaves_nothing_that_stands_in_the_way(checkout, nap):
     code = (
         "import sys; from pathlib import Path; from darkspell.cli import run as room; "
         f"room.ROOT = Path({str(checkout / 'root')!r}); sys.exit(room.run(['hut.yaml'], cores=1))"
     )
-    slow = {**os.environ, "NAP": "60"}
+    slow = {**os.environ, nap: "60"}
     process = subprocess.Popen([sys.executable, "-c", code], env=slow, stderr=subprocess.PIPE, text=True)
     assert "step" in process.stderr.readline()
     with pytest.raises(StudyError, match="is being run already"):

@@ -34,7 +34,7 @@ def cause(logs, folder, printed="", rule=""):
         lines = exception(text) or _last(text)
         if lines:
             return "\n".join(lines)
-    found = exception(printed, f".{rule}.py") or exception(printed)
+    found = exception(printed, f".{rule}.py") or exception(printed, f"/{rule}.py") or exception(printed)
     if found:
         return "\n".join(found)
     killed = _SIGNAL.search(printed)

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-EVENTS_FOLDER = Path(__file__).with_name("events")
+PLUGINS_FOLDER = Path(__file__).with_name("plugins")
 LOGGER = "darkspell"
 VARIABLE = "DARKSPELL_EVENTS"
 

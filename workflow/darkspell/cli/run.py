@@ -7,15 +7,17 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 from darkspell.cli.error_summary import cause, workflow_fault
-from darkspell.cli.event_log import EVENTS_FOLDER, LOGGER, VARIABLE, EventTail
+from darkspell.cli.event_log import LOGGER, PLUGINS_FOLDER, VARIABLE, EventTail
 from darkspell.cli.headline import headline
 from darkspell.cli.locks import study_locks
 from darkspell.cli.progress import LiveView, PlainView, Steps
 from darkspell.cli.studies_table import studies_rows, studies_text, write_studies
 from darkspell.core.errors import StudyError
+from darkspell.pipeline import job_server
 from darkspell.pipeline.location import workflow_root
 from darkspell.pipeline.preflight import preflight
 from darkspell.pipeline.stages import load_studies
@@ -24,6 +26,7 @@ ROOT = workflow_root()
 LOOK_S = 0.1
 PATIENCE_S = 15.0
 STOPPED = 130
+EXECUTOR = "darkspell"
 UNTIL = ("numbers", "figures", "options", "proposal")
 ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
 
@@ -58,15 +61,15 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
     darkspell.core.errors.StudyError
         Before anything runs, with the faults of all studies.
     """
-    out, err = out or sys.stdout, err or sys.stderr
-    entries = load_studies(paths, members)
-    _preflight(entries, err)
-    folder = Path.cwd()
-    with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch, study_locks(entries, folder) as held:
+    out, err, folder = out or sys.stdout, err or sys.stderr, Path.cwd()
+    with tempfile.TemporaryDirectory(prefix="darkspell-") as scratch:
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
-        command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
-        with_cache = _cache_variables(scratch)
-        steps, code = _watch(command, events, captured, held, folder, err, with_cache)
+        with _forking(captured, scratch) as jobs:
+            entries = load_studies(paths, members)
+            _preflight(entries, err)
+            command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
+            with study_locks(entries, folder) as held:
+                steps, code = _watch(command, events, captured, held, folder, err, jobs)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
         print("Stopped. What was finished stays; the same command goes on from there.", file=err)
@@ -132,14 +135,31 @@ def _cache_variables(scratch):
     return {}
 
 
-def _watch(command, events, captured, held, folder, err, variables):
+@contextmanager
+def _forking(captured, scratch):
+    """Environment for Snakemake and the connection to the process that forks its jobs; None where none can be."""
+    path = os.pathsep.join(filter(None, [str(PLUGINS_FOLDER), os.environ.get("PYTHONPATH")]))
+    environment = {**os.environ, **_cache_variables(scratch), "PYTHONPATH": path}
+    if not job_server.available():
+        yield environment, None
+        return
+    process, connection = job_server.start(captured, environment)
+    try:
+        with connection:
+            yield environment, connection
+    finally:
+        process.kill()  # its jobs have ended with Snakemake
+        process.wait()
+
+
+def _watch(command, events, captured, held, folder, err, jobs):
     """Run a command and show its steps; the steps and the exit code."""
     view = (LiveView if _is_terminal(err) else PlainView)(err)
     steps, tail = Steps(view), EventTail(events)
     before = {number: signal.signal(number, _interrupt) for number in ENDING}
     try:
-        with captured.open("wb") as sink, view:
-            process = _start(command, events, sink, held, variables)
+        with captured.open("ab") as sink, view:
+            process = _start(command, events, sink, held, *jobs)
             try:
                 while process.poll() is None:
                     _take_all(tail, steps)
@@ -155,12 +175,18 @@ def _watch(command, events, captured, held, folder, err, variables):
     return steps, process.returncode
 
 
-def _start(command, events, sink, held, variables):
-    path = os.pathsep.join(filter(None, [str(EVENTS_FOLDER), os.environ.get("PYTHONPATH")]))
-    environment = {**os.environ, **variables, VARIABLE: str(events), "PYTHONPATH": path}
+def _start(command, events, sink, held, environment, jobs):
+    environment, passed = environment | {VARIABLE: str(events)}, [*held]
+    if jobs is not None:
+        command = [*command, "--executor", EXECUTOR]
+        environment[job_server.VARIABLE] = str(jobs.fileno())
+        passed.append(jobs.fileno())
     quiet = {"stdin": subprocess.DEVNULL, "stdout": sink, "stderr": subprocess.STDOUT}
     own_group = {"start_new_session": True} if os.name == "posix" else {}
-    return subprocess.Popen(command, env=environment, pass_fds=tuple(held), **quiet, **own_group)
+    process = subprocess.Popen(command, env=environment, pass_fds=passed, **quiet, **own_group)
+    if jobs is not None:
+        jobs.close()  # Snakemake holds the last one: the server ends with it
+    return process
 
 
 def _take_all(tail, steps):

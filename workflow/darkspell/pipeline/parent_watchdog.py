@@ -1,4 +1,4 @@
-"""A job ends when the Snakemake that started it is gone.
+"""A job ends when the Snakemake, or the job server, that started it is gone.
 
 A killed Snakemake leaves its jobs running; one that finished later would lay the results of an old study
 over those of a new one.
@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 LOOK_S = 0.25
+NAMES = ("snakemake", "darkspell.pipeline.job_server")
 
 
 def die_with_the_run(look=LOOK_S):
@@ -26,13 +27,13 @@ def die_with_the_run(look=LOOK_S):
 
 
 def snakemakes_above():
-    """Snakemake processes among the ancestors of this one (list of `psutil.Process`)."""
+    """Snakemake or job server among the ancestors of this process (list of `psutil.Process`)."""
     import psutil
 
     found = []
     for process in psutil.Process().parents():
         try:
-            if any(Path(word).name == "snakemake" for word in process.cmdline()):
+            if any(Path(word).name in NAMES for word in process.cmdline()):
                 found.append(process)
         except psutil.Error:
             continue

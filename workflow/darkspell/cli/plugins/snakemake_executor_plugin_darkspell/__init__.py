@@ -1,0 +1,118 @@
+"""Executor plugin for Snakemake: Python scripts run in forks of a process that has their imports already.
+
+`darkspell run` starts that process (`darkspell.pipeline.job_server`), puts the folder above on the path, where
+Snakemake finds the plugin by its name, and chooses it with ``--executor darkspell``. All else is left to Snakemake's
+local executor.
+"""
+
+import os
+import pickle
+from concurrent.futures import Future
+from itertools import count
+from multiprocessing.connection import Connection
+from subprocess import CalledProcessError
+from threading import Lock, Thread
+
+from snakemake.exceptions import WorkflowError
+from snakemake.executors.local import Executor as LocalExecutor
+from snakemake.executors.local import common_settings
+from snakemake.script import Snakemake
+
+from darkspell.pipeline.job_server import VARIABLE, Request
+
+__all__ = ["Executor", "common_settings"]
+LOST = 1
+
+
+class Executor(LocalExecutor):
+    """Sends Python scripts to the job server."""
+
+    def __post_init__(self):
+        super().__post_init__()
+        self.server = Server(Connection(int(os.environ[VARIABLE])))
+
+    def run_single_job(self, job):
+        """Run a job; see the local executor.
+
+        Parameters
+        ----------
+        job : snakemake.jobs.Job
+
+        Returns
+        -------
+        concurrent.futures.Future
+        """
+        if not str(job.rule.script or "").endswith(".py") or job.is_shadow or job.benchmark:
+            return super().run_single_job(job)
+        self.workflow.async_run(job.prepare())
+        return self.pool.submit(self.cached_or_run, job, self._run_script, job)
+
+    def _run_script(self, job):
+        path = job.rule.basedir.join(job.rule.script)
+        folder = path.get_basedir().get_path_or_uri(secret_free=True)
+        known = Snakemake(
+            job.input, job.output, job.params, job.wildcards, job.threads, job.resources, job.log,
+            self.workflow.config, job.rule.name, None, folder,
+        )  # fmt: skip
+        script = path.get_path_or_uri(secret_free=True)
+        code = self.server.run(os.path.normpath(script), pickle.dumps(known, protocol=4))
+        if code:
+            raise WorkflowError(str(CalledProcessError(code, script)))
+
+    def cancel(self):
+        """Stop all jobs."""
+        self.server.stop()
+        super().cancel()
+
+
+class Server:
+    """The other process, as the threads of this one see it.
+
+    Parameters
+    ----------
+    connection : multiprocessing.connection.Connection
+    """
+
+    def __init__(self, connection):
+        self.connection = connection
+        self._waiting, self._numbers, self._lock = {}, count(1), Lock()
+        Thread(target=self._listen, daemon=True).start()
+
+    def run(self, script, snakemake):
+        """Exit code of a script, once it has ended.
+
+        Parameters
+        ----------
+        script : str
+        snakemake : bytes
+            Pickled object of that name.
+
+        Returns
+        -------
+        int
+        """
+        number, future = next(self._numbers), Future()
+        try:
+            with self._lock:
+                self._waiting[number] = future
+                self.connection.send(Request(number, script, os.getcwd(), snakemake))
+        except OSError:
+            return LOST
+        return future.result()
+
+    def stop(self):
+        """Interrupt all jobs."""
+        try:
+            with self._lock:
+                self.connection.send(Request(0))
+        except OSError:
+            return
+
+    def _listen(self):
+        try:
+            while True:
+                number, code = self.connection.recv()
+                self._waiting.pop(number).set_result(code)
+        except (EOFError, OSError):
+            for future in list(self._waiting.values()):
+                future.set_result(LOST)
