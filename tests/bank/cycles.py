@@ -19,7 +19,7 @@ def _cycle(c, rate, top, spill_free):
     for _ in range(20000):
         if soc >= top:
             break
-        r = step((soc, one, one, zero, zero), (big, rate, zero, zero), no_load, terms, controls, c)
+        r = step((soc, one, one, zero, zero, one), (big, rate, zero, zero), no_load, terms, controls, c)
         charged += r[1]
         energy_in += r[1] * r[2]
         soc = r[0][0]
@@ -28,7 +28,7 @@ def _cycle(c, rate, top, spill_free):
         # The load that draws the wanted current at the voltage of the hour before.
         watts = rate * (c.ocv_0 if soc <= zero else r[2]) if energy_out > 0 else rate * F(12.7)
         loads = (watts, zero, zero, zero, zero, zero, zero)
-        r = step((soc, one, one, zero, zero), None, loads, terms, controls, c)
+        r = step((soc, one, one, zero, zero, one), None, loads, terms, controls, c)
         if r[1] >= zero:
             break
         discharged -= r[1]

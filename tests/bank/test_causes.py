@@ -71,7 +71,12 @@ def test_waiting_for_reconnection_is_counted_and_laid_to_what_came_before():
 
 def test_an_inverter_that_trips_alone_is_the_voltages_fault():
     """Half of the load and all of the peak hang on it: only they are short, in every hour of the evening."""
-    extras = Extras(*map(F, (0, -1, 0, 0, 24, NEVER, 1, 0, NEVER)), inverter_cut_off=F(11.0))
+    extras = Extras(
+        *map(F, (0, -1, 0, 0, 24, NEVER, 1, 0, NEVER)),
+        inverter_cut_off=F(11.0),
+        essential_shed=F(-1),
+        essential_resume=F(-1),
+    )
     shares = [np.full((8760, LANES), value, F) for value in (0.5, 0.0, 0.01, 1.0)]
     (members, _), bank = run("agm", peak_w=1500.0, cable=0.005, extras=extras, more=shares)
     assert main_cause(members) == ("voltage", 1.0)

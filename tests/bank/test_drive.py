@@ -16,6 +16,7 @@ from darkspell.core.constants import CHEMISTRIES
 F = np.float32
 FLOORS = (F(0.01), F(5.0), F(0.97))
 CONTROLS = Controls(F(0.5), F(0.65))
+NO_LEVELS = {"essential_shed": F(-1), "essential_resume": F(-1)}
 
 
 @pytest.fixture(scope="module")
@@ -121,7 +122,7 @@ def test_an_inverters_cutoff_gives_the_same_bits_in_both_drivers_too(year):
     totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
     lost = {}
     for off_at in (9.0, 12.2, 16.0):
-        extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), inverter_cut_off=F(off_at))
+        extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), inverter_cut_off=F(off_at), **NO_LEVELS)
         controls = Controls(F(0.5), F(0.65), extras)
         run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
         run_members((*year, *shares), scales(120.0), controls, c, out)
@@ -135,6 +136,38 @@ def test_an_inverters_cutoff_gives_the_same_bits_in_both_drivers_too(year):
     half = 0.5 * year[3][:, 7] / 120
     assert np.all(lost[16.0] >= half * 0.9999)
     assert np.mean(lost[9.0] >= half * 0.9999) < np.mean(lost[12.2] >= half * 0.9999) < 1.0
+
+
+def test_essential_loads_are_shed_between_two_levels_before_the_critical_ones(year):
+    """A third of the essential load is critical: it goes on while the others are off, and both drivers agree.
+
+    The switch is walked by itself from the state of charge: off below 0.4, on again above 0.55, else as it was.
+    """
+    c = chemistry_numbers("agm", 12.0)
+    shares = [np.full((8760, LANES), value, F) for value in (2 / 3, 1.0, 1 / 3, 1.0)]
+    lanes = np.repeat(np.array(scales(150.0), F)[:, None], LANES, axis=1)
+    totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
+    levels = {"inverter_cut_off": F(0.0), "essential_shed": F(0.4), "essential_resume": F(0.55)}
+    extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), **levels)
+    controls = Controls(F(0.6), F(0.7), extras)
+    run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
+    run_members((*year, *shares), scales(150.0), controls, c, out)
+    by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
+    short, soc = by_name["unserved_essential"], by_name["soc"]
+    assert totals[TOTALS.index("unserved_essential"), 0] == np.cumsum(short, dtype=F)[-1]
+    on, walked = True, np.ones(8760, bool)
+    for hour in range(2 * 8760):
+        before = soc[(hour - 1) % 8760]
+        on = before > F(0.55) or (on and before >= F(0.4))
+        walked[hour % 8760] = on
+    essential, deferrable = (year[row][:, 7] / 150 for row in (3, 4))
+    assert 100 < np.sum(~walked) < 8000
+    assert np.all(short[~walked] >= 2 / 3 * essential[~walked] * 0.9999)
+    np.testing.assert_allclose(by_name["unserved_deferrable"][~walked], deferrable[~walked], rtol=1e-5)
+    kept = short[~walked] < 2 / 3 * essential[~walked] * 1.0001  # nothing critical is lost
+    assert kept.mean() > 0.5
+    shed = by_name["cause"] == 7
+    assert shed[~walked][kept].all() and not shed[walked].any()
 
 
 def _short_nights(flags):

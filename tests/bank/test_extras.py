@@ -113,7 +113,52 @@ def test_only_time_at_the_set_point_is_absorption(temp, soc, counted, holds):
     c, controls = chemistry_numbers("lfp", 12.0), Controls(F(0.0), F(0.0), extras_of(study))
     terms, zero = tuple(map(F, temperature_terms(F(temp), c))), F(0.0)
     state, current, voltage, *_ = step(
-        (F(soc), F(1), F(1), zero, zero), (F(50.0), F(1e6), zero, zero), (zero,) * 7, terms, controls, c
+        (F(soc), F(1), F(1), zero, zero, F(1)), (F(50.0), F(1e6), zero, zero), (zero,) * 7, terms, controls, c
     )
     assert state[4] == counted and (voltage == pytest.approx(14.2, abs=1e-4)) == holds
     assert current == pytest.approx(min(float(terms[2]), float(c.accept_taper) * (1 - soc)), rel=1e-5)
+
+
+def at_set_point(study, soc, temp=25.0, absorbed=0.0):
+    """Voltage and current of an hour with more on offer than the bank takes, per Ah."""
+    law = {
+        "absorption": study.controller.absorption_voltage_v,
+        "charge_until": study.bank.charge_temperature_max_c,
+    }
+    c, controls = (
+        chemistry_numbers(study.bank.chemistry, 12.0, **law),
+        Controls(F(0.0), F(0.0), extras_of(study)),
+    )
+    terms, zero = tuple(map(F, temperature_terms(F(temp), c))), F(0.0)
+    state, current, voltage, *_ = step(
+        (F(soc), F(1), F(1), zero, F(absorbed), F(1)), (F(50.0), F(1e6), zero, zero), (zero,) * 7, terms, controls, c
+    )  # fmt: skip
+    return float(voltage), float(current)
+
+
+def test_the_chargers_hold_the_voltages_of_the_controller():
+    """14.1 V, then after two hours 13.4 V; the current near full falls as the voltage above rest does (I = dV / R).
+
+    A full AGM bank rests at 12.81 V: with 14.4 V, 1.59 V drive the charge, with 14.1 V 1.29 V, with 13.4 V 0.59 V.
+    """
+    usual = study_from(spoilt({"bank.chemistry": "agm", "bank.absorption_h": 2}))
+    voltages = {"controller.absorption_voltage_v": 14.1, "controller.float_voltage_v": 13.4}
+    low = study_from(spoilt({"bank.chemistry": "agm", "bank.absorption_h": 2} | voltages))
+    full = constant("bank", "agm", "ocv_v_cell")[-1] * 6
+    volts, most = at_set_point(usual, 0.998)
+    assert volts == pytest.approx(14.4, abs=1e-3)
+    held, amps = at_set_point(low, 0.998)
+    assert held == pytest.approx(14.1, abs=1e-3)
+    # as rates at the set point; the hour's means differ by how far the charge moves within it
+    rate = [-np.log1p(-current / 0.002) for current in (most, amps)]
+    assert rate[1] / rate[0] == pytest.approx((14.1 - full) / (14.4 - full), rel=0.01)
+    rest, trickle = at_set_point(low, 0.998, absorbed=2.0)
+    assert rest == pytest.approx(13.4, abs=1e-3)
+    assert trickle / amps == pytest.approx((13.4 - full) / (14.1 - full), rel=0.01)
+
+
+@pytest.mark.parametrize(("temp", "charges"), [(44.9, True), (45.1, False)])
+def test_no_charge_above_the_temperature_of_the_data_sheet(temp, charges):
+    """Lithium iron phosphate is commonly charged up to 45 degC (makers' sheets; from memory)."""
+    changes = {"bank.chemistry": "lfp", "bank.charge_temperature_max_c": 45, "bank.absorption_h": 2}
+    assert (at_set_point(study_from(spoilt(changes)), 0.5, temp)[1] > 0.0) == charges

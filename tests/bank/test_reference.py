@@ -15,34 +15,32 @@ F = np.float32
 
 
 EXTRAS = Extras(*map(F, (500, 0.35, 0.8, 0, 24, 6, 0.4, 0.6, 26.4)))
-INVERTER = EXTRAS._replace(inverter_cut_off=F(22.0))
+INVERTER = EXTRAS._replace(inverter_cut_off=F(22.0), essential_shed=F(-1.0), essential_resume=F(-1.0))
+CRITICAL = INVERTER._replace(inverter_cut_off=F(0.0), essential_shed=F(0.4), essential_resume=F(0.55))
+WITH_PART = (INVERTER, CRITICAL)
 
 
 @njit
 def walk(given, standing, cable, temp, draws, controls, c):
-    """Returns of the step for each hour; [hours, 16]."""
-    out = np.empty((temp.size, 16), np.float32)
+    """Returns of the step for each hour; [hours, 17]."""
+    out = np.empty((temp.size, 17), np.float32)
     for i in range(temp.size):
         r = given[:, i]
-        state, sun = (r[0], r[1], r[2], r[3], r[4]), (r[5], r[6], r[7], r[8])
-        loads = (r[9], r[10], r[11], r[12], r[13], standing, cable)
-        shares, draw = (r[14], r[15], r[16], r[17]), (draws[0, i], draws[1, i], draws[2, i], draws[3, i])
+        state, sun = (r[0], r[1], r[2], r[3], r[4], r[5]), (r[6], r[7], r[8], r[9])
+        loads = (r[10], r[11], r[12], r[13], r[14], standing, cable)
+        shares, draw = (r[15], r[16], r[17], r[18]), (draws[0, i], draws[1, i], draws[2, i], draws[3, i])
         result = step(state, sun, loads, drawn_terms(temp[i], draw, c), controls, c, shares)
         end = result[0]
         out[i, 0], out[i, 1], out[i, 2], out[i, 3], out[i, 4] = end[0], end[1], end[2], end[3], end[4]
-        out[i, 5], out[i, 6], out[i, 7], out[i, 8], out[i, 9] = (
-            result[1],
-            result[2],
-            result[3],
-            result[4],
-            result[5],
-        )
-        out[i, 10], out[i, 11], out[i, 12] = result[6], result[7], result[8]
-        out[i, 13], out[i, 14], out[i, 15] = result[9], result[10], result[11]
+        out[i, 5], out[i, 6], out[i, 7], out[i, 8] = end[5], result[1], result[2], result[3]
+        out[i, 9], out[i, 10], out[i, 11], out[i, 12] = result[4], result[5], result[6], result[7]
+        out[i, 13], out[i, 14], out[i, 15], out[i, 16] = result[8], result[9], result[10], result[11]
     return out
 
 
-@pytest.mark.parametrize("extras", [None, EXTRAS, INVERTER], ids=["plain", "extras", "inverter"])
+@pytest.mark.parametrize(
+    "extras", [None, EXTRAS, INVERTER, CRITICAL], ids=["plain", "extras", "inverter", "critical"]
+)
 @pytest.mark.parametrize("chemistry", CHEMISTRIES)
 def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     """Twenty thousand random hours; a branch may flip where float32 rounds across a threshold: 1 in 1,000.
@@ -64,23 +62,23 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     running, absorbed = rng.integers(0, 2, n), rng.integers(0, 9, n)
     engine, heat = rng.uniform(0, 5, n) * rng.integers(0, 2, n), always * rng.uniform(0, 1, n)
     draws = rng.uniform(0.5, 1.4, (4, n)).astype(F)
-    state = (soc, on, free, running, absorbed)
-    dc_peak, shares = rng.uniform(0, 1, n), rng.uniform(0, 1, (2, n)) * rng.integers(0, 2, n)
-    shares = (*shares, dc_peak, rng.uniform(1, 2, n))
+    state = (soc, on, free, running, absorbed, rng.integers(0, 2, n))
+    rest_peak, shares = rng.uniform(0, 1, n), rng.uniform(0, 1, (2, n)) * rng.integers(0, 2, n)
+    shares = (*shares, rest_peak, rng.uniform(1, 2, n))
     rows = (*state, mpp, source, aux, engine, essential, deferrable, always, heat, peak, *shares)
     given = [a.astype(F) for a in rows]
     controls = Controls(F(0.5), F(0.65), extras)
     if extras is None:
-        given[8][:] = 0.0
+        given[9][:] = 0.0
     exact = [a.astype(float) for a in given]
     state, *rest = reference.step(
-        exact[:5], exact[5:9], (*exact[9:14], standing, cable), temp.astype(F).astype(float), controls, c,
-        exact[14:] if extras is INVERTER else None, draws.astype(float),
+        exact[:6], exact[6:10], (*exact[10:15], standing, cable), temp.astype(F).astype(float), controls, c,
+        exact[15:] if extras in WITH_PART else None, draws.astype(float),
     )  # fmt: skip
     theirs = (*state, *rest)
     ours = walk(np.array(given), F(standing), F(cable), temp.astype(F), draws, controls, c)
     flipped = np.zeros(n, bool)
-    tied = np.isclose(theirs[7], theirs[8], rtol=1e-5)  # as much on offer as is accepted: either way
+    tied = np.isclose(theirs[8], theirs[9], rtol=1e-5)  # as much on offer as is accepted: either way
     for place, expected in enumerate(theirs):
         apart = ~np.isclose(ours[:, place], expected, rtol=1e-4, atol=2e-4)
         flipped |= apart & ~tied if place == 4 else apart

@@ -23,7 +23,7 @@ F = np.float32
 NUMBERS = {name: chemistry_numbers(name, 12.0) for name in CHEMISTRIES}
 CONTROLS = Controls(F(0.5), F(0.65))
 NAMES = (
-    "soc", "on", "free", "running", "absorbed", "current", "voltage", "offer", "accept",
+    "soc", "on", "free", "running", "absorbed", "part_on", "current", "voltage", "offer", "accept",
     "unserved_essential", "unserved_deferrable", "spilled", "used", "aux_used", "engine_used", "cause",
 )  # fmt: skip
 
@@ -34,7 +34,7 @@ def hour(chemistry, soc, on=1.0, free=1.0, mpp=0.0, source=1e6, essential=0.0, d
     c = NUMBERS[chemistry]
     terms = tuple(map(F, temperature_terms(F(temp), c)))
     peak = essential + deferrable + always if peak is None else peak
-    state = tuple(map(F, (soc, on, free, 0, 0)))
+    state = tuple(map(F, (soc, on, free, 0, 0, 1)))
     sun, loads = (mpp, source, aux, 0), (essential, deferrable, always, 0, peak, standing, cable)
     state, *rest = step(state, tuple(map(F, sun)), tuple(map(F, loads)), terms, CONTROLS, c)
     return dict(zip(NAMES, (*state, *rest), strict=True)), terms, c
@@ -182,7 +182,7 @@ def test_other_chargers_obey_the_acceptance_and_are_held_back_first():
 def test_the_dark_way_gives_the_same_bits(case):
     """Without any charging on offer, the shorter step and the whole one agree bit for bit."""
     c = NUMBERS[case["chemistry"]]
-    state = tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0)))
+    state = tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0, 1)))
     asked = case["essential"] + case["deferrable"] + case["always"]
     loads = (
         *(case[k] for k in ("essential", "deferrable", "always")),
@@ -322,9 +322,15 @@ def hour_with_inverter(case, off_at, shares):
     peak = case.get("peak", essential + deferrable + always)
     sun = tuple(map(F, (case["mpp"], case["source"], case["aux"], 0)))
     loads = tuple(map(F, (essential, deferrable, always, 0, peak, case["standing"], case["cable"])))
-    extras = PLAIN_EXTRAS if off_at is None else PLAIN_EXTRAS._replace(inverter_cut_off=F(off_at))
+    extras = (
+        PLAIN_EXTRAS
+        if off_at is None
+        else PLAIN_EXTRAS._replace(
+            inverter_cut_off=F(off_at), essential_shed=F(-1.0), essential_resume=F(-1.0)
+        )
+    )
     state, *rest = step(
-        tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0))), sun, loads, terms,
+        tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0, 1))), sun, loads, terms,
         CONTROLS._replace(extras=extras), c, None if off_at is None else tuple(map(F, shares)),
     )  # fmt: skip
     return dict(zip(NAMES, (*state, *rest), strict=True))

@@ -17,7 +17,7 @@ def bank(chemistry="flooded", capacity=5.0, properties=100.0, health=100.0):
     """What the draws read of a study's bank."""
     return SimpleNamespace(
         chemistry=chemistry, capacity_uncertainty_pct=capacity, property_uncertainty_pct=properties,
-        state_of_health_pct=health,
+        state_of_health_pct=health, capacity_points=None,
     )  # fmt: skip
 
 

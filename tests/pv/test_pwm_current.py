@@ -1,11 +1,15 @@
 """Current of modules that a PWM controller joins to the bank, against pvlib's single-diode model of CEC modules."""
 
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pvlib
 import pytest
 
+from darkspell import read_study
+from darkspell.api import _system
+from darkspell.core.batches import LANES
 from darkspell.pv.dc_power import label_amps_per_watt, pwm_amps_per_watt
 
 
@@ -48,3 +52,24 @@ def test_a_label_gives_the_current_of_its_module(modules):
     ]
     off = np.abs(np.array(ours) / amps - 1.0)
     assert np.median(off) < 0.011 and np.quantile(off, 0.9) < 0.031
+
+
+def test_warm_modules_give_the_current_of_pvlibs_light_current():
+    """De Soto et al. 2006, in pvlib: I_L = G / 1000 (I_ref + alpha (T - 25)); alpha .06 % a kelvin, 400 W/m2."""
+    study = read_study(Path(__file__).parents[2] / "config/ridge_relay.yaml")
+    system, amps = _system(study), {}
+    for pct in (0.0, 0.06):
+        one = _system(
+            study.with_changes({f"arrays.{n}.module_isc_temp_coefficient_pct_k": pct for n in study.arrays})
+        )
+        amps[pct] = one.weather(np.arange(LANES), np.zeros(LANES, int))
+    air, numbers = amps[0.0][3], system.arrays
+    watts = amps[0.0][1] / pwm_amps_per_watt(study.system.nominal_voltage_v, study.arrays.values())
+    light = watts / numbers.power.sum() * 1000.0
+    lit = light > 50.0
+    assert np.ptp(numbers.heat_loss) == 0.0 and len(study.arrays) == 1
+    cell = air + light / numbers.heat_loss[0]
+    current = pvlib.pvsystem.calcparams_desoto(light[lit], cell[lit], 0.0006, 1.5, 1.0, 1e-9, 300.0, 0.3)[0]
+    np.testing.assert_allclose(
+        amps[0.06][1][lit] / amps[0.0][1][lit], current / (light[lit] / 1000.0), rtol=1e-4
+    )

@@ -46,6 +46,34 @@ def tilted(ghi, latitude, tilt):
     return ghi * ((1 - diffuse) * beam + diffuse * sky + ALBEDO * ground)
 
 
+def hours_short_by_tier(offered, ordinary, critical, store_wh, efficiency, shed, resume):
+    """Hours in which a plain store cannot carry ordinary loads, and critical ones for which the others are shed.
+
+    Parameters
+    ----------
+    offered, ordinary, critical : float arrays [members, hours]
+        What the sources could give, and what is asked for by either tier [W].
+    store_wh, efficiency
+        As `hours_short` takes them.
+    shed, resume : float
+        Shares of `store_wh` below which the ordinary loads are off, and above which they come back [-].
+
+    Returns
+    -------
+    ordinary, critical : int arrays [members]
+    """
+    held, on = np.full(len(critical), float(store_wh)), np.ones(len(critical), bool)
+    lost, dark = np.zeros(len(critical), int), np.zeros(len(critical), int)
+    for sun, first, last in zip(offered.T, ordinary.T, critical.T, strict=True):
+        on = (held > resume * store_wh) | (on & (held >= shed * store_wh))
+        net = sun - last - np.where(on, first, 0.0)
+        held = held + np.where(net > 0, efficiency * net, net)
+        lost += (~on & (first > 0)) | (held < 0)
+        dark += held < 0
+        held = np.clip(held, 0, store_wh)
+    return lost, dark
+
+
 def hours_short(offered, load, store_wh, efficiency, may_charge=True):
     """Hours in which a plain store of energy cannot carry the load; it starts full.
 

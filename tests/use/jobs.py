@@ -94,7 +94,7 @@ JOBS = {
         arrays={"frame": {"power_wp": 480, "tilt_deg": 12, "azimuth_deg": "north", "loss_pct": 12}},
         bank={"chemistry": "flooded", "capacity_ah": 300, "location": "indoors", "indoor_min_c": 18},
         loads={
-            "vaccine_fridge": _load(70, 11, "uninterruptible", spread_pct=10),
+            "vaccine_fridge": _load(70, 11, "critical", spread_pct=10),
             "lights": _load(60, 5, window=["18:00", "24:00"]),
             "centrifuge": _load(200, 1, window=["09:00", "15:00"]),
         },

@@ -11,7 +11,7 @@ import yaml
 import darkspell
 from darkspell.cli.main import main
 from darkspell.design.cause_remedies import try_remedies
-from use.balance import hours_short, tilted
+from use.balance import hours_short, hours_short_by_tier, tilted
 from use.jobs import JOBS
 
 MEMBERS, LOOKED_AT = 48, 16
@@ -187,6 +187,34 @@ def test_the_van_is_told_of_cable_and_inverter_before_more_modules(job):
     assert high["eue_essential_kwh"].mean() == pytest.approx(
         pan, rel=0.1
     )  # the pan never runs, the fridge always
+
+
+def test_the_clinics_lights_are_shed_for_its_fridge(job):
+    """As often as in a plain store with two levels, within a factor of two; the fridge outlasts the lights.
+
+    The bank is halved so that it runs short. Levels of 30 and 45 % of charge are, of the 80 % that a flooded bank may
+    give, an eighth and 5/16.
+    """
+    small = {"bank.capacity_ah": 170, "arrays.frame.power_wp": 380}
+    results = darkspell.simulate(job("clinic")[1].study.with_changes(small), members=MEMBERS)
+    offered, load, store, _ = series_of(results)
+    fridge = load * 0 + 70 * 11 / 24 + results.study.self_consumption_w
+    found = [
+        hours_short_by_tier(offered, np.maximum(load - fridge, 0), fridge, store, share, 1 / 8, 5 / 16)
+        for share in (LEAST, MOST)
+    ]
+    members = results.members[:LOOKED_AT]
+    for tier, key in enumerate(("lolh", "critical_lolh")):
+        most, least = (pair[tier].mean() for pair in found)
+        assert 0.5 * least <= members[key].mean() <= 2.0 * most
+    assert results.main_cause[0] == "shed"
+    alike = darkspell.simulate(
+        results.study.with_changes({"loads.vaccine_fridge.tier": "essential"}), MEMBERS
+    )
+    assert results.members["critical_lolh"].mean() < 0.4 * alike.members["lolh"].mean()
+    assert results.members["lolh"].mean() > results.members["critical_lolh"].mean() > 0.0
+    headlines = results.headlines.loc["critical_short_nights"]
+    assert headlines["place_low"] <= headlines["value"] <= headlines["place_high"]
 
 
 def test_the_repeaters_own_years_are_run(job):

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from darkspell.bank.causes import main_cause
+from darkspell.bank.maintenance import asked_of_owner
 from darkspell.climate import site_climate
 from darkspell.core.batches import LANES
 from darkspell.core.errors import StudyError
@@ -58,7 +59,8 @@ class Results:
             long-run average at this site (95 %); the other columns are those of summary.json. The last row,
             ``probability_met``, is the chance that this site meets all targets of the study.
         """
-        asked = alternator_hours(self.system, self.simulation.sources)
+        asked = asked_of_owner(self.study, self.simulation.members)
+        asked |= alternator_hours(self.system, self.simulation.sources)
         whole = self.simulation, self.system.parameter_draw
         found = summary(whole[0].members, whole[0].autonomy, whole[1], self.study.engine.seed, asked)
         found |= chance_headline(self.study, *whole)

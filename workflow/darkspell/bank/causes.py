@@ -16,7 +16,7 @@ from darkspell.statistics.registry import CAUSE_KEYS
 from darkspell.statistics.reliability import LOSS_FLOOR
 
 CAUSES = tuple(key.removeprefix("unserved_").removesuffix("_h") for key in CAUSE_KEYS)
-TOO_COLD, CHARGE_CURRENT = 5, 6  # as the step's tags, which end with 4
+TOO_COLD, CHARGE_CURRENT = 5, 6  # between the step's tags, which are 1 to 4 and 7
 HALF = 0.5  # of an hour's shortfall that an account has to cover
 
 
@@ -90,6 +90,7 @@ def _series(bank, traces, factors, c, lanes):
     missing = np.where(limit > 0.0, taper, np.float32(1.0)) * (np.float32(1.0) - before)
     warm = np.minimum(offer, np.minimum(missing, c.accept_max))
     cold = np.maximum(warm - limit, np.float32(0.0))
+    cold[traces.temp_bank[:, lanes] > c.hot_limit] = 0.0  # refused for heat, which is no cause of its own
     current = np.maximum(np.minimum(offer, missing) - np.maximum(warm, limit), np.float32(0.0))
     if (
         factors.pwm == 0.0

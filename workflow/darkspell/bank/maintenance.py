@@ -4,7 +4,7 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel
-from darkspell.statistics.registry import CAUSE_KEYS, GENERATOR_KEYS, statistic
+from darkspell.statistics.registry import CAUSE_KEYS, CRITICAL_KEYS, GENERATOR_KEYS, statistic
 
 
 def bank_care(soc, temp, chemistry):
@@ -73,6 +73,8 @@ def asked_of_owner(study, members):
         asked.append("equalisations")
     if study.generator is not None:
         asked += GENERATOR_KEYS
+    if study.has_critical:
+        asked += CRITICAL_KEYS
     asked += [key for key in CAUSE_KEYS if np.any(members[key])]
     return {key: (members[key], statistic(key).mean_unit) for key in asked}
 

@@ -14,11 +14,14 @@ from darkspell.core.constants import constant
 from darkspell.core.jit import INLINED
 
 NEVER = 1e9
+# Why essential load is not served, as the step tags it; `darkspell.bank.causes` adds what kept it from charging.
+SERVED, EMPTY, DEPTH_LIMIT, VOLTAGE, RECONNECTION = (np.float32(x) for x in range(5))
+SHED = np.float32(7.0)  # after those of `darkspell.bank.causes`
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
 
 
 class Extras(NamedTuple):
-    """Generator, absorption time, reconnection voltage and inverter's cut-off; every field a float32.
+    """Generator, absorption time, reconnection voltage, and what switches off a part; every field a float32.
 
     Attributes
     ----------
@@ -29,8 +32,10 @@ class Extras(NamedTuple):
     float_share : acceptance at the float voltage over that at the set point [-]
     float_drop : set point less float voltage [V]
     reconnect_voltage : terminal voltage that reconnects the loads [V]
-    inverter_cut_off : voltage at which the inverter switches off [V]; None without one, see
-        `darkspell.bank.inverter_cutoff`
+    inverter_cut_off : voltage at which the inverter switches off [V]; 0 where it never does
+    essential_shed, essential_resume : state of charge below which essential loads are shed to spare critical ones,
+        and above which they come back [-]; -1 without critical loads. These three are None where a study has neither,
+        see `darkspell.bank.part_cutoff`
     """
 
     power: np.float32
@@ -43,6 +48,8 @@ class Extras(NamedTuple):
     float_drop: np.float32
     reconnect_voltage: np.float32
     inverter_cut_off: np.float32 | None = None
+    essential_shed: np.float32 | None = None
+    essential_resume: np.float32 | None = None
 
 
 def generator_power(extras, hour_of_day):
@@ -143,16 +150,16 @@ def extras_of(study):
     Extras or None
     """
     bank, generator, inverter_off = study.bank, study.generator, study.inverter_cutoff_v
-    if generator is None and {bank.absorption_h, bank.reconnect_voltage_v, inverter_off} == {None}:
+    plain = {bank.absorption_h, bank.reconnect_voltage_v, inverter_off} == {None}
+    if generator is None and plain and not study.has_critical:
         return None
-    set_, rest, full = (
-        constant("bank", bank.chemistry, name) for name in ("absorption_v_cell", "float_v_cell", "ocv_v_cell")
-    )
+    set_, rest = study.absorption_v, study.float_v
+    full = constant("bank", bank.chemistry, "ocv_v_cell")[-1] * study.cells
     values = dict(
         power=0.0, start=-1.0, stop=0.0, begin=0.0, end=24.0,
         absorption=NEVER if bank.absorption_h is None else bank.absorption_h,
-        float_share=max(rest - full[-1], 0.0) / max(set_ - full[-1], 1e-9),  # some are set to their rested voltage
-        float_drop=(set_ - rest) * study.cells,
+        float_share=max(rest - full, 0.0) / max(set_ - full, 1e-9),  # some are set to their rested voltage
+        float_drop=set_ - rest,
         reconnect_voltage=NEVER if bank.reconnect_voltage_v is None else bank.reconnect_voltage_v,
     )  # fmt: skip
     if generator is not None:
@@ -161,8 +168,13 @@ def extras_of(study):
             power=generator.charge_w, start=generator.start_soc_pct / 100.0, stop=generator.stop_soc_pct / 100.0,
             begin=begin, end=end,
         )  # fmt: skip
-    found = Extras(**{name: np.float32(value) for name, value in values.items()})
-    return found if inverter_off is None else found._replace(inverter_cut_off=np.float32(inverter_off))
+    if inverter_off is not None or study.has_critical:
+        levels = study.critical
+        shed, resume = levels.shed_essential_below_soc_pct, levels.resume_essential_above_soc_pct
+        values |= dict(inverter_cut_off=inverter_off or 0.0, essential_shed=-1.0, essential_resume=-1.0)
+        if study.has_critical:
+            values |= dict(essential_shed=shed / 100.0, essential_resume=resume / 100.0)
+    return Extras(**{name: np.float32(value) for name, value in values.items()})
 
 
 def _absent(extras):

@@ -18,7 +18,8 @@ Sources of the equations:
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import InverterShares
+from darkspell.bank.optional_features import SHED
+from darkspell.bank.part_cutoff import PartShares
 from darkspell.bank.step import (
     DEPTH_LIMIT,
     EMPTY,
@@ -61,7 +62,7 @@ def temperature_terms(temp, c, draw=(1.0, 1.0, 1.0, 1.0)):
         resistance=of_resistance
         * c.resistance
         * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
-        accept_max=c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1),
+        accept_max=c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1) * (temp <= c.hot_limit),
         deliverable_fraction=np.maximum(
             1 - of_cold * (c.capacity_per_k * below + c.capacity_per_k_below_0 * np.clip(-temp, 0, None)),
             c.capacity_floor,
@@ -236,6 +237,37 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
     return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved), cause)
 
 
+def shed_loads(loads, shares, state, extras):
+    """Loads left once essential ones are shed to spare the critical ones, and those that are dropped.
+
+    Shed below one state of charge until another is passed: a switch with hysteresis.
+
+    Parameters
+    ----------
+    loads : darkspell.bank.step.Loads
+    shares : darkspell.bank.part_cutoff.PartShares
+    state : darkspell.bank.step.State
+    extras : darkspell.bank.optional_features.Extras
+
+    Returns
+    -------
+    loads : darkspell.bank.step.Loads
+    dropped : (essential, deferrable), float arrays [members]
+        [W/Ah].
+    part_on : bool array [members]
+    """
+    low, high = state.soc < extras.essential_shed, state.soc > extras.essential_resume
+    on = np.where(low, False, np.where(high, True, state.part_on > 0))
+    essential = np.where(on, 0, loads.essential * shares.essential)
+    deferrable = np.where(on, 0, loads.deferrable * shares.deferrable)
+    left = loads._replace(
+        essential=loads.essential - essential,
+        deferrable=loads.deferrable - deferrable,
+        peak=np.where(on, loads.peak, loads.peak * shares.rest_peak),
+    )
+    return left, (essential, deferrable), on
+
+
 def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     """Loads left once the inverter has looked at its voltage, and those that it drops.
 
@@ -245,7 +277,7 @@ def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     Parameters
     ----------
     loads : darkspell.bank.step.Loads
-    shares : darkspell.bank.inverter_cutoff.InverterShares
+    shares : darkspell.bank.part_cutoff.PartShares
     offer : darkspell.bank.step.Offer
     ocv : float array [members]
         [V].
@@ -256,20 +288,20 @@ def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     Returns
     -------
     loads : darkspell.bank.step.Loads
-    essential, deferrable : float arrays [members]
-        Dropped [W/Ah].
+    dropped : (essential, deferrable), float arrays [members]
+        [W/Ah].
     """
     both = terms.resistance + loads.cable
     drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
     runs = ocv - both * drawn / off_at >= off_at
-    direct = loads.peak * shares.dc_peak
+    direct = loads.peak * shares.rest_peak
     seen = np.where(runs, direct + (loads.peak - direct) * terms.resistance / both, direct)
     essential = np.where(runs, 0, loads.essential * shares.essential)
     deferrable = np.where(runs, 0, loads.deferrable * shares.deferrable)
     left = loads._replace(
         essential=loads.essential - essential, deferrable=loads.deferrable - deferrable, peak=seen
     )
-    return left, essential, deferrable
+    return left, (essential, deferrable)
 
 
 def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 1.0, 1.0)):
@@ -284,7 +316,7 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : sequence of float arrays [members], optional
-        `darkspell.bank.inverter_cutoff.InverterShares`, where the extras have an inverter's cut-off.
+        `darkspell.bank.part_cutoff.PartShares`, where the extras have a part that is switched off before the rest.
     draw
         As `temperature_terms` takes it.
 
@@ -297,10 +329,15 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
     extras, terms = controls.extras, temperature_terms(temp, c, draw)
     limits = accept, charging_voltage, slope_in = acceptance(state, terms, extras, c)
     offer = offered_power(state, limits, sources, loads, extras, c)
-    dropped_essential = dropped_deferrable = 0.0
-    if shares is not None:
-        loads, dropped_essential, dropped_deferrable = inverter_loads(
-            loads, InverterShares(*shares), offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
+    (dropped_essential, dropped_deferrable), part_on = (0.0, 0.0), state.part_on
+    tag = SHED if extras is not None and extras.inverter_cut_off == 0 else VOLTAGE
+    if shares is not None and tag == VOLTAGE:
+        loads, (dropped_essential, dropped_deferrable) = inverter_loads(
+            loads, PartShares(*shares), offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
+        )
+    elif shares is not None:
+        loads, (dropped_essential, dropped_deferrable), part_on = shed_loads(
+            loads, PartShares(*shares), state, extras
         )
     sent = connect_loads(state, limits, offer, loads, terms, controls, c)
     soc, ocv, net = state.soc, open_circuit(state.soc, c), sent.net
@@ -326,7 +363,7 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
 
     ended = (ran_out | (short_idle > 0)) & (sent.cause == SERVED)
     cause = np.where(ended, np.where(sent.floor <= c.floor, DEPTH_LIMIT, EMPTY), sent.cause)
-    cause = np.where((dropped_essential > 0) & (cause == SERVED), VOLTAGE, cause)
+    cause = np.where((dropped_essential > 0) & (cause == SERVED), tag, cause)
 
     left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, terms.gassing, c) * charge
     absorbed = state.absorbed
@@ -339,7 +376,7 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
     return (
         State(
             np.clip(left - terms.self_discharge * left, 0, 1), sent.connected & ~ran_out, sent.deferrable_on,
-            offer.generator_on, absorbed,
+            offer.generator_on, absorbed, part_on,
         ),
         charge - discharge - idle,
         np.where(into, voltage_in, sagging),
@@ -376,7 +413,7 @@ def run_members(traces, factors, controls, c, hours):
     limit, self_consumption, cable = limit / capacity, self_consumption / capacity, cable * capacity
     soc = np.ones(mpp.shape[1], np.float32)
     yes, no = np.ones(soc.size, bool), np.zeros(soc.size, bool)
-    state, out = (soc, yes, yes, no, np.zeros(soc.size)), np.empty((hours, soc.size), np.float32)
+    state, out = (soc, yes, yes, no, np.zeros(soc.size), yes), np.empty((hours, soc.size), np.float32)
     for h in range(hours):
         sources = mpp[h] * of_mpp, pwm[h] * of_pwm + limit, chargers[h] * per_ah, np.zeros(soc.size)
         loads = (row[h] * per_ah for row in (essential, deferrable, uninterruptible, heater, peak))

@@ -15,17 +15,17 @@ class MemberRows(NamedTuple):
 
     Attributes
     ----------
-    soc, connected, deferrable_on, generator_on, absorbed : `darkspell.bank.step.State`
+    soc, connected, deferrable_on, generator_on, absorbed, part_on : `darkspell.bank.step.State`
     ocv, per_ocv, charging_voltage, accept, slope_in : `darkspell.bank.step.CellState`
     offered, spare, from_bank, array, generator : `darkspell.bank.step.Offer`
     running : 1 while the generator gives power, else 0
     floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step.Dispatch`; the last is the hour's
     left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
     left_essential, left_deferrable, left_peak, dropped_essential, dropped_deferrable :
-        `darkspell.bank.inverter_cutoff.inverter_loads`
+        `darkspell.bank.part_cutoff.part_loads`
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
-    essential_share, deferrable_share, dc_peak_share, peak_share :
-        `darkspell.bank.inverter_cutoff.InverterShares`
+    essential_share, deferrable_share, rest_peak_share, peak_share :
+        `darkspell.bank.part_cutoff.PartShares`
     capacity, of_resistance, of_leak, of_gassing, of_cold : `darkspell.chemistry.bank_draws.BankDraw`
     per_capacity : inverse of the first
     setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing :
@@ -38,6 +38,7 @@ class MemberRows(NamedTuple):
     deferrable_on: int
     generator_on: int
     absorbed: int
+    part_on: int
     ocv: int
     per_ocv: int
     charging_voltage: int
@@ -73,7 +74,7 @@ class MemberRows(NamedTuple):
     heater: int
     essential_share: int
     deferrable_share: int
-    dc_peak_share: int
+    rest_peak_share: int
     peak_share: int
     capacity: int
     of_resistance: int

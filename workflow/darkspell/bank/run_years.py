@@ -6,8 +6,8 @@ either driver.
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import DRAWS, read_shares
 from darkspell.bank.optional_features import generator_power
+from darkspell.bank.part_cutoff import DRAWS, read_shares
 from darkspell.bank.rows import MEMBER, MEMBER_ROWS
 from darkspell.bank.step import ONE
 from darkspell.bank.vector_step import advance, member_terms, start_full
@@ -40,8 +40,8 @@ def run_members(traces, factors, controls, c, out):
         From `darkspell.simulation.input_series.TraceBlock.for_bank`: array power at its maximum [W], array current at
         bank voltage [A], bank temperature [degC], mean essential and deferrable load and the hour's peak load [W],
         other chargers' power, loads that are never disconnected, and the heater's part of them [W]; what the bank of
-        each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if the extras have an inverter's
-        cut-off, `darkspell.bank.inverter_cutoff.InverterShares` [-].
+        each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if a part
+        is switched off before the rest, `darkspell.bank.part_cutoff.PartShares` [-].
     factors : darkspell.bank.step.PerAhFactors
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers

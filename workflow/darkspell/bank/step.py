@@ -24,16 +24,25 @@ from typing import NamedTuple
 
 import numpy as np
 
-from darkspell.bank.inverter_cutoff import inverter_loads, with_dropped
-from darkspell.bank.optional_features import Extras, absorbed_hours, float_terms, generator_state, reconnected
+from darkspell.bank.optional_features import (
+    DEPTH_LIMIT,
+    EMPTY,
+    RECONNECTION,
+    SERVED,
+    VOLTAGE,
+    Extras,
+    absorbed_hours,
+    float_terms,
+    generator_state,
+    reconnected,
+)
+from darkspell.bank.part_cutoff import part_loads, with_dropped
 from darkspell.core.fast_math import hinges, rate_share, two_to
 from darkspell.core.jit import fma, inlined, shared_inlined
 
 ZERO, HALF, ONE, TWO, FOUR = (np.float32(x) for x in (0.0, 0.5, 1.0, 2.0, 4.0))
 TINY = np.float32(1e-9)
 LEAST_RATE = np.float32(0.05)  # of the 20 h current: keeps the logarithm bounded, far below the 100 h cap
-# Why essential load is not served, as the step tags it; `darkspell.bank.causes` adds what kept it from charging.
-SERVED, EMPTY, DEPTH_LIMIT, VOLTAGE, RECONNECTION = (np.float32(x) for x in range(5))
 MARGIN = np.float32(0.002)  # of charge [-] and of voltage [V], far beyond what rounding can do
 
 
@@ -60,6 +69,8 @@ class State(NamedTuple):
     connected, deferrable_on : 1 while the loads, among them the deferrable ones, may draw from the bank, else 0
     generator_on : 1 while the generator is asked for, in its hours or not, else 0
     absorbed : hours at the charging voltage since the chargers last rested [h]
+    part_on : 1 while the part of the loads that is switched off before the rest is on, else 0, see
+        `darkspell.bank.part_cutoff`
     """
 
     soc: np.float32
@@ -67,6 +78,7 @@ class State(NamedTuple):
     deferrable_on: np.float32
     generator_on: np.float32
     absorbed: np.float32
+    part_on: np.float32
 
 
 class Sources(NamedTuple):
@@ -242,7 +254,7 @@ class PerAhFactors(NamedTuple):
     cable: np.float32
 
 
-FULL_STATE = State(ONE, ONE, ONE, ZERO, ZERO)
+FULL_STATE = State(ONE, ONE, ONE, ZERO, ZERO, ONE)
 
 
 @shared_inlined
@@ -286,7 +298,7 @@ def drawn_terms(temp, draw, c):
 
     With b = max(T_ref - T, 0):
     V_set = V_ref + k (clip(T, T_low, T_high) - T_ref); R = R_ref (1 + b (r1 + b r2));
-    I_max = I_ref clip((T - T_0) / (T_1 - T_0), 0, 1); d = max(1 - a1 b - a2 max(-T, 0), d_min);
+    I_max = I_ref clip((T - T_0) / (T_1 - T_0), 0, 1), 0 above T_hot; d = max(1 - a1 b - a2 max(-T, 0), d_min);
     self-discharge = L_ref Q10^((T - T_ref) / 10); tau = tau_ref (1 + a b), taper = 1 - exp(-1 / tau): that a bank
     accepts less in the cold follows the charging resistance of Copetti, Lorenzo & Chenlo (1993), which grows by 2.5 %
     for each kelvin.
@@ -311,6 +323,7 @@ def drawn_terms(temp, draw, c):
         c.resistance * (ONE + below * (c.resistance_per_k + below * c.resistance_per_k2))
     )
     accept_max = c.accept_max * min(max((temp - c.cold_zero) * c.cold_slope, ZERO), ONE)
+    accept_max = accept_max if temp <= c.hot_limit else ZERO
     loss = below * c.capacity_per_k + max(-temp, ZERO) * c.capacity_per_k_below_0
     deliverable_fraction = max(ONE - of_cold * loss, c.capacity_floor)
     self_discharge = of_leak * c.self_discharge * two_to((temp - c.reference) * c.leak_octaves)
@@ -653,7 +666,7 @@ def step(state, sources, loads, terms, controls, c, shares=None):
     controls : Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : tuple of float32, optional
-        `darkspell.bank.inverter_cutoff.InverterShares`, where the extras have an inverter's cut-off.
+        `darkspell.bank.part_cutoff.PartShares`, where the extras have a part that is switched off before the rest.
 
     Returns
     -------
@@ -668,7 +681,7 @@ def step(state, sources, loads, terms, controls, c, shares=None):
     cause : float32
         Why essential load is not served, if any is not: `EMPTY`, `DEPTH_LIMIT`, `VOLTAGE` or `RECONNECTION`.
     """
-    soc, connected, deferrable_on, generator_on, absorbed = state
+    soc, connected, deferrable_on, generator_on, absorbed, part_on = state
     extras = controls.extras
     cell = cell_state(soc, absorbed, terms, extras, c)
     array, chargers, generator, total = ZERO, ZERO, ZERO, ZERO
@@ -679,16 +692,17 @@ def step(state, sources, loads, terms, controls, c, shares=None):
         offer = offered_power((soc, connected, generator_on), cell, sources, loads, extras)
         array, generator, generator_on = offer.array, offer.generator, offer.generator_on
         from_bank, offered, total = offer.from_bank, (offer.total, offer.spare), offer.total
-    left, dropped = inverter_loads(extras, loads, shares, cell.ocv, terms[1], total)
+    part = soc, cell.ocv, part_on
+    left, dropped, part_on = part_loads(extras, loads, shares, part, terms[1], total)
     sent = connect_loads((soc, connected, deferrable_on), cell, offered, left, terms, controls, c)
     dispatch = (
         sent.connected, sent.floor, sent.net, sent.unserved_essential, sent.unserved_deferrable, sent.cause,
     )  # fmt: skip
     end = exchange_charge((soc, absorbed), cell, from_bank, dispatch, left, terms, offered, None, extras, c)
     unserved = end.unserved_essential, end.unserved_deferrable
-    essential, deferrable, cause = with_dropped(extras, unserved, end.cause, dropped, VOLTAGE)
+    essential, deferrable, cause = with_dropped(extras, unserved, end.cause, dropped)
     return (
-        State(end.soc, end.connected, sent.deferrable_on, generator_on, end.absorbed),
+        State(end.soc, end.connected, sent.deferrable_on, generator_on, end.absorbed, part_on),
         end.current, end.voltage, end.offer, cell.accept,
         essential, deferrable, *curtail(array, chargers, generator, end.left_over), cause,
     )  # fmt: skip

@@ -8,13 +8,11 @@ third of the pace. Functions of one lane are those of `darkspell.bank.step`.
 from numba import types
 from numba.extending import overload
 
-from darkspell.bank.inverter_cutoff import add_dropped, drop_lane, loads_left
+from darkspell.bank.part_cutoff import add_dropped, drop_lane, loads_left
 from darkspell.bank.rows import DESIGN, MEMBER, STATE_ROWS
 from darkspell.bank.step import (
     FULL_STATE,
     ONE,
-    SERVED,
-    VOLTAGE,
     ZERO,
     CellState,
     Loads,
@@ -63,7 +61,7 @@ def advance(w, sources, loads, terms, factors, controls, c, shares):
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : tuple of float32, or None
-        For designs `darkspell.bank.inverter_cutoff.InverterShares`, if their study has them; None for members, whose
+        For designs `darkspell.bank.part_cutoff.PartShares`, if their study has them; None for members, whose
         rows hold them.
     """
     extras = controls.extras
@@ -96,7 +94,7 @@ def advance(w, sources, loads, terms, factors, controls, c, shares):
         )  # fmt: skip
         _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, None, extras, c)
     for lane in range(LANES):
-        add_dropped(w, lane, extras, SERVED, VOLTAGE)
+        add_dropped(w, lane, extras)
     if factors is not None:
         for lane in range(LANES):
             _curtail_lane(w, lane, sources, factors)

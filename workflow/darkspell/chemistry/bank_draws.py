@@ -16,6 +16,7 @@ from darkspell.core.keyed_random import normals_of_members, stream_key
 
 STREAM = "bank/draw"
 NORMAL_95 = 1.96
+STATED_SLOW_H = 48.0  # a capacity at this rate or slower leaves the slow rate to no range; our choice
 
 
 class BankDraw(NamedTuple):
@@ -101,6 +102,8 @@ def capacity_sd(bank):
     aged = constant("bank", "common", "life_spread") * (1.0 - health) / health if tolerance > 0.0 else 0.0
     low, high = table("bank")[bank.chemistry]["capacity_100h_factor"]["range"]
     slow = bank.property_uncertainty_pct / 100.0 * 0.5 * np.log(high / low) / NORMAL_95
+    if bank.capacity_points is not None and max(bank.capacity_points[:2]) >= STATED_SLOW_H:
+        slow = 0.0  # the data sheet says it
     return float(np.sqrt(tolerance**2 + aged**2 + slow**2))
 
 

@@ -12,6 +12,59 @@ import numpy as np
 from darkspell.core.constants import constant
 
 HOURS_A_MONTH = 730.0
+NO_LIMIT = 1e9
+SLOW_H = 100.0
+
+
+class CapacityLaw(NamedTuple):
+    """Peukert's law of a bank, and where it ends.
+
+    Attributes
+    ----------
+    exponent : k of I^k t = const [-]
+    greatest : the most that is ever delivered, at 100 h or the slowest rate known, over the capacity at 20 h [-]
+    """
+
+    exponent: float
+    greatest: float
+
+
+def capacity_law(chemistry, points=None):
+    """Peukert's law of a chemistry, or through two points of a data sheet.
+
+    I_1^k t_1 = I_2^k t_2 with I = C / t gives k = ln(t_2 / t_1) / (ln(t_2 / t_1) - ln(C_2 / C_1)). IEC 61427 and
+    IEEE 485 size from capacities by rate of a data sheet too (from memory). Where the points end before 100 h, the
+    capacity there is no more than the table's: below that current the law runs away.
+
+    Parameters
+    ----------
+    chemistry : str
+    points : tuple of float, optional
+        ``(t_1, t_2, C_2 / C_1)``: two discharge times [h] and the second capacity over the first [-].
+
+    Returns
+    -------
+    CapacityLaw
+
+    Raises
+    ------
+    ValueError
+        If no exponent of at least 1 goes through the points.
+    """
+    k, factor = (constant("bank", chemistry, name) for name in ("peukert_exponent", "capacity_100h_factor"))
+    if points is None:
+        return CapacityLaw(k, factor)
+    first, second, ratio = points
+    apart = np.log(second / first)
+    if apart == 0.0 or np.log(ratio) / apart >= 1.0 or np.log(ratio) / apart < 0.0:
+        raise ValueError("two points of one discharge curve need a larger capacity at the longer time")
+    k, last = float(apart / (apart - np.log(ratio))), max(first, second)
+
+    def over_20h(time):
+        return (time / 20.0) ** (1.0 - 1.0 / k)
+
+    by_law = over_20h(SLOW_H)
+    return CapacityLaw(k, over_20h(last) if last >= SLOW_H else min(by_law, max(factor, over_20h(last))))
 
 
 class ChemistryNumbers(NamedTuple):
@@ -35,6 +88,7 @@ class ChemistryNumbers(NamedTuple):
     taper_octaves: np.float32  # -1 / ln 2, h
     cold_zero: np.float32  # degC, no charge below
     cold_slope: np.float32  # 1/K up to full charge current
+    hot_limit: np.float32  # degC, no charge above
     capacity_per_k: np.float32  # 1/K of deliverable capacity below the reference temperature
     capacity_per_k_below_0: np.float32  # 1/K more below 0 C
     peukert_share: np.float32  # capacity at the 20 h rate over that at the 100 h rate
@@ -60,7 +114,7 @@ class ChemistryNumbers(NamedTuple):
 
 def chemistry_numbers(
     chemistry, nominal_voltage, cut_off=None, reconnect=None, depth_limit=None, state_of_health=1.0,
-    charge_current=None, charge_from=None, charge_full_from=None,
+    charge_current=None, charge_from=None, charge_full_from=None, charge_until=None, absorption=None, points=None,
 ):  # fmt: skip
     """Numbers of one chemistry, the study's own limits in place of the table's where given.
 
@@ -80,6 +134,13 @@ def chemistry_numbers(
         Largest charge current, over the present capacity at the 100 h rate [1/h].
     charge_from, charge_full_from : float, optional
         Temperatures below which no charge, and above which the largest current is accepted [degC].
+    charge_until : float, optional
+        Temperature above which no charge is accepted [degC]; none if not given.
+    absorption : float, optional
+        Voltage that the chargers hold at the reference temperature [V]. The charging resistance near full stays: the
+        time constant of acceptance is that of the table times (V_table - V_full) / (V - V_full).
+    points : tuple of float, optional
+        As `capacity_law` takes them.
 
     Returns
     -------
@@ -92,8 +153,13 @@ def chemistry_numbers(
     cells = of("cells_per_12v") * nominal_voltage / 12.0
     knots, slopes, ocv_0 = _hinges(of("ocv_soc"), np.asarray(of("ocv_v_cell")) * cells)
     knee, low = of("gassing_onset_soc"), of("coulombic_low_soc_pct") / 100.0
-    factor = of("capacity_100h_factor")
-    most, taper = of("charge_current_max_c") / factor, 1.0 - np.exp(-1.0 / of("taper_h"))
+    law = capacity_law(chemistry, points)
+    factor, taper_h = law.greatest, of("taper_h")
+    set_at, full = of("absorption_v_cell") * cells, of("ocv_v_cell")[-1] * cells
+    if absorption is not None:
+        taper_h *= (set_at - full) / (absorption - full) if set_at > full else 1.0
+        set_at = absorption
+    most, taper = of("charge_current_max_c") / factor, 1.0 - np.exp(-1.0 / taper_h)
     by_rate, q10 = of("gassing_by_rate"), constant("bank", "common", "self_discharge_q10")
     fall = efficiency_fall(chemistry, of("coulombic_efficiency_pct") / 100.0)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
@@ -105,21 +171,22 @@ def chemistry_numbers(
         resistance=of("resistance_mohm_ah_cell") * 1e-3 * cells * grown * state_of_health,
         resistance_per_k=of("resistance_cold_per_k"),
         resistance_per_k2=of("resistance_cold_per_k2"),
-        setpoint=of("absorption_v_cell") * cells,
+        setpoint=set_at,
         setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
         accept_max=most if charge_current is None else charge_current,
         accept_taper=taper,
-        taper_h=of("taper_h"),
+        taper_h=taper_h,
         taper_per_k=of("taper_cold_per_k"),
         taper_octaves=-1.0 / np.log(2.0),
         cold_zero=cold,
         cold_slope=1.0 / warm_up,
+        hot_limit=NO_LIMIT if charge_until is None else charge_until,
         capacity_per_k=of("capacity_loss_per_k"),
         capacity_per_k_below_0=of("capacity_loss_below_0_per_k"),
         peukert_share=1.0 / factor,
         peukert_rate=1.0 / (20.0 * factor),
         per_peukert_rate=20.0 * factor,
-        peukert_power=of("peukert_exponent") - 1.0,
+        peukert_power=law.exponent - 1.0,
         self_discharge=of("self_discharge_pct_month") / 100.0 / HOURS_A_MONTH,
         efficiency_low=low,
         efficiency_knee=knee,
@@ -141,7 +208,7 @@ def chemistry_numbers(
     )
 
 
-def reference_capacity(chemistry, capacity, rate):
+def reference_capacity(chemistry, capacity, rate, points=None):
     """Capacity at the 100 h rate of a bank labelled at another one.
 
     Peukert's law with the exponent of the chemistry, capped at the published 100 h figure: below that current the law
@@ -152,17 +219,18 @@ def reference_capacity(chemistry, capacity, rate):
     chemistry : str
     capacity, rate : float
         Of the label [Ah] at its discharge time [h].
+    points : tuple of float, optional
+        As `capacity_law` takes them.
 
     Returns
     -------
     float
         [Ah].
     """
-    factor = constant("bank", chemistry, "capacity_100h_factor")
-    return capacity / peukert_capacity(chemistry, rate) * factor
+    return capacity / peukert_capacity(chemistry, rate, points) * capacity_law(chemistry, points).greatest
 
 
-def peukert_capacity(chemistry, rate):
+def peukert_capacity(chemistry, rate, points=None):
     """Capacity at a discharge time over that at 20 h: t = 20 (C / (20 I))^k, capped at 100 h.
 
     Parameters
@@ -170,14 +238,15 @@ def peukert_capacity(chemistry, rate):
     chemistry : str
     rate : float
         Discharge time [h].
+    points : tuple of float, optional
+        As `capacity_law` takes them.
 
     Returns
     -------
     float
         [-].
     """
-    k = constant("bank", chemistry, "peukert_exponent")
-    factor = constant("bank", chemistry, "capacity_100h_factor")
+    k, factor = capacity_law(chemistry, points)
     return min((rate / 20.0) ** (1.0 - 1.0 / k), factor)
 
 

@@ -28,7 +28,7 @@ def headline(name, folder):
     except (OSError, ValueError):
         summary = {}
     lines = (
-        _nights(summary), *_cause(summary), _depth(summary), _autonomy(summary),
+        _nights(summary), _critical(summary), *_cause(summary), _depth(summary), _autonomy(summary),
         *_cut_outs(results / "disconnects.csv"),
     )  # fmt: skip
     lines = [line for line in lines if line]
@@ -62,6 +62,13 @@ def chance_words(share):
     str
     """
     return f"{min(max(floor(100.0 * share + 1e-9), 1), 99)} %"
+
+
+def _critical(summary):
+    nights = summary.get("critical_short_nights")
+    if not nights:
+        return ""
+    return f"Critical loads: {_figure(nights['value'])} short nights a year{_between(nights)}."
 
 
 def _cause(summary):

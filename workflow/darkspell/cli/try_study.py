@@ -9,6 +9,8 @@ from pathlib import Path
 import yaml
 
 from darkspell.core.errors import StudyError
+from darkspell.design.cause_words import CAUSES
+from darkspell.statistics.registry import CRITICAL_KEYS
 from darkspell.study import load_study
 from darkspell.study.study_files import sources, split_name
 
@@ -145,21 +147,35 @@ def _rows(table):
     return [{key: _number(value) for key, value in row.items()} for row in table.to_dict(orient="records")]
 
 
+def _shown(base):
+    """Headlines to print; those of critical loads where there are any."""
+    return [*SHOWN, *(CRITICAL_KEYS if base.study.has_critical else ())]
+
+
+def _cause(base):
+    """One line on the main cause of loss, where anything is lost."""
+    cause, share = base.main_cause
+    if cause is None:
+        return []
+    text = f"Main cause, in {100.0 * share:.0f} % of the hours without essential power: {CAUSES[cause]}."
+    return ["", text]
+
+
 def _headlines(base):
-    """Lines of a study's headlines, with the interval of the site where the statistic has one."""
-    table = base.headlines.loc[list(SHOWN)]
+    """Lines of a study's headlines, with the interval of the site where the statistic has one; its main cause."""
+    table = base.headlines.loc[_shown(base)]
     rows = [("statistic", "best guess", "unit", "95 % interval, this site", "which is the")]
     for key, row in table.iterrows():
         bounds = _between(row["place_low"], row["place_high"])
         rows.append((key, _figure(row["value"]), row["unit"], bounds, row["method"].partition(";")[0]))
-    return _aligned(rows)
+    return [*_aligned(rows), *_cause(base)]
 
 
 def _compared(base, other, changes):
     """Lines of both studies' headlines, then of the differences on the same draws."""
     words = ", ".join(f"{key}={'null' if value is None else value}" for key, value in changes.items())
     rows = [("statistic", "old", "95 %, this site", "new", "95 %, this site", "unit")]
-    for key in SHOWN:
+    for key in _shown(base) if other.study.has_critical else SHOWN:
         old, new = base.headlines.loc[key], other.headlines.loc[key]
         sites = [_between(row["place_low"], row["place_high"]) for row in (old, new)]
         rows.append((key, _figure(old["value"]), sites[0], _figure(new["value"]), sites[1], old["unit"]))

@@ -21,5 +21,6 @@ CAUSES = {
     "reconnection": N_("the loads wait for reconnection"),
     "too_cold": N_("the bank is too cold to charge"),
     "charge_current": N_("bank or controller limits the charge current"),
+    "shed": N_("the bank is down to the level at which essential loads are shed for critical ones"),
 }
 NOT_OF_SIZE = ("too_cold", "voltage")  # causes that no larger array cures

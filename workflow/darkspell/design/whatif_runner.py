@@ -8,7 +8,7 @@ from darkspell.core.batches import over_batches
 from darkspell.simulation.run import merged, simulate_batch
 from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import MEAN_LEVEL, difference_interval
-from darkspell.statistics.paired_comparison import COMPARED, GENERATOR, compare
+from darkspell.statistics.paired_comparison import COMPARED, OCCASIONAL, compare
 
 # What the traces of a study depend on; what-ifs that leave it alone meet the very same arrays.
 TRACED = (
@@ -20,7 +20,7 @@ UNTRACED = (
     "capacity_ah", "rate_h", "depth_limit_pct", "planning_depth_pct", "cutoff_voltage_v",
     "reconnect_soc_pct", "reconnect_voltage_v", "block_voltage_v", "blocks_in_series", "strings_in_parallel",
     "block_capacity_ah", "self_consumption_w", "charge_current_max_a", "discharge_current_max_a",
-    "charge_temperature_min_c", "charge_temperature_full_c",
+    "charge_temperature_min_c", "charge_temperature_full_c", "charge_temperature_max_c", "absorption_h",
 )  # fmt: skip
 
 
@@ -161,7 +161,7 @@ def simulate_together(systems, first, last, workers=None, tell=None, autonomy=Fa
 
 
 def _kept(members):
-    return {name: np.asarray(members[name]) for name in (*COMPARED, *GENERATOR, "demand_kwh")}
+    return {name: np.asarray(members[name]) for name in (*COMPARED, *OCCASIONAL, "demand_kwh")}
 
 
 def _longer(one, more):

@@ -92,7 +92,7 @@ def bank_resistance(study, temp_bank):
     """
     bank, age = study.bank, study.bank.state_of_health_pct / 100.0
     c = chemistry_numbers(bank.chemistry, study.system.nominal_voltage_v, state_of_health=age)
-    present = reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h) * age
+    present = reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h, bank.capacity_points) * age
     return float(temperature_terms(temp_bank, c).resistance) / present
 
 

@@ -137,7 +137,7 @@ def _hot_strings(study, check):
     if study.controller.kind != "mppt":
         return
     hot, headroom = constant("hand_check", "hot_cell_c"), constant("hand_check", "tracking_headroom_v")
-    charging = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
+    charging = study.absorption_v
     for name, array in study.arrays.items():
         volts = electrical.hot_string_voltage(array, hot)
         if volts is None:

@@ -10,6 +10,7 @@ from darkspell.hand_check.warnings import CAUTIONS
 
 WIDTH = 100
 LABEL = 28
+MARKS = {"deferrable": " *", "critical": " !"}
 BOLD, DIM, PLAIN = "\033[1m", "\033[2m", "\033[0m"
 
 
@@ -123,11 +124,11 @@ def _budget(study, check, years):
     rows = [_months(check)]
     for name, energy in check.load_wh.items():
         load = study.loads.get(name)
-        mark = " *" if load is not None and load.tier == "deferrable" else ""
+        mark = MARKS.get(load.tier, "") if load is not None else ""
         rows.append(_row(_short(name, LABEL - 3) + mark, energy, check, ".0f"))
     rows.append(_row("all", sum(check.load_wh.values()), check, ".0f"))
-    if any(" *" in row for row in rows):
-        rows.append("  * deferrable")
+    tiers = {load.tier for load in study.loads.values()}
+    rows += [f" {mark} {tier}" for tier, mark in MARKS.items() if tier in tiers]
     return "\n".join([*rows, _wrap(_year(study, check, years), "  ")])
 
 

@@ -83,7 +83,9 @@ def charging_voltages(study, temp_bank):
     float array
         [V].
     """
-    c = chemistry_numbers(study.bank.chemistry, study.system.nominal_voltage_v)
+    c = chemistry_numbers(
+        study.bank.chemistry, study.system.nominal_voltage_v, absorption=study.controller.absorption_voltage_v
+    )
     return temperature_terms(np.asarray(temp_bank, float), c).setpoint
 
 

@@ -49,6 +49,7 @@ def findings(study, check):
         _discharge_current,
         _strings,
         _cold_charge,
+        _hot_charge,
         _past_monitor,
         _monitors,
         plant_findings,
@@ -293,6 +294,21 @@ def _cold_charge(study, check):
         yield Finding("bank.location", bank.location, "", text, cure)
 
 
+def _hot_charge(study, check):
+    limit, bank = study.bank.charge_temperature_max_c, study.bank
+    margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
+    hot = [
+        MONTH_NAMES[m] for m in check.month_order if limit is not None and check.temp_bank[m] > limit - margin
+    ]
+    if hot:
+        text = (
+            f"The bank is too hot to be charged (above {limit:g} degC) at times in {_listed(hot)}; its "
+            f"monthly mean rises to {check.temp_bank.max():.0f} degC."
+        )
+        cure = "A shaded, ventilated place, or another kind of bank."
+        yield Finding("bank.charge_temperature_max_c", limit, "degC", text, cure)
+
+
 def _past_monitor(study, check):
     total = sum(float(energy.sum()) for energy in check.load_wh.values())
     for name, load in study.loads.items():
@@ -310,7 +326,10 @@ def _past_monitor(study, check):
 def _monitors(study, check):
     """A capacity set that is neither the label's nor what a slow discharge takes out, both as the bank is now."""
     bank, left = study.bank, study.bank.state_of_health_pct / 100.0
-    ends = left * bank.capacity_ah, left * reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h)
+    ends = (
+        left * bank.capacity_ah,
+        left * reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h, bank.capacity_points),
+    )
     tolerance = constant("hand_check", "set_capacity_tolerance_pct") / 100.0
     least, most = (1.0 - tolerance) * min(ends), (1.0 + tolerance) * max(ends)
     for name, monitor in study.monitors.items():

@@ -10,7 +10,7 @@ from darkspell.loads.measured_series import measured_series
 from darkspell.loads.occupancy import MONTH_OF_DATE, use_by_date
 from darkspell.loads.temperature_dependence import Warmth, mean_share
 
-TIERS = ("essential", "deferrable", "uninterruptible")
+TIERS = ("essential", "deferrable", "critical", "uninterruptible")
 INVERTER = "inverter, idle"
 _NOT_DRIVEN = Warmth()
 
@@ -267,7 +267,7 @@ def _idle(study, made, curve, left):
     tiers = {row.tier for row in rows if row.supply == "ac"}
     if not tiers or not curve.always_on or curve.idle == 0.0:
         return None
-    tier = next(tier for tier in ("uninterruptible", "essential", "deferrable") if tier in tiers)
+    tier = next(tier for tier in ("uninterruptible", "critical", "essential", "deferrable") if tier in tiers)
     used = [one.use_by_date() > 0 for one, row in zip(made, rows, strict=False) if row.supply == "ac"]
     use = np.any(used, axis=0).astype(np.float32) if left else None
     return Appliance(INVERTER, curve.idle, 24.0, tier=tier, spread=0.0, use=use, ac=True)

@@ -62,7 +62,7 @@ def load_block(
     Returns
     -------
     essential, deferrable : numpy.ndarray
-        Mean power of each hour by tier [W], float32 [8760, L].
+        Mean power of each hour by tier [W], float32 [8760, L]; critical load is counted as essential.
     peak : numpy.ndarray
         Largest power within the hour [W], float32 [8760, L]: everything that runs in the hour runs at once,
         and the biggest starting surge among it (one unit) comes on top.
@@ -122,7 +122,8 @@ class Ring(NamedTuple):
 
 RING = Ring()
 _TIER_ROW = {
-    "essential": RING.essential, "deferrable": RING.deferrable, "uninterruptible": RING.uninterruptible,
+    "essential": RING.essential, "deferrable": RING.deferrable, "critical": RING.essential,
+    "uninterruptible": RING.uninterruptible,
 }  # fmt: skip
 
 

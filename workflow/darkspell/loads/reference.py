@@ -49,7 +49,7 @@ def hourly_loads(appliances, calendar, members, seed, temp_air=None, room="loads
             for day in range(DAYS):
                 air = None if temp_air is None else temp_air[:, lane]
                 hours, mean, power, start = _day(one, calendar, member, day, seed, room, air)
-                np.add.at(tiers[one.tier][:, lane], hours, mean)
+                np.add.at(tiers["essential" if one.tier == "critical" else one.tier][:, lane], hours, mean)
                 np.add.at(running[:, lane], hours, power)
                 np.add.at(past[:, lane], hours, mean * one.past_monitor)
                 np.maximum.at(surge[:, lane], hours, start)

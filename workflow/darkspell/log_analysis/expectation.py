@@ -156,7 +156,7 @@ def charging_level(study):
     level = constant("bank", study.bank.chemistry, "ocv_v_cell")
     cells = constant("bank", study.bank.chemistry, "cells_per_12v")
     middle = float(np.interp(0.75, constant("bank", study.bank.chemistry, "ocv_soc"), level))
-    top = constant("bank", study.bank.chemistry, "absorption_v_cell")
+    top = study.absorption_v / study.cells
     return cells * (0.7 * middle + 0.3 * top) / 12.0
 
 
@@ -191,8 +191,8 @@ def bank_bounds(system):
         cut_off=float(system.chemistry.cut_off),
         low_resting=float(np.interp(0.2, of("ocv_soc"), of("ocv_v_cell"))) * cells,
         nominal=float(study.system.nominal_voltage_v),
-        absorption=of("absorption_v_cell") * cells,
-        float_voltage=of("float_v_cell") * cells,
+        absorption=study.absorption_v,
+        float_voltage=study.float_v,
         steep=not lithium,
         compensation=0.2 + 25.0 * abs(of("setpoint_v_per_k_cell")) * of("cells_per_12v"),
         knee=sag * cells if lithium else float(system.chemistry.cut_off),

@@ -1,7 +1,5 @@
 """Why a counter is set as it is: the words of the setting sheet."""
 
-from darkspell.core.constants import constant
-
 # Our own order: what the bank is, how it is known to be full, when to act.
 GROUPS = {
     "what the bank is": (
@@ -47,7 +45,7 @@ def reasons(study, fitted, usual, other=None, cost=None):
         )
 
     bank = study.bank
-    setpoint = constant("bank", bank.chemistry, "absorption_v_cell") * study.cells
+    setpoint = study.absorption_v
     amps = fitted.full_current_pct / 100.0 * fitted.capacity_set_ah
     aged = f", {bank.state_of_health_pct:g} % of it left" if bank.state_of_health_pct < 100 else ""
     return {

@@ -58,7 +58,7 @@ def candidates(study, monitor):
     monitor : darkspell.study Shunt
     """
     volts = study.system.nominal_voltage_v / 12.0
-    set_point = constant("bank", study.bank.chemistry, "absorption_v_cell") * study.cells
+    set_point = study.absorption_v
     below = constant("monitor", "tuning_below_v")
     usual = monitor.ah_efficiency_set_pct
     return {

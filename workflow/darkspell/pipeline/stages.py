@@ -13,7 +13,8 @@ from darkspell.study.targets import YEARS_A_DRAW
 MOST_MEMBERS = 100_000
 SYSTEM = (
     "site", "itinerary", "system", "arrays", "controller", "chargers", "bank", "generator", "loads",
-    "measured_loads", "inverter", "occupancy", "deferrable", "load_uncertainty_pct", "engine",
+    "measured_loads", "inverter", "occupancy", "deferrable", "critical",
+    "load_uncertainty_pct", "engine",
 )  # fmt: skip
 YEARS = (*SYSTEM, "climate", "monitors", "short_night_floor_wh")
 # Stage: sections of the study that its result depends on. Its sources are computed, see `dependencies`.

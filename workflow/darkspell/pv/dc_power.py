@@ -24,7 +24,8 @@ class ArrayNumbers(NamedTuple):
     power that it passes [W], before the study's efficiency; `shared_most` the same for the others together. `joined`
     is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
     efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
-    `dimming` is the loss of efficiency in dim light over that of `low_light_efficiency`.
+    `dimming` is the loss of efficiency in dim light over that of `low_light_efficiency`, `current_coefficient` the
+    change of the current at bank voltage with cell temperature [1/K].
     """
 
     power: np.ndarray
@@ -37,6 +38,7 @@ class ArrayNumbers(NamedTuple):
     most: np.ndarray
     joined: np.ndarray
     dimming: np.ndarray
+    current_coefficient: np.ndarray
     shared_most: np.ndarray
 
 
@@ -89,6 +91,7 @@ def _row(array, controller, charging_voltage, amps_per_watt, wind):
         own.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0) if limited else np.inf,
         joined,
         dimming(array),
+        array.module_isc_temp_coefficient_pct_k / 100.0,
     )
 
 

@@ -60,8 +60,7 @@ def charging_voltage(study):
     float
         [V].
     """
-    absorption = constant("bank", study.bank.chemistry, "absorption_v_cell")
-    return 0.5 * (rested_voltage(study) / study.cells + absorption) * study.cells
+    return 0.5 * (rested_voltage(study) + study.absorption_v)
 
 
 def rested_voltage(study):

@@ -13,7 +13,7 @@ from darkspell.climate.itinerary import by_place, parts_of
 from darkspell.core.calendar import DAYS, HOURS
 from darkspell.core.jit import inlined, kernel, part
 from darkspell.core.keyed_random import stream_key
-from darkspell.pv.dc_power import dc_power, dim_light
+from darkspell.pv.dc_power import STANDARD, dc_power, dim_light
 from darkspell.weather.daily_clearness import daily_latent_and_clearness
 from darkspell.weather.days import Days
 from darkspell.weather.diffuse_light import (
@@ -49,8 +49,9 @@ class TraceBlock:
     heat : the part of it that warms the bank [W]
     bank : what the bank of each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, lanes]; as its table has it
         if not given
-    essential_share, deferrable_share, dc_peak_share, peak_share : what hangs on an inverter with a cut-off of its
-        own, see `darkspell.bank.inverter_cutoff.InverterShares`; None without one [-]
+    essential_share, deferrable_share, rest_peak_share, peak_share : what is switched off before the rest, see
+        `darkspell.bank.part_cutoff.PartShares`; None where nothing is [-]
+    critical : critical load, a part of `essential` [W]; None where no load is of that tier
     """
 
     mpp: np.ndarray
@@ -68,13 +69,14 @@ class TraceBlock:
     bank: np.ndarray | None = None
     essential_share: np.ndarray | None = None
     deferrable_share: np.ndarray | None = None
-    dc_peak_share: np.ndarray | None = None
+    rest_peak_share: np.ndarray | None = None
     peak_share: np.ndarray | None = None
+    critical: np.ndarray | None = None
 
     def for_bank(self):
-        """The arrays that the bank's drivers take: ten, and four shares for an inverter with a cut-off."""
+        """The arrays that the bank's drivers take: ten, and four shares where a part is switched off first."""
         loads = self.essential, self.deferrable, self.peak
-        shares = self.essential_share, self.deferrable_share, self.dc_peak_share, self.peak_share
+        shares = self.essential_share, self.deferrable_share, self.rest_peak_share, self.peak_share
         bank = known_bank(self.mpp.shape[1]) if self.bank is None else self.bank
         plain = self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat, bank
         return plain if self.essential_share is None else (*plain, *shares)
@@ -365,22 +367,26 @@ def _plane(ghi, dhi, dni, f1, f2, here, albedo, poa):
 
 
 @part
-def _add_scaled(poa, power, out):
-    """Add power at standard efficiency [W]: irradiance over 1000 W/m2 times rated power."""
+def _add_scaled(poa, air, power, resistance, coefficient, out):
+    """Add what a PWM controller's current follows [W]: irradiance over 1000 W/m2 times rated power.
+
+    Times 1 + a (T_cell - 25 degC), a being the temperature coefficient of the short-circuit current.
+    """
     for lane in range(poa.size):
-        out[lane] += poa[lane] * MILLI * power
+        warm = ONE + coefficient * (air[lane] + poa[lane] * resistance - STANDARD)
+        out[lane] += poa[lane] * MILLI * power * warm
 
 
 @part
 def _add_power(poa, air, numbers, dim, out):
     """Add the power of one array, after its cables and its own controller, if it has one."""
-    power, resistance, coefficient, wiring, ratio, most, joined, start, dimming = numbers
+    power, resistance, coefficient, wiring, ratio, most, joined, start, dimming, warming = numbers
     for lane in range(poa.size):
         light = poa[lane]
         one = dc_power(light, air[lane], power, resistance, coefficient, dimming, dim)
         one = one * (ONE - wiring * light) * ratio
         one = one if one < most else most
-        bound = light * joined
+        bound = light * joined * (ONE + warming * (air[lane] + light * resistance - STANDARD))
         one = one if one < bound else bound
         out[lane] += one if light >= start else ZERO
 
@@ -405,11 +411,12 @@ def _array_hour(
         if white[a]:
             _snow(snow, at // 24, at % 24, a, air, poa, cover[a])
             bare(cover[a], poa)
-        _add_scaled(poa, power, work[2])
+        resistance, warming = ONE / arrays.heat_loss[a], arrays.current_coefficient[a]
+        _add_scaled(poa, air, power, resistance, warming, work[2])
         numbers = (
-            power, ONE / arrays.heat_loss[a], arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
+            power, resistance, arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
             arrays.ratio[a], arrays.most[a], arrays.joined[a], arrays.start[a],
-            arrays.dimming[a],
+            arrays.dimming[a], warming,
         )  # fmt: skip
         if arrays.own[a] > ZERO:  # one call for both would leave the compiler in doubt what overlaps
             _add_power(poa, air, numbers, dim, work[3])

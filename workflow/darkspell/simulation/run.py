@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.bank.causes import shortfall_causes
-from darkspell.bank.inverter_cutoff import SERIES, series_count
 from darkspell.bank.maintenance import bank_care, generator_use
+from darkspell.bank.part_cutoff import SERIES, series_count
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.core.batches import LANES, no_power, over_batches
@@ -25,6 +25,7 @@ from darkspell.statistics.histogram import SocHistogram
 from darkspell.statistics.recovery import RECOVERY_DAYS, recovery_spells
 from darkspell.statistics.reliability import (
     LOSS_FLOOR,
+    critical_losses,
     list_events,
     monthly_energy,
     monthly_means,
@@ -292,6 +293,11 @@ def _statistics(study, calendar, traces, bank, reading):
         calendar,
         study.short_night_floor_wh,
     )
+    critical, critical_months = critical_losses(
+        bank.unserved_essential, traces.essential, traces.critical, calendar, study.short_night_floor_wh
+    )
+    by_member |= critical
+    by_month |= critical_months
     full = constant("bank", study.bank.chemistry, "full_soc")
     true, true_months = charge_summary(bank.soc, calendar, full_soc=full)
     read, read_months = charge_summary(reading, calendar, full_soc=READ_AS_FULL)

@@ -136,9 +136,10 @@ def saved(traces, saving, rule):
     before = traces.essential + traces.deferrable + traces.always
     now = essential + deferrable + traces.always
     share = np.divide(now, before, out=np.ones_like(before), where=before > 0.0)
-    return replace(
-        traces, essential=essential, deferrable=deferrable, past_monitor=traces.past_monitor * share
-    )
+    less = {"essential": essential, "deferrable": deferrable, "past_monitor": traces.past_monitor * share}
+    if traces.critical is not None and rule.loads == "all":
+        less["critical"] = traces.critical * factor
+    return replace(traces, **less)
 
 
 def _hours(days):

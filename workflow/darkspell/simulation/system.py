@@ -178,7 +178,9 @@ class System:
         none = no_power(len(members))
         aux = none if aux is None else aux
         temp_bank, heat = warmed(study.bank.heater, temp_bank)
-        shares = self._inverter_shares(loads, met, heat, members, parameter_draw, temp_air)
+        warm = np.float32(0.0) if heat is None else heat
+        shares = self._inverter_shares(loads, met, warm, members, parameter_draw, temp_air)
+        shares = shares or self._critical_shares(loads, warm, members, parameter_draw, temp_air)
         own = bank_draws(study.bank, parameter_draw, self.seed), *shares
         if heat is None:
             return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none, *own)
@@ -199,8 +201,8 @@ class System:
         waits = self.study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s")
         return essential + deferrable + always if waits else peak
 
-    def _inverter_shares(self, loads, met, heat, members, parameter_draw, temp_air):
-        """The four shares of `darkspell.bank.inverter_cutoff.InverterShares`; none without an inverter's cut-off.
+    def _inverter_shares(self, loads, met, warm, members, parameter_draw, temp_air):
+        """The four shares of `darkspell.bank.part_cutoff.PartShares`; none without an inverter's cut-off.
 
         The same draws without the ac loads say what they ask for: each appliance has a stream of its own.
         """
@@ -208,13 +210,27 @@ class System:
             return ()
         direct = [one for one in self.appliances if not one.ac]
         *other, always = self._loads(direct, members, parameter_draw, temp_air)
-        warm = np.float32(0.0) if heat is None else heat
         peak = loads[2] + warm
         return (
             _share(loads[0] - other[0], loads[0], 0.0),
             _share(loads[1] - other[1], loads[1], 0.0),
             _share(self._peak_for_cutoff(*other[:3], always) + warm, peak, 1.0),
             _share(met + warm, peak, 1.0),
+        )
+
+    def _critical_shares(self, loads, warm, members, parameter_draw, temp_air):
+        """Shares of what is shed to spare critical loads, and the critical load; none where no load is critical."""
+        if not self.study.has_critical:
+            return ()
+        kept = [one for one in self.appliances if one.tier in ("critical", "uninterruptible")]
+        *other, always = self._loads(kept, members, parameter_draw, temp_air)
+        every, peak = np.ones_like(loads[1]), loads[2] + warm
+        return (
+            _share(loads[0] - other[0], loads[0], 0.0),
+            every,
+            _share(self._peak_for_cutoff(*other[:3], always) + warm, peak, 1.0),
+            every,
+            other[0],
         )
 
     def bank(self, traces):
@@ -324,6 +340,9 @@ def build_system(study, climate, sky, occupied=True):
             charge_current=None if amps is None else amps / present_capacity(study, bank.capacity_ah),
             charge_from=bank.charge_from_c,
             charge_full_from=bank.charge_full_from_c,
+            charge_until=bank.charge_temperature_max_c,
+            absorption=study.controller.absorption_voltage_v,
+            points=bank.capacity_points,
         ),
         controls=Controls(*map(np.float32, levels), extras_of(study)),
         surroundings=bank_surroundings(bank),
@@ -393,4 +412,8 @@ def present_capacity(study, bank_ah):
         Capacity [Ah].
     """
     bank = study.bank
-    return reference_capacity(bank.chemistry, bank_ah, bank.rate_h) * bank.state_of_health_pct / 100.0
+    return (
+        reference_capacity(bank.chemistry, bank_ah, bank.rate_h, bank.capacity_points)
+        * bank.state_of_health_pct
+        / 100.0
+    )

@@ -2,10 +2,12 @@
 
 import json
 
-from darkspell.statistics.registry import COMPARED_KEYS, mean_units
+from darkspell.statistics.registry import COMPARED_KEYS, CRITICAL_KEYS, mean_units
 
 COMPARED = mean_units(COMPARED_KEYS)
-GENERATOR = mean_units(("generator_h", "fuel_l"))  # where either has one that runs
+OCCASIONAL = mean_units(
+    ("generator_h", "fuel_l", *CRITICAL_KEYS)
+)  # where either has a generator, or loses such load
 
 COLUMNS = (
     "whatif", "changes", "statistic", "unit", "study_value", "whatif_value", "difference", "low", "high",
@@ -22,7 +24,7 @@ def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
     changes : dict
         Dotted key to value.
     base, other : mappings of float arrays [members]
-        Statistics of `COMPARED` and `GENERATOR` by member, of the study and of the what-if, on the same draws.
+        Statistics of `COMPARED` and `OCCASIONAL` by member, of the study and of the what-if, on the same draws.
     parameter_draw : int array [members]
     seed : int
     level : float
@@ -42,9 +44,9 @@ def compare(name, changes, base, other, parameter_draw, seed, level=0.95):
     from darkspell.statistics.site_difference import site_difference
 
     rows, demand = [], float(np.mean(base["demand_kwh"]))
-    for statistic, unit in (COMPARED | GENERATOR).items():
+    for statistic, unit in (COMPARED | OCCASIONAL).items():
         a, b = (np.asarray(values[statistic], float) for values in (base, other))
-        if statistic in GENERATOR and not (a.any() or b.any()):
+        if statistic in OCCASIONAL and not (a.any() or b.any()):
             continue
         found = site_difference(a, b, parameter_draw, statistic, demand, level, seed)
         words = (name, json.dumps(changes, ensure_ascii=False), statistic, unit)

@@ -67,9 +67,11 @@ def _percent(key, words, better=LOWER, limits=PER_CENT):
     return Statistic(key, words, "%", "%", better, limits=limits)
 
 
+# Of the tier that essential loads are shed for; zeros where no load is critical.
+CRITICAL_KEYS = ("critical_lolh", "critical_short_nights", "critical_eue_kwh")
 CAUSE_KEYS = (
     "unserved_empty_h", "unserved_depth_limit_h", "unserved_voltage_h", "unserved_reconnection_h",
-    "unserved_too_cold_h", "unserved_charge_current_h",
+    "unserved_too_cold_h", "unserved_charge_current_h", "unserved_shed_h",
 )  # fmt: skip
 YEARLY = (
     _energy("demand_kwh", "energy that the loads ask for"),
@@ -105,18 +107,22 @@ YEARLY = (
     ),
     _count("full_charges_reported", "days with a full charge on the monitor", "days", HIGHER),
     _count("discharge_counted_ah", "charge that the monitor counts out of the bank", "Ah", LOWER),
+    _hours("critical_lolh", "hours without critical power"),
+    _count("critical_short_nights", "nights without critical power", "nights", LOWER),
+    _energy("critical_eue_kwh", "energy not delivered to critical loads", LOWER),
     _hours("unserved_empty_h", "hours lost because the bank is empty at that current and temperature"),
     _hours("unserved_depth_limit_h", "hours lost because the bank is at its depth limit"),
     _hours("unserved_voltage_h", "hours lost because the greatest load pulls the voltage below the cut-off"),
     _hours("unserved_reconnection_h", "hours lost while waiting for reconnection"),
     _hours("unserved_too_cold_h", "hours lost because the bank was too cold to charge"),
     _hours("unserved_charge_current_h", "hours lost because bank or controller limited the charge current"),
+    _hours("unserved_shed_h", "hours lost because essential loads are shed for critical ones"),
 )  # fmt: skip
 
 MONTHLY_KEYS = (
     "eue_essential_kwh", "eue_kwh", "lolh", "short_nights", "max_depth_true_pct", "max_depth_reported_pct",
     "dawn_soc_true_pct", "dawn_soc_reported_pct", "days_with_full_charge", "array_kwh", "spilled_kwh",
-    "demand_kwh", "clearness", "generator_h", "fuel_l", *CAUSE_KEYS,
+    "demand_kwh", "clearness", "generator_h", "fuel_l", *CRITICAL_KEYS, *CAUSE_KEYS,
 )  # fmt: skip
 _MONTHLY_ONLY = (
     _percent("dawn_soc_true_pct", "state of charge at dawn", HIGHER),
@@ -227,7 +233,9 @@ HEADLINES = {
 }  # fmt: skip
 
 # What is lost multiplies with what is not known: the median over parameter draws is the best guess, not the mean.
-LOSSES = ("eue_kwh", "eue_essential_kwh", "lolh", "lold", "short_nights", "events", "longest_event_h")
+LOSSES = (
+    "eue_kwh", "eue_essential_kwh", "lolh", "lold", "short_nights", "events", "longest_event_h", *CRITICAL_KEYS,
+)  # fmt: skip
 
 
 class TargetWords(NamedTuple):
@@ -276,11 +284,11 @@ ADDITIONAL_YEARLY_KEYS = (
     "short_nights", "lolh", "lold", "eue_kwh", "eue_essential_kwh", "events", "longest_event_h",
     "max_depth_true_pct", "max_depth_reported_pct", "longest_full_charge_interval_days", "full_charges",
     "equivalent_full_cycles", "spilled_kwh", "array_kwh", "generator_h", "generator_starts", "generator_kwh",
-    "fuel_l", "partial_charge_pct",
+    "fuel_l", "partial_charge_pct", *CRITICAL_KEYS,
 )  # fmt: skip
 ADDITIONAL_MONTHLY_KEYS = (
     "short_nights", "lolh", "eue_kwh", "eue_essential_kwh", "max_depth_true_pct", "days_with_full_charge",
-    "spilled_kwh", "array_kwh",
+    "spilled_kwh", "array_kwh", *CRITICAL_KEYS,
 )  # fmt: skip
 # Statistics of every design of a grid, and of every what-if against its study.
 GRID_KEYS = ("lolh", "eue_kwh", "eue_essential_kwh", "short_nights", "longest_full_charge_interval_days")

@@ -10,6 +10,7 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel, part
+from darkspell.statistics.registry import CRITICAL_KEYS
 
 LOSS_FLOOR = constant("statistics", "loss_floor")
 _COUNTS = ("lolh", "lold", "short_nights", "events")
@@ -79,6 +80,43 @@ def reliability(
     members = {name: table.sum(axis=1) for name, table in months.items()}
     members["longest_event_h"] = longest.astype(float)
     return members, months
+
+
+def critical_losses(unserved_essential, load_essential, load_critical, calendar, night_floor):
+    """Loss of load of the critical tier, for which other essential loads are shed.
+
+    Of what is not delivered in an hour, loads that are essential but not critical go without first:
+    U_crit = max(U - (P_essential - P_critical), 0). What an empty bank denies to loads that are never disconnected
+    counts as critical.
+
+    Parameters
+    ----------
+    unserved_essential : float32 array [8760, L]
+        Energy asked for and not delivered to essential and critical loads [Wh].
+    load_essential, load_critical : float32 arrays [8760, L]
+        Essential load, the critical included, and the critical alone [W]; None where no load is critical.
+    calendar : darkspell.core.calendar.Calendar
+    night_floor : float
+        As in `reliability`.
+
+    Returns
+    -------
+    members : dict of float64 arrays [L]
+        `darkspell.statistics.registry.CRITICAL_KEYS`; zeros where no load is critical.
+    months : dict of float64 arrays [L, 12]
+        The same by calendar month, January first.
+    """
+    lanes = unserved_essential.shape[1]
+    if load_critical is None:
+        return {key: np.zeros(lanes) for key in CRITICAL_KEYS}, {
+            key: np.zeros((lanes, 12)) for key in CRITICAL_KEYS
+        }
+    short = unserved_essential - (load_essential - load_critical)
+    short = np.where(short > LOSS_FLOOR, short, np.float32(0.0))  # what is left of rounding is no loss
+    nothing = np.zeros_like(short)
+    members, months = reliability(short, nothing, load_critical, nothing, calendar, night_floor)
+    names = dict(zip(CRITICAL_KEYS, ("lolh", "short_nights", "eue_essential_kwh"), strict=True))
+    return tuple({key: found[name] for key, name in names.items()} for found in (members, months))
 
 
 @kernel

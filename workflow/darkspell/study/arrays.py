@@ -150,6 +150,13 @@ class Array(Section):
         above=0,
         high=50,
     )
+    module_isc_temp_coefficient_pct_k: float = key(
+        "Change of short-circuit current with cell temperature; it acts on the current through a PWM controller.",
+        "%/K",
+        0,
+        low=-0.2,
+        high=0.3,
+    )
     shades: dict[Name, Shade] = key("Objects that shade it, by name.", default={}, max_length=50, note="none")
     shade_groups: int = key(
         "Groups of cells, each with a bypass diode (or a string of its own), in the whole array.",
@@ -240,6 +247,22 @@ class Controller(Section):
     )
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
+    )
+    absorption_voltage_v: float | None = key(
+        "Charging voltage that it and the other chargers hold at the bank at 25 degC.",
+        "V",
+        None,
+        note="by chemistry and nominal voltage",
+        low=5,
+        high=80,
+    )
+    float_voltage_v: float | None = key(
+        "Voltage to which they fall back after bank.absorption_h hours at the charging voltage.",
+        "V",
+        None,
+        note="by chemistry and nominal voltage",
+        low=5,
+        high=80,
     )
     self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
     bypasses_shunt: bool = key("true if the arrays' current does not pass the shunt.", default=False)

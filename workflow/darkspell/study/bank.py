@@ -51,6 +51,18 @@ class Bank(Section):
     )
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", low=1, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
+    second_capacity_ah: float | None = key(
+        "Capacity of the whole bank at a second rate of its data sheet: the two points give Peukert's exponent in "
+        "place of the chemistry's.",
+        "Ah",
+        None,
+        note="by chemistry",
+        low=1,
+        high=100_000,
+    )
+    second_rate_h: float | None = key(
+        "Discharge time of that second capacity.", "h", None, note="none", low=1, high=240
+    )
     state_of_health_pct: float = key(
         "Present over rated capacity: 100 when new, 80 at the usual end of life.", "%", 100, low=20, high=100
     )
@@ -163,6 +175,14 @@ class Bank(Section):
         low=-59,
         high=45,
     )
+    charge_temperature_max_c: float | None = key(
+        "Temperature above which the bank accepts no charge, from its data sheet.",
+        "degC",
+        None,
+        note="none",
+        low=20,
+        high=90,
+    )
     block_voltage_v: float | None = key(
         "Nominal voltage of one block (battery), where the bank is made of several.",
         "V",
@@ -183,6 +203,13 @@ class Bank(Section):
     self_consumption_w: float = key(
         "Power still drawn after cut-off: monitor, controller, protection.", "W", 0.5, low=0, high=500
     )
+
+    @property
+    def capacity_points(self):
+        """Both rates and the ratio of the capacities, as `darkspell.chemistry.numbers.capacity_law`; or None."""
+        if self.second_capacity_ah is None or self.second_rate_h is None:
+            return None
+        return self.rate_h, self.second_rate_h, self.second_capacity_ah / self.capacity_ah
 
     @property
     def charge_from_c(self):

@@ -10,9 +10,11 @@ from darkspell.study.energy_forms import check_energy, filled_from_energy
 
 ClockTime = Annotated[str, StringConstraints(pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")]
 TIERS = (
-    "essential is served as long as the bank can supply it; deferrable is shed earlier; uninterruptible is never "
-    "disconnected (bilge pump, navigation lights, gas alarm)."
+    "deferrable is shed first, to spare the others; essential is served as long as the bank can supply it; critical "
+    "(a vaccine fridge, a radio) too, and then essential is shed before it, see `critical`; uninterruptible is never "
+    "disconnected, not even from an empty bank (bilge pump, navigation lights, gas alarm)."
 )
+Tier = Literal["essential", "deferrable", "critical", "uninterruptible"]
 SUPPLY = "dc from the bank, or ac through the study's inverter."
 
 
@@ -107,7 +109,7 @@ class Load(Section):
         high=100_000,
     )
     count: int = key("Number of such appliances.", "", 1, low=1, high=1000)
-    tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
+    tier: Tier = key(TIERS)
     window: list[ClockTime] = key(
         "Between which times of day it runs, local standard time; may pass midnight.",
         "HH:MM",
@@ -227,7 +229,7 @@ class MeasuredLoad(Section):
         max_length=500,
         min_length=1,
     )
-    tier: Literal["essential", "deferrable", "uninterruptible"] = key(TIERS)
+    tier: Tier = key(TIERS)
     peak_watts: float | None = key("Highest power within any hour.", "W", None, above=0, high=200_000)
     supply: Literal["dc", "ac"] = key(SUPPLY, default="dc")
     bypasses_shunt: bool = key("true if its current does not pass the shunt.", default=False)
@@ -288,4 +290,27 @@ class Deferrable(Section):
         shed = info.data.get("shed_below_soc_pct")
         if shed is not None and value <= shed:
             raise ValueError(f"is not above shed_below_soc_pct ({shed:g} %); raise it")
+        return value
+
+
+class Critical(Section):
+    """When essential loads are shed to spare the critical ones."""
+
+    shed_essential_below_soc_pct: float = key(
+        "State of charge below which essential and deferrable loads are shed, if any load is of tier critical.",
+        "%",
+        30,
+        low=0,
+        high=100,
+    )
+    resume_essential_above_soc_pct: float = key(
+        "State of charge above which essential loads come back.", "%", 45, low=0, high=100
+    )
+
+    @field_validator("resume_essential_above_soc_pct")
+    @classmethod
+    def _hysteresis(cls, value, info):
+        shed = info.data.get("shed_essential_below_soc_pct")
+        if shed is not None and value <= shed:
+            raise ValueError(f"is not above shed_essential_below_soc_pct ({shed:g} %); raise it")
         return value

@@ -8,7 +8,7 @@ from darkspell.core.constants import constant
 from darkspell.study.ageing import Ageing
 from darkspell.study.arrays import Array, Controller
 from darkspell.study.bank import Bank, System
-from darkspell.study.bank_checks import check_bank
+from darkspell.study.bank_checks import check_bank, check_charging
 from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.chargers import Charger
 from darkspell.study.climate import Climate
@@ -17,7 +17,8 @@ from darkspell.study.document import Document
 from darkspell.study.energy_forms import with_amps
 from darkspell.study.generator import Generator
 from darkspell.study.itinerary import Stop
-from darkspell.study.loads import Deferrable, Inverter, Load, MeasuredLoad
+from darkspell.study.load_tiers import check_tiers
+from darkspell.study.loads import Critical, Deferrable, Inverter, Load, MeasuredLoad
 from darkspell.study.log_format import Log
 from darkspell.study.monitor_defaults import with_settings
 from darkspell.study.monitors import Monitor, Shunt
@@ -62,6 +63,7 @@ class Study(Section):
     inverter: Inverter | None = key("The inverter of the ac loads; needed if there are any.", default=None)
     occupancy: Occupancy = key("When people are there, and how they use energy.", default=Occupancy())
     deferrable: Deferrable = key("When deferrable loads are shed.", default=Deferrable())
+    critical: Critical = key("When essential loads are shed to spare critical ones.", default=Critical())
     load_uncertainty_pct: float = key(
         "Uncertainty of the whole energy budget: one standard deviation.", "%", 10, low=0, high=100
     )
@@ -141,6 +143,29 @@ class Study(Section):
         rows = [*self.loads.values(), *self.measured_loads.values()]
         used = self.inverter is not None and any(row.supply == "ac" for row in rows)
         return self.inverter.cutoff_voltage_v if used else None
+
+    @property
+    def has_critical(self):
+        """Whether any load is of tier critical."""
+        rows = [*self.loads.values(), *self.measured_loads.values()]
+        return any(row.tier == "critical" for row in rows)
+
+    @property
+    def absorption_v(self):
+        """Charging voltage that the chargers hold at the bank at 25 degC [V]."""
+        given = self.controller.absorption_voltage_v
+        return (
+            constant("bank", self.bank.chemistry, "absorption_v_cell") * self.cells
+            if given is None
+            else given
+        )
+
+    @property
+    def float_v(self):
+        """Voltage to which the chargers fall back after the absorption time [V]."""
+        given = self.controller.float_voltage_v
+        usual = min(constant("bank", self.bank.chemistry, "float_v_cell") * self.cells, self.absorption_v)
+        return usual if given is None else given
 
     @property
     def replays(self):
@@ -223,6 +248,14 @@ class Study(Section):
             _check_inverter_cutoff(off_at, system.nominal_voltage_v, {n: rows[n].tier for n in names})
         return inverter
 
+    @field_validator("critical")
+    @classmethod
+    def _between_the_others(cls, critical, info):
+        parts = [info.data.get(name) for name in ("loads", "measured_loads", "deferrable", "bank")]
+        if None not in parts:
+            check_tiers(critical, {**parts[0], **parts[1]}, *parts[2:], info.data.get("inverter"))
+        return critical
+
     @field_validator("measured_loads")
     @classmethod
     def _other_names(cls, measured, info):
@@ -256,6 +289,8 @@ class Study(Section):
             default = constant("bank", bank.chemistry, "cutoff_v_cell") * cells
             bank = bank.model_copy(update={"cutoff_voltage_v": round(default, 3)})
         check_bank(bank, nominal)
+        if info.data.get("controller") is not None:
+            check_charging(info.data["controller"], bank, cells)
         if not 0.75 * nominal <= bank.cutoff_voltage_v <= 1.1 * nominal:
             allowed = f"give {0.75 * nominal:g} to {1.1 * nominal:g} V, or leave it out"
             text = f"{bank.cutoff_voltage_v:g} V does not go with a {nominal} V bank; {allowed}"

@@ -49,7 +49,9 @@ def usual_settings(monitor, bank, nominal_voltage):
     if monitor.kind == "pack":
         return usual
     present = (
-        reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h) * bank.state_of_health_pct / 100.0
+        reference_capacity(bank.chemistry, bank.capacity_ah, bank.rate_h, bank.capacity_points)
+        * bank.state_of_health_pct
+        / 100.0
     )
     capacity = {"label": bank.capacity_ah, "fitted": round(present, 1)}
     usual |= {

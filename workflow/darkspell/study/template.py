@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import NamedTuple
 
+from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 from darkspell.study.loader import named, study_from
 from darkspell.study.yaml_reader import read_yaml
@@ -64,7 +65,7 @@ arrays:
     loss_pct: 10                     # wiring, dirt, mismatch, shade; or name them one by one:
     # wiring_pct: 2                    # in full sun
     # soiling_pct: [3, 3, 3, 3, 2, 2, 2, 2, 2, 3, 3, 3]      # January to December
-    # turns: true                      # on a boat or vehicle that lies any way
+    # any_heading: true                # on a boat or vehicle that may face any way
     # tilt_by_date: {{"04-01": {april}, "10-01": {october}}}                  # sloped by hand, from these days on
     # shades:
     #   tree: {{from_deg: 90, to_deg: 120, height_deg: 30, opacity_pct: 70}}
@@ -74,6 +75,7 @@ controller:
   efficiency_pct: 96
   # current_limit_a: 30
   # input_voltage_max_v: 100
+  # absorption_voltage_v: {absorption:g}       # its setting; by chemistry without it
 
 # chargers:                            # beside the arrays
 #   engine: {{kind: alternator, charger_a: 30, label_a: 90, hours_per_day: 2, chance_of_use_pct: 20}}
@@ -87,11 +89,14 @@ bank:
   indoor_min_c: 5
   indoor_max_c: 25
   # state_of_health_pct: 80             # present over rated capacity
+  # second_capacity_ah: {slow:g}          # from the data sheet, with second_rate_h: more comes out slowly
+  # second_rate_h: 100
 {frost}
-loads:                               # essential: served as long as the bank can; deferrable: shed earlier;
-                                     # always: never disconnected (bilge pump, navigation lights, gas alarm)
+loads:                               # deferrable: shed first; essential: served as long as the bank can;
+                                     # critical: essential loads are shed for it (a vaccine fridge, a radio);
+                                     # uninterruptible: never disconnected (bilge pump, navigation lights, gas alarm)
   lights:
-    watts: 5
+    watts: 5                         # or amps, wh_per_day, or kwh_per_year from an energy label
     count: 5
     hours_per_day: 4
     tier: essential
@@ -114,20 +119,24 @@ loads:                               # essential: served as long as the bank can
     tier: deferrable
     chance_of_use_pct: 70            # not every day
     # months: {summer}              # not all year
-    # days: weekends                 # or weekdays
+    # days: Fri-Sun                  # or weekdays, weekends, [Mon, Thu]
     # when: home                     # stops while nobody is there; also any, away, guests
     # supply: ac                     # through the inverter
 
 # inverter: {{power_w: 600, no_load_w: 8, efficiency_pct: 91, efficiency_full_pct: 87, always_on: false}}
 
-# people:
+# occupancy:
 #   absences: {{november: {{first: "11-01", last: "11-30"}}}}         # for loads with when: home or away
-#   leaving: {{probability_pct: 90}}     # how long can I leave it?
-#   adapting: {{below_soc_pct: 40}}      # people who save while the monitor reads low: both results
+#   unattended: {{probability_pct: 90}}  # how long can I leave it?
+#   saving: {{below_soc_pct: 40}}        # people who save while the monitor reads low: both results
 
 deferrable:
   shed_below_soc_pct: 50
   resume_above_soc_pct: 65
+
+# critical:                              # if a load is critical: when the essential ones are shed for it
+#   shed_essential_below_soc_pct: 30
+#   resume_essential_above_soc_pct: 45
 
 load_uncertainty_pct: 10                   # how well the whole list is known
 
@@ -141,6 +150,7 @@ monitors:
 target:
   statistic: short_nights            # or lolp, lolh, eue_kwh: means over the years
   at_most: 0.5
+  # availability_pct: 99.9             # in place of the two
   # full_charge:                      # and the bank full again in time, in so many years of 100; lead-acid needs it
   #   within_days: 14
   #   years_pct: 90
@@ -248,6 +258,8 @@ def study_text(path, chemistry, latitude, longitude, means=None):
     known, north = EXAMPLE if means is None else means, latitude >= 0
     coldest, tilt = min(known.temp_air), min(round(abs(latitude) + 15), 75)
     flat = max(round(abs(latitude)) - 15, 0)
+    nominal = 24 if chemistry in ("nmc", "naion") else 12  # no whole number of their cells makes 12 V
+    cells = constant("bank", chemistry, "cells_per_12v") * nominal / 12
     return TEXT.format(
         path=path,
         chemistry=chemistry,
@@ -264,5 +276,7 @@ def study_text(path, chemistry, latitude, longitude, means=None):
         summer=[6, 7, 8] if north else [12, 1, 2],
         frost=FROST.format(coldest=coldest) if chemistry in LITHIUM and means and coldest < MILD_C else "",
         capacity=CAPACITY_AH[chemistry],
-        nominal=24 if chemistry in ("nmc", "naion") else 12,  # no whole number of their cells makes 12 V
+        absorption=round(constant("bank", chemistry, "absorption_v_cell") * cells, 2),
+        slow=round(CAPACITY_AH[chemistry] * constant("bank", chemistry, "capacity_100h_factor")),
+        nominal=nominal,
     )

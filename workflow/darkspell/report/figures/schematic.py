@@ -26,6 +26,7 @@ SHORT = {
 }  # fmt: skip
 TIERS = {
     "uninterruptible": "Never switched off",
+    "critical": "Critical",
     "essential": "Essential",
     "deferrable": "Can be shed",
 }
@@ -59,7 +60,7 @@ class Feeder:
 
     Parameters
     ----------
-    tier : {"uninterruptible", "essential", "deferrable"}
+    tier : {"uninterruptible", "critical", "essential", "deferrable"}
     words : list of str
         What hangs on it, with its power.
     inverter : list of str
@@ -255,6 +256,8 @@ def _charger(name, row):
 def _loads(study, tier, group):
     watts = sum(row.watts * row.count for _index, row in group if hasattr(row, "watts"))
     off = {"essential": 100 - study.bank.depth_limit_pct, "deferrable": study.deferrable.shed_below_soc_pct}
+    if study.has_critical:
+        off |= {"critical": off["essential"], "essential": study.critical.shed_essential_below_soc_pct}
     ratings = [f"{number(watts)} W"] if watts else []
     ratings += [_("off at {off} % charge").format(off=plain(off[tier]))] if tier in off else []
     names = name_in_words(", ".join(name_in_words(name).lower() for name, _index in group))

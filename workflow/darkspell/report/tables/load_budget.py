@@ -16,6 +16,7 @@ PRIORITY = {
     "essential": N_("essential"),
     "deferrable": N_("can be shed"),
     "uninterruptible": N_("never switched off"),
+    "critical": N_("critical"),
 }
 DAYS = np.bincount(MONTH_OF_DATE)
 

@@ -27,6 +27,9 @@ HEADLINES = {
     "generator_starts": "Times that it starts",
     "generator_kwh": "Energy taken from the generator",
     "fuel_l": "Fuel that the generator burns",
+    "critical_lolh": "Hours with critical load unserved",
+    "critical_short_nights": "Nights with critical loads dark",
+    "critical_eue_kwh": "Expected unserved energy, critical loads",
     "alternator_h": "Hours that the engine runs to charge",
     "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
     "autonomy_dark_days": "Days from full without any charge",
@@ -43,6 +46,7 @@ HEADLINES = {
     "unserved_reconnection_h": "Hours lost while waiting for reconnection",
     "unserved_too_cold_h": "Hours lost because the bank was too cold to charge",
     "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
+    "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
 }
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (

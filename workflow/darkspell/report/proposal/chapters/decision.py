@@ -99,6 +99,7 @@ def opening(results):
     blocks += [
         _table(results, recommended, alternative),
         Paragraph(expectation(results, recommended)),
+        *critical(results, recommended),
         Paragraph(surer(results)),
         caution_box(results),
     ]
@@ -563,6 +564,42 @@ def expectation(results, recommended):
     share = _("all") if part > 0.995 else say.percent(round(part, 2))
     named = say.listed(month_name(month) for month in months)
     return say.joined([often, say.sentence(text.format(share=share, months=named))])
+
+
+def critical(results, recommended):
+    """How often critical loads go dark, a paragraph where a load is critical; of the study's own design.
+
+    Parameters
+    ----------
+    results : results.Results
+    recommended : Offer
+    """
+    found, study = results.summary.get("critical_short_nights"), results.study
+    if not study.has_critical or found is None or found["value"] is None:
+        return
+    rows = study.loads | study.measured_loads
+    names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
+    level = study.critical.shed_essential_below_soc_pct
+    if recommended.is_own:
+        text = _("For the critical loads ({names}), essential loads are switched off below {level:g} % of charge.")
+    else:
+        text = _(
+            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge. Of the size "
+            "asked for:"
+        )
+    text = text.format(names=names, level=level)
+    dark = results.members["critical_short_nights"].to_numpy()
+    if not dark.any():
+        nights = _("In {years} synthetic years critical loads never went dark for a night.")
+        yield Paragraph(f"{text} {nights.format(years=results.years)}")
+        return
+    low, high = found["place_low"], found["place_high"]
+    nights = _("Critical loads go dark on {value:.2g} nights a year, in {share} of the years.")
+    nights = nights.format(value=found["value"], share=say.percent(float((dark > 0).mean())))
+    if low is not None and high is not None:
+        known = _("95 % at this site: {bounds} nights a year.")
+        nights = f"{nights} {known.format(bounds=say.between(low, high))}"
+    yield Paragraph(f"{text} {nights}")
 
 
 def _how_often(offer):

@@ -58,7 +58,7 @@ def section(results):
             "note",
         ),
         _budget(results),
-        Paragraph(_deferrable(study)),
+        Paragraph(_order(study)),
     ]
     return Section(heading, blocks)
 
@@ -200,18 +200,42 @@ def _doubt(results):
     return say.joined(parts)
 
 
-def _deferrable(study):
-    names = [name for name, load in study.loads.items() if load.tier == "deferrable"]
-    if not names:
-        return _("All loads are essential: nothing is switched off early to spare the rest.") + _never(study)
-    off, on = study.deferrable.shed_below_soc_pct, study.deferrable.resume_above_soc_pct
-    return (
-        _(
-            "Loads that can be shed are switched off below {off:g} % of charge and come back at "
-            "{on:g} %. The others are essential: this proposal counts the nights on which they lose "
-            "power, more than {short_night_floor_wh:g} Wh in any one hour."
-        ).format(off=off, on=on, short_night_floor_wh=study.short_night_floor_wh)
-    ) + _never(study)
+def _order(study):
+    """In which order loads are switched off, and which of them the target counts."""
+    tiers = {row.tier for row in (study.loads | study.measured_loads).values()}
+    floor = study.short_night_floor_wh
+    parts = []
+    if "deferrable" in tiers:
+        text = _("Loads that can be shed are switched off below {off:g} % of charge and come back at {on:g} %.")
+        levels = study.deferrable
+        parts.append(text.format(off=levels.shed_below_soc_pct, on=levels.resume_above_soc_pct))
+    if "critical" in tiers:
+        counted = _(
+            "This proposal counts the nights on which essential or critical loads lose power, more than {floor:g} Wh in "
+            "any one hour."
+        )
+        parts += [_critical(study), counted.format(floor=floor)]
+    elif parts:
+        counted = _(
+            "The others are essential: this proposal counts the nights on which they lose power, more than {floor:g} Wh "
+            "in any one hour."
+        )
+        parts.append(counted.format(floor=floor))
+    else:
+        parts.append(_("All loads are essential: nothing is switched off early to spare the rest."))
+    return " ".join(parts) + _never(study)
+
+
+def _critical(study):
+    """Which loads are critical, and what is switched off for them."""
+    rows, levels = study.loads | study.measured_loads, study.critical
+    names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
+    return _(
+        "Critical: {names}. To keep critical loads on, essential ones are switched off below {off:g} % of charge and "
+        "come back at {on:g} %."
+    ).format(
+        names=names, off=levels.shed_essential_below_soc_pct, on=levels.resume_essential_above_soc_pct
+    )
 
 
 def _never(study):

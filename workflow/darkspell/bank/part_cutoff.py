@@ -1,7 +1,9 @@
-"""An inverter that switches off by its own voltage: its loads drop, and the others go on.
+"""A part of the loads that is switched off before the rest: behind an inverter with a cut-off of its own, or shed to
+spare critical loads.
 
-Each function exists twice, as in `darkspell.bank.optional_features`: for `Extras` with an inverter's cut-off, and
-for all others, where it leaves the step as it is. Numbers of the plain step follow from the type of the argument.
+Each function exists twice, as in `darkspell.bank.optional_features`: for `Extras` with such a part, and for all
+others, where it leaves the step as it is: numbers of the plain step follow from the type of the argument. A study has
+one of the two parts; both are one type, so that both are one compiled kernel.
 """
 
 from typing import NamedTuple
@@ -10,33 +12,34 @@ import numpy as np
 from numba import types
 from numba.extending import overload
 
+from darkspell.bank.optional_features import SERVED, SHED, VOLTAGE
 from darkspell.bank.rows import MEMBER
 from darkspell.core.jit import INLINED
 
 DRAWS = 9  # place of what the members' banks are among the input series
-SERIES, SHARES = 10, 4  # input series of all studies; those of `InverterShares` follow them
-ZERO = np.float32(0.0)
+SERIES, SHARES = 10, 4  # input series of all studies; those of `PartShares` follow them
+ZERO, ONE = np.float32(0.0), np.float32(1.0)
 
 
-class InverterShares(NamedTuple):
-    """What hangs on the inverter in an hour; every field a float32, or an array of them.
+class PartShares(NamedTuple):
+    """What belongs to the part in an hour; every field a float32, or an array of them.
 
     Attributes
     ----------
-    essential, deferrable : part of either tier that runs through it [-]
-    dc_peak : greatest load without it, over the greatest load [-]
+    essential, deferrable : share of either tier that belongs to it [-]
+    rest_peak : greatest load without it, over the greatest load [-]
     peak : greatest load that the inverter meets, over the one that the bank's cut-off meets [-]; not 1 where the
         bank's cut-off waits and the inverter does not
     """
 
     essential: np.float32
     deferrable: np.float32
-    dc_peak: np.float32
+    rest_peak: np.float32
     peak: np.float32
 
 
 def series_count(controls):
-    """How many input series the bank's drivers take: `SERIES`, and four for an inverter with a cut-off.
+    """How many input series the bank's drivers take: `SERIES`, and four more where a part may be switched off.
 
     Parameters
     ----------
@@ -51,12 +54,13 @@ def series_count(controls):
     return SERIES if absent else SERIES + SHARES
 
 
-def inverter_loads(extras, loads, shares, ocv, resistance, total):
-    """Loads that are left once the inverter has looked at its voltage, and those that it drops for the hour.
+def part_loads(extras, loads, shares, state, resistance, total):
+    """Loads that are left once the part is on or off for the hour, and those that are dropped.
 
-    It runs while V_oc - (R + R_cable) max(P_peak - P_offered, 0) / V_off >= V_off. While it does, the bank's cut-off
-    sees its current over the bank's resistance, and not over the cable:
-    P_peak = P_dc + (P_peak - P_dc) R / (R + R_cable).
+    An inverter runs while V_oc - (R + R_cable) max(P_peak - P_offered, 0) / V_off >= V_off. While it does, the bank's
+    cut-off sees its current over the bank's resistance, and not over the cable:
+    P_peak = P_rest + (P_peak - P_rest) R / (R + R_cable). Essential loads are shed below one state of charge and come
+    back above another.
 
     Parameters
     ----------
@@ -64,9 +68,11 @@ def inverter_loads(extras, loads, shares, ocv, resistance, total):
     loads : tuple of float32
         `darkspell.bank.step.Loads`.
     shares : tuple of float32, or None
-        `InverterShares`; None without a cut-off.
-    ocv, resistance, total : float32
-        Open-circuit voltage [V], resistance of the bank [V h], power on offer [W/Ah].
+        `PartShares`; None without a part.
+    state : tuple of float32
+        ``(soc, ocv, part_on)``: state of charge [-], open-circuit voltage [V], 1 while the part was on.
+    resistance, total : float32
+        Of the bank [V h], and power on offer [W/Ah].
 
     Returns
     -------
@@ -74,20 +80,22 @@ def inverter_loads(extras, loads, shares, ocv, resistance, total):
         As given, less what is dropped.
     dropped : tuple of float32
         Essential and deferrable load dropped [W/Ah].
+    part_on : float32
+        1 while the loads that are shed for critical ones are on, else 0; an inverter leaves it as it was.
     """
     raise NotImplementedError("compiled code only")
 
 
-def with_dropped(extras, unserved, cause, dropped, voltage):
-    """Unserved energy with what the inverter dropped; that is laid to the voltage where nothing else is short.
+def with_dropped(extras, unserved, cause, dropped):
+    """Unserved energy with what was dropped, laid to voltage or level of charge where nothing else is short.
 
     Parameters
     ----------
     extras : darkspell.bank.optional_features.Extras or None
     unserved, dropped : tuple of float32
         Essential and deferrable [Wh/Ah].
-    cause, voltage : float32
-        Cause of the hour, and `darkspell.bank.step.VOLTAGE`.
+    cause : float32
+        Cause of the hour.
 
     Returns
     -------
@@ -110,7 +118,7 @@ def read_shares(extras, traces, hour, w):
 
 
 def own_columns(extras, columns):
-    """Columns of one member's own hours: `columns`, and four more for an inverter with a cut-off."""
+    """Columns of one member's own hours: `columns`, and four more where a part may be switched off."""
     raise NotImplementedError("compiled code only")
 
 
@@ -120,19 +128,19 @@ def gather_shares(extras, traces, hour, member, own, first):
 
 
 def own_shares(extras, own, hour, first):
-    """Shares of an hour of one member's own hours, from the column `first` on; None without a cut-off."""
+    """Shares of an hour of one member's own hours, from the column `first` on; None without a part."""
     raise NotImplementedError("compiled code only")
 
 
 def drop_lane(w, lane, extras, loads, shares, resistance):
-    """Write the rows of `inverter_loads` of one lane.
+    """Write the rows of `part_loads` of one lane.
 
     Parameters
     ----------
     w : float32 array [rows x LANES], written
     lane : int
     extras, loads, resistance
-        As `inverter_loads` takes them.
+        As `part_loads` takes them.
     shares : tuple of float32, or None
         Of a design; None for members, whose rows hold them.
     """
@@ -140,17 +148,17 @@ def drop_lane(w, lane, extras, loads, shares, resistance):
 
 
 def loads_left(w, lane, extras, loads):
-    """Loads of one lane less what its inverter dropped, as `drop_lane` wrote them."""
+    """Loads of one lane less what was dropped, as `drop_lane` wrote them."""
     raise NotImplementedError("compiled code only")
 
 
-def add_dropped(w, lane, extras, served, voltage):
-    """Add what the inverter dropped to the unserved energy of one lane, as `with_dropped`."""
+def add_dropped(w, lane, extras):
+    """Add what was dropped to the unserved energy of one lane, as `with_dropped`."""
     raise NotImplementedError("compiled code only")
 
 
-def has_cutoff(extras):
-    """Whether a type of `Extras` has an inverter's cut-off.
+def has_part(extras):
+    """Whether a type of `Extras` has a part of the loads that is switched off before the rest.
 
     Parameters
     ----------
@@ -163,51 +171,60 @@ def has_cutoff(extras):
     return not isinstance(extras, types.NoneType) and not isinstance(extras.types[-1], types.NoneType)
 
 
-@overload(inverter_loads, jit_options=INLINED)
-def _inverter_loads(extras, loads, shares, ocv, resistance, total):
-    if not has_cutoff(extras):
-        return lambda extras, loads, shares, ocv, resistance, total: (loads, (ZERO, ZERO))
+@overload(part_loads, jit_options=INLINED)
+def _part_loads(extras, loads, shares, state, resistance, total):
+    if not has_part(extras):
+        return lambda extras, loads, shares, state, resistance, total: (loads, (ZERO, ZERO), state[2])
 
-    def left(extras, loads, shares, ocv, resistance, total):
+    def left(extras, loads, shares, state, resistance, total):
         essential, deferrable, uninterruptible, heater, peak, self_consumption, cable = loads
-        essential_share, deferrable_share, dc_peak_share, peak_share = shares
+        essential_share, deferrable_share, rest_share, peak_share = shares
+        soc, ocv, part_on = state
         off_at, both = extras.inverter_cut_off, resistance + cable
+        inverter = off_at > ZERO
         runs = ocv - off_at >= max(peak * peak_share - total, ZERO) * (both / off_at)
-        direct = peak * dc_peak_share
-        seen = direct + (peak - direct) * (resistance / both) if runs else direct
-        dropped_essential = ZERO if runs else essential * essential_share
-        dropped_deferrable = ZERO if runs else deferrable * deferrable_share
+        by_level = (
+            ONE if soc > extras.essential_resume else (part_on if soc >= extras.essential_shed else ZERO)
+        )
+        on = runs if inverter else by_level > ZERO
+        part_on = part_on if inverter else by_level
+        direct = peak * rest_share
+        seen = direct + (peak - direct) * (resistance / both if inverter else ONE) if on else direct
+        dropped_essential = ZERO if on else essential * essential_share
+        dropped_deferrable = ZERO if on else deferrable * deferrable_share
         rest = essential - dropped_essential, deferrable - dropped_deferrable
         return (
             (*rest, uninterruptible, heater, seen, self_consumption, cable),
             (dropped_essential, dropped_deferrable),
+            part_on,
         )
 
     return left
 
 
 @overload(with_dropped, jit_options=INLINED)
-def _with_dropped(extras, unserved, cause, dropped, voltage):
-    if not has_cutoff(extras):
-        return lambda extras, unserved, cause, dropped, voltage: (unserved[0], unserved[1], cause)
+def _with_dropped(extras, unserved, cause, dropped):
+    if not has_part(extras):
+        return lambda extras, unserved, cause, dropped: (unserved[0], unserved[1], cause)
 
-    def joined(extras, unserved, cause, dropped, voltage):
-        tag = voltage if (dropped[0] > ZERO) & (cause == ZERO) else cause
-        return unserved[0] + dropped[0], unserved[1] + dropped[1], tag
+    def joined(extras, unserved, cause, dropped):
+        tag = VOLTAGE if extras.inverter_cut_off > ZERO else SHED
+        why = tag if (dropped[0] > ZERO) & (cause == SERVED) else cause
+        return unserved[0] + dropped[0], unserved[1] + dropped[1], why
 
     return joined
 
 
 @overload(read_shares, jit_options=INLINED)
 def _read_shares(extras, traces, hour, w):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda extras, traces, hour, w: None
 
     def read(extras, traces, hour, w):
         for lane in range(traces[SERIES].shape[1]):
             w[MEMBER.essential_share + lane] = traces[SERIES][hour, lane]
             w[MEMBER.deferrable_share + lane] = traces[SERIES + 1][hour, lane]
-            w[MEMBER.dc_peak_share + lane] = traces[SERIES + 2][hour, lane]
+            w[MEMBER.rest_peak_share + lane] = traces[SERIES + 2][hour, lane]
             w[MEMBER.peak_share + lane] = traces[SERIES + 3][hour, lane]
 
     return read
@@ -215,14 +232,14 @@ def _read_shares(extras, traces, hour, w):
 
 @overload(own_columns, jit_options=INLINED)
 def _own_columns(extras, columns):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda extras, columns: columns
     return lambda extras, columns: columns + SHARES
 
 
 @overload(gather_shares, jit_options=INLINED)
 def _gather_shares(extras, traces, hour, member, own, first):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda extras, traces, hour, member, own, first: None
 
     def gather(extras, traces, hour, member, own, first):
@@ -236,7 +253,7 @@ def _gather_shares(extras, traces, hour, member, own, first):
 
 @overload(own_shares, jit_options=INLINED)
 def _own_shares(extras, own, hour, first):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda extras, own, hour, first: None
     return lambda extras, own, hour, first: (
         own[hour, first], own[hour, first + 1], own[hour, first + 2], own[hour, first + 3],
@@ -245,21 +262,23 @@ def _own_shares(extras, own, hour, first):
 
 @overload(drop_lane, jit_options=INLINED)
 def _drop_lane(w, lane, extras, loads, shares, resistance):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda w, lane, extras, loads, shares, resistance: None
 
     def of_design(w, lane, extras, loads, shares, resistance):
-        left, dropped = inverter_loads(
-            extras, loads, shares, w[MEMBER.ocv + lane], resistance, w[MEMBER.offered + lane]
+        state = w[MEMBER.soc + lane], w[MEMBER.ocv + lane], w[MEMBER.part_on + lane]
+        left, dropped, part_on = part_loads(
+            extras, loads, shares, state, resistance, w[MEMBER.offered + lane]
         )
         w[MEMBER.left_essential + lane], w[MEMBER.left_deferrable + lane] = left[0], left[1]
         w[MEMBER.left_peak + lane] = left[4]
         w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane] = dropped
+        w[MEMBER.part_on + lane] = part_on
 
     def of_member(w, lane, extras, loads, shares, resistance):
         own = (
             w[MEMBER.essential_share + lane], w[MEMBER.deferrable_share + lane],
-            w[MEMBER.dc_peak_share + lane], w[MEMBER.peak_share + lane],
+            w[MEMBER.rest_peak_share + lane], w[MEMBER.peak_share + lane],
         )  # fmt: skip
         drop_lane(w, lane, extras, loads, own, resistance)
 
@@ -268,7 +287,7 @@ def _drop_lane(w, lane, extras, loads, shares, resistance):
 
 @overload(loads_left, jit_options=INLINED)
 def _loads_left(w, lane, extras, loads):
-    if not has_cutoff(extras):
+    if not has_part(extras):
         return lambda w, lane, extras, loads: loads
 
     def left(w, lane, extras, loads):
@@ -282,15 +301,16 @@ def _loads_left(w, lane, extras, loads):
 
 
 @overload(add_dropped, jit_options=INLINED)
-def _add_dropped(w, lane, extras, served, voltage):
-    if not has_cutoff(extras):
-        return lambda w, lane, extras, served, voltage: None
+def _add_dropped(w, lane, extras):
+    if not has_part(extras):
+        return lambda w, lane, extras: None
 
-    def add(w, lane, extras, served, voltage):
-        dropped = w[MEMBER.dropped_essential + lane]
-        cause = w[MEMBER.cause + lane]
-        w[MEMBER.short_essential + lane] += dropped
-        w[MEMBER.short_deferrable + lane] += w[MEMBER.dropped_deferrable + lane]
-        w[MEMBER.cause + lane] = voltage if (dropped > ZERO) & (cause == served) else cause
+    def add(w, lane, extras):
+        dropped = w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane]
+        unserved = w[MEMBER.short_essential + lane], w[MEMBER.short_deferrable + lane]
+        essential, deferrable, cause = with_dropped(extras, unserved, w[MEMBER.cause + lane], dropped)
+        w[MEMBER.short_essential + lane] = essential
+        w[MEMBER.short_deferrable + lane] = deferrable
+        w[MEMBER.cause + lane] = cause
 
     return add
