@@ -64,7 +64,7 @@ MISTAKES = {
     "am and pm": (TIMES, '["5pm", "11pm"]', REFUSED, "window[1]", '"00:00" to "24:00"'),
     "one digit": (TIMES, '["7:00", "23:00"]', REFUSED, "window[1]", '"00:00" to "24:00"'),
     "a range": (TIMES, "17:00-23:00", REFUSED, "window", '["17:00", "23:00"]'),
-    "own tier": ("tier: essential\n    window", "tier: critical\n    window", REFUSED, "essential, deferrable"),
+    "own tier": ("tier: essential\n    window", "tier: vital\n    window", REFUSED, "essential, deferrable"),
     "old tier": ("tier: essential\n    window", "tier: always\n    window", REFUSED, "write uninterruptible"),
     "letters swapped": ("kind: mppt", "kind: mttp", REFUSED, "mppt, pwm"),
     "tab": ("  watts: 45", "\twatts: 45", REFUSED, "indent with spaces"),

@@ -114,7 +114,7 @@ def _walk_store(gain, load, ampere_hours, c, unserved):
             sun, asked = gain[day, member] / ampere_hours, load / ampere_hours
             state, loads = (soc, on, one, zero, zero, one), (asked, zero, zero, zero, asked, zero, zero)
             out = step(state, (sun, no_limit, zero, zero), loads, terms, controls, c)
-            soc, on, _, _, _ = out[0]
+            soc, on, _, _, _, _ = out[0]
             unserved[day, member] = out[5] * ampere_hours
 
 

@@ -96,12 +96,12 @@ loads:                               # deferrable: shed first; essential: served
                                      # critical: essential loads are shed for it (a vaccine fridge, a radio);
                                      # uninterruptible: never disconnected (bilge pump, navigation lights, gas alarm)
   lights:
-    watts: 5                         # or amps, wh_per_day, or kwh_per_year from an energy label
+    watts: 5
     count: 5
     hours_per_day: 4
     tier: essential
     window: ["17:00", "23:00"]       # local standard time, quoted; may pass midnight
-  fridge:
+  fridge:                            # in place of watts: amps, wh_per_day, or kwh_per_year from an energy label
     watts: 45
     peak_watts: 120                  # as the motor starts
     hours_per_day: 8                 # a third of the time that it is plugged in; or duty_pct: 33

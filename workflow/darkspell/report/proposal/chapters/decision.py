@@ -581,11 +581,13 @@ def critical(results, recommended):
     names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
     level = study.critical.shed_essential_below_soc_pct
     if recommended.is_own:
-        text = _("For the critical loads ({names}), essential loads are switched off below {level:g} % of charge.")
+        text = _(
+            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge."
+        )
     else:
         text = _(
-            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge. Of the size "
-            "asked for:"
+            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge. Of the "
+            "size asked for:"
         )
     text = text.format(names=names, level=level)
     dark = results.members["critical_short_nights"].to_numpy()

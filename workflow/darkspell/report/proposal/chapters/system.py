@@ -206,19 +206,21 @@ def _order(study):
     floor = study.short_night_floor_wh
     parts = []
     if "deferrable" in tiers:
-        text = _("Loads that can be shed are switched off below {off:g} % of charge and come back at {on:g} %.")
+        text = _(
+            "Loads that can be shed are switched off below {off:g} % of charge and come back at {on:g} %."
+        )
         levels = study.deferrable
         parts.append(text.format(off=levels.shed_below_soc_pct, on=levels.resume_above_soc_pct))
     if "critical" in tiers:
         counted = _(
-            "This proposal counts the nights on which essential or critical loads lose power, more than {floor:g} Wh in "
-            "any one hour."
+            "This proposal counts the nights on which essential or critical loads lose power, more than {floor:g} Wh "
+            "in any one hour."
         )
         parts += [_critical(study), counted.format(floor=floor)]
     elif parts:
         counted = _(
-            "The others are essential: this proposal counts the nights on which they lose power, more than {floor:g} Wh "
-            "in any one hour."
+            "The others are essential: this proposal counts the nights on which they lose power, more than "
+            "{floor:g} Wh in any one hour."
         )
         parts.append(counted.format(floor=floor))
     else:
@@ -233,9 +235,7 @@ def _critical(study):
     return _(
         "Critical: {names}. To keep critical loads on, essential ones are switched off below {off:g} % of charge and "
         "come back at {on:g} %."
-    ).format(
-        names=names, off=levels.shed_essential_below_soc_pct, on=levels.resume_essential_above_soc_pct
-    )
+    ).format(names=names, off=levels.shed_essential_below_soc_pct, on=levels.resume_essential_above_soc_pct)
 
 
 def _never(study):
