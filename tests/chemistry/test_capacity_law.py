@@ -52,7 +52,7 @@ def test_a_stated_slow_rate_is_not_drawn():
     plain = study_from(spoilt({"bank.chemistry": "flooded"})).bank
     stated = {
         "bank.chemistry": "flooded",
-        "bank.second_capacity_ah": 1.1 * plain.capacity_ah,
+        "bank.second_capacity_pct": 110,
         "bank.second_rate_h": 100,
     }
     known = study_from(spoilt(stated)).bank
@@ -63,11 +63,11 @@ def test_a_stated_slow_rate_is_not_drawn():
 @pytest.mark.parametrize(
     ("changes", "key", "cure"),
     [
-        ({"bank.second_rate_h": 100}, "bank.second_capacity_ah", "give both"),
-        ({"bank.second_capacity_ah": 90}, "bank.second_rate_h", "give both"),
-        ({"bank.second_capacity_ah": 50, "bank.second_rate_h": 100}, "bank.second_capacity_ah", "data sheet"),
-        ({"bank.second_capacity_ah": 900, "bank.second_rate_h": 100}, "bank.second_capacity_ah", "data sheet"),
-        ({"bank.second_capacity_ah": 120, "bank.second_rate_h": 20}, "bank.second_rate_h", "another rate"),
+        ({"bank.second_rate_h": 100}, "bank.second_capacity_pct", "give both"),
+        ({"bank.second_capacity_pct": 90}, "bank.second_rate_h", "give both"),
+        ({"bank.second_capacity_pct": 50, "bank.second_rate_h": 100}, "bank.second_capacity_pct", "data sheet"),
+        ({"bank.second_capacity_pct": 250, "bank.second_rate_h": 100}, "bank.second_capacity_pct", "data sheet"),
+        ({"bank.second_capacity_pct": 120, "bank.second_rate_h": 20}, "bank.second_rate_h", "another rate"),
         ({"controller.absorption_voltage_v": 12.0}, "controller.absorption_voltage_v", "give 14"),
         ({"controller.float_voltage_v": 13.4}, "controller.float_voltage_v", "bank.absorption_h"),
         ({"controller.float_voltage_v": 14.9, "bank.absorption_h": 3}, "controller.float_voltage_v", "lower it"),

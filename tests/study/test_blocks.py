@@ -10,7 +10,7 @@ from darkspell.study.base import Faults
 BANK = {
     "chemistry": "agm", "capacity_ah": 200.0, "block_voltage_v": None, "blocks_in_series": None,
     "strings_in_parallel": 1, "block_capacity_ah": None, "reconnect_voltage_v": None, "cutoff_voltage_v": 11.0,
-    "second_capacity_ah": None, "second_rate_h": None, "charge_temperature_max_c": None,
+    "second_capacity_pct": None, "second_rate_h": None, "charge_temperature_max_c": None,
 }  # fmt: skip
 
 

@@ -10,7 +10,8 @@ from darkspell.cli.main import main
 from darkspell.core.errors import StudyError
 from darkspell.pipeline.provenance import provenance
 from darkspell.pipeline.stages import load_studies, selector
-from darkspell.study import load_study
+from darkspell.study import load_study, study_from
+from darkspell.study.differences import differences
 from darkspell.study.loader import load_all
 from darkspell.study.study_files import merged, text_of
 from study.example import STUDY
@@ -124,3 +125,31 @@ def test_differences_replace_lists_and_join_sections():
         == 3
     )
     assert base["a"]["c"] == {"d": 1, "e": 2}
+
+
+def test_a_crossed_site_is_one_column_and_a_single_key_keeps_its_own(tmp_path):
+    """Four studies: the list of sites changes several keys of each, the list of banks one."""
+    (tmp_path / "base.yaml").write_text(yaml.safe_dump(STUDY), encoding="utf-8")
+    (tmp_path / "night.yaml").write_text(
+        "extends: base.yaml\n"
+        "cross:\n"
+        "  place: {south: {site: {name: South, latitude_deg: 40}, arrays.roof.tilt_deg: 45},"
+        " north: {site.latitude_deg: 60}}\n"
+        "  bank: {agm: {}, lfp: {bank.chemistry: lfp}}\n",
+        encoding="utf-8",
+    )
+    found = differences({study.name: study for study in load_all(tmp_path / "night.yaml")})
+    assert found["night_south_lfp"] == {"cross.place": "south", "bank.chemistry": "lfp"}
+    assert [one["cross.place"] for one in found.values()] == ["south", "south", "north", "north"]
+    other = study_from(STUDY | {"short_night_floor_wh": 7}, "other")
+    mixed = differences({"other": other} | {s.name: s for s in load_all(tmp_path / "night.yaml")})
+    assert mixed["other"]["cross.place"] == "" and mixed["other"]["short_night_floor_wh"] == 7
+
+
+def test_a_sweep_keeps_the_values_that_are_given_and_both_ends():
+    """From 0 on, and with as many digits as asked."""
+    sweeps = {"tilts": {"arrays.roof.tilt_deg": {"from": 0, "to": 1, "steps": 4}},
+              "lamps": {"loads.lamp.watts": [5.12345, 5.123451]}}  # fmt: skip
+    study = study_from(STUDY | {"sweeps": sweeps})
+    values = [next(iter(changes.values())) for changes in study.whatifs.values()]
+    assert values == [0, 0.3333333333, 0.6666666667, 1, 5.12345, 5.123451]

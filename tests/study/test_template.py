@@ -46,7 +46,7 @@ def test_voltages_and_capacities_offered_fit_the_chemistry(chemistry):
     """Behind a hash or not: each is a valid choice."""
     text = study_text("x.yaml", chemistry, 47.0, 8.0)
     given = {".".join(parts): value for parts, value in offered(text)}
-    names = "controller.absorption_voltage_v", "bank.second_capacity_ah", "bank.second_rate_h"
+    names = "controller.absorption_voltage_v", "bank.second_capacity_pct", "bank.second_rate_h"
     study = study_from(read_yaml(text)).with_changes({name: given[name] for name in names})
     assert study.absorption_v == pytest.approx(
         chemistry_numbers(chemistry, study.system.nominal_voltage_v).setpoint, abs=0.01

@@ -273,15 +273,14 @@ def what_if(study, changes, members=None, workers=None):
     darkspell.core.errors.StudyError
         If a changed study is not valid.
     """
-    from darkspell.design.whatif_runner import run_whatifs  # imported late, as in `size`
-    from darkspell.statistics.paired_comparison import COLUMNS
+    from darkspell.design.whatif_runner import WHATIF_COLUMNS, run_whatifs  # imported late, as in `size`
 
     several = bool(changes) and all(
         isinstance(value, dict) and "." not in name for name, value in changes.items()
     )
     named = changes if several else {"change": changes}
     rows = run_whatifs(_system(study, members), _site_of, named, workers)
-    return pd.DataFrame(rows, columns=COLUMNS)
+    return pd.DataFrame(rows, columns=WHATIF_COLUMNS)
 
 
 def replay(study, workers=None):

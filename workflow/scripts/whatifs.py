@@ -3,11 +3,10 @@
 import pandas as pd
 
 from darkspell.core.atomic_files import join_tables, write_table
-from darkspell.design.whatif_runner import run_whatifs
+from darkspell.design.whatif_runner import WHATIF_COLUMNS, run_whatifs
 from darkspell.pipeline.chunks import some_of
 from darkspell.pipeline.script_context import job, telling
 from darkspell.simulation.stored import load_system
-from darkspell.statistics.paired_comparison import COLUMNS
 from darkspell.weather.stored_sites import load_site, site_key
 
 with job(snakemake) as (_, study):
@@ -23,5 +22,5 @@ with job(snakemake) as (_, study):
                 rows = run_whatifs(
                     base, lambda one: load_site(sites, site_key(one)), whatifs, snakemake.threads, tell
                 )
-        table = pd.DataFrame(rows, columns=COLUMNS)
+        table = pd.DataFrame(rows, columns=WHATIF_COLUMNS)
     write_table(snakemake.output[0], table)

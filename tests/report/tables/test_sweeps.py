@@ -7,12 +7,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from darkspell.design.whatif_runner import WHATIF_COLUMNS
 from darkspell.report.figures import sweeps
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import whatifs
 from darkspell.report.tables.registry import TABLES
 from darkspell.report.tables.sweeps import sweeps_table
-from darkspell.statistics.paired_comparison import COLUMNS
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -35,7 +35,11 @@ def rows(study):
     for name, changes in study.whatifs.items():
         value = changes.get("loads.lamp.watts", 10) / changes.get("bank.capacity_ah", 100)
         for statistic in ("short_nights", "lolh"):
-            row = dict.fromkeys(COLUMNS, 0.0) | {"whatif": name, "changes": "{}", "statistic": statistic}
+            row = dict.fromkeys(WHATIF_COLUMNS, 0.0) | {
+                "whatif": name,
+                "changes": "{}",
+                "statistic": statistic,
+            }
             row |= {
                 "unit": "nights/year",
                 "whatif_value": value,
@@ -43,24 +47,27 @@ def rows(study):
                 "difference": value - 0.1,
             }
             made.append(row | {"low": value - 0.2, "high": value, "verdict": "real"})
-    return pd.DataFrame(made, columns=COLUMNS)
+    return pd.DataFrame(made, columns=WHATIF_COLUMNS)
 
 
 @pytest.fixture
 def results(study):
     table = rows(study)
-    found = {"sweeps": sweeps_table(study.sweeps, table)}
+    found = {"sweeps": sweeps_table(study, table)}
     return SimpleNamespace(study=study, scope="Somewhere.", whatifs=table, table=found.get, captions={})
 
 
 def test_every_step_is_a_row_with_its_values_under_the_keys(study):
-    table = sweeps_table(study.sweeps, rows(study))
+    table = sweeps_table(study, rows(study))
     one = table[table["statistic"] == "lolh"]
     assert list(one["sweep"]) == ["sizes"] * 6 + ["kinds"] * 4 + ["tilts"] * 3
     sizes = one[one["sweep"] == "sizes"]
     assert list(sizes["bank.capacity_ah"]) == [100, 100, 200, 200, 300, 300]
     assert list(sizes["loads.lamp.watts"]) == [5, 10] * 3 and sizes["arrays.roof.tilt_deg"].isna().all()
     np.testing.assert_allclose(sizes["whatif_value"], sizes["loads.lamp.watts"] / sizes["bank.capacity_ah"])
+    rate = study.sizing.prices
+    dear = rate.fixed + rate.array_per_wp * study.array_wp + rate.bank_per_ah * sizes["bank.capacity_ah"]
+    np.testing.assert_allclose(sizes["cost"], dear)
     assert "no_radio" not in set(table["whatif"])
     known = [column.key for column in TABLES["sweeps"].columns]
     keys = ["bank.capacity_ah", "loads.lamp.watts", "bank.chemistry", "arrays.roof.tilt_deg"]

@@ -5,11 +5,16 @@ from dataclasses import replace
 import numpy as np
 
 from darkspell.core.batches import over_batches
+from darkspell.core.calendar import HOURS
 from darkspell.simulation.run import merged, simulate_batch
 from darkspell.simulation.system import build_system
 from darkspell.statistics.intervals import MEAN_LEVEL, difference_interval
-from darkspell.statistics.paired_comparison import COMPARED, OCCASIONAL, compare
+from darkspell.statistics.paired_comparison import COLUMNS, COMPARED, OCCASIONAL, compare
+from darkspell.statistics.registry import yearly_of
+from darkspell.statistics.site_figures import probability_met, site_figures
 
+CHANCE = "probability_met"
+WHATIF_COLUMNS = (*COLUMNS, CHANCE)
 # What the traces of a study depend on; what-ifs that leave it alone meet the very same arrays.
 TRACED = (
     "site", "itinerary", "climate", "arrays", "controller", "chargers", "loads", "measured_loads", "inverter",
@@ -40,7 +45,7 @@ def trace_key(study):
 
 
 def run_whatifs(system, site_of, whatifs, workers=None, tell=None):
-    """Run a study and its what-ifs side by side; rows of `darkspell.statistics.paired_comparison.COLUMNS`.
+    """Run a study and its what-ifs side by side; rows of `WHATIF_COLUMNS`.
 
     Parameters
     ----------
@@ -81,13 +86,36 @@ def run_whatifs(system, site_of, whatifs, workers=None, tell=None):
         parameter_draw = np.arange(members) % study.engine.parameter_draws
         for name in list(going):
             if members == looks[-1] or _narrow(base, found[name], parameter_draw, study, level):
-                rows[name] = compare(
-                    name, whatifs[name], base, found[name], parameter_draw, study.engine.seed, level
-                )
+                given = whatifs[name], base, found[name], parameter_draw, study.engine.seed, level
+                chance = {CHANCE: chance_of(study, found[name], parameter_draw)}
+                rows[name] = [row | chance for row in compare(name, *given)]
                 del going[name]
         if not going:
             break
     return [row for name in whatifs for row in rows[name]]
+
+
+def chance_of(study, members, parameter_draw):
+    """Probability that the long-run average at this site keeps the study's first target.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+        With the target.
+    members : dict of float arrays [members]
+        Statistics by member, of the study or of a what-if.
+    parameter_draw : int array [members]
+
+    Returns
+    -------
+    float
+        [-], four decimals.
+    """
+    target = study.target
+    column, scale = yearly_of(target.statistic), HOURS if target.statistic == "lolp" else 1.0
+    values, demand = np.asarray(members[column], float)[:, None], float(np.mean(members["demand_kwh"]))
+    found = site_figures(values, parameter_draw, [column], demand, study.engine.seed)
+    return round(float(probability_met(found, target.at_most * scale)[0]), 4)
 
 
 def looks_of(engine):

@@ -47,7 +47,7 @@ def fitted_shunt(study):
     """
     own = study.monitors[study.monitor]
     bare = own.model_copy(update={"set_up": "label"})
-    usual = usual_settings(bare, study.bank, study.system.nominal_voltage_v)
+    usual = usual_settings(bare, *_of(study))
     names = (
         "capacity_set_ah",
         "ah_efficiency_set_pct",
@@ -68,7 +68,7 @@ def wrong_values(study, fitted):
         With the settings that serve best.
     """
     neglected = fitted.model_copy(update={"set_up": "neglected"})
-    usual = usual_settings(neglected, study.bank, study.system.nominal_voltage_v)
+    usual = usual_settings(neglected, *_of(study))
     capacity = study.bank.capacity_ah
     if abs(capacity / fitted.capacity_set_ah - 1.0) < 0.05:
         capacity = round(fitted.capacity_set_ah / LEFT, 1)
@@ -108,7 +108,7 @@ def variants(study, fitted):
     ]
     for kind, made in (("gauge", Gauge(kind="gauge")), ("pack", Pack(kind="pack"))):
         named = [one for one in study.monitors.values() if one.kind == kind]
-        one = named[0] if named else with_settings(made, study.bank, study.system.nominal_voltage_v)
+        one = named[0] if named else with_settings(made, *_of(study))
         tried.append(
             Variant(kind, "kind", "", one.model_copy(update={"warn_below_soc_pct": own.warn_below_soc_pct}))
         )
@@ -300,3 +300,8 @@ def kinds_table(tried, results, parameter_draw, seed=0):
         "kind", "statistic", "mean", "mean_low", "mean_high", "difference", "low", "high", "verdict", "n"
     )  # fmt: skip
     return pd.DataFrame(rows, columns=columns)
+
+
+def _of(study):
+    """What the usual settings follow from, after the monitor."""
+    return study.bank, study.system.nominal_voltage_v, study.controller.absorption_voltage_v

@@ -51,14 +51,14 @@ class Bank(Section):
     )
     capacity_ah: float = key("Rated capacity of the whole bank.", "Ah", low=1, high=100_000)
     rate_h: float = key("Discharge time at which that capacity is rated.", "h", 20, low=1, high=120)
-    second_capacity_ah: float | None = key(
-        "Capacity of the whole bank at a second rate of its data sheet: the two points give Peukert's exponent in "
+    second_capacity_pct: float | None = key(
+        "Capacity at a second rate of its data sheet, over capacity_ah: the two points give Peukert's exponent in "
         "place of the chemistry's.",
-        "Ah",
+        "%",
         None,
         note="by chemistry",
-        low=1,
-        high=100_000,
+        low=30,
+        high=300,
     )
     second_rate_h: float | None = key(
         "Discharge time of that second capacity.", "h", None, note="none", low=1, high=240
@@ -207,9 +207,9 @@ class Bank(Section):
     @property
     def capacity_points(self):
         """Both rates and the ratio of the capacities, as `darkspell.chemistry.numbers.capacity_law`; or None."""
-        if self.second_capacity_ah is None or self.second_rate_h is None:
+        if self.second_capacity_pct is None or self.second_rate_h is None:
             return None
-        return self.rate_h, self.second_rate_h, self.second_capacity_ah / self.capacity_ah
+        return self.rate_h, self.second_rate_h, self.second_capacity_pct / 100.0
 
     @property
     def charge_from_c(self):

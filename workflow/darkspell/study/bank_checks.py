@@ -71,20 +71,20 @@ def _capacity(bank):
 
 def _second_rate(bank):
     """Two points of one discharge curve: more comes out slowly, by an exponent that batteries have."""
-    ah, rate = bank.second_capacity_ah, bank.second_rate_h
-    if (ah is None) != (rate is None):
-        missing, given = ("second_capacity_ah", "second_rate_h")[:: 1 if ah is None else -1]
+    share, rate = bank.second_capacity_pct, bank.second_rate_h
+    if (share is None) != (rate is None):
+        missing, given = ("second_capacity_pct", "second_rate_h")[:: 1 if share is None else -1]
         yield missing, f"is missing beside {given}; give both, or neither"
-    elif ah is None:
+    elif share is None:
         return
     elif rate == bank.rate_h:
         yield "second_rate_h", f"is rate_h ({rate:g} h) again; give another rate of the data sheet"
     else:
-        slope = log(ah / bank.capacity_ah) / log(rate / bank.rate_h)
+        slope = log(share / 100.0) / log(rate / bank.rate_h)
         if not 0.0 <= slope < 1.0 or 1.0 / (1.0 - slope) > MOST_EXPONENT:
-            text = f"of {ah:g} Ah in {rate:g} h and {bank.capacity_ah:g} Ah in {bank.rate_h:g} h lie on no discharge "
-            text += f"curve: slower takes out more, by Peukert's exponent of 1 to {MOST_EXPONENT:g}"
-            yield "second_capacity_ah", f"{text}; check both with the data sheet"
+            text = f"({share:g} % of capacity_ah in {rate:g} h, 100 % in {bank.rate_h:g} h) is on no discharge curve"
+            cure = f"slower takes out more, by Peukert's exponent of 1 to {MOST_EXPONENT:g}; check the data sheet"
+            yield "second_capacity_pct", f"{text}: {cure}"
 
 
 def _charge_temperatures(bank):

@@ -18,12 +18,29 @@ def differences(studies):
     Returns
     -------
     dict of dict
-        Dotted key to value, by the name of the study; the values are numbers and texts.
+        Dotted key to value, by the name of the study; the values are numbers and texts. A list of ``cross`` in which
+        one choice changes several keys, such as a site, is one column, ``cross.<list>``, in place of those keys.
     """
     flat = {name: dict(_flat(study._given)) for name, study in studies.items()}
     keys = list(dict.fromkeys(key for one in flat.values() for key in one))
+    lists = {
+        title: taken.keys
+        for study in studies.values()
+        for title, taken in study.choices.items()
+        if taken.several
+    }
+    named = [key for choice in lists.values() for key in choice]
     unlike = [key for key in keys if len({str(one.get(key, "default")) for one in flat.values()}) > 1]
-    return {name: {key: one.get(key, _absent(key)) for key in unlike} for name, one in flat.items()}
+    unlike = [key for key in unlike if not any(f"{key}.".startswith(f"{one}.") for one in named)]
+    return {
+        name: {f"cross.{title}": _chosen(studies[name], title) for title in lists}
+        | {key: one.get(key, _absent(key)) for key in unlike}
+        for name, one in flat.items()
+    }
+
+
+def _chosen(study, title):
+    return study.choices[title].name if title in study.choices else ""
 
 
 def _absent(key):

@@ -80,7 +80,7 @@ def _loaded(source):
     label = str(path) if source.name == path.stem else f"{path}{MARK}{source.name}"
     label += f" (with {', '.join(base.name for base in bases)})" if bases else ""
     study = study_from(source.given, source.name, path.parent, label)
-    study._files = source.files
+    study._files, study._choices = source.files, source.choices
     return study
 
 

@@ -108,6 +108,7 @@ class Study(Section):
     _folder: Any = PrivateAttr(None)
     _files: tuple = PrivateAttr(())
     _given: dict = PrivateAttr(default_factory=dict)
+    _choices: dict = PrivateAttr(default_factory=dict)
 
     @property
     def name(self):
@@ -123,6 +124,11 @@ class Study(Section):
     def files(self):
         """Files that the study was read from: its own, then those that it extends (tuple of `pathlib.Path`)."""
         return self._files
+
+    @property
+    def choices(self):
+        """What the study took of each list of its file's ``cross``: dict of `darkspell.study.study_files.Choice`."""
+        return self._choices
 
     @property
     def array_wp(self):
@@ -302,11 +308,14 @@ class Study(Section):
     def _settings(cls, monitors, info):
         if not any(monitor.kind == "shunt" for monitor in monitors.values()):
             raise ValueError("has no shunt; name at least one monitor with kind: shunt")
-        bank, system = info.data.get("bank"), info.data.get("system")
-        if bank is None or system is None:
+        bank, system, controller = (info.data.get(name) for name in ("bank", "system", "controller"))
+        if None in (bank, system, controller):
             return monitors
         nominal = system.nominal_voltage_v
-        return {name: with_settings(one, bank, nominal) for name, one in monitors.items()}
+        return {
+            name: with_settings(one, bank, nominal, controller.absorption_voltage_v)
+            for name, one in monitors.items()
+        }
 
 
 def _cells(chemistry, nominal):

@@ -4,7 +4,7 @@ from darkspell.chemistry.numbers import chemistry_numbers, reference_capacity
 from darkspell.core.constants import constant
 
 
-def with_settings(monitor, bank, nominal_voltage):
+def with_settings(monitor, bank, nominal_voltage, absorption=None):
     """A monitor whose every setting has a value.
 
     Parameters
@@ -13,15 +13,17 @@ def with_settings(monitor, bank, nominal_voltage):
     bank : darkspell.study.bank.Bank
     nominal_voltage : float
         [V]
+    absorption : float, optional
+        As `usual_settings` takes it.
     """
     if monitor.kind == "gauge":
         return monitor
-    usual = usual_settings(monitor, bank, nominal_voltage)
+    usual = usual_settings(monitor, bank, nominal_voltage, absorption)
     missing = {name: value for name, value in usual.items() if getattr(monitor, name) is None}
     return monitor.model_copy(update=missing)
 
 
-def usual_settings(monitor, bank, nominal_voltage):
+def usual_settings(monitor, bank, nominal_voltage, absorption=None):
     """Default values of what a study may leave out for a monitor.
 
     Parameters
@@ -31,6 +33,9 @@ def usual_settings(monitor, bank, nominal_voltage):
     bank : darkspell.study.bank.Bank
     nominal_voltage : float
         Of the system [V].
+    absorption : float, optional
+        Charging voltage that the study states [V]: the criterion of a full charge stays as far below it as below the
+        chemistry's.
 
     Returns
     -------
@@ -42,9 +47,10 @@ def usual_settings(monitor, bank, nominal_voltage):
         return constant("bank", bank.chemistry, name)
 
     cells = of("cells_per_12v") * nominal_voltage / 12.0
+    lower = 0.0 if absorption is None else max(of("absorption_v_cell") * cells - absorption, 0.0)
     usual = {
         "ah_efficiency_set_pct": counting_efficiency_pct(bank),
-        "full_voltage_v": round(of("full_voltage_v_cell") * cells, 3),
+        "full_voltage_v": round(of("full_voltage_v_cell") * cells - lower, 3),
     }
     if monitor.kind == "pack":
         return usual

@@ -30,11 +30,31 @@ class Source(NamedTuple):
         The whole study as a mapping.
     files : tuple of pathlib.Path
         Its own file first, then those that it extends.
+    choices : dict
+        Of a file with ``cross``: the list to the `Choice` taken of it.
     """
 
     name: str
     given: dict
     files: tuple
+    choices: dict = {}
+
+
+class Choice(NamedTuple):
+    """What one study took of a list of ``cross``.
+
+    Parameters
+    ----------
+    name : str
+    keys : tuple of str
+        Dotted keys that the changes of the list touch, those of all its choices.
+    several : bool
+        Whether a choice of the list changes more than one key.
+    """
+
+    name: str
+    keys: tuple
+    several: bool
 
 
 def split_name(path):
@@ -129,11 +149,23 @@ def _crossed(path, given, files):
     count = prod(map(len, lists.values()))
     if count > MOST:
         raise StudyError(f"{path}: cross: makes {count} studies; keep to {MOST}")
+    touched = [[list(_dotted(changes)) for changes in choices.values()] for choices in lists.values()]
     for choices in product(*(one.items() for one in lists.values())):
-        mapping = given
-        for _, changes in choices:
+        mapping, taken = given, {}
+        for title, keys, (name, changes) in zip(lists, touched, choices, strict=True):
             mapping = merged(mapping, changes)
-        yield Source("_".join((path.stem, *(name for name, _ in choices))), mapping, files)
+            every = tuple(dict.fromkeys(key for one in keys for key in one))
+            taken[str(title)] = Choice(str(name), every, max(map(len, keys)) > 1)
+        yield Source("_".join((path.stem, *(name for name, _ in choices))), mapping, files, taken)
+
+
+def _dotted(changes, above=""):
+    """Keys that changes touch, sections taken apart."""
+    for key, value in changes.items():
+        if isinstance(value, dict) and value:
+            yield from _dotted(value, f"{above}{key}.")
+        else:
+            yield f"{above}{key}"
 
 
 def merged(base, differences):

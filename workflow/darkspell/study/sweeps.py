@@ -1,12 +1,11 @@
 """Sweeps: what-ifs made by list, one for every combination of the values of their keys."""
 
 from itertools import product
-from math import prod
+from math import isfinite, prod
 from re import sub
 
 from darkspell.study.errors import unknown
 from darkspell.study.key_tree import find
-from darkspell.study.targets import steps_of
 
 MOST = 500
 
@@ -55,10 +54,23 @@ def with_sweeps(given):
 
 def _values(values):
     if isinstance(values, dict):
-        return steps_of(values)
+        return _evenly(values)
     if isinstance(values, list) and values:
         return values
     raise ValueError(f"{values!r} is no list of values; give [a, b, ...] or {{from, to, steps}}")
+
+
+def _evenly(given):
+    """Evenly spaced values of ``{from, to, steps}``: both ends as they are given, ten digits between them."""
+    if set(given) != {"from", "to", "steps"}:
+        raise ValueError("as a mapping needs exactly the keys from, to and steps")
+    low, high, steps = given["from"], given["to"], given["steps"]
+    if not all(type(number) in (int, float) and isfinite(number) for number in (low, high)):
+        raise ValueError("needs numbers for from and to")
+    if type(steps) is not int or not 2 <= steps <= 200 or low >= high:
+        raise ValueError("needs from below to, and steps as a whole number from 2 to 200")
+    between = [float(f"{low + (high - low) * step / (steps - 1):.10g}") for step in range(1, steps - 1)]
+    return [low, *between, high]
 
 
 def steps_of_sweeps(sweeps):
@@ -95,4 +107,4 @@ def _name(title, values):
 
 
 def _text(value):
-    return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)
+    return f"{value:.10g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)

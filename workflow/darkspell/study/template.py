@@ -89,7 +89,7 @@ bank:
   indoor_min_c: 5
   indoor_max_c: 25
   # state_of_health_pct: 80             # present over rated capacity
-  # second_capacity_ah: {slow:g}          # from the data sheet, with second_rate_h: more comes out slowly
+  # second_capacity_pct: {slow:g}         # of capacity_ah, drawn as slowly as below, from the data sheet
   # second_rate_h: 100
 {frost}
 loads:                               # deferrable: shed first; essential: served as long as the bank can;
@@ -277,6 +277,6 @@ def study_text(path, chemistry, latitude, longitude, means=None):
         frost=FROST.format(coldest=coldest) if chemistry in LITHIUM and means and coldest < MILD_C else "",
         capacity=CAPACITY_AH[chemistry],
         absorption=round(constant("bank", chemistry, "absorption_v_cell") * cells, 2),
-        slow=round(CAPACITY_AH[chemistry] * constant("bank", chemistry, "capacity_100h_factor")),
+        slow=round(100 * constant("bank", chemistry, "capacity_100h_factor")),
         nominal=nominal,
     )

@@ -89,6 +89,7 @@ START_MONTH = Column("start_month", "1 to 12", "month of the start")
 STATISTIC = Column("statistic", TEXT, "statistic, see Statistics")
 UNIT = Column("unit", TEXT, "unit of the row's values")
 VERDICT = Column("verdict", TEXT, "`real` where the interval excludes zero")
+CHANCE = Column("probability_met", "-", "chance that this site meets the first target with the change")
 _COMPARED = (
     Column("study_value", SEE_UNIT, "best guess of the study as it is"),
     Column("whatif_value", SEE_UNIT, "best guess with the change"),
@@ -290,7 +291,7 @@ TABLES = {
             (
                 Column("whatif", TEXT, "name of the what-if"),
                 Column("changes", TEXT, "keys and values changed, JSON"),
-                STATISTIC, UNIT, *_COMPARED,
+                STATISTIC, UNIT, *_COMPARED, CHANCE,
             ),
         ),
         Table(
@@ -446,8 +447,9 @@ TABLES = {
             (
                 Column("sweep", TEXT, "name of the sweep"),
                 Column("<key>", "of the key", "value of a key in this step; a column for each key", optional=True),
+                Column("cost", CURRENCY, "first cost of the step"),
                 Column("whatif", TEXT, "name of the what-if"),
-                STATISTIC, UNIT, *_COMPARED,
+                STATISTIC, UNIT, *_COMPARED, CHANCE,
             ),
             asked=True,
         ),
