@@ -17,6 +17,7 @@ from darkspell.pipeline.chunks import (
 )
 from darkspell.pipeline.dependencies import stage_hash
 from darkspell.pipeline.stages import load_studies, selector, stage_key
+from darkspell.report.document import typesetter
 
 ROOT = Path(workflow.basedir)
 DEFAULT = ROOT / "config" / "tarn_hut.yaml"

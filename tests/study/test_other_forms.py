@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from darkspell.chargers.expected_charge import chargers_from
+from darkspell.cli.adopt import with_size
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.hand_check.electrical import hot_string_voltage
@@ -210,3 +211,23 @@ def test_a_resolved_study_is_a_study():
     }
     study = study_from(spoilt(typed))
     assert study_from(study.resolved()).resolved() == study.resolved()
+
+
+def test_a_what_if_changes_an_array_of_modules_by_either_form():
+    """Six modules of 80 Wp: another power is no longer six modules, and seven modules another power."""
+    counted = {"arrays.roof": {"modules": 6, "module_wp": 80, "tilt_deg": 45, "azimuth_deg": 180}}
+    study = study_from(spoilt(counted))
+    assert study.with_changes({"arrays.roof.power_wp": 500}).array_wp == 500
+    assert study.with_changes({"arrays.roof.modules": 7}).array_wp == 560
+    both = study_from(spoilt(counted | {"arrays.roof.power_wp": 480}))
+    assert both.with_changes({"arrays.roof.module_wp": 100}).array_wp == 600
+    with pytest.raises(StudyError, match="leave one out"):
+        study.with_changes({"arrays.roof.modules": 7, "arrays.roof.power_wp": 500})
+
+
+def test_a_recommended_size_is_written_in_whole_modules():
+    """500 Wp of modules of 80 Wp are seven of them; the rest of the text stays."""
+    text = "arrays: {roof: {modules: 6, module_wp: 80}}  # mine\nbank: {capacity_ah: 100}\n"
+    counted = {"arrays.roof": {"modules": 6, "module_wp": 80, "tilt_deg": 45, "azimuth_deg": 180}}
+    made = with_size(text, study_from(spoilt(counted)), 500.0, 200.0)
+    assert made == "arrays: {roof: {modules: 7, module_wp: 80}}  # mine\nbank: {capacity_ah: 200}\n"

@@ -13,6 +13,13 @@ TABLES = [
     "hourly.nc",
     "summary.json",
 ]
+
+
+def pdfs(*files):
+    """The files where PDFs can be written, else none: see the extra `pdf`."""
+    return files if typesetter.installed() else ()
+
+
 CHOICES = ["sizing.csv", "whatifs.csv", "costs.csv"]
 
 
@@ -96,11 +103,10 @@ rule proposal:
         figures="results/{study}/figures",
     output:
         "results/{study}/proposal.html",
-        "results/{study}/proposal.pdf",
         "results/{study}/proposal.docx",
         "results/{study}/tables.xlsx",
+        *pdfs("results/{study}/proposal.pdf", "results/{study}/annex.pdf"),
         annex="results/{study}/annex.html",
-        annex_pdf="results/{study}/annex.pdf",
         annex_docx="results/{study}/annex.docx",
         bill="results/{study}/bill_of_materials.csv",
         sheet="results/{study}/expected_year.html",
@@ -123,8 +129,8 @@ rule options:
         sites=expand("results/{study}/work/sites.npz", study=STUDIES),
     output:
         "results/options/proposal.html",
-        "results/options/proposal.pdf",
         "results/options/proposal.docx",
+        *pdfs("results/options/proposal.pdf"),
     log:
         "results/options/log.txt",
     params:

@@ -23,7 +23,7 @@ with job(snakemake) as (path, study):
 
     def also():
         write_text(out.bill, bill_of(results).to_csv(index=False, lineterminator="\n"))
-        write_bytes(out[3], workbook_of(results))
+        write_bytes(out[2], workbook_of(results))
         write_text(out.sheet, year_sheet(results))
 
     documents = {out[0]: proposal(results), out.annex: annex(results)}

@@ -1,5 +1,6 @@
 """Write a copy of a study with the recommended design, so that its next run describes what is offered."""
 
+from math import ceil
 from pathlib import Path
 
 import yaml
@@ -9,6 +10,8 @@ from darkspell.core.errors import StudyError
 from darkspell.report.results import read_table
 from darkspell.study import load_study
 from darkspell.study.study_files import EXTENDS, MARK
+
+ROUNDING = 1e-6  # of a module
 
 
 def adopt(path, results="results", out=None):
@@ -46,8 +49,8 @@ def adopt(path, results="results", out=None):
     sized = with_size if len(study.files) == 1 else as_difference
     text = sized(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah, pieces)
     write_text(out, text)
-    load_study(out)
-    print(f"{out} is written with {array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
+    made = load_study(out)
+    print(f"{out} is written with {made.array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
     return 0
 
 
@@ -124,7 +127,8 @@ def as_difference(text, study, array_wp, bank_ah, pieces=None):
     """
     factor = array_wp / study.array_wp
     lines = [f"{EXTENDS}: {study.files[0].name}"]
-    lines += [f"arrays.{name}.power_wp: {one.power_wp * factor:.6g}" for name, one in study.arrays.items()]
+    sizes = _array_sizes(study, factor)
+    lines += [f"{'.'.join(key)}: {value:.6g}" for key, value in sizes.items()]
     lines += [f"{'.'.join(key)}: {value:g}" for key, value in (pieces or {}).items()]
     return "\n".join([*lines, f"bank.capacity_ah: {bank_ah:g}", ""])
 
@@ -156,7 +160,7 @@ def with_size(text, study, array_wp, bank_ah, pieces=None):
         Where the file gives a size in a form that is not a plain number.
     """
     factor = array_wp / study.array_wp
-    new = {("arrays", name, "power_wp"): array.power_wp * factor for name, array in study.arrays.items()}
+    new = _array_sizes(study, factor)
     new[("bank", "capacity_ah")] = bank_ah
     limit = study.controller.current_limit_a
     if limit is not None and not any(array.own_controller for array in study.arrays.values()):
@@ -170,6 +174,18 @@ def with_size(text, study, array_wp, bank_ah, pieces=None):
         begin, end = places[key]
         text = f"{text[:begin]}{float(f'{value:.6g}'):g}{text[end:]}"
     return text
+
+
+def _array_sizes(study, factor):
+    """Key and value of each array's size: its power, or whole modules where it is counted in them, rounded up."""
+    sizes = {}
+    for name, array in study.arrays.items():
+        power = array.power_wp * factor
+        if array.modules is not None and array.module_wp is not None:
+            sizes[("arrays", name, "modules")] = ceil(power / array.module_wp - ROUNDING)
+        else:
+            sizes[("arrays", name, "power_wp")] = power
+    return sizes
 
 
 def _scalars(node, path=()):

@@ -6,6 +6,7 @@ from math import floor
 from pathlib import Path
 
 from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
+from darkspell.report.document.typesetter import WITHOUT
 
 
 def headline(name, folder):
@@ -34,7 +35,10 @@ def headline(name, folder):
     lines = [line for line in lines if line]
     place = results.relative_to(folder)
     page = "proposal.html" if (results / "proposal.html").is_file() else "summary.json"
-    return "\n".join([name, *(f"  {line}" for line in lines), f"  Read next: {place / page}"])
+    ends = [f"Read next: {place / page}"]
+    if page == "proposal.html" and not (results / "proposal.pdf").is_file():
+        ends.append(WITHOUT)
+    return "\n".join([name, *(f"  {line}" for line in (*lines, *ends))])
 
 
 def _nights(summary):

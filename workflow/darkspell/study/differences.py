@@ -29,6 +29,7 @@ def differences(studies):
         for title, taken in study.choices.items()
         if taken.several
     }
+    lists = {title: keys for title, keys in lists.items() if len(_taken(studies, title)) > 1}
     named = [key for choice in lists.values() for key in choice]
     unlike = [key for key in keys if len({str(one.get(key, "default")) for one in flat.values()}) > 1]
     unlike = [key for key in unlike if not any(f"{key}.".startswith(f"{one}.") for one in named)]
@@ -37,6 +38,10 @@ def differences(studies):
         | {key: one.get(key, _absent(key)) for key in unlike}
         for name, one in flat.items()
     }
+
+
+def _taken(studies, title):
+    return {_chosen(study, title) for study in studies.values()}
 
 
 def _chosen(study, title):

@@ -64,7 +64,21 @@ def changed(given, changes):
     for dotted, value in changes.items():
         fault = _change(mapping, str(dotted).split("."), deepcopy(value))
         faults += [f"{dotted}: {fault}"] if fault else []
+    _drop_other_forms(mapping, {str(dotted) for dotted in changes})
     return mapping, faults
+
+
+def _drop_other_forms(mapping, changes):
+    """Of an array whose power or modules change, drop the other way of saying its power, which no longer holds."""
+    arrays = mapping.get("arrays")
+    for name, array in arrays.items() if isinstance(arrays, dict) else ():
+        changed = {key for key in ("power_wp", "modules", "module_wp") if f"arrays.{name}.{key}" in changes}
+        if not isinstance(array, dict) or not changed:
+            continue
+        if changed == {"power_wp"}:
+            array.pop("modules", None)
+        elif "power_wp" not in changed and array.keys() >= {"modules", "module_wp"}:
+            array.pop("power_wp", None)
 
 
 def _change(mapping, parts, value):

@@ -8,6 +8,7 @@ from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
 
+from darkspell.core.errors import StudyError
 from darkspell.report.document.images import cropped
 from darkspell.report.document.localization import labels, unparted
 from darkspell.report.document.tree import (
@@ -22,6 +23,7 @@ from darkspell.report.document.tree import (
     Table,
     Verbatim,
 )
+from darkspell.report.document.typesetter import WITHOUT
 
 VARIANTS = "\ufe0e\ufe0f"  # ask for an emoji with or without colour
 LONG = 8  # sections from which on a list of contents is printed; bookmarks are always there
@@ -60,7 +62,10 @@ def _compiled(document, kind, dpi=None):
     Texts reach the template as JSON strings and are set as text: no letter of theirs is read as markup, and the
     compiler may open no file outside the folder.
     """
-    import typst
+    try:
+        import typst  # of the extra `pdf`
+    except ModuleNotFoundError:
+        raise StudyError(WITHOUT) from None
 
     with TemporaryDirectory(prefix="darkspell-") as name:
         folder = Path(name)

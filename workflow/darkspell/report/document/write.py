@@ -5,10 +5,11 @@ from pathlib import Path
 from darkspell.core.atomic_files import write_bytes, write_text
 from darkspell.core.processes import in_processes
 from darkspell.report.document.html import html
+from darkspell.report.document.typesetter import installed
 
 
 def write_all(document, page):
-    """Write a document as HTML, PDF and DOCX.
+    """Write a document as HTML, DOCX and, with the extra ``pdf``, as PDF.
 
     Parameters
     ----------
@@ -17,11 +18,9 @@ def write_all(document, page):
         The HTML file; the others take its name.
     """
     from darkspell.report.document.docx import docx  # a second to import, needed by few commands
-    from darkspell.report.document.pdf import pdf
 
     page = Path(page)
-    write_text(page, html(document))
-    write_bytes(page.with_suffix(".pdf"), pdf(document))
+    _write_page(document, page)
     write_bytes(page.with_suffix(".docx"), docx(document))
 
 
@@ -40,7 +39,6 @@ def write_together(documents, also=None, workers=1, started=None):
         Called first in each process.
     """
     from darkspell.report.document.docx import docx  # as in `write_all`
-    from darkspell.report.document.pdf import pdf
 
     def texts():
         for page, document in documents.items():
@@ -48,8 +46,19 @@ def write_together(documents, also=None, workers=1, started=None):
 
     def pages():
         for page, document in documents.items():
-            write_text(page, html(document))
-            write_bytes(Path(page).with_suffix(".pdf"), pdf(document))
+            _write_page(document, Path(page))
 
     parts = {"pages": pages, "texts": texts} | ({"also": also} if also else {})  # the longest first
     list(in_processes(lambda name: parts[name](), [*parts], workers, started))
+
+
+def _write_page(document, page):
+    """The HTML file and, if its typesetter is installed, the PDF next to it; one of an earlier run is removed."""
+    from darkspell.report.document.pdf import pdf
+
+    write_text(page, html(document))
+    other = page.with_suffix(".pdf")
+    if installed():
+        write_bytes(other, pdf(document))
+    else:
+        other.unlink(missing_ok=True)
