@@ -75,6 +75,7 @@ def test_the_headline_gives_answer_doubt_and_where_to_read_on(tmp_path):
     share = {"value": 0.14, "unit": "-"}
     (place / "summary.json").write_text(json.dumps({"short_nights": entry, "years_with_short_nights": share}))
     (place / "proposal.html").touch()
+    (place / "proposal.pdf").touch()
     lines = headline("hut", tmp_path).splitlines()
     assert lines[0] == "hut"
     assert (
