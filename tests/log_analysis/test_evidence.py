@@ -8,6 +8,8 @@ import pytest
 from darkspell.log_analysis.alignment import aligned_evidence
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
+from darkspell.log_analysis.load_parts import MIXED, candidates, load_parts
+from darkspell.log_analysis.load_sampler import information, sampled
 from darkspell.log_analysis.quantities import DRAWS, Expected, Hours
 
 DAYS = 40
@@ -15,13 +17,17 @@ HOUR = np.arange(24 * DAYS) % 24
 SUN = np.clip(np.sin(np.pi * (HOUR - 6) / 12), 0.0, None) * ((HOUR > 6) & (HOUR < 18))
 
 
+def steady_parts():
+    """A load that runs all day, and what the study does not know."""
+    return load_parts([np.full(24, 26.6)], [], 26.6, np.random.default_rng(2))
+
+
 def expected(**changes):
     """A lithium bank of 100 Ah at 12 V, 26.6 W all day, an array of 20 A under a clear sky, all known exactly."""
     load = np.full((24 * DAYS, 8), 26.6)
-    wide = np.exp(0.4 * np.random.default_rng(2).standard_normal((DRAWS, 1)))
     made = Expected(
         load=load, array=np.repeat(20.0 * SUN[:, None], 8, 1), envelope=20.0 * SUN, weather_known=True,
-        weather_sd=0.0, tilt_gain=np.ones(24 * DAYS), steady=load[:, 0], courses=26.6 * wide * np.ones(24),
+        weather_sd=0.0, tilt_gain=np.ones(24 * DAYS), steady=load[:, 0], parts=steady_parts(),
         planned=26.6, capacity=100.0, nominal=12.0, absorption=14.2, float_voltage=13.5, steep=False,
         compensation=0.2, knee=11.9, knee_charge=0.08, knee_charge_sd=0.03, efficiency=1.0, efficiency_sd=0.0,
         bulk_depth=0.08, shed_depth=0.4, cut_off=11.0, low_resting=13.0, deferrable_share=0.0, offset_sd=0.01,
@@ -99,12 +105,7 @@ def test_the_day_shows_a_load_that_runs_only_then():
     dull = np.repeat(np.arange(DAYS) % 2 == 0, 24)
     sun = np.where(dull, 0.05 * (SUN > 0), SUN)
     extra = np.where((HOUR >= 10) & (HOUR < 14), 2.0, 0.0)
-    wide = np.random.default_rng(3).standard_normal((DRAWS, 24))
-    known = expected(
-        array=np.repeat(20.0 * sun[:, None], 8, 1),
-        courses=26.6 * np.exp(0.2 * wide[:, :1]) + 15.0 * wide,
-        shed_depth=1.0,
-    )
+    known = expected(array=np.repeat(20.0 * sun[:, None], 8, 1), shed_depth=1.0)
     found = evidence(log(sun=sun, extra=extra), known, np.random.default_rng(1))
     low, high = np.quantile(found.draws["load"], [0.025, 0.975])
     assert low < 1.0 + 4.0 / 24.0 < high and low > 1.0  # four hours of as much again
@@ -166,3 +167,44 @@ def test_which_causes_each_kind_of_log_tells(name, change, known, told):
         return
     assert set(found.draws) == told, name
     assert set(found.reasons) == {"load", "array", "capacity", "offset"} - told
+
+
+def test_one_gaussian_part_has_the_posterior_of_the_textbook():
+    """Factor 1 +- 0.3 (shared) and 0.12 (own) on 20 W; each hour differs by 1 W; six hours show 30 W +- 2 W.
+
+    The mean of six is 30 +- sqrt((2^2 + 1^2) / 6) W; with the prior 20 +- 20 * sqrt(0.3^2 + 0.12^2) W the weights of
+    the normal model give the level (Gelman et al., Bayesian Data Analysis, section 2.5)."""
+    parts = load_parts([np.full(24, 20.0)], [], 1e-9, np.random.default_rng(1))
+    operator = np.eye(25)[:6]
+    seen = information(operator, 4.0 * np.eye(6), np.full(6, 30.0), 12.0)
+    courses, array = sampled(
+        parts, seen, np.ones(DRAWS), np.zeros(DRAWS), (1.0, 0.3), 1.0, np.random.default_rng(2)
+    )
+    prior, own = 400.0 * (0.3**2 + 0.12**2), 5.0 / 6.0
+    level, spread = (30.0 * prior + 20.0 * own) / (prior + own), np.sqrt(prior * own / (prior + own))
+    unseen = courses[:, 6:]
+    assert unseen.mean() == pytest.approx(level, abs=0.15)
+    assert unseen.mean(1).std() == pytest.approx(np.hypot(spread, 1.0 / np.sqrt(18.0)), rel=0.1)
+    assert unseen.std() == pytest.approx(np.hypot(spread, 1.0), rel=0.1)
+    assert array.mean() == pytest.approx(1.0, abs=0.03) and array.std() == pytest.approx(0.3, rel=0.1)
+
+
+def test_an_appliance_that_no_night_shows_may_run_by_day():
+    """240 Wh a day run somewhere in 24 h; ten hours of night show nothing, so the day holds them, if any."""
+    window = np.full(24, 1.0 / 24.0)
+    parts = load_parts([np.full(24, 10.0)], [(window, 240.0, 6.0, MIXED)], 20.0, np.random.default_rng(1))
+    night = np.array([20, 21, 22, 23, 0, 1, 2, 3, 4, 5])
+    seen = information(np.eye(25)[night], 0.25 * np.eye(10), np.full(10, 10.0), 12.0)
+    courses, _ = sampled(
+        parts, seen, np.ones(DRAWS), np.zeros(DRAWS), (1.0, 0.3), 1.0, np.random.default_rng(2)
+    )
+    total = 24.0 * courses.mean(1)
+    assert np.quantile(total, 0.025) < 480.0 < np.quantile(total, 0.975)
+    assert np.median(courses[:, night].mean(1)) == pytest.approx(10.0, abs=0.5)
+
+
+def test_candidates_keep_to_the_window_and_to_the_energy():
+    window = np.where((np.arange(24) >= 18) | (np.arange(24) < 6), 1.0 / 12.0, 0.0)
+    out = candidates(window, 2.0, MIXED, np.random.default_rng(1))
+    assert out.sum(1) == pytest.approx(1.0) and (out[:, 6:18] == 0.0).all()
+    assert 1.0 / out.max(1).mean() < 8.0  # many are blocks, far from an even spread of twelve hours

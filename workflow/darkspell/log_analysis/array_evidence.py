@@ -23,7 +23,7 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     offset : float array [draws]
         Current shown when none flows [A].
     courses : float array [draws, 24]
-        Load by hour of the day [W], from `darkspell.log_analysis.load_evidence.night_courses`.
+        Load by hour of the day [W], from `darkspell.log_analysis.load_evidence.load_courses`.
     draws, reasons : dict
         Filled: the draws if the array can be told, otherwise why not.
     rng : numpy.random.Generator
@@ -43,7 +43,9 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
         hours, served = replace(hours, current=hours.charge_current), np.zeros(use.size)
         offset = hours.charge_error + hours.zero_sd * rng.standard_normal(DRAWS)
         courses = np.zeros((DRAWS, 24))
-    use = often_unlimited(use, expected)
+    often = often_unlimited(use, expected)
+    single = often.sum() < least  # hours of days on which the charger limited the current later than usual
+    use = use if single else often
     # Where the loads take most of the current, their own uncertainty hides the array's.
     for share in STRONG:
         strong = use & (expected.array.mean(1) > share * served)
@@ -53,7 +55,7 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     if use.sum() < least:
         reasons["array"] = "too few hours of high sun before the charger limits the current"
         return None
-    found = _dated_ratio(hours, expected, use, volts, served, offset, courses, rng)
+    found = _dated_ratio(hours, expected, use, volts, served, offset, courses, single, rng)
     if found is None:
         reasons["array"] = "too few days of charging before the charger limits the current"
         return None
@@ -65,7 +67,9 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     low_sun = constant("log_analysis", "low_sun_sd") * (expected.tilt_gain[use].mean() - 1.0)
     own = np.array([model, record, coarse, snow, taper, blind, low_sun])
     noise = np.sqrt((own**2).sum()) * rng.standard_normal(DRAWS)
-    draws["array"] = np.maximum(found * np.exp(noise), 0.02)
+    # Snow that stays hides a part of the array that no day of the log may show.
+    hidden = constant("log_analysis", "snow_hides") * frost_share(expected) * rng.random(DRAWS)
+    draws["array"] = np.maximum(found * np.exp(noise) / (1.0 - hidden), 0.02)
     return draws["array"]
 
 
@@ -132,27 +136,31 @@ def _load_error(use, volts, courses):
     return (courses - np.median(courses, axis=0)) @ weight
 
 
-def _dated_ratio(hours, expected, use, volts, served, offset, courses, rng):
+def _dated_ratio(hours, expected, use, volts, served, offset, courses, single, rng):
     """Array factor under the weather of the dates, before the models' errors; float64 [draws] or None."""
     offered = expected.array[use].mean(1)
     given = hours.current[use] - np.median(offset) + served[use]
-    ratio, error = _daily_ratio(np.flatnonzero(use) // 24, given, offered, day_quantile(hours, expected))
+    ratio, error, spread = _daily_ratio(
+        np.flatnonzero(use) // 24, given, offered, day_quantile(hours, expected)
+    )
     if ratio is None:
         return None
+    if single:  # what these days differ by, nobody knows the reason of
+        error = np.hypot(error, constant("log_analysis", "single_days_share") * spread)
     extra = _load_error(use, volts, courses) - (offset - np.median(offset)) * use.sum()
     return ratio + error * rng.standard_normal(DRAWS) + extra / offered.sum()
 
 
 def _daily_ratio(day, given, offered, share):
-    """Weighted quantile of the days' ratio of current given to current offered, and its standard error."""
+    """Weighted quantile of the days' ratio of current given to current offered, its error, and their spread."""
     days, at = np.unique(day, return_inverse=True)
     offer, got = np.bincount(at, offered), np.bincount(at, given)
     keep = offer > 0.1 * np.median(offer)
     if keep.sum() < 4:
-        return None, None
+        return None, None, None
     ratio, weight = got[keep] / offer[keep], offer[keep]
     order = np.argsort(ratio)
     total = np.cumsum(weight[order])
     middle = float(ratio[order][np.searchsorted(total, share * total[-1])])
     spread = 1.4826 * float(np.median(np.abs(ratio - np.median(ratio))))
-    return middle, 1.25 * spread / np.sqrt(weight.sum() ** 2 / (weight**2).sum())
+    return middle, 1.25 * spread / np.sqrt(weight.sum() ** 2 / (weight**2).sum()), spread

@@ -21,11 +21,9 @@ import numpy as np
 from darkspell.log_analysis.array_evidence import array_draws
 from darkspell.log_analysis.capacity_evidence import capacity_draws
 from darkspell.log_analysis.full_charge import depth_of, full_hours, round_trip
-from darkspell.log_analysis.load_evidence import day_courses, night_courses, shed_factor
+from darkspell.log_analysis.load_evidence import day_courses, load_courses, shed_factor, unserved_factor
 from darkspell.log_analysis.offset_evidence import offset_draws
-from darkspell.log_analysis.quantities import DRAWS, Evidence
-
-ANY_ARRAY_SD = 0.25  # of the logarithm, where the log does not tell the array
+from darkspell.log_analysis.quantities import Evidence
 
 
 def evidence(hours, expected, rng, light=True):
@@ -43,20 +41,20 @@ def evidence(hours, expected, rng, light=True):
     full = full_hours(hours, expected)
     offset = offset_draws(hours, expected, full, draws, reasons, rng)
     depth = depth_of(hours, expected, full, float(np.median(offset)))
-    courses = night_courses(hours, expected, depth, offset, reasons, rng)
+    courses, nights = load_courses(hours, expected, depth, offset, reasons, rng)
     array = None
     if light:
         array = array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
     else:
         reasons["array"] = "the times of the log and of the weather disagree"
     if "load" not in reasons:
-        given = np.exp(ANY_ARRAY_SD * rng.standard_normal(DRAWS)) if array is None else array
         if light:
-            courses = day_courses(hours, expected, depth, offset, courses, given, rng)
+            courses = day_courses(hours, expected, depth, offset, courses, nights, array, rng)
         if array is not None:  # once more, with what the day has shown of the loads
             array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
-        load = courses.mean(1) / expected.planned * shed_factor(hours, expected, depth, rng)
-        draws["load"] = np.maximum(load, 0.02)
+        factor = shed_factor(hours, expected, depth, rng)
+        factor = factor * unserved_factor(hours, expected, depth, offset, rng)
+        draws["load"] = np.maximum(courses.mean(1) / expected.planned * factor, 0.02)
     capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng)
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else np.nan
     return Evidence(draws, reasons, full, deepest, round_trip(hours, full, offset))

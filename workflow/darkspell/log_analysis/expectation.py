@@ -7,9 +7,9 @@ import numpy as np
 from darkspell.climate.record.time_checks import sun_by_hour
 from darkspell.core.calendar import HOURS
 from darkspell.core.constants import constant
-from darkspell.loads.hourly_loads import is_even
+from darkspell.log_analysis.load_parts import study_parts
 from darkspell.log_analysis.log_simulator import SEED_SHIFT, traces_of
-from darkspell.log_analysis.quantities import DRAWS, Expected
+from darkspell.log_analysis.quantities import Expected
 
 LANES = 64
 ENVELOPE = 0.97  # quantile of drawn years that stands for a clear sky
@@ -85,7 +85,7 @@ def expected_of(system, log_hours, weather, seed):
         weather_known=weather.known,
         weather_sd=weather.level_sd,
         tilt_gain=tilt_gain(system, log_hours, envelope),
-        **daily_course(system, log_hours, rng),
+        **study_parts(system, log_hours, rng),
         offset_sd=study.monitors[study.monitor].offset_ma * 1e-3,
         freezing=freezing_chance(system, drawn, log_hours),
         **bank_bounds(system),
@@ -204,78 +204,3 @@ def bank_bounds(system):
         bulk_depth=constant("log_analysis", "bulk_depth_lithium" if lithium else "bulk_depth_other"),
         shed_depth=1.0 - study.deferrable.resume_above_soc_pct / 100.0,
     )
-
-
-def daily_course(system, log_hours, rng):
-    """Steady loads by the hour, and daily courses of the whole load as they may be; dict for `Expected`.
-
-    A load that runs through its whole window is steady. The others are planned evenly over their windows, but
-    people use most of them in the evening, some in the morning: between an even spread and a pronounced evening
-    (daily courses of households: Widen & Wackelgard, Applied Energy 87 (2010) 1880-1892) every course is drawn.
-    Appliances that the study does not know, or that are not there, run at any hours.
-
-    Parameters
-    ----------
-    system : System
-    log_hours : int64 [H]
-        Hours of the study year that the log covers.
-    rng : numpy.random.Generator
-    """
-    hour, days = log_hours % 24, np.unique(log_hours // 24)
-    steady = np.full(log_hours.size, system.study.self_consumption_w)
-    moving, shed = [], 0.0
-    for one in system.appliances:
-        use = one.use_by_date()[system.calendar.day_of_year - 1]
-        energy = one.daily_energy * one.chance_of_use
-        if one.series is not None:
-            energy, use = float(one.series.sum(axis=1).mean()), np.ones(365)
-        shed += energy * use[days].mean() * (one.tier == "deferrable")
-        if one.series is not None or is_even(one):
-            steady = steady + (energy * _window(one))[hour] * use[log_hours // 24]
-        elif energy > 0.0:
-            moving.append(energy * use[days].mean() * _window(one))
-    fixed = np.array([steady[hour == h].mean() for h in range(24)])
-    courses = np.exp(constant("log_analysis", "steady_prior_sd") * rng.standard_normal((DRAWS, 1))) * fixed
-    habits, spread = _habits(rng), constant("log_analysis", "movable_sd")
-    common = np.exp(0.7 * spread * rng.standard_normal((DRAWS, 1)))
-    for course in moving:
-        drawn = (
-            course
-            * habits
-            * np.exp(constant("log_analysis", "course_logit_sd") * rng.standard_normal((DRAWS, 24)))
-        )
-        own = common * np.exp(0.7 * spread * rng.standard_normal((DRAWS, 1)))
-        courses = courses + own * drawn * (course.sum() / drawn.sum(1, keepdims=True))
-    planned = float(fixed.mean() + np.sum(moving) / 24.0)
-    return dict(
-        steady=steady, courses=courses + planned * _unknown(rng), planned=planned,
-        deferrable_share=float(shed / 24.0 / planned),
-    )  # fmt: skip
-
-
-def _habits(rng):
-    """Activity over the hours of a day, with an evening and a morning of any strength [-]; float64 [draws, 24]."""
-    middle = np.arange(24) + 0.5
-    strength, evening = rng.uniform(0.0, 4.0, (DRAWS, 1)), rng.normal(19.5, 1.2, (DRAWS, 1))
-    away = (middle - evening + 12.0) % 24.0 - 12.0
-    morning = rng.uniform(0.0, 2.5, (DRAWS, 1)) * np.exp(-0.5 * ((middle - 8.0) / 1.8) ** 2)
-    return 1.0 + strength * np.exp(-0.5 * (away / 2.2) ** 2) + morning
-
-
-def _unknown(rng):
-    """Load that the study does not know, over the planned mean [-]; float64 [draws, 24], mean about zero."""
-    begin, length = rng.integers(0, 24, (DRAWS, 1)), rng.choice([2, 4, 8, 12, 24], (DRAWS, 1))
-    on = (np.arange(24) - begin) % 24 < length
-    share = constant("log_analysis", "unknown_load_sd") * rng.standard_normal((DRAWS, 1))
-    return share * on * 24.0 / length
-
-
-def _window(appliance):
-    """Share of each hour of the day in an appliance's window; float64 [24], sum 1."""
-    edges = np.arange(25.0)
-    out = np.zeros(24)
-    for shift in (-24.0, 0.0, 24.0):
-        start = appliance.window_start_h + shift
-        stop = start + appliance.window_length
-        out += np.maximum(np.minimum(edges[1:], stop) - np.maximum(edges[:-1], start), 0.0)
-    return out / out.sum()

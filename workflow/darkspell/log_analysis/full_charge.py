@@ -4,6 +4,8 @@ import numpy as np
 
 from darkspell.core.constants import constant
 
+LEAST_GOOD = 5  # hours of one time of day
+
 
 def top_voltage(hours, expected):
     """Voltage at which the charger holds the bank, by the log [V]; NaN where it never gets there.
@@ -156,7 +158,9 @@ def unlimited_hours(hours, expected, depth):
         daily = volts.max(axis=1, keepdims=True)
         held = np.where(daily < top - expected.compensation * block, np.inf, daily - 0.1 * block)
         if expected.steep:
-            # Under charge the voltage of lead-acid rises with the charge held: below float none is held back.
+            # Under charge the voltage of lead-acid rises with the charge held: well below float none is held back.
+            least = expected.float_voltage - 0.5 * expected.compensation * block
+            held = np.where(daily < least, np.inf, daily - 0.1 * block)
             held = np.minimum(held, expected.float_voltage - 0.2 * block)
         elif expected.compensation < 0.3:
             held = np.full_like(held, top - 0.2 * block)
@@ -195,11 +199,36 @@ def disconnected_hours(hours, expected, offset):
         still = (out < 0.25 * steady) & dark
         low = hours.voltage < expected.low_resting
     if np.isfinite(hours.voltage).any():
-        return still & (np.convolve(low, np.ones(49), mode="same") > 0.5)
+        near = np.convolve(low, np.ones(49), mode="same") > 0.5
+        idle = (out < 0.1 * expected.planned / expected.nominal) & dark
+        near |= _since_low(low, dark & np.isfinite(out) & ~idle)
+        found = near & (still | (idle & _usually_busy(idle, dark & ~near & np.isfinite(out))))
+        # The hours at the edges of a disconnection are served in part.
+        return found | ((np.convolve(found, np.ones(3), mode="same") > 0.5) & near & dark)
     if not (dark & ~still).any() or np.nanmedian((out - 0.6 * steady)[dark]) < 0.0:
         return np.zeros(hours.current.size, bool)
     run = np.convolve(still, np.ones(3), mode="same") > 2.5
     return still & (np.convolve(run, np.ones(3), mode="same") > 0.5)
+
+
+def _since_low(low, busy):
+    """Hours after a low voltage until a dark hour shows loads again: a disconnection may last for days; bool [H]."""
+    out, state = np.zeros(low.size, bool), False
+    for h in range(low.size):
+        state = bool(low[h]) or (state and not busy[h])
+        out[h] = state
+    return out
+
+
+def _usually_busy(idle, good):
+    """Whether loads run at this time of day in most of the good hours, or nobody knows; bool [H]."""
+    clock = np.arange(idle.size) % 24
+    out = np.ones(24, bool)
+    for h in range(24):
+        at = good & (clock == h)
+        if at.sum() >= LEAST_GOOD:
+            out[h] = idle[at].mean() < 0.5
+    return out[clock]
 
 
 def round_trip(hours, full, offset):

@@ -5,22 +5,46 @@ the array gives: hours of dim light say more of the load, hours of strong light 
 together. Hours of the day that the log never shows keep what the study plans, as uncertain as daily courses of
 people are; what is seen at other hours moves them, as far as both belong to the same appliances.
 
-The state is an ensemble of daily courses and of the array's level, corrected by each observation in proportion to
-its certainty (ensemble Kalman update with perturbed observations: Burgers, van Leeuwen & Evensen, Monthly Weather
-Review 126 (1998) 1719-1724).
+What hours say is collected as a Gaussian likelihood of the daily course and of the array's factor, and
+`load_sampler` draws courses of the study's parts in proportion to it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.log_analysis.full_charge import disconnected_hours, unlimited_hours
+from darkspell.log_analysis.load_sampler import Information, information, sampled
 from darkspell.log_analysis.quantities import DRAWS
 
 LEAST_SAMPLES = 3  # hours of one time of day
 COARSE = 3.0  # errors of the light where rows are an hour apart, over those of closer rows
 LIGHT = (0.0, 0.6, 1.5, 4.0, 10.0)  # array current over the load's: limits of the classes of light
+
+UNKNOWN_ARRAY = (
+    1.0,
+    0.3,
+)  # mean and standard deviation of the array's factor where the log does not tell it [-]
+AFTER_H = 16  # hours after a dark hour without loads in which they may still be off
+LEAST_SHARE = 0.3  # of a record's scatter within a time of day that counts as real, at the least
+LEAST_ERROR = 0.01  # of a mean power over the planned one
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the nights of a log say of the load.
+
+    Parameters
+    ----------
+    known : darkspell.log_analysis.load_sampler.Information
+    scale, zero : float arrays [draws]
+        Errors that all hours share: a factor [-], and a current to be added to what is shown [A].
+    """
+
+    known: Information
+    scale: np.ndarray
+    zero: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -41,6 +65,8 @@ class Seen:
         Of the tilted modules over the horizontal under a clear sky [-].
     volts : float
         Mean voltage [V].
+    shift : float array [k]
+        How far the record's own error moves `array` [W].
     """
 
     clock: np.ndarray
@@ -49,10 +75,11 @@ class Seen:
     array: np.ndarray
     gain: np.ndarray
     volts: float
+    shift: np.ndarray
 
 
-def night_courses(hours, expected, depth, offset, reasons, rng):
-    """Daily courses of the load after the nights are read [W]; float64 [draws, 24].
+def load_courses(hours, expected, depth, offset, reasons, rng):
+    """Daily courses of the load after the nights are read [W], and what they say; float64 [draws, 24], `Shown`.
 
     Parameters
     ----------
@@ -69,51 +96,95 @@ def night_courses(hours, expected, depth, offset, reasons, rng):
     use = _serving(hours, expected, depth, offset)
     if unserved_share(hours, expected, depth, offset) > constant("log_analysis", "unserved_limit"):
         reasons["load"] = "the bank was so low that loads were switched off, or may have been"
-        return expected.courses
     if not hours.measured_load:
         dark = expected.envelope <= 0.0
         use &= dark & np.roll(dark, 1) & np.roll(dark, -1)
     if use.sum() < constant("log_analysis", "least_night_hours"):
         reasons["load"] = "too few hours of night with a current"
-        return expected.courses
+        use[:] = False
     seen = seen_power(hours, expected, use)
-    operator = _by_clock(seen, 24)
-    return np.maximum(_updated(expected.courses, operator, _shown(seen, hours, offset, rng), seen, rng), 0.0)
+    shown = Shown(_information(seen, expected), *_shared_errors(hours, offset, rng))
+    return _drawn(expected, shown, UNKNOWN_ARRAY, rng)[0], shown
 
 
-def day_courses(hours, expected, depth, offset, courses, array, rng):
+def day_courses(hours, expected, depth, offset, courses, shown, array, rng):
     """Daily courses after hours of light are read as well [W]; float64 [draws, 24].
 
     Parameters
     ----------
     hours, expected, depth, offset, rng
-        As for `night_courses`.
+        As for `load_courses`.
     courses : float array [draws, 24]
-        From `night_courses`.
-    array : float array [draws]
-        Array factor [-].
+        From `load_courses`.
+    shown : Shown
+        From `load_courses`.
+    array : float array [draws] or None
+        Array factor [-]; None where the log does not tell it.
     """
     if hours.measured_load:
         return courses
-    volts = _volts(hours, expected)
-    usual = np.median(courses.mean(1)) / volts
-    level = array * np.exp(constant("log_analysis", "dim_light_sd") * rng.standard_normal(DRAWS))
-    state = np.column_stack([courses, level])
+    usual = np.median(courses.mean(1)) / _volts(hours, expected)
+    level = 1.0 if array is None else float(np.median(array))
     serving = _serving(hours, expected, depth, offset) & (expected.envelope > 0.0)
-    middle = float(np.median(array))
+    serving &= ~_after_disconnection(hours, expected, offset)
+    known, light = shown.known, true_light(expected)
     for use in _light_classes(hours, expected, depth, usual):
-        seen = seen_power(hours, expected, use & serving, middle)
+        seen = seen_power(hours, expected, use & serving, level, light)
         if not seen.clock.size:
             continue
-        operator = _by_clock(seen, 25)
-        operator[:, 24] = -seen.array
         # The share of the beam in dim light, and the modules' efficiency, differ from one class to the next.
-        error = constant("log_analysis", "light_class_sd") * seen.gain * seen.array
+        error = constant("log_analysis", "light_class_sd") * seen.gain * seen.array * level
         error = error * (COARSE if hours.coarse else 1.0)
-        shown = _shown(seen, hours, offset, rng) + rng.standard_normal((DRAWS, 1)) * error
-        shared = np.outer(error, error)
-        state = _updated(state, operator, shown, seen, rng, shared)
-    return np.maximum(state[:, :24], 0.0)
+        shared = np.outer(error, error) + np.outer(seen.shift, seen.shift)
+        known = known + _information(seen, expected, shared)
+    # What the array gives is left open: its estimate rests on the nights' loads, and here on the same hours.
+    return _drawn(expected, replace(shown, known=known), UNKNOWN_ARRAY, rng)[0]
+
+
+def _drawn(expected, shown, array, rng):
+    """Daily courses and array factors given what is shown."""
+    own = constant("log_analysis", "course_sd") * expected.planned
+    return sampled(expected.parts, shown.known, shown.scale, shown.zero, array, own, rng)
+
+
+def _information(seen, expected, shared=0.0):
+    """What mean powers by hour of the day say; `darkspell.log_analysis.load_sampler.Information`."""
+    count = seen.clock.size
+    operator = np.zeros((count, 25))
+    operator[np.arange(count), seen.clock] = 1.0
+    operator[:, 24] = -seen.array
+    least = (LEAST_ERROR * expected.planned) ** 2
+    return information(operator, np.diag(seen.variance + least) + shared, seen.power, seen.volts)
+
+
+def true_light(expected):
+    """Current that the array is expected to give, a record's own error of single hours allowed for [A]; float64 [H].
+
+    Hours that a record shows as very dim were less dim than that on average, and very bright ones less bright: each
+    is moved toward the mean of its time of day (regression dilution; Fuller, Measurement Error Models, 1987).
+
+    Parameters
+    ----------
+    expected : darkspell.log_analysis.quantities.Expected
+    """
+    given = expected.array.mean(1).astype(float)
+    if not expected.weather_known:
+        return given
+    out, clock = given.copy(), np.arange(given.size) % 24
+    for h in range(24):
+        at = clock == h
+        part = given[at]
+        if part.size < 2 or part.var() <= 0.0:
+            continue
+        error = constant("log_analysis", "dim_hour_sd") ** 2 * np.mean(part**2)
+        out[at] = part.mean() + max(1.0 - error / part.var(), LEAST_SHARE) * (part - part.mean())
+    return out
+
+
+def _after_disconnection(hours, expected, offset):
+    """Hours that follow a disconnection of the loads within the length of a night; bool [H]."""
+    off = disconnected_hours(hours, expected, float(np.median(offset)))
+    return np.convolve(off, np.ones(AFTER_H))[: off.size] > 0.5
 
 
 def _light_classes(hours, expected, depth, usual):
@@ -152,7 +223,7 @@ def unserved_share(hours, expected, depth, offset):
     Parameters
     ----------
     hours, expected, depth, offset
-        As for `night_courses`.
+        As for `load_courses`.
     """
     known = np.isfinite(hours.current)
     shed = 0.9 * expected.shed_depth
@@ -204,12 +275,27 @@ def shed_factor(hours, expected, depth, rng):
     return 1.0 + unknown * share / (1.0 - share)
 
 
+def unserved_factor(hours, expected, depth, offset, rng):
+    """Load asked for over that seen, where some of it went unserved [-]; float64 [draws], 1 or more.
+
+    Loads are switched off when there is much of them: hours that are left show less than was asked for, never more.
+
+    Parameters
+    ----------
+    hours, expected, depth, offset
+        As for `load_courses`.
+    rng : numpy.random.Generator
+    """
+    share = unserved_share(hours, expected, depth, offset)
+    return np.exp(constant("log_analysis", "unserved_sd") * share * np.abs(rng.standard_normal(DRAWS)))
+
+
 def _volts(hours, expected):
     """Voltage by hour [V]; that at rest where the log has none."""
     return np.where(np.isfinite(hours.voltage), hours.voltage, expected.resting)
 
 
-def seen_power(hours, expected, use, array=0.0):
+def seen_power(hours, expected, use, array=0.0, light=None):
     """Power out of the bank, or taken by the loads where that is measured, by hour of the day; `Seen`.
 
     Parameters
@@ -219,13 +305,16 @@ def seen_power(hours, expected, use, array=0.0):
     use : bool array [H]
     array : float
         Array factor by which the light of an hour explains its power [-].
+    light : float array [H], optional
+        From `true_light`; what the record shows if not given.
     """
     volts, clock = _volts(hours, expected), np.arange(use.size) % 24
     planned = np.array([expected.steady[clock == h].mean() for h in range(24)])
     amps = hours.load_current if hours.measured_load else -hours.current
     power = amps * volts - (expected.steady - planned[clock])
     days = np.isfinite(amps).sum() / 24.0
-    given = expected.array.mean(1) * volts
+    recorded = expected.array.mean(1) * volts
+    given = recorded if light is None else light * volts
     rows = []
     for h in range(24):
         at = use & (clock == h)
@@ -241,10 +330,11 @@ def seen_power(hours, expected, use, array=0.0):
         if array:
             gain = expected.tilt_gain[at].mean()
             spread += (constant("log_analysis", "dim_hour_sd") * gain * given[at].mean()) ** 2
-        rows.append((h, power[at].mean(), spread, given[at].mean(), gain))
-    table = np.array(rows).reshape(-1, 5)
+        shift = (given - recorded)[at].mean()
+        rows.append((h, power[at].mean(), spread, given[at].mean(), gain, shift))
+    table = np.array(rows).reshape(-1, 6)
     middle = float(volts[use].mean()) if use.any() else float(expected.resting)
-    return Seen(table[:, 0].astype(int), table[:, 1], table[:, 2], table[:, 3], table[:, 4], middle)
+    return Seen(table[:, 0].astype(int), *table[:, 1:5].T, middle, table[:, 5])
 
 
 def _load_zero(hours, offset, rng):
@@ -258,41 +348,11 @@ def _load_zero(hours, offset, rng):
     return usual if abs(left) < 3.0 * max(hours.zero_sd, float(np.std(offset))) else offset - shown
 
 
-def _by_clock(seen, size):
-    out = np.zeros((seen.clock.size, size))
-    out[np.arange(seen.clock.size), seen.clock] = 1.0
-    return out
-
-
-def _shown(seen, hours, offset, rng):
-    """Power out of the bank in each draw, its offset taken off [W]; float64 [draws, k]."""
+def _shared_errors(hours, offset, rng):
+    """Factor on all powers shown [-] and current to be added to them [A]; float64 [draws] each."""
     known = np.isfinite(hours.voltage).any()
     scale = constant("log_analysis", "power_sd_measured" if known else "power_sd_assumed")
     factor = 1.0 + scale * rng.standard_normal(DRAWS)
     # A small steady current is rounded the same way in every hour.
     rounded = constant("log_analysis", "rounding_share") * hours.resolution * rng.standard_normal(DRAWS)
-    zero = rounded + (_load_zero(hours, offset, rng) if hours.measured_load else offset)
-    return factor[:, None] * seen.power + (zero * seen.volts)[:, None]
-
-
-def _updated(state, operator, shown, seen, rng, shared=0.0):
-    """Ensemble corrected by what is seen; float64 [draws, n].
-
-    Parameters
-    ----------
-    state : float array [draws, n]
-    operator : float array [k, n]
-        What each observation is of the state.
-    shown : float array [draws, k]
-        Observations, with the errors that their draws share [W].
-    seen : Seen
-    rng : numpy.random.Generator
-    shared : float array [k, k]
-        Covariance of those errors [W2].
-    """
-    usual = np.median(state[:, :24].mean(1))
-    own = seen.variance + (constant("log_analysis", "course_sd") * usual) ** 2
-    spread = np.cov(state, rowvar=False) @ operator.T
-    gain = np.linalg.solve(operator @ spread + np.diag(own) + shared, spread.T).T
-    perturbed = shown + np.sqrt(own) * rng.standard_normal(shown.shape)
-    return state + (perturbed - state @ operator.T) @ gain.T
+    return factor, rounded + (_load_zero(hours, offset, rng) if hours.measured_load else offset)

@@ -35,7 +35,7 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
         if one_way(hours.current):
             reasons["offset"] = "the current flows almost only one way; no balance can be drawn"
             return _unmeasured(expected, rng)
-        draws["offset"] = _balance(hours, expected, rng)
+        draws["offset"] = weighed(_balance(hours, expected, rng), expected, rng)
         return draws["offset"]
     charge, filled = counted_charge(hours)
     into = np.cumsum(np.maximum(filled, 0.0))
@@ -56,8 +56,27 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
     noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2 + rounding**2 + _scale_error(hours, rate) ** 2)
     noise = noise * rng.standard_normal(DRAWS)
     out = slope - np.maximum(lost, 0.0) * np.maximum(rate - np.maximum(slope, 0.0), 0.0) + noise
-    draws["offset"] = out
-    return out
+    draws["offset"] = weighed(out, expected, rng)
+    return draws["offset"]
+
+
+def weighed(draws, expected, rng):
+    """Draws of the offset by a log alone, resampled by what monitors usually have [A]; float64 [draws].
+
+    Most have an ordinary offset, some a faulty one: where the log allows an ordinary offset it is the likelier.
+
+    Parameters
+    ----------
+    draws : float array [draws]
+    expected : darkspell.log_analysis.quantities.Expected
+    rng : numpy.random.Generator
+    """
+    share, wide = (constant("log_analysis", name) for name in ("faulty_offsets", "untold_offset"))
+    usual = 2.0 * expected.offset_sd + 0.02
+    chance = (1.0 - share) / usual * np.exp(-0.5 * (draws / usual) ** 2)
+    chance += share / wide * np.exp(-0.5 * (draws / wide) ** 2)
+    chance = np.cumsum(chance + 1e-12)
+    return draws[np.searchsorted(chance, rng.random(draws.size) * chance[-1])]
 
 
 def one_way(current):

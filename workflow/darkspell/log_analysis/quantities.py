@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from darkspell.log_analysis.load_parts import LoadParts
+
 CAUSES = ("load", "array", "capacity", "offset")
 DRAWS = 2000
 
@@ -28,8 +30,8 @@ class Expected:
         Light of a clear sky on the modules over that on the horizontal [-]; large where the sun is low.
     steady : float array [H]
         Part of the load that runs through its whole window [W]: its hours are known.
-    courses : float array [draws, 24]
-        Mean load by hour of the day over the log's dates, as it may be before the log is read [W].
+    parts : darkspell.log_analysis.load_parts.LoadParts
+        Of the load, as it may be before the log is read.
     planned : float
         Mean load over day and night that the study plans [W].
     capacity : float
@@ -76,7 +78,7 @@ class Expected:
     weather_sd: float
     tilt_gain: np.ndarray
     steady: np.ndarray
-    courses: np.ndarray
+    parts: LoadParts
     planned: float
     capacity: float
     nominal: float
