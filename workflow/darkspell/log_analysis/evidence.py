@@ -23,7 +23,7 @@ from darkspell.log_analysis.capacity_evidence import capacity_draws
 from darkspell.log_analysis.full_charge import depth_of, full_hours, round_trip
 from darkspell.log_analysis.load_evidence import day_courses, load_courses, shed_factor, unserved_factor
 from darkspell.log_analysis.offset_evidence import offset_draws
-from darkspell.log_analysis.quantities import Evidence
+from darkspell.log_analysis.quantities import DRAWS, Evidence
 
 
 def evidence(hours, expected, rng, light=True):
@@ -54,7 +54,10 @@ def evidence(hours, expected, rng, light=True):
             array_draws(hours, expected, depth, offset, courses, draws, reasons, rng)
         factor = shed_factor(hours, expected, depth, rng)
         factor = factor * unserved_factor(hours, expected, depth, offset, rng)
-        draws["load"] = np.maximum(courses.mean(1) / expected.planned * factor, 0.02)
+        load = courses.mean(1) / expected.planned * factor
+        if hours.coarse:  # a short run a day is met by rows an hour apart too often or too seldom
+            load += expected.parts.block_wh / (24.0 * expected.planned) * rng.standard_normal(DRAWS)
+        draws["load"] = np.maximum(load, 0.02)
     capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng)
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else np.nan
     return Evidence(draws, reasons, full, deepest, round_trip(hours, full, offset))

@@ -32,7 +32,7 @@ class LoadParts:
         Factor expected before the log is read [-]; 0 for what the study does not know.
     covariance : float array [parts, parts]
         Of the factors.
-    block_h : float
+    block_wh : float
         Error of the daily energy that rows an hour apart leave where appliances run in one block a day [Wh].
     """
 
@@ -40,7 +40,7 @@ class LoadParts:
     choices: np.ndarray
     mean: np.ndarray
     covariance: np.ndarray
-    block_h: float = 0.0
+    block_wh: float = 0.0
 
 
 def load_parts(fixed, moving, planned, rng):
