@@ -212,7 +212,8 @@ def test_each_plain_finding_has_one_step(case):
     """An empty bank, three weeks without a full charge, a logger that stops by night: three findings, three steps."""
     *_, comparison, _ = case
     dates = comparison.hours.dates
-    seen = replace(comparison.seen, hours_below=2.0, longest_gap=(21, dates[0], dates[20]), nights_stopped=3)
+    stops = replace(comparison.seen.gaps, by_night=True)
+    seen = replace(comparison.seen, hours_below=2.0, longest_gap=(21, dates[0], dates[20]), gaps=stops)
     before, after = report_text.steps(comparison), report_text.steps(replace(comparison, seen=seen))
     assert len(after) == len(before) + 3 and after[3:] == before
     voltage_only = report_text.steps(replace(comparison, seen=seen, inferred=False))

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from functools import partial
 from pathlib import Path
 
 from darkspell.core.errors import StudyError, printable
@@ -44,11 +45,8 @@ def compare(study_path, logs):
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
     for number, path in enumerate(logs, 1):
         count = f"{number} of {len(logs)}, " if len(logs) > 1 else ""
-        print(
-            f"{count}{printable(path)}: compared with many simulated logs of its dates, some 10 to 60 s",
-            file=sys.stderr,
-        )
-        comparison = compare_log(study, system, path)
+        line = f"{count}{printable(path)}: compared with many simulated logs of its dates, some 10 to 60 s"
+        comparison = compare_log(study, system, path, begun=partial(print, line, file=sys.stderr))
         page = write(study, comparison, Path("results") / study.name)
         print(text(study, comparison, colour))
         print(f"The page is {page}.")

@@ -15,7 +15,7 @@ from darkspell.log_analysis.faulty_columns import limit_of, resolution_of, witho
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
 from darkspell.log_analysis.overview import Overview, overview
-from darkspell.log_analysis.plausibility import plausible
+from darkspell.log_analysis.plausibility import fits_nominal, plausible
 from darkspell.log_analysis.quantities import Evidence, Hours
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.weather import KnownWeather, known_weather
@@ -69,7 +69,7 @@ class Comparison:
     notes: list
 
 
-def compare_log(study, system, path, seed=None):
+def compare_log(study, system, path, seed=None, begun=None):
     """Compare a log with a study.
 
     Parameters
@@ -80,6 +80,8 @@ def compare_log(study, system, path, seed=None):
         The log, a CSV.
     seed : int, optional
         Of the comparison's draws; the study's if not given.
+    begun : callable, optional
+        Called without arguments once the log is read and the long part begins.
 
     Returns
     -------
@@ -93,7 +95,10 @@ def compare_log(study, system, path, seed=None):
     rows = read_log(path, study.log, study.site.utc_offset_h)
     seed = study.engine.seed if seed is None else seed
     hours = log_hours(study, system, rows)
-    return compare_rows(study, system, *hours, known_weather(study, system.calendar, hours[1].dates), seed)
+    weather = known_weather(study, system.calendar, hours[1].dates)
+    if begun is not None:
+        begun()
+    return compare_rows(study, system, *hours, weather, seed)
 
 
 def log_hours(study, system, rows):
@@ -106,6 +111,8 @@ def log_hours(study, system, rows):
     rows : Rows
     """
     nominal = study.system.nominal_voltage_v
+    if "voltage" in rows.values:
+        fits_nominal(rows.name, rows.values["voltage"], nominal, study.log.voltage_unit)
     values, aside = plausible(rows.values, nominal, system.capacity)
     values, still = without_stuck(rows.seconds, values)
     limit = limit_of(values["current"]) if "current" in values else np.nan
@@ -128,7 +135,10 @@ def compare_rows(study, system, rows, hours, weather, seed):
     shunt, log = study.monitors[study.monitor], hours.log
     expected = expected_of(system, log.hours, weather, seed)
     dark = expected.envelope <= 0.0
-    seen = overview(rows, hours, dark, float(system.chemistry.cut_off), shunt.full_voltage_v)
+    seen = overview(
+        rows, hours, dark, float(system.chemistry.cut_off), shunt.full_voltage_v, study.bank.chemistry,
+        study.system.nominal_voltage_v,
+    )  # fmt: skip
     simulator = LogSimulator(system, log.hours, weather.clearness, seed)
     own = np.random.default_rng([seed, 29])
     as_designed = ordinary_systems(simulator.count, shunt.offset_ma * 1e-3, own)

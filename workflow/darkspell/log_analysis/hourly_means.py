@@ -116,12 +116,10 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
         keep = seconds > end - DAYS * 86400.0
         seconds, values = seconds[keep], {kind: part[keep] for kind, part in values.items()}
         notes.append("The log is longer than a year; its last 365 days were read.")
+    _long_enough(rows.name, seconds)
+    seconds, values = _without_last_midnight(seconds, values)
     first = np.floor(seconds[0] / 86400.0) * 86400.0
     days = int(np.ceil((seconds[-1] + 1.0 - first) / 86400.0))
-    if days < LEAST_DAYS:
-        raise StudyError(
-            f"{rows.name}: covers {days} day{'s' * (days != 1)}; a comparison needs at least {LEAST_DAYS}"
-        )
     dates = np.datetime64(int(first), "s").astype("datetime64[D]") + np.arange(days)
     count = 24 * days
     means = {kind: hour_means(seconds - first, part, count) for kind, part in values.items()}
@@ -150,6 +148,22 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
         assumed_voltage="power" in values and not {"current", "voltage"} & set(values),
     )  # fmt: skip
+
+
+def _long_enough(name, seconds):
+    """Refuse a log that is shorter than `LEAST_DAYS`, by its length and not by its dates."""
+    length = seconds[-1] - seconds[0] + float(np.median(np.diff(seconds)))
+    if length < LEAST_DAYS * 86400.0 - 60.0:
+        words = f"{length / 3600.0:.3g} hours" if length < 2 * 86400.0 else f"{length / 86400.0:.2g} days"
+        raise StudyError(f"{name}: covers {words}; a comparison needs at least {LEAST_DAYS} days")
+
+
+def _without_last_midnight(seconds, values):
+    """Rows without a last one at midnight: it ends the day before, and begins no day of its own."""
+    step = float(np.median(np.diff(seconds)))
+    if seconds[-1] % 86400.0 != 0.0 or step > 43200.0:
+        return seconds, values
+    return seconds[:-1], {kind: part[:-1] for kind, part in values.items()}
 
 
 def hour_means(seconds, values, hours):

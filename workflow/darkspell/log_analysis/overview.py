@@ -1,12 +1,15 @@
-"""What a log shows without any inference: lowest voltage, full charges, energy by week, nights without rows."""
+"""What a log shows without any inference: lowest voltage, full charges, energy by week, gaps, a bank run down."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
+from darkspell.core.constants import constant
 from darkspell.log_analysis.reader import stamp
 
-NIGHT_GAP_H = 1.5
+GAP_H = 1.5
+DAILY_S = 72000.0  # s; rows further apart are daily values
+HOURLY_S = 3700.0  # s; rows further apart show no hour at full charge
 
 
 @dataclass(frozen=True)
@@ -22,35 +25,85 @@ class Week:
 
 
 @dataclass(frozen=True)
+class Gaps:
+    """Gaps of an hour and a half or more between rows.
+
+    Parameters
+    ----------
+    count, dark : int
+        All gaps, and those that begin by night.
+    hours, share : float
+        Their length together [h], and over the length of the log [-].
+    nights, nights_stopped : int
+        Nights of the log, and those in which a gap begins.
+    by_night : bool
+        Whether more gaps begin by night than chance explains, in enough nights to matter.
+    """
+
+    count: int
+    dark: int
+    hours: float
+    share: float
+    nights: int
+    nights_stopped: int
+    by_night: bool
+
+
+@dataclass(frozen=True)
+class RunDown:
+    """A bank that hardly charged while the log lasted: medians of its first and last day, and its bounds [V].
+
+    Parameters
+    ----------
+    first, last, highest : float
+        Median of the first day, of the last day, and highest voltage [V].
+    full_at_rest : float
+        What a bank that is full shows at rest [V].
+    lead : bool
+        Whether it is lead-acid, which a low charge damages.
+    """
+
+    first: float
+    last: float
+    highest: float
+    full_at_rest: float
+    lead: bool
+
+
+@dataclass(frozen=True)
 class Overview:
     """What a log shows by itself.
 
     Parameters
     ----------
     lowest_voltage, lowest_at : float, str
-        [V]; NaN and empty without a voltage.
+        [V]; NaN and empty without a voltage, or where rows are a day apart.
+    voltages : (float, float, float)
+        Lowest, median and highest value [V]; NaN without a voltage.
     cut_off : float
         The study's [V].
     hours_below : float
-        Time with a voltage below it [h].
+        Time with a voltage below it [h]; NaN where rows are too far apart to show it.
     lowest_soc, lowest_soc_at : float, str
         Reading [-].
     days : int
     full_days : int or None
-        Days that reached the full-charge mark; None where no column shows it.
+        Days that reached the full-charge mark; None where no column shows it, or not often enough.
     full_mark : str
         What counts as full, in words.
     longest_gap : (int, datetime64, datetime64) or None
         Longest run of days without a full charge, first and last of them.
     weeks : list of Week
-    nights, nights_stopped : int
-        Nights of the log, and those in which logging stopped.
+    gaps : Gaps
     step_s : float
         Usual time between rows [s].
+    run_down : RunDown or None
+        None unless the bank hardly charged.
     """
 
     lowest_voltage: float
     lowest_at: str
+    voltages: tuple
     cut_off: float
     hours_below: float
     lowest_soc: float
@@ -60,12 +113,12 @@ class Overview:
     full_mark: str
     longest_gap: tuple | None
     weeks: list
-    nights: int
-    nights_stopped: int
+    gaps: Gaps
     step_s: float
+    run_down: RunDown | None
 
 
-def overview(rows, hours, dark, cut_off, full_voltage):
+def overview(rows, hours, dark, cut_off, full_voltage, chemistry, nominal):
     """Overview of a log.
 
     Parameters
@@ -76,27 +129,33 @@ def overview(rows, hours, dark, cut_off, full_voltage):
         Hours in which the sun is down.
     cut_off, full_voltage : float
         Voltage of load disconnection, and above which the monitor may call the bank full [V].
+    chemistry : str
+        Of the bank.
+    nominal : float
+        Its nominal voltage [V].
 
     Returns
     -------
     Overview
     """
+    step = float(np.median(np.diff(rows.seconds)))
     volts, soc = rows.values.get("voltage"), rows.values.get("soc")
-    lowest, lowest_at, below = np.nan, "", 0.0
+    lowest, lowest_at, below, voltages = np.nan, "", 0.0, (np.nan,) * 3
     if volts is not None and np.isfinite(volts).any():
-        at = int(np.nanargmin(volts))
-        lowest, lowest_at = float(volts[at]), stamp(rows.seconds[at])
-        below = time_below(rows.seconds, volts, cut_off)
+        voltages = tuple(float(one) for one in np.nanquantile(volts, (0.0, 0.5, 1.0)))
+        below = time_below(rows.seconds, volts, cut_off) if step <= HOURLY_S else np.nan
+        if step < DAILY_S:
+            at = int(np.nanargmin(volts))
+            lowest, lowest_at = float(volts[at]), stamp(rows.seconds[at])
     low_soc, low_soc_at = np.nan, ""
-    if soc is not None and np.isfinite(soc).any():
+    if soc is not None and np.isfinite(soc).any() and step < DAILY_S:
         at = int(np.nanargmin(soc))
         low_soc, low_soc_at = float(soc[at]), stamp(rows.seconds[at])
-    full, mark = full_by_day(rows, hours, full_voltage)
-    night, stopped = nights(rows.seconds, hours, dark)
+    full, mark = full_by_day(rows, hours, full_voltage) if step <= HOURLY_S else (None, "")
     return Overview(
-        lowest, lowest_at, cut_off, below, low_soc, low_soc_at, hours.dates.size,
+        lowest, lowest_at, voltages, cut_off, below, low_soc, low_soc_at, hours.dates.size,
         None if full is None else int(full.sum()), mark, None if full is None else longest_without(full, hours.dates),
-        weeks(hours), night, stopped, float(np.median(np.diff(rows.seconds))),
+        weeks(hours), gaps(rows.seconds, hours, dark), step, run_down(rows, hours, step, chemistry, nominal),
     )  # fmt: skip
 
 
@@ -191,24 +250,66 @@ def weeks(hours):
     return out
 
 
-def nights(seconds, hours, dark):
-    """Nights of the log, and those in which logging stopped for an hour and a half or more; two ints.
+def gaps(seconds, hours, dark):
+    """Gaps between rows, and whether logging stops by night; `Gaps`.
 
     Parameters
     ----------
     seconds : float64 [rows]
         Time of each row [s].
     hours : LogHours
-    dark : bool [H]
+    dark : bool array [H]
         Hours without sun.
     """
+    from scipy.stats import binomtest
+
     first = hours.dates[0].astype("datetime64[s]").astype(float)
-    hour = ((seconds - first) // 3600.0).astype(int)
     step = np.diff(seconds)
     usual = float(np.median(step))
-    gaps = np.flatnonzero(step > max(3600.0 * NIGHT_GAP_H, 3.0 * usual))
-    begun = hour[gaps]
+    wide = np.flatnonzero(step > max(3600.0 * GAP_H, 3.0 * usual))
+    begun = ((seconds[wide] + usual - first) // 3600.0).astype(int)
     begun = begun[(begun >= 0) & (begun < dark.size)]
+    by_night = begun[dark[begun]]
     # A night has the number of the noon before it.
-    stopped = np.unique((begun[dark[begun]] - 12) // 24)
-    return max(hours.dates.size, 1), int(stopped.size)
+    stopped, nights = np.unique((by_night - 12) // 24).size, max(hours.dates.size, 1)
+    chance = 1.0
+    if begun.size and 0.0 < dark.mean() < 1.0:
+        chance = binomtest(by_night.size, begun.size, float(dark.mean()), alternative="greater").pvalue
+    sure = chance < constant("log_analysis", "night_gap_chance")
+    lost = float((step[wide] - usual).sum())
+    return Gaps(
+        int(wide.size), int(by_night.size), lost / 3600.0, lost / float(seconds[-1] - seconds[0]), nights,
+        int(stopped), bool(sure and stopped >= constant("log_analysis", "night_gap_share") * nights),
+    )  # fmt: skip
+
+
+def run_down(rows, hours, step, chemistry, nominal):
+    """Whether the bank hardly charged: never above a full bank at rest, and lower at the end; `RunDown` or None.
+
+    Parameters
+    ----------
+    rows : Rows
+    hours : LogHours
+    step : float
+        Usual time between rows [s].
+    chemistry : str
+    nominal : float
+        [V].
+    """
+    volts = rows.values.get("voltage")
+    if volts is None or step > HOURLY_S or not np.isfinite(volts).any():
+        return None
+    good = np.isfinite(volts)
+    seconds, volts = rows.seconds[good], volts[good]
+    cells = nominal / 12.0 * constant("bank", chemistry, "cells_per_12v")
+    level = constant("bank", chemistry, "ocv_v_cell")
+    full = cells * float(np.interp(0.95, constant("bank", chemistry, "ocv_soc"), level))
+    first = float(np.median(volts[seconds < seconds[0] + 86400.0]))
+    last = float(np.median(volts[seconds > seconds[-1] - 86400.0]))
+    fall = constant("log_analysis", "run_down_per_12v") * nominal / 12.0
+    week = weeks(hours)
+    charged = sum(one.ah_in for one in week) > 0.5 * sum(one.ah_out for one in week) if week else False
+    if volts.max() >= full or first - last < fall or charged:
+        return None
+    lead = constant("bank", chemistry, "cells_per_12v") == 6
+    return RunDown(first, last, float(volts.max()), full, lead)

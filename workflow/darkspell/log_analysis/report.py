@@ -32,6 +32,8 @@ def text(study, comparison, colour=False):
     head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
     lines = [f"{bold}{head}{plain}", "", *(f"  {name}: {value}" for name, value in words.facts(comparison))]
+    if comparison.seen.run_down:
+        lines[1:1] = ["", words.summary(comparison)]
     lines += ["", *words.answer(comparison)]
     if words.causes_stated(comparison):
         width = max(len(name) for name in words.NAMES.values())
@@ -68,7 +70,8 @@ def table(comparison):
         ("days", "d", seen.days),
         ("days_with_full_charge", "d", np.nan if seen.full_days is None else seen.full_days),
         ("longest_without_full_charge", "d", np.nan if seen.full_days is None else gap),
-        ("nights_stopped", "nights", seen.nights_stopped),
+        ("gaps", "-", seen.gaps.count),
+        ("nights_stopped", "nights", seen.gaps.nights_stopped),
         ("days_outside_band", "-", bands.outside),
         ("days_outside_band_1_in_20", "-", bands.most),
     ]
@@ -131,7 +134,8 @@ def _figures(study, comparison, base):
     from darkspell.log_analysis.figures import days_page, intervals_page
     from darkspell.report.figures.style import look
 
-    out, asked = [], [("days", days_page)]
+    out = []
+    asked = [("days", days_page)] if words.has_days(comparison) else []
     if words.causes_stated(comparison):
         asked.append(("differs", intervals_page))
     with look():
@@ -155,12 +159,13 @@ def document(study, comparison, figures):
         Figure(path, finding.title, f"{finding.note.rstrip('.')}. {finding.caption}", finding.alt, head)
         for path, finding, head in figures
     ]
-    seen = [_facts_table(comparison), pictures[0]]
+    own = pictures[:1] if words.has_days(comparison) else []
+    seen = [_facts_table(comparison), *own]
     seen += [part for part in [_weeks_table(comparison)] if part is not None]
     sections = [Section("What the log shows", seen)]
     steps, untold = words.steps(comparison), words.untold(comparison)
-    if len(pictures) > 1:
-        sections.append(Section("Against the study", [pictures[1]]))
+    if len(pictures) > len(own):
+        sections.append(Section("Against the study", pictures[len(own) :]))
     if steps:
         sections.append(Section("Next steps", [Listing(steps, ordered=True)]))
     if untold:

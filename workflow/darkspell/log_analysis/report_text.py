@@ -4,6 +4,7 @@ import numpy as np
 
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
 from darkspell.log_analysis.design_bands import UNITS, WORDS
+from darkspell.log_analysis.overview import DAILY_S, HOURLY_S
 from darkspell.report.figures.number_format import number
 
 NAMES = {
@@ -51,6 +52,13 @@ MANY_DAYS = 0.35  # share of days outside the band that is not usual, though it 
 LONG_GAP_DAYS = 14  # days without a full charge, common practice for lead-acid, no source
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
 REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."
+CHARGE_SOON = "Charge the bank soon, from another source: {why}."
+LEAD_IS_DAMAGED = "lead-acid that stays this low is damaged more each day"
+NO_RESERVE = "it has no reserve left"
+NOT_CHARGED = (
+    "Find out why it hardly charged: look at panel (shade, snow, dirt), fuse and connectors, charge controller, "
+    "and the bank itself, which may no longer take a charge."
+)
 VOLTAGE_ONLY = (
     "Voltage alone does not tell load, array, capacity and offset apart; none of them is judged here."
 )
@@ -90,17 +98,34 @@ def ranked(found):
 def summary(comparison):
     """What the log shows by itself, in one sentence; it needs no model."""
     seen, parts = comparison.seen, []
-    if np.isfinite(seen.lowest_voltage):
+    if seen.run_down:
+        return _run_down(seen)
+    if seen.step_s >= DAILY_S and np.isfinite(seen.voltages[0]):
+        parts.append(f"the daily values of the voltage lie between {_span(seen)} V")
+    elif np.isfinite(seen.lowest_voltage):
         parts.append(f"the lowest voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
     elif np.isfinite(seen.lowest_soc):
         parts.append(f"the lowest reading is {number(100 * seen.lowest_soc, 0)} % ({seen.lowest_soc_at})")
     if seen.full_days is not None:
         parts.append(f"{seen.full_days} of {seen.days} days have a full charge")
-    if seen.nights_stopped:
-        parts.append(f"logging stopped in {seen.nights_stopped} of {seen.nights} nights")
+    if seen.gaps.by_night:
+        parts.append(f"logging stopped in {seen.gaps.nights_stopped} of {seen.gaps.nights} nights")
     if not parts:
         parts.append(f"it covers {seen.days} days")
     return f"In this log {_listed(parts)}."
+
+
+def _run_down(seen):
+    one = seen.run_down
+    return (
+        f"In {seen.days} days the bank hardly charged: its voltage fell from {number(one.first, 1)} V to "
+        f"{number(one.last, 1)} V (daily medians; lowest {number(seen.lowest_voltage, 2)} V) and never rose above "
+        f"{number(one.highest, 2)} V. A full bank shows about {number(one.full_at_rest, 1)} V at rest."
+    )
+
+
+def _span(seen):
+    return f"{number(seen.voltages[0], 2)} and {number(seen.voltages[2], 2)}"
 
 
 def answer(comparison):
@@ -147,15 +172,18 @@ def steps(comparison):
 def _plain_steps(seen):
     """Steps that follow from what needs no inference; list of str."""
     out = []
-    if seen.hours_below > 0.0:
+    if seen.run_down:
+        out.append(CHARGE_SOON.format(why=LEAD_IS_DAMAGED if seen.run_down.lead else NO_RESERVE))
+        out.append(NOT_CHARGED)
+    elif seen.hours_below > 0.0:
         out.append(
             "The bank ran empty: use less in dull weeks or charge from another source, and see the study's sizes."
         )
-    if seen.longest_gap and seen.longest_gap[0] > LONG_GAP_DAYS:
+    if seen.longest_gap and seen.longest_gap[0] > LONG_GAP_DAYS and not seen.run_down:
         out.append(
             "Charge the bank fully, from another source if the sun does not: without it a bank loses capacity."
         )
-    if seen.nights_stopped:
+    if seen.gaps.by_night:
         out.append(
             "Find out why logging stops by night: a logger on the load output goes off with the loads."
         )
@@ -179,9 +207,32 @@ def untold(comparison):
 def facts(comparison):
     """What the log shows by itself; list of (name, value)."""
     seen = comparison.seen
-    out = []
+    out, apart = [], f"rows {_every(seen.step_s)} apart"
     if np.isfinite(seen.lowest_voltage):
-        out.append(("Lowest voltage", f"{number(seen.lowest_voltage, 2)} V on {seen.lowest_at}"))
+        name = "Lowest voltage" if seen.step_s <= HOURLY_S else f"Lowest of the voltages, {apart}"
+        out.append((name, f"{number(seen.lowest_voltage, 2)} V on {seen.lowest_at}"))
+    elif np.isfinite(seen.voltages[0]):
+        out.append(
+            (
+                "Daily values of the voltage",
+                f"between {_span(seen)} V, median {number(seen.voltages[1], 2)} V",
+            )
+        )
+    if seen.run_down:
+        one = seen.run_down
+        out.append(
+            (
+                "Highest voltage",
+                f"{number(one.highest, 2)} V; a full bank at rest shows about {number(one.full_at_rest, 1)} V",
+            )
+        )
+        out.append(
+            (
+                "From the first to the last day",
+                f"from {number(one.first, 2)} to {number(one.last, 2)} V (medians)",
+            )
+        )
+    if np.isfinite(seen.lowest_voltage) and np.isfinite(seen.hours_below):
         out.append(
             (f"Time below {seen.cut_off:.1f} V, the study's cut-off", f"{number(seen.hours_below, 1)} h")
         )
@@ -196,15 +247,18 @@ def facts(comparison):
             out.append(
                 ("Longest time without a full charge", f"{count} day{'s' * (count != 1)}, {first} to {last}")
             )
-    out.append(("Nights in which logging stopped", f"{seen.nights_stopped} of {seen.nights}"))
-    bands = comparison.bands
-    out.append(
-        (
-            f"Days outside the design's band ({WORDS[bands.quantity]})",
-            f"{100 * bands.outside:.0f} %; in systems as designed usually {100 * bands.usual:.0f} %, "
-            f"in one of twenty more than {100 * bands.most:.0f} %",
+    if seen.step_s > HOURLY_S:
+        hidden = (
+            "full charges and lowest voltage"
+            if seen.step_s >= DAILY_S
+            else "full charges and time below cut-off"
         )
-    )
+        out.append(("Not shown", f"{hidden}: {apart} do not show them"))
+    out.append(("Gaps of 1.5 h or more between rows", _gaps(seen.gaps)))
+    if has_days(comparison):
+        out += _band_facts(comparison.bands)
+    else:
+        out.append(("Days against the design's band", f"not compared: {apart} make no whole day"))
     trip = None if comparison.evidence is None else comparison.evidence.round_trip
     if trip is not None:
         out.append(
@@ -217,6 +271,61 @@ def facts(comparison):
     return out
 
 
+def _band_facts(bands):
+    """Share of days outside the band, and by how much on which side; list of (name, value)."""
+    out = [
+        (
+            f"Days outside the design's band ({WORDS[bands.quantity]})",
+            f"{100 * bands.outside:.0f} %; in systems as designed usually {100 * bands.usual:.0f} %, "
+            f"in one of twenty more than {100 * bands.most:.0f} %",
+        )
+    ]
+    sides = [_side(bands, side) for side in ("below", "above")]
+    sides = [one for one in sides if one]
+    return out + ([("Where they lie", "; ".join(sides))] if sides else [])
+
+
+def _beyond(bands, side):
+    """Distance beyond the band of the days on one side of it, and the number of all days."""
+    with np.errstate(invalid="ignore"):
+        far = bands.bands[0] - bands.logged if side == "below" else bands.logged - bands.bands[4]
+        return far[far > 0.0], int(np.isfinite(far).sum())
+
+
+def _side(bands, side):
+    far, days = _beyond(bands, side)
+    if not far.size:
+        return ""
+    low, middle, high = np.quantile(far, (0.0, 0.5, 1.0))
+    digits = 2 if bands.quantity == "lowest_voltage" else 1
+    span = "" if far.size == 1 else f" in the middle ({number(low, digits)} to {number(high, digits)})"
+    return f"{far.size} of {days} days {side} it, by {number(middle, digits)} {unit(bands)}{span}"
+
+
+def has_days(comparison):
+    """Whether any day of the log has hours enough to be compared with the design's band."""
+    return bool(np.isfinite(comparison.bands.logged).any())
+
+
+def _gaps(gaps):
+    if not gaps.count:
+        return "none"
+    share = f"{100 * gaps.share:.1f} %" if gaps.share >= 0.001 else "less than 0.1 %"
+    by_night = f"; logging stopped in {gaps.nights_stopped} of {gaps.nights} nights" if gaps.by_night else ""
+    return f"{gaps.count}, {number(gaps.hours, 1)} h together, {share} of the log{by_night}"
+
+
+def _every(step):
+    """Time between rows in words."""
+    if step >= DAILY_S:
+        return "a day"
+    return (
+        f"{number(step / 3600.0, 1).removesuffix('.0')} h"
+        if step >= 3600.0
+        else f"{number(step / 60.0, 0)} min"
+    )
+
+
 def outside_design(comparison):
     """Whether more days lie outside the design's band than one log in twenty has."""
     return comparison.bands.outside > comparison.bands.most
@@ -225,6 +334,12 @@ def outside_design(comparison):
 def band_title(comparison):
     """Title of the picture of the days."""
     bands = comparison.bands
+    for side in ("below", "above"):
+        far, days = _beyond(bands, side)
+        if far.size and far.size == days:
+            digits = 2 if bands.quantity == "lowest_voltage" else 1
+            by = number(float(np.median(far)), digits)
+            return f"Every day lies {side} the design's band, by {by} {unit(bands)} in the middle"
     share = f"{100 * bands.outside:.0f} % of the days lie outside the design's band"
     if outside_design(comparison):
         return share
