@@ -86,8 +86,8 @@ def finding(results):
         note=_("Energy on an average day of each month, kWh. {scope}").format(scope=results.scope),
         caption=(
             _(
-                "Means over the years. Over a year {share} % of what the sun offers is unused (pale "
-                "bars), because the bank is full. Below the months: demand not delivered, of all loads."
+                "Of what the sun offers, {share} % is unused (pale bars): the bank is "
+                "full. Below the months: demand of all loads that is not delivered."
             ).format(share=number(share))
         ),
         alt=(

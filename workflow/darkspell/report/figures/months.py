@@ -9,7 +9,7 @@ from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import counted, known, number, sentence_list
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
-UPPER, LOWER = (14, 56, 107, 24), (14, 7, 107, 37)
+UPPER, LOWER = (14, 54, 107, 24), (14, 7, 107, 38)
 ALIKE = 0.25  # a month with this share of the worst month's loss is weak too; our choice
 
 
@@ -97,9 +97,13 @@ def draw_unserved(ax, rows):
         (_("○ none seen"), GREY, (~seen).any()),
     ]
     shown = [label[:2] for label in labels if label[2]]
-    for line, (text, colour) in enumerate(shown):
-        ax.text(1.03, 0.95 - 0.27 * line, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
-    return month_axis(ax, rows.index)
+    height = 0.98
+    for text, colour in shown:
+        ax.text(1.03, height, text, color=colour, size=SMALL, va="top", transform=ax.transAxes)
+        height -= 0.06 + 0.145 * (1 + text.count("\n"))
+    month_axis(ax, rows.index)
+    ax.set_xticklabels([])  # the panel below has the months
+    return ax
 
 
 def draw_depth(ax, true, reported, bank):
@@ -132,13 +136,13 @@ def draw_depth(ax, true, reported, bank):
     last = (true.iloc[-1], reported.iloc[-1])
     labels = [
         (100 - _or(last[0]["p10"], 20), _("9 years in 10 lower"), WORDS),
-        (100 - _or(last[0]["p50"], 40), _("in the bank,\ntypical year"), INK),
-        (100 - _or(last[1]["p50"], 60), _("on the display,\ntypical year"), ACCENT),
+        (100 - _or(last[0]["p50"], 40), _("in the bank"), INK),
+        (100 - _or(last[1]["p50"], 60), _("on the display"), ACCENT),
         (100 - _or(last[0]["p90"], 80), _("1 year in 10 lower"), WORDS),
     ]
     edge = ax.get_xlim()[1]
     labels += [(*limit, edge) for limit in limits]
-    return beside(ax, len(true) - 0.55, labels, 0.6, 14, 2, 97)
+    return beside(ax, len(true) - 0.55, labels, 0.6, 10, 2, 97)
 
 
 def page(results):

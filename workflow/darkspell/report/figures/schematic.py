@@ -149,7 +149,7 @@ def finding(results):
         title=_("Expect up to {amps_in} A into the bank and up to {amps_out} A out of it").format(
             amps_in=number(amps_in), amps_out=number(amps_out)
         ),
-        note=_("One-line diagram: both conductors of a circuit are drawn as one line."),
+        note=_("One-line diagram: each line is both conductors of a circuit."),
         caption=_("Fuses, cables and switches are for a licensed practitioner to rate and place."),
         alt=(
             _(

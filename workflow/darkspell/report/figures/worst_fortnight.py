@@ -108,7 +108,7 @@ def page(results):
     for panel in panels:
         panel.set_xlim(0, DAYS)
         panel.set_xticks(marks)
-    panels[-1].set_xticklabels([_date(results, first + mark, short=True) for mark in marks])
+    panels[-1].set_xticklabels(_dates(results, first, marks))
     return sheet, words
 
 
@@ -153,8 +153,23 @@ def _fortnight(results):
     return {name: values[year, hours] for name, values in kept.items()}, first
 
 
-def _date(results, day, short=False):
-    month = int(results.calendar.month_of_day[day])
-    first = results.calendar.study_day(month + 1, 1)
-    named = month_short(month + 1) if short else month_name(month + 1)
-    return _("{day} {month}").format(day=day - first + 1, month=named)
+def _date(results, day):
+    number_in_month, month = _day_and_month(results, day)
+    return _("{day} {month}").format(day=number_in_month, month=month_name(month))
+
+
+def _dates(results, first, marks):
+    """Labels of an axis: the month is named where it begins."""
+    labels, named = [], None
+    for mark in marks:
+        day, month = _day_and_month(results, first + mark)
+        labels.append(
+            str(day) if month == named else _("{day} {month}").format(day=day, month=month_short(month))
+        )
+        named = month
+    return labels
+
+
+def _day_and_month(results, day):
+    month = int(results.calendar.month_of_day[day]) + 1
+    return day - results.calendar.study_day(month, 1) + 1, month

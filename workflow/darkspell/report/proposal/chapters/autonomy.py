@@ -100,25 +100,12 @@ def _heading(results, sun, dark):
 
 
 def _text(results, sun, dark):
-    month, held = _weakest(sun, 0.9)
-    most = _most(sun)
+    _month, held = _weakest(sun, 0.9)
     parts = [
-        _("Suppose the bank is full one evening: how many days pass before an essential load loses power?")
+        _("That is with the weather of the simulated years; longer was not followed.")
+        if held >= _most(sun)
+        else _("That is the weakest month, with the weather of the simulated years.")
     ]
-    if held >= most:
-        parts.append(
-            _(
-                "With the weather of the simulated years, {days} days or more, 9 times in 10, in every month; longer "
-                "times were not followed."
-            ).format(days=most)
-        )
-    else:
-        parts.append(
-            _(
-                "With the weather of the simulated years, {days} or more, 9 times in 10, from {month}, the weakest "
-                "month."
-            ).format(days=_days(held), month=month_name(month))
-        )
     if dark:
         blind, carried = _weakest(dark, 0.9)
         alike = {days_held(days, curve, 0.9) for days, curve, *_bounds in dark.values()} == {carried}

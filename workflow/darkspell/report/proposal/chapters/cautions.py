@@ -40,25 +40,13 @@ MAINS_WORK = {
 }
 # Titles shortened, from memory; the full text of each standard rules.
 ALWAYS = (
-    N_("IEC 60364-7-712, low-voltage electrical installations: solar photovoltaic supply"),
-    N_(
-        "NFPA 70, the national electrical code of the United States: articles 690 (solar "
-        "photovoltaic systems) and 706 (energy storage)"
-    ),
-    N_(
-        "IEC 62485-2, safety of stationary batteries; IEC 62509, performance of photovoltaic charge controllers"
-    ),
+    N_("Photovoltaic supply: IEC 60364-7-712; in the United States NFPA 70, articles 690 and 706"),
+    N_("Stationary batteries: IEC 62485-2. Charge controllers: IEC 62509"),
 )
-LITHIUM_TITLE = N_(
-    "IEC 62619, safety of industrial lithium cells; IEC 62485-5, safety of stationary lithium batteries"
-)
+LITHIUM_TITLE = N_("Lithium cells: IEC 62619. Stationary lithium batteries: IEC 62485-5")
 MOVING_TITLES = (
-    N_("IEC 60364-7-721, caravans and motor caravans; NFPA 70, article 551 (recreational vehicles)"),
-    N_("ISO 13297, small craft: electrical systems; ISO/TS 23625, small craft: lithium-ion batteries"),
-    N_(
-        "ABYC E-10, storage batteries; ABYC E-11, electrical systems on boats; ABYC E-13, "
-        "lithium-ion batteries on boats"
-    ),
+    N_("Caravans and recreational vehicles: IEC 60364-7-721; NFPA 70, article 551"),
+    N_("Boats: ISO 13297; ABYC E-10, E-11; with lithium also ISO/TS 23625, ABYC E-13"),
 )
 
 

@@ -621,8 +621,8 @@ def surer(results):
     results : results.Results
     """
     text = _(
-        "How sure is this? Interval and chance allow for what nobody knows exactly: the sunshine of this site, the "
-        "loads and the bank. They also allow for the number of years simulated."
+        "How sure is this? Interval and chance include what nobody knows exactly, the sunshine of this site, the "
+        "loads and the bank, and the number of years simulated."
     )
     statistic = results.study.target.statistic
     better = BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby"))

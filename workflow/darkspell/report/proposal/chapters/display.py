@@ -77,8 +77,7 @@ def explanations(study):
         yield (
             _(
                 "A voltage gauge is fair on this bank after some hours of rest, and misleading while the "
-                "bank is charged or loaded. These batteries have no electronics of their own that could "
-                "tell you more."
+                "bank is charged or loaded."
             )
         )
 
@@ -86,7 +85,6 @@ def explanations(study):
 def _months(results):
     """Readings by month on the display's scale; None where they are not known."""
     reading, deepest = (results.month(name) for name in ("dawn_soc_reported_pct", "max_depth_reported_pct"))
-    full = results.month("days_with_full_charge")
     if not len(reading) or not len(deepest):
         return None
     rows = [
@@ -94,18 +92,16 @@ def _months(results):
             month_name(month),
             month_band(reading, month),
             month_band(deepest, month, lambda depth: 100.0 - depth),
-            month_band(full, month),
         ]
         for month in results.calendar.month_order + 1
     ]
     return Table(
         caption=_("What the display should read, by month"),
-        header=[_("Month"), _("At dawn, %"), _("Lowest of the month, %"), _("Days with a full charge")],
+        header=[_("Month"), _("At dawn, %"), _("Lowest of the month, %")],
         rows=rows,
-        align="lrrr",
+        align="lrr",
         note=_(
-            "A typical year (median), and in brackets the range of a coming year, 8 years of 10. One "
-            "reading out of its range proves nothing: the sheet of the expected year has a test of "
-            "whether something has changed."
+            "Median, and in brackets the range of a coming year, 8 years of 10. One reading out of its range "
+            "proves nothing: the sheet of the expected year tests whether something has changed."
         ),
     )

@@ -36,14 +36,14 @@ def items(study, with_losses=True):
     ----------
     study : darkspell.study.Study
     with_losses : bool
-        Whether to say what is taken off an array's power, and why, and to name the controllers; the client's
-        document has these in its diagram.
+        Whether to say what is taken off an array's power, and why, and to name controllers and an engine's ratings;
+        the client's document has these in its diagram.
     """
     yield from _arrays(study, with_losses)
     if with_losses:
         yield _controller(study)
         yield from _own_controllers(study)
-    yield from _chargers(study)
+    yield from _chargers(study, with_losses)
     yield from _generator(study)
     yield from _inverter(study)
     yield from _places(study)
@@ -165,12 +165,16 @@ def _own_controllers(study):
             yield f"{text}."
 
 
-def _chargers(study):
+def _chargers(study, with_ratings):
     for name, row in study.chargers.items():
         if row.kind == "alternator":
-            text = _(
-                "an engine's alternator ({label_a:g} A on its label) through a DC-DC charger of {charger_a:g} A, "
-                "{hours:g} hours on {chance:g} % of {days}"
+            text = (
+                _(
+                    "an engine's alternator ({label_a:g} A on its label) through a DC-DC charger of {charger_a:g} A, "
+                    "{hours:g} hours on {chance:g} % of {days}"
+                )
+                if with_ratings
+                else _("an engine's alternator, {hours:g} hours on {chance:g} % of {days}")
             ).format(
                 label_a=row.label_a,
                 charger_a=row.charger_a,

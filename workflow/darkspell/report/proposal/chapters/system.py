@@ -213,14 +213,12 @@ def _order(study):
         parts.append(text.format(off=levels.shed_below_soc_pct, on=levels.resume_above_soc_pct))
     if "critical" in tiers:
         counted = _(
-            "This proposal counts the nights on which essential or critical loads lose power, more than {floor:g} Wh "
-            "in any one hour."
+            "A night counts as dark if essential or critical loads lack more than {floor:g} Wh in any one hour."
         )
         parts += [_critical(study), counted.format(floor=floor)]
     elif parts:
         counted = _(
-            "The others are essential: this proposal counts the nights on which they lose power, more than "
-            "{floor:g} Wh in any one hour."
+            "The others are essential: a night counts as dark if they lack more than {floor:g} Wh in any one hour."
         )
         parts.append(counted.format(floor=floor))
     else:
@@ -243,4 +241,4 @@ def _never(study):
     rows = {**study.loads, **study.measured_loads}
     if not any(row.tier == "uninterruptible" for row in rows.values()):
         return ""
-    return " " + _("Loads never switched off draw even when all others are cut off.")
+    return " " + _("Loads never switched off draw even after the cut-off.")
