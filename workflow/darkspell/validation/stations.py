@@ -115,7 +115,7 @@ def unfit(station):
         return f"{years} study years with {DAYS - MOST_MISSING} known days or more; {FEWEST_YEARS} are needed"
     rows = winters(record.dates, record.kt, latitude)
     if not rows.size or not (np.isfinite(rows).mean(axis=1) > KNOWN_WINTER).any():
-        return f"no winter has {100 * KNOWN_WINTER:.0f} % of its days"
+        return f"no winter has {100 * KNOWN_WINTER:.0f} % of its days (days of the polar night do not count)"
     spread = np.median([np.nanstd(record.kt[record.month == month]) for month in range(12)])
     if spread < LEAST_SPREAD:
         return (
