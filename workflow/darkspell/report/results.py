@@ -10,6 +10,7 @@ import numpy as np
 
 from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
+from darkspell.core.messages import _, ngettext
 from darkspell.core.table_reader import read_table
 
 TABLES = ("members", "months", "autonomy", "sizing", "whatifs", "monitors")
@@ -75,9 +76,10 @@ class Results:
     @property
     def scope(self):
         """Name of the site and number of years, for the small line under a figure's title."""
-        years = "1 synthetic\u00a0year" if self.years == 1 else f"{self.years} synthetic\u00a0years"
-        trial = " A trial: too few years for an interval." if self.years < TRIAL_YEARS else ""
-        return f"{self.study.site.name}; {years}.{trial}"
+        years = ngettext("{count} synthetic\u00a0year", "{count} synthetic\u00a0years", self.years)
+        scope = f"{self.study.site.name}; {years.format(count=self.years)}."
+        trial = _("A trial: too few years for an interval.") if self.years < TRIAL_YEARS else ""
+        return f"{scope} {trial}".strip()
 
     def table(self, name):
         """Read any table of the study by name (``ageing`` for ageing.csv); empty where there is none.

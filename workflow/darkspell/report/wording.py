@@ -141,18 +141,18 @@ def frequency(share, what="year"):
     """
     if not 0.0 <= share <= 1.0:
         raise ValueError(f"a share lies between 0 and 1, not at {share:g}")
-    words = FREQUENCIES[what]
+    words = {key: _(text) for key, text in FREQUENCIES[what].items()}
     if share in (0.0, 1.0):
-        return _(words["always" if share else "never"])
+        return words["always" if share else "never"]
     if share > 0.999:
-        return _(words["nearly"])
+        return words["nearly"]
     if share >= 0.95:
-        return _(words["all but"]).format(**{f"{what}s": frequency(1.0 - share, what)})
+        return words["all but"].format(**{f"{what}s": frequency(1.0 - share, what)})
     if share < 0.001:
-        return _(words["rarely"])
+        return words["rarely"]
     if share <= 0.28:
-        return _(words["one in"]).format(count=in_words(two_digits(1.0 / share)))
-    return _(words["in ten"]).format(count=in_words(round(10 * share)))
+        return words["one in"].format(count=in_words(two_digits(1.0 / share)))
+    return words["in ten"].format(count=in_words(round(10 * share)))
 
 
 def percent(share):
@@ -223,7 +223,8 @@ def shares_between(low, high, what="year"):
     -------
     str
     """
-    low_words = _(FREQUENCIES[what]["less"]) if low < 0.001 else frequency(low, what)
+    rare = FREQUENCIES[what]["less"]
+    low_words = frequency(low, what) if low >= 0.001 else _(rare)
     high_words = frequency(high, what)
     if low_words == high_words:
         return _("about {frequency}").format(frequency=low_words)

@@ -163,6 +163,30 @@ def labels(language):
         }
 
 
+def in_one_language(make):
+    """What a function makes, all in the document's language, or all in English where a message is missing.
+
+    Parameters
+    ----------
+    make : callable
+        Without arguments.
+
+    Returns
+    -------
+    made : object
+    complete : bool
+        Whether it is in the document's language.
+    """
+    manner = current()
+    with written(replace(manner, missing=set())) as tried:
+        made = make()
+    if not tried.missing:
+        return made, True
+    manner.missing.update(tried.missing)
+    with written(replace(manner, language="en")):
+        return make(), False
+
+
 def whole(make):
     """A section in one language: in English with a note where the catalogue lacks one of its sentences.
 
@@ -175,16 +199,9 @@ def whole(make):
     -------
     Section
     """
-    manner = current()
-    if manner.language == "en":
-        return make()
-    with written(replace(manner, missing=set())) as tried:
-        section = make()
-    if not tried.missing:
+    section, complete = in_one_language(make)
+    if complete:
         return section
-    manner.missing.update(tried.missing)
-    with written(replace(manner, language="en")):
-        section = make()
     note = Paragraph(_("This section is not translated yet; it is printed in English."), "note")
     return replace(section, blocks=[note, *section.blocks], language="en")
 

@@ -32,11 +32,11 @@ def finding(results):
     )
     worst = int(energy["mean"].idxmax())
     if energy["mean"][worst] <= 0:
-        title = _("In {count} no essential load went unserved; {depth_words}").format(
-            count=counted(results.years, "{count} year", "{count} years"), depth_words=depth_words
+        title = _("In {years} no essential load went unserved; {lowest}").format(
+            years=counted(results.years, "{count} year", "{count} years"), lowest=depth_words
         )
     else:
-        title = f"{_weak(energy, worst)}; {depth_words}"
+        title = _("{weak}; {lowest}").format(weak=_weak(energy, worst), lowest=depth_words)
     return Finding(
         title=title,
         note=_("Unserved essential energy and lowest state of charge of each month. {scope}").format(
@@ -50,13 +50,13 @@ def finding(results):
         ),
         alt=(
             _(
-                "Two panels by month. Unserved energy is {missing_months}. The median charge is lowest "
-                "in {month}, {reached} %, and one year in ten falls below {p90} % in that month."
+                "Two panels by month. {unserved} The median charge is lowest "
+                "in {month}, {reached} %, and one year in ten falls below {lowest} % in that month."
             ).format(
-                missing_months=_missing_months(energy),
+                unserved=_missing_months(energy),
                 month=month_name(deepest),
                 reached=reached,
-                p90=number(100 - depth["p90"][deepest]),
+                lowest=number(100 - depth["p90"][deepest]),
             )
         ),
     )
@@ -170,31 +170,29 @@ def _weak(energy, worst):
     weak = energy.index[energy["mean"] >= ALIKE * energy["mean"][worst]]
     if len(weak) == 1:
         return _("{month} is the weak month").format(month=month_name(worst))
-    return _("{items} are the weak months").format(
-        items=sentence_list(month_name(int(month)) for month in weak)
+    return _("{months} are the weak months").format(
+        months=sentence_list(month_name(int(month)) for month in weak)
     )
 
 
 def _missing(row):
     """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
     unit, scale = ("Wh", 1000) if row["place_high"] < 1 else ("kWh", 1)
-    mean = known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
-    return _("{mean} on average").format(mean=mean)
+    return known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
 
 
 def _missing_months(energy):
     months = [month_name(month) for month in energy.index[energy["mean"] > 0]]
+    most = month_name(energy["mean"].idxmax())
     if not months:
-        return _("zero in every month")
-    many = (
-        _("seen in every month")
-        if len(months) == 12
-        else _("seen in {items}").format(items=sentence_list(months))
-    )
-    worst = energy["mean"].idxmax()
-    return _("{many}, most in {month}, {missing}").format(
-        many=many, month=month_name(worst), missing=_missing(energy.loc[worst])
-    )
+        return _("Unserved energy is zero in every month.")
+    missing = _missing(energy.loc[energy["mean"].idxmax()])
+    if len(months) == 12:
+        return _("Unserved energy is seen in every month, most in {most}, {missing} on average.").format(
+            most=most, missing=missing
+        )
+    text = _("Unserved energy is seen in {months}, most in {most}, {missing} on average.")
+    return text.format(months=sentence_list(months), most=most, missing=missing)
 
 
 def _or(value, other):

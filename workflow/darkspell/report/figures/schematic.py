@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.hand_check.electrical import cold_string_voltage, greatest_load, highest_current
 from darkspell.loads.budget import appliances_from
 from darkspell.pv.ratings import charging_voltage
@@ -10,6 +10,7 @@ from darkspell.report.figures import symbols
 from darkspell.report.figures.layout import Finding, Page, wrapped
 from darkspell.report.figures.number_format import name_in_words, number, plain, sentence_list
 from darkspell.report.figures.style import SMALL, WIDTH_MM, WORDS
+from darkspell.report.units import temperature
 
 ROW = 19.0  # height of a source [mm]
 LINE_MM = 3.6  # height of a line of text [mm]
@@ -20,15 +21,15 @@ SOURCE, NAME, ISOLATOR, JOIN, CONTROL, PAST_IN, BUS = 9.0, 18.0, 51.0, 57.0, 65.
 PAST_OUT, FUSE, SWITCH, CONVERT, END, LOADS = 88.0, 94.0, 101.0, 110.0, 120.0, 121.5
 METER = 66.0
 SHORT = {
-    "flooded": "flooded lead-acid", "agm": "AGM lead-acid", "gel": "gel lead-acid",
-    "lfp": "lithium iron phosphate", "nmc": "lithium NMC", "naion": "sodium-ion", "nicd": "nickel-cadmium",
-    "nife": "nickel-iron",
+    "flooded": N_("flooded lead-acid"), "agm": N_("AGM lead-acid"), "gel": N_("gel lead-acid"),
+    "lfp": N_("lithium iron phosphate"), "nmc": N_("lithium NMC"), "naion": N_("sodium-ion"),
+    "nicd": N_("nickel-cadmium"), "nife": N_("nickel-iron"),
 }  # fmt: skip
 TIERS = {
-    "uninterruptible": "Never switched off",
-    "critical": "Critical",
-    "essential": "Essential",
-    "deferrable": "Can be shed",
+    "uninterruptible": N_("Never switched off"),
+    "critical": N_("Critical"),
+    "essential": N_("Essential"),
+    "deferrable": N_("Can be shed"),
 }
 
 
@@ -144,7 +145,7 @@ def finding(results):
     """
     study = results.study
     amps_in, amps_out = currents(study)
-    bank = " ".join(_bank(study)[:2])
+    bank = _bank(study)[0]
     return Finding(
         title=_("Expect up to {amps_in} A into the bank and up to {amps_out} A out of it").format(
             amps_in=number(amps_in), amps_out=number(amps_out)
@@ -153,12 +154,12 @@ def finding(results):
         caption=_("Fuses, cables and switches are for a licensed practitioner to rate and place."),
         alt=(
             _(
-                "Sources on the left: {items}. They join a direct-current bus with {bank}. Loads on the "
-                "right, by priority: {items_2}."
+                "Sources on the left: {sources}. They join a direct-current bus with {bank}. Loads on the "
+                "right, by priority: {priorities}."
             ).format(
-                items=sentence_list(one.words[0] for one in sources(study)),
+                sources=sentence_list(one.words[0] for one in sources(study)),
                 bank=bank,
-                items_2=sentence_list(dict.fromkeys(TIERS[one.tier].lower() for one in feeders(study))),
+                priorities=sentence_list(dict.fromkeys(_(TIERS[one.tier]).lower() for one in feeders(study))),
             )
         ),
     )
@@ -224,33 +225,31 @@ def _array(study, name, row):
     words = [name_in_words(name), f"{plain(row.power_wp)} Wp"]
     if row.module_voc_v is not None and low is not None:
         words.append(
-            _("{cold_string_voltage} V open, at {low} °C").format(
-                cold_string_voltage=number(cold_string_voltage(row, low)), low=number(low)
+            _("{voltage} V open, at {temperature}").format(
+                voltage=number(cold_string_voltage(row, low)), temperature=temperature(low)
             )
         )
     return words
 
 
 def _controller(row):
-    words = [_("{upper} controller").format(upper=row.kind.upper())]
+    words = [_("{kind} controller").format(kind=row.kind.upper())]
     limits = [f"{plain(row.current_limit_a)} A"] if row.current_limit_a is not None else []
     if getattr(row, "input_voltage_max_v", None) is not None:
-        limits.append(
-            _("up to {input_voltage_max_v} V").format(input_voltage_max_v=plain(row.input_voltage_max_v))
-        )
+        limits.append(_("up to {voltage} V").format(voltage=plain(row.input_voltage_max_v)))
     return [*words, ", ".join(limits)] if limits else words
 
 
 def _charger(name, row):
     label = name_in_words(name)
     if row.kind == "alternator":
-        return [label, "alternator", f"{plain(row.label_a)} A"], [
+        return [label, _("alternator"), f"{plain(row.label_a)} A"], [
             _("DC-DC charger"),
             f"{plain(row.charger_a)} A",
         ]
     if row.kind == "shore":
         return [label, _("shore line")], [_("Charger"), f"{plain(row.charger_a)} A"]
-    return [label, "turbine"], [_("Controller")]
+    return [label, _("turbine")], [_("Controller")]
 
 
 def _loads(study, tier, group):
@@ -261,7 +260,7 @@ def _loads(study, tier, group):
     ratings = [f"{number(watts)} W"] if watts else []
     ratings += [_("off at {off} % charge").format(off=plain(off[tier]))] if tier in off else []
     names = name_in_words(", ".join(name_in_words(name).lower() for name, _index in group))
-    return [TIERS[tier], names, *([", ".join(ratings)] if ratings else [])]
+    return [_(TIERS[tier]), names, *([", ".join(ratings)] if ratings else [])]
 
 
 def _inverter(study, supply):
@@ -274,10 +273,9 @@ def _bank(study):
     bank, volts = study.bank, study.system.nominal_voltage_v
     held = number(bank.capacity_ah * volts / 1000.0, 1)
     return [
-        f"{plain(bank.capacity_ah)} Ah",
-        _("at {volts} V").format(volts=volts),
-        _("about {held} kWh").format(held=held),
-        SHORT[bank.chemistry],
+        _("{capacity} Ah at {voltage} V").format(capacity=plain(bank.capacity_ah), voltage=volts),
+        _("about {energy} kWh").format(energy=held),
+        _(SHORT[bank.chemistry]),
     ]
 
 
@@ -373,8 +371,8 @@ def _draw_bank(ax, study):
     symbols.fuse(ax, BUS, TAIL - 22.0, upright=True)
     symbols.battery(ax, BUS, TAIL - 31.0)
     ax.text(BUS + 4.0, TAIL - 22.0, _("main fuse"), size=SMALL, color=WORDS, va="center")
-    lines = [(_("Bank"), "bold"), (" ".join(_bank(study)[:2]) + f", {_bank(study)[2]}", "normal"),
-             (_bank(study)[3], "normal")]  # fmt: skip
+    size, energy, kind = _bank(study)
+    lines = [(_("Bank"), "bold"), (f"{size}, {energy}", "normal"), (kind, "normal")]
     _column(ax, BUS + 7.5, TAIL - 26.5, lines)
 
 

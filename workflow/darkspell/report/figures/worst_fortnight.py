@@ -60,28 +60,26 @@ def finding(results):
     true, read = hours["soc_true"], hours["soc_reported"]
     lowest = number(true.min())
     start, end = _date(results, first), _date(results, first + DAYS - 1)
-    energy = ""
+    energy = []
     if "sun" in hours:
         sun, load = (number(hours[name].sum() / 1000.0, 1) for name in ("sun", "load"))
-        energy = " " + _("The sun offers {sun} kWh, the loads ask for {load} kWh.").format(sun=sun, load=load)
+        text = _("The sun offers {sun} kWh, the loads ask for {load} kWh.")
+        energy.append(text.format(sun=sun, load=load))
+    caption = _(
+        "The {days} days of a year with the lowest mean charge; of {years} years, the median."
+    ).format(days=DAYS, years=len(results.hourly_members["soc_true"]))
+    alt = _(
+        "Lines over {days} days from {start}. The bank falls to {lowest} %, the display to {read} %."
+    ).format(days=DAYS, start=start, lowest=lowest, read=number(read.min()))
     return Finding(
         title=_(
             "In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge"
         ).format(start=start, end=end, lowest=lowest),
-        note=_("State of charge and power, hour by hour. {name}; one synthetic year.").format(
-            name=results.study.site.name
+        note=_("State of charge and power, hour by hour. {site}; one synthetic year.").format(
+            site=results.study.site.name
         ),
-        caption=(
-            _(
-                "The {DAYS} days of a year with the lowest mean charge; of {soc_true} years, the median.{energy}"
-            ).format(DAYS=DAYS, soc_true=len(results.hourly_members["soc_true"]), energy=energy)
-        ),
-        alt=(
-            _(
-                "Lines over {DAYS} days from {start}. The bank falls to {lowest} %, the display to {min} "
-                "%.{energy}"
-            ).format(DAYS=DAYS, start=start, lowest=lowest, min=number(read.min()), energy=energy)
-        ),
+        caption=" ".join([caption, *energy]),
+        alt=" ".join([alt, *energy]),
     )
 
 
@@ -124,7 +122,9 @@ def _draw_charge(ax, true, read, bank):
     ax.set_yticks(range(0, 101, 20), [f"{tick} %" for tick in range(0, 101, 20)])
     ax.grid(axis="y")
     ax.set_title(
-        _("state of charge") + (_("; shaded: loads cut off") if dark.any() else ""), color=WORDS, pad=4
+        _("state of charge; shaded: loads cut off") if dark.any() else _("state of charge"),
+        color=WORDS,
+        pad=4,
     )
     labels = [(true[-1], _("in the bank"), INK), (read[-1], _("on the display"), ACCENT)]
     labels = sorted(labels, key=lambda label: label[0]) + [(y, text, WORDS) for y, text, _index in limits]

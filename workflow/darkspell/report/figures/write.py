@@ -89,6 +89,7 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
         As figures.json: ``{name: {"title", "note", "caption", "alt", "head"}}``, in the order of reading; "head" is
         the share of the height that title and note take: a document that sets them as text crops it.
     """
+    from darkspell.report.document.localization import in_one_language, manner_of, written
     from darkspell.report.figures.style import look
     from darkspell.study.files import proposal_files
 
@@ -102,7 +103,8 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
             figures = figures_of(results)
 
             def draw(name):
-                page, finding = figures[name](results)
+                with written(manner_of(study.document)):
+                    (page, finding), _whole = in_one_language(lambda: figures[name](results))
                 local_figure(page.figure, study.document.locale)
                 return save_page(page, finding, temporary / name, formats)
 
@@ -123,7 +125,7 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
 
 
 def local_figure(figure, language):
-    """Write the numbers of a figure as a language writes them; its words stay English.
+    """Write the numbers of a figure as a language writes them.
 
     Parameters
     ----------

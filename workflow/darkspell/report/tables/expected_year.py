@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.calendar import MONTH_NAMES
+from darkspell.core.messages import N_
 from darkspell.core.rounding import significant
 
 GROUPS = {
@@ -15,21 +16,21 @@ YEARLY = (
     ("depth", "deepest of the year", "%", "max_depth_true_pct", "max_depth_reported_pct"),
     (
         "recovery",
-        "usual time from one full charge to the next",
-        "days",
+        N_("usual time from one full charge to the next"),
+        N_("days"),
         "usual_interval_true",
         "usual_interval_reported",
     ),
     (
         "recovery",
-        "longest time from one full charge to the next",
-        "days",
+        N_("longest time from one full charge to the next"),
+        N_("days"),
         "longest_full_charge_interval_days",
         "longest_full_charge_interval_reported_days",
     ),
-    ("use", "charge taken out in the year", "Ah", "discharge_throughput_ah", "discharge_counted_ah"),
-    ("use", "charge taken out on a mean day", "Ah", "daily_true", "daily_counted"),
-    ("use", "equivalent full cycles", "-", "equivalent_full_cycles", "cycles_counted"),
+    ("use", N_("charge taken out in the year"), "Ah", "discharge_throughput_ah", "discharge_counted_ah"),
+    ("use", N_("charge taken out on a mean day"), "Ah", "daily_true", "daily_counted"),
+    ("use", N_("equivalent full cycles"), "-", "equivalent_full_cycles", "cycles_counted"),
 )
 BANDS = (0.1, 0.5, 0.9)
 COLUMNS = ("group", "quantity", "month", "unit", "source", "p10", "p50", "p90", "n")

@@ -204,9 +204,9 @@ def cured_offer(results, own):
     best, asked = rows[0], results.study.target.chance_pct / 100.0
     value, low, high = scaled(best["statistic"], best["value"], best["place_low"], best["place_high"])
     unknown = dict.fromkeys(("year_low", "year_high", "share"), np.nan)
-    chance = best["probability_met"]
+    chance, words = best["probability_met"], WORDS[best["remedy"]]
     return replace(own, value=value, low=low, high=high, chance=chance, meets=chance >= asked, is_own=False,
-                   remedy=_(WORDS[best["remedy"]]), **unknown)  # fmt: skip
+                   remedy=_(words), **unknown)  # fmt: skip
 
 
 def main_cause(results):
@@ -408,8 +408,8 @@ def why_missed(results, own):
         return text
     name = results.study.target.statistic
     tried = [
-        f"{_(WORDS[row['remedy']])}: {say.number(*_two_digits(scaled(name, row['value'])[0]))}"
-        for row in rows
+        f"{_(words)}: {say.number(*_two_digits(scaled(name, row['value'])[0]))}"
+        for row, words in ((row, WORDS[row["remedy"]]) for row in rows)
     ]
     tried_words = _("Tried on the same years, {counted}: {tried}.").format(
         counted=phrase(name), tried="; ".join(tried)

@@ -2,21 +2,29 @@
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _, ngettext
 from darkspell.report import wording as say
 from darkspell.report.document.html import colours_of, data_uri, templates
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import month_name
+from darkspell.report.document.localization import (
+    current,
+    in_one_language,
+    local_number,
+    manner_of,
+    month_name,
+    written,
+)
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.tables.expected_year import GROUPS
 from darkspell.study.files import proposal_files
 
-SHOWN = {"deepest of the year": "lowest charge of the year"}
+DAYS = N_("days")  # the only unit that is a word
+SHOWN = {"deepest of the year": N_("lowest charge of the year")}
 QUESTIONS = {
-    "depth": "How low does it go?",
-    "recovery": "How soon is it full again?",
-    "use": "How much passes through?",
+    "depth": N_("How low does it go?"),
+    "recovery": N_("How soon is it full again?"),
+    "use": N_("How much passes through?"),
 }
 
 
@@ -31,15 +39,22 @@ def year_sheet(results):
     -------
     str
     """
+    with written(manner_of(results.study.document)):
+        page, _whole = in_one_language(lambda: _page(results))
+    return page
+
+
+def _page(results):
     study, table = results.study, results.table("expected_year")
     groups = [
-        (QUESTIONS[name], _rows(table[(table["group"] == name) & (table["month"] == 0)])) for name in GROUPS
+        (_(QUESTIONS[name]), _rows(table[(table["group"] == name) & (table["month"] == 0)]))
+        for name in GROUPS
     ]
     dawn = table[table["quantity"] == "at dawn"]
     months = [
         (month_name(month), *_pair(dawn[dawn["month"] == month])) for month in dict.fromkeys(dawn["month"])
     ]
-    bank, head = study.bank, letterhead_of(study.document)
+    head = letterhead_of(study.document)
     logo = usable_logo(proposal_files(study).get("logo"))
     return (
         templates()
@@ -51,18 +66,55 @@ def year_sheet(results):
             paper="letter" if study.document.paper == "letter" else "A4",
             title=say.given(study.document.title),
             place=say.given(study.site.name),
-            bank=f"{bank.capacity_ah:g} Ah, {study.system.nominal_voltage_v} V",
             by=say.given(study.document.prepared_by),
             note=say.given(study.document.note) if study.document.note else "",
-            years=int(table["n"].max()),
-            usual_lowest=f"{100 - bank.planning_depth_pct:g}",
-            alarm=alarm(results),
-            monitor=say.given(name_in_words(study.monitor)),
             groups=groups,
             months=months,
-            half=(len(months) + 1) // 2,
+            words={
+                name: local_number(text, current().numbers)
+                for name, text in _words(study, alarm(results), int(table["n"].max())).items()
+            },
+            language=current().language,
         )
     )
+
+
+def _words(study, test, years):
+    """The sheet's own sentences by name; `test` is what `alarm` returns."""
+    words = {
+        "title": _("The expected year"),
+        "bank": _("bank {capacity_ah:g} Ah, {voltage} V").format(
+            capacity_ah=study.bank.capacity_ah, voltage=study.system.nominal_voltage_v
+        ),
+        "years": ngettext("{count} synthetic year", "{count} synthetic years", years).format(count=years),
+        "how": _(
+            "Each figure is a typical year (median), followed by the range of eight years of ten. "
+            "One ordinary year in ten is below it, one above. “Display” is what “{monitor}” will "
+            "show: 100 % is full, 0 % is empty. The last column is for your own year."
+        ).format(monitor=say.given(name_in_words(study.monitor))),
+        "in_bank": _("In the bank"),
+        "range": _("8 of 10"),
+        "display": _("Display"),
+        "own": _("Your year"),
+        "dawn": _("Charge at dawn, mean of {month}, %"),
+        "when": _("When to ask"),
+        "usual": _("In normal use the charge stays above {usual:g} %.").format(
+            usual=100 - study.bank.planning_depth_pct
+        ),
+        "caution": _(
+            "Not an electrical design: protection, conductors, isolation and ventilation follow local codes and a "
+            "licensed practitioner."
+        ),
+    }
+    words["alarm"] = ""
+    if test:
+        words["alarm"] = _(
+            "Ask when the lowest reading of a whole year is below {level} %: then the loads, the "
+            "array, the bank or the display's settings have probably changed. Years without any "
+            "change do so too, in {share} of the simulated ones. Figures outside their range "
+            "elsewhere are no alarm: with so many, some always are."
+        ).format(level=test[0], share=test[1])
+    return words
 
 
 FALSE_ALARM = 0.05  # share of unchanged years in which the sheet's test speaks, at most; our choice
@@ -95,7 +147,9 @@ def _rows(table):
     for quantity in dict.fromkeys(table["quantity"]):
         here = table[table["quantity"] == quantity]
         unit = here["unit"].iloc[0]
-        name = say.sentence(SHOWN.get(quantity, quantity)) + ("" if unit == "-" else f", {unit}")
+        name = say.sentence(_(SHOWN.get(quantity, quantity))) + (
+            "" if unit == "-" else f", {_(unit) if unit == DAYS else unit}"
+        )
         rows.append((name, *_pair(here)))
     return rows
 
@@ -116,6 +170,7 @@ def _band(row):
     digits = 1 if row["unit"] == "days" and values[2] < 10 else 0
     step = 1 if values[2] < 1000 else 10 if values[2] < 10_000 else 100
     low, median, high = (
-        say.number(round(value / step) * step if step > 1 else value, digits) for value in values
+        local_number(say.number(round(value / step) * step if step > 1 else value, digits), current().numbers)
+        for value in values
     )
-    return median, low if low == high else _("{low} to {high}").format(low=low, high=high)
+    return median, say.to(low, high)
