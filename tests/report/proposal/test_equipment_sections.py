@@ -110,7 +110,7 @@ def test_when_people_are_there_is_said(changes, words):
 
 def test_an_array_with_a_controller_of_its_own():
     """Tracking, or joined to the bank."""
-    for kind, words in (("mppt", "works by MPPT"), ("pwm", equipment.JOINS)):
+    for kind, words in (("mppt", "works by MPPT"), ("pwm", "works by PWM")):
         said = "\n".join(equipment.items(study_from(spoilt({"arrays.roof.own_controller": {"kind": kind}}))))
         assert f"“Roof” has a controller of its own that {words}." in said
 

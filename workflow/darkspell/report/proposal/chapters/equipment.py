@@ -12,7 +12,6 @@ CONTROLLER = {
     "mppt": N_("MPPT charge controller"),
     "pwm": N_("PWM charge controller"),
 }
-JOINS = N_("works by PWM")
 GROUPS = {"weekdays": N_("weekdays"), "weekends": N_("weekends")}
 DAYS = (
     N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"), N_("Saturday"), N_("Sunday")

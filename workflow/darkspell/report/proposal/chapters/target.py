@@ -241,7 +241,9 @@ def verdict_sentence(results):
         return f"{wanted} {unknown}"
     value, low, high = figure
     shown = say.rounded(*figure)
-    known = _(COUNTED[target.statistic][shown != "1"]).format(value=shown)
+    single, several = COUNTED[target.statistic]
+    counted = single if shown == "1" else several
+    known = _(counted).format(value=shown)
     if low == low and high == high:
         known = _("{known} (95 % at this site: {interval})").format(
             known=known, interval=say.between(low, high)
