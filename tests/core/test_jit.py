@@ -1,5 +1,6 @@
 """Kernels are compiled once, whoever asks for them at the same time; their own small functions."""
 
+import shutil
 import subprocess
 import sys
 from os import environ
@@ -7,6 +8,7 @@ from os import environ
 import numpy as np
 
 from darkspell.core.jit import lowest_bit, shared_part
+from darkspell.core.jit_cache import PACKAGE
 
 WORK = """
 import sys
@@ -36,6 +38,29 @@ def test_two_processes_compile_a_kernel_once(tmp_path):
     words = [one.communicate()[0].decode().split() for one in both]
     assert words[0][0] == words[1][0]
     assert sorted(word[1] for word in words) == ["False", "True"]
+
+
+def test_another_checkout_uses_the_kernels_until_a_source_differs(tmp_path):
+    """A copy of the package elsewhere compiles nothing; with an edit it does, also of a module that is inlined."""
+    other = tmp_path / "other"
+    shutil.copytree(PACKAGE, other / "darkspell", ignore=shutil.ignore_patterns("__pycache__"))
+    env = {
+        key: value for key, value in environ.items() if key not in ("NUMBA_CACHE_DIR", "DARKSPELL_KERNELS")
+    }
+    env["XDG_CACHE_HOME"] = str(tmp_path / "cache")
+
+    def told(path):
+        words = [sys.executable, "-c", WORK]
+        done = subprocess.run(words, env=env | {"PYTHONPATH": str(path)}, capture_output=True, text=True)
+        return done.stdout.split()
+
+    first = told(PACKAGE.parent)
+    assert first[1] == "True"
+    assert told(other) == [first[0], "False"]
+    with (other / "darkspell" / "core" / "fast_math.py").open("a") as file:
+        file.write("# another line\n")
+    assert told(other) == first
+    assert told(PACKAGE.parent) == [first[0], "False"]
 
 
 def test_the_lowest_bit_is_found_compiled_or_not():

@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 import sys
 import sysconfig
@@ -11,10 +10,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from numba import config
-from numba.core.caching import _CacheLocator
 
-from darkspell.core.jit_cache import PACKAGE
 from darkspell.pipeline.location import workflow_root
 
 ROOT = Path(__file__).parents[2]
@@ -38,21 +34,6 @@ def called(words, folder, **more):
     done = subprocess.run(words, cwd=folder, env=environment, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
-
-
-def kernels_of_the_checkout(package, folder):
-    """Copy of the machine code that other tests compiled, for a package elsewhere; most of a run is compiling it.
-
-    Numba names a folder of its cache by the path of the sources, and compares the sources themselves: what does not
-    fit is compiled again.
-    """
-    subfolder = _CacheLocator.get_suitable_cache_subpath
-    folder.mkdir()
-    for room in (path for path in PACKAGE.iterdir() if path.is_dir()):
-        compiled = Path(config.CACHE_DIR) / subfolder(str(room / "any.py"))
-        if compiled.is_dir():
-            shutil.copytree(compiled, folder / subfolder(str(package / room.name / "any.py")))
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -96,19 +77,18 @@ def test_a_study_runs_away_from_the_checkout(installed, tmp_path):
     where = called([installed / "python", "-c", "import darkspell; print(darkspell.__file__)"], tmp_path)
     package = Path(where.strip()).parent
     assert not package.is_relative_to(ROOT)
-    kernels = {"NUMBA_CACHE_DIR": str(kernels_of_the_checkout(package, tmp_path / "kernels"))}
     called([installed / "darkspell", "new", "cabin.yaml"], tmp_path)
     study = tmp_path / "cabin.yaml"
     study.write_text(yaml.safe_dump(yaml.safe_load(study.read_text(encoding="utf-8")) | SMALL))
     called([installed / "darkspell", "check", "cabin.yaml"], tmp_path)
-    told = called([installed / "darkspell", "run", "cabin.yaml", "--cores", "1"], tmp_path, **kernels)
+    told = called([installed / "darkspell", "run", "cabin.yaml", "--cores", "1"], tmp_path)
     assert "proposal.html" in told
     results = tmp_path / "results" / "cabin"
     assert json.loads((results / "summary.json").read_text())["lolh"]["n"] == 16
     assert {"proposal.html", "proposal.pdf", "proposal.docx", "tables.xlsx"} <= {
         path.name for path in results.iterdir()
     }
-    again = called([installed / "darkspell", "run", "cabin.yaml", "--cores", "1"], tmp_path, **kernels)
+    again = called([installed / "darkspell", "run", "cabin.yaml", "--cores", "1"], tmp_path)
     assert "Nothing has changed" in again
 
 

@@ -13,9 +13,15 @@ import llvmlite.binding as llvm
 import numpy as np
 from llvmlite import ir
 from numba import config, njit, types
+from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
 from numba.core.compiler_lock import global_compiler_lock
 from numba.extending import intrinsic, overload, register_jitable
 
+from darkspell.core.jit_cache import PACKAGE, file_hash, kernel_hash
+
+config.CACHE_DIR = config.CACHE_DIR or os.environ.get(
+    "NUMBA_CACHE_DIR", ""
+)  # numba may have been imported first
 if config.CPU_NAME is None and config.CPU_FEATURES is None:  # as they are unless the user has set them
     # By itself the compiler keeps to half of the widest registers, for the sake of code that seldom needs them.
     host = llvm.get_host_cpu_features()
@@ -48,7 +54,8 @@ def kernel(function):
     -------
     callable
     """
-    compiled = njit(cache=True, **PLAIN)(function)
+    compiled = njit(**PLAIN)(function)
+    compiled._cache = _Cache(function)
     compile_one = compiled.compile
 
     def compile_once(signature):
@@ -57,6 +64,52 @@ def kernel(function):
 
     compiled.compile = compile_once
     return compiled
+
+
+class _Locator(_CacheLocator):
+    """Keeps kernels by their module's name and sources; numba itself would by the checkout's path."""
+
+    def __init__(self, function, path):
+        self._function, self._path = function, Path(path)
+
+    def get_cache_path(self):
+        """Folder of the kernel's module."""
+        return os.path.join(config.CACHE_DIR, self._function.__module__)
+
+    def get_source_stamp(self):
+        """What makes a stored kernel stale."""
+        return kernel_hash(), file_hash(self._path)
+
+    def get_disambiguator(self):
+        """Position in the module."""
+        return str(self._function.__code__.co_firstlineno)
+
+    @classmethod
+    def from_function(cls, function, path):
+        """Locator of a kernel; None where it is not part of the package or nothing can be stored.
+
+        Parameters
+        ----------
+        function : callable
+        path : str
+            Its source file.
+        """
+        found = cls(function, path)
+        if not config.CACHE_DIR or not found._path.is_relative_to(PACKAGE):
+            return None
+        try:
+            found.ensure_cache_path()
+        except OSError:
+            return None
+        return found
+
+
+class _Impl(CompileResultCacheImpl):
+    _locator_classes = [_Locator, *CompileResultCacheImpl._locator_classes]
+
+
+class _Cache(FunctionCache):
+    _impl_class = _Impl
 
 
 def on_disk(compiled):
