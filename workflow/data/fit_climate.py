@@ -113,6 +113,11 @@ class Table:
             "ground_over_satellite": self.ground_over_satellite(kept),
         }
 
+    def width_by_temperature(self, kept):
+        """Base and slope of the SD over that of the published curve on temperature, where no cell is near."""
+        terms = np.stack([np.ones_like(self.temp_air), self.temp_air], axis=-1)
+        return self._solve(terms, np.log(self.sd / self.curve_sd), self.ground & kept)
+
     def without(self, at):
         """Places kept when place `at` and all near it are left out; bool array."""
         return ~self.near[at]
@@ -170,10 +175,7 @@ def print_fits(table):
           f"stations {weighted_rms(width.mean(axis=1, keepdims=True), weight):.3f}")  # fmt: skip
     print(f"log blend over measured, left out: months {rms(level):.4f}, years {rms(level.mean(axis=1)):.4f}, "
           f"within the year {rms(level - level.mean(axis=1, keepdims=True)):.4f}")  # fmt: skip
-    terms = np.stack([np.ones_like(table.temp_air), table.temp_air], axis=-1)
-    print(
-        "width_by_temperature:", table._solve(terms, np.log(table.sd / table.curve_sd), table.ground & every)
-    )
+    print("width_by_temperature:", table.width_by_temperature(every))
 
 
 class Seasons:

@@ -12,12 +12,14 @@ import sys
 from contextlib import contextmanager
 from pathlib import Path
 from types import SimpleNamespace
+from unittest.mock import patch
 
 import numpy as np
 import pandas as pd
 from fit_climate import Seasons, Table, atlas_means
 from stations import distances, part, read_all, read_satellites, satellite
 
+from darkspell.climate import monthly
 from darkspell.climate.atlas import from_atlas
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.from_record import from_record, from_satellite
@@ -45,6 +47,7 @@ def judge(folder, members=1000):
     for source in GIVEN:
         print_source(source, places, fits)
     print_brightened(places, fits)
+    print_without_cell(places, fits)
     print_pairs(Path(folder) / "satellite", stations, members)
     for years in FEW_YEARS:
         print_few_years(years, places)
@@ -185,6 +188,27 @@ def print_brightened(places, fits):
         cells = cells_of(bright, place.calendar)
         ratios.append(losses(climate, bright.latitude_deg, place.calendar, cells, place.members))
     print(f"\natlas, each station moved to the level of the satellites: {summary(np.array(ratios))}")
+
+
+def print_without_cell(places, fits):
+    """Twelve monthly means again, as if no land cell of the atlas were near."""
+    ratios, held = [], []
+    bounds = constants_of("climate")["width_by_temperature"]["value"][2:]
+    for at, place in enumerate(places):
+        fitted = [*fits.width_by_temperature(fits.without(at)).tolist(), *bounds]
+        with (
+            constants(place.fit | {"width_by_temperature": fitted}),
+            patch.object(monthly, "atlas_point", no_cell),
+        ):
+            climate = from_means(place.station, place.station.means)
+        ratios.append(place.ratios(climate))
+        held.append(covered(*place.stated(climate, place.cells, place.years, GIVEN["monthly"])[:2]))
+    print(f"\nmonthly means as if no cell were near: {summary(np.array(ratios))}; stated 90 % interval contains "
+          f"{percent(held)}")  # fmt: skip
+
+
+def no_cell(*_):
+    """No cell of the atlas."""
 
 
 class Lifted:
