@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.figures import equal_risk, remedies, sensitivity, uncertainty, whatifs
+from darkspell.report.figures import equal_risk, remedies, sensitivity, sizing_map, uncertainty, whatifs
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
 from darkspell.study import study_from
@@ -171,3 +171,14 @@ def test_the_doubt_is_drawn_from_its_table():
     np.testing.assert_allclose(widths, [[0.2, 0.6, 0.1, 0.0, 0.1], [0.1, 0.3, 0.0, 0.6, 0.0]])
     rows["place_share_climate"] = np.nan
     assert not uncertainty.drawable(tables)
+
+
+def test_labels_of_two_designs_at_one_height_lead_away_from_each_other():
+    """The left one's to the left, in any order; with no room at an edge, or apart, the usual sides."""
+    chosen, own = (700, 100, "o", "red", "cheapest"), (900, 100, "s", "white", "as studied")
+    first, second = sizing_map._sides([chosen, own], 200, 1600, 0, 600)
+    assert (first[2], second[2]) == ("right", "left")
+    first, second = sizing_map._sides([own, chosen], 200, 1600, 0, 600)
+    assert (first[2], second[2]) == ("left", "right")
+    assert not sizing_map._apart([(300, 100), (500, 100)], 200, 1600, 0, 600)
+    assert not sizing_map._apart([(700, 100), (900, 400)], 200, 1600, 0, 600)

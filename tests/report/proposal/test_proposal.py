@@ -1,6 +1,7 @@
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
 from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer, surer
 from darkspell.report.proposal.chapters.opening import nights_of, opening
-from darkspell.report.proposal.chapters.target import judged
+from darkspell.report.proposal.chapters.target import first_chance, judged
 from darkspell.report.proposal.chapters.uncertainty import narrowing
 from darkspell.statistics.proportions import clopper_pearson
 from report.said import numbers
@@ -457,3 +458,10 @@ def test_a_change_without_a_price_is_said_to_have_none(make_results, tmp_path):
     table.head(1).to_csv(tmp_path / "costs.csv", index=False)
     shown = lifetime.section(replace(make_results(NIGHTS), folder=tmp_path)).blocks[-1]
     assert shown.rows == [["As studied", "500", "6.0", "2.5", "900", "60"]] and "no price" not in shown.note
+
+
+def test_designs_are_compared_by_the_chance_of_the_target_that_all_of_them_know():
+    """The grid knows the first target only; all targets together have the smaller chance."""
+    both = {"value": 0.91, "each": {"target": 0.954, "dark_december": 0.96}}
+    assert first_chance(SimpleNamespace(summary={"probability_met": both})) == 0.954
+    assert first_chance(SimpleNamespace(summary={"probability_met": {"value": 0.91}})) == 0.91

@@ -14,6 +14,7 @@ PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 APART_MM = (11.0, 6.0)  # room of a label of the map, across and up
 CHANCES = (0.5, 0.95)  # drawn besides the chance that is asked for
 STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
+LEVEL, NEAR, NEAR_EDGE = 0.12, 0.45, 0.28  # shares of the axes for labels of two marks; our choice
 
 
 def finding(results):
@@ -305,6 +306,9 @@ def _designs(ax, table, study):
 
 def _sides(marks, left, right, bottom, top):
     """Offsets of the labels: up and right of the chosen design, down and left of the study's, kept inside."""
+    apart = _apart(marks, left, right, bottom, top)
+    if apart:
+        return apart
     places = []
     for x, y, mark, *_index in marks:
         across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
@@ -316,6 +320,23 @@ def _sides(marks, left, right, bottom, top):
         places.append((7 if to_right else -7, 6 if above else -6, "left" if to_right else "right",
                        "bottom" if above else "top"))  # fmt: skip
     return places
+
+
+def _apart(marks, left, right, bottom, top):
+    """Offsets of two marks at about one height with room on both sides: labels lead away from each other."""
+    if len(marks) != 2:
+        return []
+    (x, y, *_one), (other_x, other_y, *_two) = marks
+    low, high = ((min(x, other_x) - left) / (right - left), (max(x, other_x) - left) / (right - left))
+    if (
+        abs(y - other_y) > LEVEL * (top - bottom)
+        or high - low > NEAR
+        or low < NEAR_EDGE
+        or high > 1 - NEAR_EDGE
+    ):
+        return []
+    away = (-7, 6, "right", "bottom"), (7, 6, "left", "bottom")
+    return [*away] if x < other_x else [*away[::-1]]
 
 
 def _steps(bar, levels, shades, limit, unit):

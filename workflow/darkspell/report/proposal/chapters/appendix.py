@@ -98,6 +98,7 @@ def headlines(summary):
         As summary.json.
     """
     rows = []
+    methods = list(dict.fromkeys(entry["method"] for entry in summary.values() if entry.get("method")))
     for key, entry in summary.items():
         kinds = ("place", "simulation", "year")
         site, sampling, year = (_pair(entry.get(f"{kind}_low"), entry.get(f"{kind}_high")) for kind in kinds)
@@ -105,7 +106,8 @@ def headlines(summary):
             year = "–"
         value = "–" if entry["value"] is None else f"{entry['value']:.3g}"
         unit = "" if entry["unit"] == "-" else entry["unit"]
-        rows.append([HEADLINES.get(key, key), value, unit, site, sampling, year, entry.get("method", "")])
+        how = str(methods.index(entry["method"]) + 1) if entry.get("method") else ""
+        rows.append([HEADLINES.get(key, key), value, unit, site, sampling, year, how])
     return Table(
         caption=_("Headline figures"),
         header=[
@@ -118,8 +120,13 @@ def headlines(summary):
             _("How"),
         ],
         rows=rows,
-        align="lrlrrrl",
-        note=_("The file summary.json has the same with more digits."),
+        align="lrlrrrr",
+        note=" ".join(
+            [
+                _("The file summary.json has the same with more digits."),
+                *(f"{number}: {method}." for number, method in enumerate(methods, 1)),
+            ]
+        ),
     )
 
 

@@ -17,7 +17,14 @@ from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.opening import nights_of
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.system import chemistry
-from darkspell.report.proposal.chapters.target import TRIAL_YEARS, own_chance, phrase, scaled, target_words
+from darkspell.report.proposal.chapters.target import (
+    TRIAL_YEARS,
+    first_chance,
+    own_chance,
+    phrase,
+    scaled,
+    target_words,
+)
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
 from darkspell.report.tables.bill_of_materials import total_of
 
@@ -357,7 +364,9 @@ def _own_reason(study, offer):
     if not np.isfinite(offer.chance):
         return _("This design meets it by our best estimate.")
     text = (
-        _("This design meets it with a chance of {chance}; {asked:g} % were asked for.")
+        _("This design meets all targets of the study with a chance of {chance}; {asked:g} % were asked for.")
+        if surely and study.target.additional
+        else _("This design meets it with a chance of {chance}; {asked:g} % were asked for.")
         if surely
         else _(
             "This design meets it by our best estimate with a chance of {chance}; {asked:g} % were asked for."
@@ -473,7 +482,7 @@ def _table(results, recommended, alternative):
         [_("{counted}, best estimate").format(counted=say.sentence(phrase(study.target.statistic))),
          *(figure_words(results, one) for one in offers)],
         [_("The same, 95\u00a0% interval for this site"), *(_interval(one) for one in offers)],
-        [_("Chance that this site meets the target"), *(say.chance(one.chance) for one in offers)],
+        [_("Chance that this site meets the target"), *(say.chance(_alone(results, one)) for one in offers)],
         [_("Chance of a night without essential power in a coming year"), *(_share(results, one) for one in offers)],
         [_("Such nights in a coming year, 8 years of 10"), *(_year(results, one) for one in offers)],
     ]  # fmt: skip
@@ -487,6 +496,11 @@ def _table(results, recommended, alternative):
         if study.document.bill is None
         else _("Prices are the totals of the bill of materials, tax included."),
     )
+
+
+def _alone(results, offer):
+    """Chance of the target alone, of which the designs compared know no other."""
+    return first_chance(results) if offer.is_own else offer.chance
 
 
 def _price(study, offer):

@@ -79,7 +79,7 @@ def _found(rows, chosen, currency):
     text = _(
         "Modules, batteries and controllers are counted in whole pieces as they are sold. The "
         "designs were run through the same synthetic years, cheap ones first, until the cheapest "
-        "that meet all targets stood out; those that are cheaper give up what their figures "
+        "that meet all targets were found; those that are cheaper give up what their figures "
         "show. Prices are those of the pieces, so this design may differ from the size above, "
         "which counts by the watt and the ampere-hour and keeps the study's slope and controller."
     )

@@ -112,7 +112,7 @@ def _recovery_table(months, empty, came):
         rows=rows,
         align="lrrrrr",
         note=_(
-            "In brackets 95 % intervals. A deep dawn lies beyond the planning depth. – stands where "
+            "In brackets 95 % intervals. A deep dawn is beyond the planning depth. – means that "
             "fewer than {FEWEST} years saw one."
         ).format(FEWEST=FEWEST),
     )

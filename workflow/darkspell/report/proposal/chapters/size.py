@@ -16,9 +16,9 @@ from darkspell.report.proposal.chapters.target import (
     TRIAL_YEARS,
     UNLIKELY,
     UNSURE,
+    first_chance,
     full_again_figure,
     full_again_words,
-    own_chance,
     own_figure,
     phrase,
     scaled,
@@ -152,9 +152,10 @@ def _table(results, chosen):
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, money(first_cost(study), currency)
-        rows.append(_row(_("As studied"), *sizes, own, full_again_figure(results), own_chance(results)))
+        rows.append(_row(_("As studied"), *sizes, own, full_again_figure(results), first_chance(results)))
     for label, row in _neighbours(results.sizing, chosen):
-        if (row.array_wp, row.bank_ah) in seen:
+        again = own is not None and _is_own(study, row) and not row.chosen
+        if again or (row.array_wp, row.bank_ah) in seen:
             continue
         seen.add((row.array_wp, row.bank_ah))
         figures = (_value(study, row), *_bounds(results, row))

@@ -185,6 +185,19 @@ def own_chance(results):
     return float((results.members.groupby("parameter_draw")[name].mean() <= target).mean())
 
 
+def first_chance(results):
+    """The same for the target alone, where the study has further targets: comparable with other designs.
+
+    Parameters
+    ----------
+    results : results.Results
+    """
+    held = results.summary.get("probability_met")
+    each = held.get("each") if isinstance(held, dict) else None
+    alone = (each or {}).get("target")
+    return own_chance(results) if alone is None else float(alone)
+
+
 def judged(chance, asked):
     """Verdict on a target by the chance that the site meets it.
 
