@@ -1,13 +1,17 @@
 """Logs in the forms that loggers and spreadsheets really write; each form from general knowledge of data files."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis.plausibility import plausible
 from darkspell.log_analysis.reader import read_log
+from darkspell.study.errors import faults_of
 from darkspell.study.log_format import Log
 
 JAN = 1735689600  # 2025-01-01 00:00 UTC, by `date -u -d 2025-01-01 +%s`
@@ -157,3 +161,88 @@ def test_no_file_ends_in_a_traceback(tmp_path, rows, separator, encoding):
         written(tmp_path, text.encode(encoding))
     except StudyError as told:
         assert "\n" not in str(told)
+
+
+TABLE = (
+    '"TOA5","Invented weir","model","17","1.0","weir.prg","4711","weir"\n'
+    '"TIMESTAMP","RECORD","BattV","Pond_Avg"\n"TS","RN","Volts","m"\n"","","Smp","Avg"\n'
+)
+
+
+def test_a_table_of_four_header_rows_is_known_by_its_first_cell(tmp_path):
+    """The published form: station, names, units and processing, then rows; no key but the voltage's."""
+    text = (
+        TABLE
+        + '"2025-01-01 00:00:00",1,12.5,3\n"2025-01-01 00:15:00",2,"NAN",3\n"2025-01-01 00:30:00",3,12.6,3\n'
+    )
+    rows = written(tmp_path, text, voltage_column="BattV")
+    assert rows.seconds[0] == JAN and rows.values["voltage"][[0, 2]] == pytest.approx([12.5, 12.6])
+    with pytest.raises(StudyError, match='has no column "battv"; it has "TIMESTAMP", "RECORD", "BattV"'):
+        written(tmp_path, text, voltage_column="battv")
+
+
+REMARKS = (
+    "# FORM 1.0\n# [FIELDS]\n# fields = timestamp,ISWR,V\n# units = time,W/m^2,V\n"
+    "# names_in_store = t,swin,v\n# [DATA]\n# \n"
+    "2025-01-01 00:00:00,5,12.5\n# pause\n2025-01-01 00:10:00,6,12.6\n"
+)
+
+
+@pytest.mark.parametrize("time", ["timestamp", ["# fields = timestamp"], "time"])
+def test_names_in_a_row_of_remarks(tmp_path, time):
+    rows = written(tmp_path, REMARKS, voltage_column="V", time_column=time)
+    assert rows.values["voltage"] == pytest.approx([12.5, 12.6])
+    assert rows.seconds.tolist() == [JAN, JAN + 600]
+
+
+@pytest.mark.parametrize("header", ["Y M D h m s battery\n", ""])
+def test_blanks_between_columns_and_time_in_six(tmp_path, header):
+    text = header + "2025 01 01 00 00 00  12.50\n2025 01 01 00 10 00  12.60 \n"
+    names = {"time_column": list("YMDhms"), "voltage_column": "battery"}
+    if not header:
+        names = {"time_column": [1, 2, 3, 4, 5, 6], "voltage_column": 7}
+    rows = written(tmp_path, text, **names)
+    assert rows.seconds.tolist() == [JAN, JAN + 600] and rows.values["voltage"] == pytest.approx([12.5, 12.6])
+
+
+def test_a_file_without_names_and_with_rows_of_two_lengths(tmp_path):
+    text = "\n2025-01-01 00:00,1,2\n2025-01-01 00:10,1,2,3,12.5\n2025-01-01 00:20,1,2\n2025-01-01 00:30,1,2,3,12.6\n"
+    rows = written(tmp_path, text, time_column="1", voltage_column="5")
+    assert rows.values["voltage"][[1, 3]] == pytest.approx([12.5, 12.6]) and np.isnan(
+        rows.values["voltage"][0]
+    )
+    with pytest.raises(StudyError, match="no row of names; give the columns by their positions"):
+        written(tmp_path, text, voltage_column="battery")
+    with pytest.raises(StudyError, match="its rows have 5 cells"):
+        written(tmp_path, text, time_column="1", voltage_column="9")
+
+
+def test_a_time_of_two_columns_below_one_name_is_explained(tmp_path):
+    with pytest.raises(StudyError, match="date and time are two columns"):
+        written(tmp_path, "time voltage\n2025-01-01 00:00 12.5\n2025-01-01 00:10 12.6\n")
+
+
+@pytest.mark.parametrize("mark", ['"', ""])
+def test_a_row_cut_off_within_a_quotation_mark_is_dropped_and_named(tmp_path, mark):
+    lines = [f"{mark}2025-01-01 {h:02d}:{m:02d}:00{mark},12.5" for h in range(5) for m in range(0, 60, 5)]
+    lines[20] = '"2025-01-01 01' if mark else '2025-01-01 01:40:00,"12'
+    rows = written(tmp_path, "time,voltage\n" + "\n".join(lines) + "\n")
+    assert rows.seconds.size == 59 and (rows.values["voltage"] == 12.5).all()
+    assert "1 row cut off within quotation marks (row 22) was left out." in rows.notes
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (["a"] * 7, "log.time_column: a list of 7"),
+        (3.5, "log.time_column"),
+        ([], "log.time_column"),
+        ("", "log.time_column"),
+    ],
+)
+def test_a_wrong_time_column_is_said_without_names_of_types(value, words):
+    with pytest.raises(ValidationError) as error:
+        Log(time_column=value)
+    items = [{**item, "loc": ("log", *item["loc"])} for item in error.value.errors(include_url=False)]
+    (fault,) = faults_of(SimpleNamespace(errors=lambda include_url: items))
+    assert fault.startswith("log.time_column: ") and "constrained" not in fault and "list[" not in fault

@@ -80,3 +80,23 @@ def test_a_mark_at_the_end_of_rows_is_no_column(tmp_path):
     """Some programs end every row, or every row but the first, with a separator."""
     for text in ("date,ghi,\n2021-01-01,1,\n", "date,ghi\n2021-01-01,1,\n"):
         assert read(tmp_path, text).ghi.tolist() == [1000.0]
+
+
+@pytest.mark.parametrize(
+    ("keys", "head"),
+    [
+        ({}, "# FORM\n# fields = date,ghi\n# units = d,kWh/m2\n"),
+        ({"header_row": 2, "time_columns": ["# fields = date"]}, "# FORM\n# fields = date,ghi\n"),
+        ({}, "# FORM\n#\ndate,ghi\n"),
+        ({}, "date,ghi\n"),
+    ],
+)
+def test_rows_of_remarks_are_no_rows_and_may_name_the_columns(tmp_path, keys, head):
+    """Faults name the row of the file, remarks counted."""
+    body = "2021-01-01,1\n# a pause, or more\n2021-01-02,2\n2021-01-03,3\n"
+    rows = read(tmp_path, head + body, **keys)
+    above = head.count("\n")
+    assert rows.ghi.tolist() == [1000.0, 2000.0, 3000.0]
+    assert rows.number.tolist() == [above + 1, above + 3, above + 4]
+    with pytest.raises(StudyError, match=f"row {above + 4}"):
+        read(tmp_path, head + body.replace("03,3", "03,much"), **keys)

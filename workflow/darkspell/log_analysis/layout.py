@@ -4,17 +4,25 @@ import re
 from dataclasses import dataclass
 
 from darkspell.core.errors import StudyError
+from darkspell.log_analysis.header import (
+    BLANK,
+    COMMENT,
+    TIMES,
+    by_position,
+    cells_of,
+    has_values,
+    header_at,
+    is_table,
+    plain,
+    separator_of,
+)
 from darkspell.log_analysis.timestamps import looks_like_time
 from darkspell.study.errors import shown
+from darkspell.study.log_format import KINDS
 
-SEPARATORS = ",;\t|"
-COMMENT = "#"
-HEADER_REACH = 80  # rows
 UNIT_ROWS = 6  # at most, below the header
 HEAD_BYTES = 200_000
 MARKS = {b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be", b"\xef\xbb\xbf": "utf-8"}
-KINDS = ("soc", "current", "charge_current", "load_current", "voltage", "power", "temperature")
-CLOCK = re.compile(r"\d{1,2}:\d\d")
 
 
 @dataclass(frozen=True)
@@ -28,12 +36,16 @@ class Layout:
         Columns in the order of the file.
     separator, decimal : str
     header_row : int
-        Row of the names, counted from 1.
+        Row of the names, counted from 1; 0 where the file has none.
     first_row : int
         First row of values, counted from 1.
     columns : dict of str to list of str
         Columns of ``time`` (several where date and time stand apart), of each kind of value, and of ``name`` and
         ``value`` where a row holds one value.
+    below : dict of str to list of str
+        Cells between header and values (units, processing) by column.
+    table : bool
+        Whether the file is a logger's table of four header rows.
     notes : list of str
     """
 
@@ -44,6 +56,8 @@ class Layout:
     header_row: int
     first_row: int
     columns: dict
+    below: dict
+    table: bool
     notes: list
 
 
@@ -68,28 +82,58 @@ def layout_of(path, head, log):
         lines = lines[:-1]
     if not any(line.strip() for line in lines):
         raise StudyError(f"{path.name}: is empty; give a CSV whose first row names the columns")
-    at = _header_at(lines, log)
-    separator = max(SEPARATORS, key=lines[at].count)
-    names = [name.strip().strip('"').strip() for name in lines[at].split(separator)]
+    if by_position(log):
+        at, (separator, names) = -1, _unnamed(lines)
+    else:
+        at = header_at(lines, log)
+        separator = separator_of(plain(lines[at]))
+        names = cells_of(plain(lines[at]), separator)
     columns = columns_of(path, names, log)
     first, skipped = _first_row(lines, at, separator, names, columns, log)
-    sample = [line.split(separator) for line in lines[first : first + 20] if line.strip()]
-    if separator == "," and sample and all(len(row) > len(names) for row in sample):
-        raise StudyError(
-            f"{path.name}, row {first + 1}: {len(sample[0])} cells below {len(names)} names; if the numbers carry a "
-            "decimal comma, the columns must be separated by semicolons: export it so"
-        )
+    sample = [cells_of(line, separator) for line in lines[first : first + 20] if _has_values(line)]
+    _check_widths(path, sample, first, separator, names)
     comma = separator != "," and any(
         re.fullmatch(r'"?\s*[+-]?\d+,\d+\s*\D{0,3}"?', cell) for row in sample for cell in row
     )
     notes = []
-    if at:
+    if at > 0:
         notes.append(f"{_rows(at)} above the header {'was' if at == 1 else 'were'} skipped.")
     if skipped:
         notes.append(
             f"{_rows(skipped)} between header and values {'was' if skipped == 1 else 'were'} skipped."
         )
-    return Layout(encoding, names, separator, "," if comma else ".", at + 1, first + 1, columns, notes)
+    below = [cells_of(line, separator) for line in lines[at + 1 : at + 1 + skipped]] if at >= 0 else []
+    below = {name: [row[i] for row in below if i < len(row)] for i, name in enumerate(names)}
+    mark = "," if comma else "."
+    return Layout(encoding, names, separator, mark, at + 1, first + 1, columns, below, is_table(lines), notes)
+
+
+def _has_values(line):
+    return bool(line.strip()) and not line.lstrip().startswith(COMMENT)
+
+
+def _unnamed(lines):
+    """Separator of rows without names, and the positions of their cells as names."""
+    rows = [line for line in lines if _has_values(line)]
+    separator = separator_of(rows[0] if rows else "")
+    width = max((len(cells_of(line, separator)) for line in rows), default=1)
+    return separator, [str(i + 1) for i in range(width)]
+
+
+def _check_widths(path, sample, first, separator, names):
+    """Refuse rows that all have more cells than there are names."""
+    if not sample or not all(len(row) > len(names) for row in sample):
+        return
+    text = f"{path.name}, row {first + 1}: {len(sample[0])} cells below {len(names)} names; "
+    if separator == ",":
+        raise StudyError(
+            f"{text}if the numbers carry a decimal comma, the columns must be separated by semicolons: export it so"
+        )
+    if separator == BLANK:
+        raise StudyError(
+            f"{text}between blanks date and time are two columns: name both in the header, or give the columns by "
+            'their positions, such as log.time_column: ["1", "2"]'
+        )
 
 
 def encoding_of(path, head):
@@ -121,32 +165,6 @@ def encoding_of(path, head):
 
 def _rows(count):
     return f"{count} row{'' if count == 1 else 's'}"
-
-
-def _wanted(log):
-    """Names that the study gives, and those that are known without."""
-    given = [getattr(log, f"{kind}_column") for kind in (*KINDS, "name", "value")]
-    given += log.time_column if isinstance(log.time_column, list) else [log.time_column]
-    return {name for name in given if name}, {*KINDS, "time", "date"}
-
-
-def _header_at(lines, log):
-    """Index of the header among the first lines: the row with most of the wanted names."""
-    if log.header_row is not None:
-        return min(log.header_row, len(lines)) - 1
-    given, usual = _wanted(log)
-    best, most = None, 0
-    for at, line in enumerate(lines[:HEADER_REACH]):
-        text = line.strip().lstrip(COMMENT).strip()
-        cells = {cell.strip().strip('"').strip() for cell in re.split(r"[,;\t|]", text)}
-        score = 2 * len(cells & given) + len({cell.lower() for cell in cells} & usual)
-        if score > most:
-            best, most = at, score
-    if best is None:
-        best = next(
-            i for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith(COMMENT)
-        )
-    return best
 
 
 def columns_of(path, names, log):
@@ -187,10 +205,22 @@ def _time_columns(path, names, lower, log):
         return [names[lower.index("date")], names[lower.index("time")]]
     if wanted == "time" and "time" in lower:
         return [_named(path, names, names[lower.index("time")], "time")]
+    if wanted == "time":
+        usual = [name for name in names if name.lower() in TIMES]
+        if len(usual) == 1:
+            return usual
     return [_named(path, names, wanted, "time")]
 
 
 def _named(path, names, wanted, kind):
+    wanted = wanted if wanted in names else plain(wanted)
+    if wanted not in names and names[0] == "1" and names[-1] == str(len(names)):
+        raise StudyError(f"{path.name}: has no column {shown(wanted)}; its rows have {len(names)} cells")
+    if wanted not in names and has_values(names):
+        raise StudyError(
+            f"{path.name}: has no column {shown(wanted)}, and no row of names; give the columns by their positions, "
+            'such as log.time_column: "1" and log.voltage_column: "2"'
+        )
     if wanted not in names:
         raise StudyError(
             f"{path.name}: has no column {shown(wanted)}; it has {_listed(names)}: set log.{kind}_column"
@@ -209,11 +239,15 @@ def _first_row(lines, header, separator, names, columns, log):
     if log.skip_rows is not None:
         return header + 1 + log.skip_rows, log.skip_rows
     at = [names.index(name) for name in columns["time"]]
-    for skipped in range(UNIT_ROWS + 1):
-        row = header + 1 + skipped
-        if row >= len(lines):
-            break
-        cells = [cell.strip().strip('"').strip() for cell in lines[row].split(separator)]
+    skipped, remarks = 0, 0
+    for row in range(header + 1, len(lines)):
+        if not _has_values(lines[row]):
+            remarks += 1
+            continue
+        cells = cells_of(lines[row], separator)
         if len(cells) > max(at) and looks_like_time(" ".join(cells[i] for i in at), log.time_format):
-            return row, skipped
+            return (row, skipped + remarks) if skipped else (header + 1, 0)
+        skipped += 1
+        if skipped > UNIT_ROWS:
+            break
     return header + 1, 0

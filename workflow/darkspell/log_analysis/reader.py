@@ -9,12 +9,15 @@ import numpy as np
 
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis.cells import numbers
-from darkspell.log_analysis.layout import COMMENT, HEAD_BYTES, layout_of
+from darkspell.log_analysis.header import BLANK, COMMENT
+from darkspell.log_analysis.layout import HEAD_BYTES, layout_of
 from darkspell.log_analysis.timestamps import first_column_stamps, parsed_times
+from darkspell.study.log_format import KINDS
 
 BLOCK = 32_000_000  # bytes
 FACTORS = {"mA": 1e-3, "mV": 1e-3, "kW": 1e3}
 SMALL = ("mA", "mV")
+MOST_CUT = 0.05  # share of rows cut off within quotation marks, beyond which the log is refused
 
 
 @dataclass(frozen=True)
@@ -124,7 +127,9 @@ def _block(path, block, layout, log, row, counts, utc, forms):
     names, columns = layout.names, layout.columns
     lines = block.count(b"\n") + (not block.endswith(b"\n"))
     time = columns["time"]
-    quick = log.time_format is None and time == [names[0]] and "name" not in columns
+    quick = (
+        log.time_format is None and time == [names[0]] and "name" not in columns and not _open_quotes(block)
+    )
     stamps = first_column_stamps(block) if quick else None
     wanted = [name for kind, part in columns.items() for name in part if kind != "time" or stamps is None]
     table, number = _table(path, block, layout, wanted, stamps is None, row, counts)
@@ -161,6 +166,26 @@ def _block(path, block, layout, log, row, counts, utc, forms):
     return (seconds[known], {kind: part[known] for kind, part in values.items()}), lines
 
 
+def _open_quotes(block):
+    """Whether a line of a block opens a quotation mark that it does not close."""
+    return b'"' in block and any(line.count(b'"') % 2 for line in block.splitlines())
+
+
+def _without_open_quotes(path, lines, kept, row, counts):
+    """Lines without those that were cut off within quotation marks; they are counted and named."""
+    cut = [at for at in kept if lines[at].count(b'"') % 2]
+    if not cut:
+        return kept
+    count, first = len(cut), row + cut[0]
+    if count > max(1, MOST_CUT * len(kept)):
+        raise StudyError(
+            f"{path.name}, row {first}: a quotation mark opens and does not close in its row; {count} such rows: "
+            "correct them, or export the log without quotation marks"
+        )
+    _count(counts, f"cut off within quotation marks (row {first}{' and later' if count > 1 else ''})", count)
+    return [at for at in kept if lines[at].count(b'"') % 2 == 0]
+
+
 def _column(path, cells, name, kind, layout, log, rows, counts):
     small = getattr(log, f"{_unit_kind(kind)}_unit", None) in SMALL
     values, aside = numbers(path, cells, name, rows, layout.decimal, log, small)
@@ -175,8 +200,6 @@ def _unit_kind(kind):
 
 def _long_values(path, table, layout, log, rows, counts):
     """Values of rows that hold one value each, named by a column; NaN in the other kinds."""
-    from darkspell.log_analysis.layout import KINDS
-
     names = layout.names
     label = table[names.index(layout.columns["name"][0])].fillna("").astype(str).str.strip()
     cells = table[names.index(layout.columns["value"][0])]
@@ -212,6 +235,7 @@ def _table(path, block, layout, wanted, check, row, counts):
             if line.strip() and not line.lstrip().startswith(COMMENT.encode())
         ]
         _count(counts, "beginning with #", sum(line.lstrip().startswith(COMMENT.encode()) for line in lines))
+        kept = _without_open_quotes(path, lines, kept, row, counts)
         if not kept:
             return None, None
         if len(kept) < len(lines):
@@ -220,17 +244,19 @@ def _table(path, block, layout, wanted, check, row, counts):
     names = layout.names
     at = sorted({names.index(name) for name in wanted})
     how = dict(
-        sep=layout.separator, decimal=layout.decimal, header=None, usecols=at, keep_default_na=False, na_values=[""],
-        skip_blank_lines=False, engine="c", index_col=False, names=range(len(names)), low_memory=False,
-        encoding="latin-1" if layout.encoding == "latin-1" else "utf-8", encoding_errors="replace",
+        sep=r"\s+" if layout.separator == BLANK else layout.separator, decimal=layout.decimal, header=None,
+        usecols=at, keep_default_na=False, na_values=[""], skip_blank_lines=False, engine="c", index_col=False,
+        names=range(len(names)), low_memory=False, encoding="latin-1" if layout.encoding == "latin-1" else "utf-8",
+        encoding_errors="replace",
     )  # fmt: skip
     if check:
         how["dtype"] = {names.index(name): str for name in layout.columns["time"]}
     try:
         table = pd.read_csv(io.BytesIO(block), **how)
     except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
-        found = re.search(r"line (\d+)", str(error))
-        where = "" if not found else f", row {row + int(found[1]) - 1}"
+        found = re.search(r"(?:line|row) (\d+)", str(error))
+        at = int(found[1]) - 1 if found else -1
+        where = f", row {number[at] if number is not None else row + at}" if found else ""
         raise StudyError(
             f"{path.name}{where}: does not read as rows of {len(names)} cells; correct that row"
         ) from None

@@ -17,7 +17,7 @@ MILLISECONDS = (1e11, 1e13)
 OFFSET = r"\d\s?(?:Z|[+-]\d\d:?\d\d)$"
 COMMON = (
     "ISO8601", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M", "%Y%m%d %H:%M:%S", "%Y%m%d %H:%M",
-    "%Y%m%d%H%M%S", "%Y%m%d %H%M",
+    "%Y%m%d%H%M%S", "%Y%m%d %H%M", "%Y %m %d %H %M %S", "%Y %m %d %H %M", "%Y %m %d %H",
 )  # fmt: skip
 
 

@@ -70,6 +70,7 @@ def _without_consequences(items):
         item
         for item in items
         if item["type"] != _FOLLOWS
+        and not _other_type(item)
         and not (item["type"] == "missing" and _dotted(_path(item["loc"]), "") in renamed)
     ]
 
@@ -165,10 +166,22 @@ def _sentences(item):
 
 def _path(loc):
     """Key as written: pydantic adds the kind of a monitor and a mark for faulty names."""
-    parts = [str(part) for part in loc if part != "[key]"]
+    parts = [str(part) for part in loc if part != "[key]" and not _is_internal(part)]
     if len(parts) > 3 and parts[2] in KINDS.get(parts[0], ()):
         del parts[2]
     return parts
+
+
+def _other_type(item):
+    """Whether an error says only that a list is no text, or a text no list, where both are allowed."""
+    wrong = {"string_type": "constrained-str", "list_type": "list[constrained-str]"}.get(item["type"])
+    is_list = isinstance(item["input"], list)
+    return wrong in item["loc"] and is_list == (item["type"] == "string_type")
+
+
+def _is_internal(part):
+    """Whether a part of a path is the validator's own name of one of several types."""
+    return isinstance(part, str) and (part == "constrained-str" or part.startswith("list["))
 
 
 def _dotted(parts, key):

@@ -9,6 +9,7 @@ import json
 from pydantic.json_schema import GenerateJsonSchema
 
 from darkspell.study.base import NAME_PATTERN
+from darkspell.study.log_format import KINDS as COLUMNS
 from darkspell.study.model import Study
 from darkspell.study.typing_slips import COMPASS, LETTERS
 
@@ -24,10 +25,13 @@ STEPS = {
     "additionalProperties": False,
 }
 DIRECTION = {"type": "string", "description": "A compass word.", "examples": [*COMPASS, *LETTERS]}
+POSITION = {"type": "integer", "minimum": 1}
 # Forms that a key takes as well as that of its model; each has a validator that runs before the model's.
 ALSO = {
     "azimuth_deg": DIRECTION, "array_wp": STEPS, "bank_ah": STEPS,
     "missing": {"type": "array", "items": {"type": ["string", "number"]}},
+    "time_column": {"anyOf": [POSITION, {"type": "array", "items": {"type": ["string", "integer"]}, "maxItems": 6}]},
+    **{f"{kind}_column": POSITION for kind in COLUMNS},
 }  # fmt: skip
 SINGLE = {"azimuths_deg": DIRECTION}  # forms of the elements of a list
 

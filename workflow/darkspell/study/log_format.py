@@ -7,14 +7,17 @@ from pydantic import Field, field_validator
 from darkspell.study.base import Section, key
 from darkspell.study.climate import Column, Series
 
+KINDS = ("soc", "current", "charge_current", "load_current", "voltage", "power", "temperature")
+
 
 class Log(Section):
     """How to read a log of the system, for `darkspell compare`."""
 
-    time_column: Column | Annotated[list[Column], Field(min_length=1, max_length=3)] = key(
-        "Column of the time, or several that are joined by a space, such as [date, time].",
+    time_column: Column | Annotated[list[Column], Field(min_length=1, max_length=6)] = key(
+        "Column of the time, or several that are joined by a space, such as [date, time] or [year, month, day, hour, "
+        'minute, second]. A file without names has its columns by position: "1", "2" and so on, here and below.',
         default="time",
-        note="`time`, or `date` and `time`",
+        note="`time`, `timestamp` or `datetime`, or `date` and `time`",
     )
     time_format: str | None = key(
         'How the time reads, such as "%d.%m.%Y %H:%M"; seconds or milliseconds where it counts from 1970.',
@@ -97,6 +100,14 @@ class Log(Section):
         "Whether to download the weather of the log's years where it is not known (as source satellite does).",
         default=False,
     )
+
+    @field_validator("time_column", *(f"{kind}_column" for kind in KINDS), mode="before")
+    @classmethod
+    def _position(cls, value):
+        """Positions may be written as numbers."""
+        if isinstance(value, list):
+            return [cls._position(one) for one in value]
+        return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
     @field_validator("time_format")
     @classmethod

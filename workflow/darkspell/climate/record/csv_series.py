@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 
@@ -20,6 +21,8 @@ UNITS = {
     "kJ/m2": (1.0 / 3.6, 1.0 / 3.6),
     "MJ/m2": (1000.0 / 3.6, 1000.0 / 3.6),
 }
+REMARK = "#"  # of rows that are none of the table
+LABEL = re.compile(r"[A-Za-z_ ]{1,30}[=:]\s*")  # before the names in a row of remarks
 SPARE = 8  # cells beyond the header's that a row may have before pandas gives up on it
 MIDNIGHT = re.compile(r"\b24(?::00){0,2}$")
 
@@ -75,10 +78,13 @@ def read_rows(path, series):
         for key in ("ghi_column", "temp_column", "temp_min_column", "temp_max_column")
     }
     columns = {key: name for key, name in columns.items() if name is not None}
-    table = _table(path, series)
+    series, remarks = _without_remarks(path, series, [*series.time_columns, *columns.values()])
+    columns = {key: _plain(name) for key, name in columns.items()}
+    table = _table(path, series, remarks)
     wanted = [*series.time_columns, *columns.values()]
     _check_columns(path, table, wanted, series)
-    number = np.arange(len(table)) + series.header_row + 1
+    number = np.arange(len(table) + len(remarks)) + series.header_row + 1
+    number = np.setdiff1d(number, np.array(remarks, int) + 1)[: len(table)]
     filled = (table[wanted] != "").any(axis=1).to_numpy()
     table, number = table[filled], number[filled]
     if not len(table):
@@ -94,13 +100,42 @@ def read_rows(path, series):
     )
 
 
-def _table(path, series):
+def _without_remarks(path, series, wanted):
+    """The series with the row of names, which may be one of remarks, and the indices of other remarks below it.
+
+    A row that begins with # is a remark. Where the first row is one, the names are in that row of remarks which has
+    all of them, else in the first row that is none.
+    """
+    with open(path, encoding=_encoding(path), errors="replace") as file:
+        rows = {at: line for at, line in enumerate(file) if line.startswith(REMARK)}
+    if not rows:
+        return series, []
+    header, names = series.header_row - 1, {_plain(name) for name in wanted}
+    if header == 0 and header in rows:
+        split = SEPARATORS[series.separator]
+        held = (
+            at
+            for at, line in rows.items()
+            if names <= {cell.strip().strip('"') for cell in re.split(split, _plain(line))}
+        )
+        header = next(held, next(at for at in range(len(rows) + 1) if at not in rows))
+    times = [_plain(name) for name in series.time_columns]
+    found = vars(series) | {"header_row": header + 1, "time_columns": times}
+    return SimpleNamespace(**found), [at for at in rows if at > header]
+
+
+def _plain(text):
+    """Names without the mark of a remark and the label that may precede them."""
+    return LABEL.sub("", text.lstrip(REMARK).strip(), count=1) if text.startswith(REMARK) else text
+
+
+def _table(path, series, remarks):
     """All cells as text, under the names of the header row."""
     try:
         try:
-            table = _cells(path, series, _encoding(path))
+            table = _cells(path, series, _encoding(path), remarks)
         except UnicodeDecodeError:
-            table = _cells(path, series, "latin-1")
+            table = _cells(path, series, "latin-1", remarks)
     except (ValueError, StopIteration) as error:  # pandas' own errors are ValueErrors too
         reason = str(error).removeprefix("Error tokenizing data. C error: ").strip() or "it is empty"
         raise StudyError(
@@ -109,6 +144,7 @@ def _table(path, series):
         ) from error
     table = table.fillna("").apply(lambda cells: cells.str.strip())
     names, table = table.iloc[0].tolist(), table.iloc[1:]
+    names[0] = _plain(names[0])
     while names and names[-1] == "":
         names.pop()
     beyond = (table.iloc[:, len(names) :] != "").any(axis=1).to_numpy()
@@ -121,14 +157,14 @@ def _table(path, series):
     return table.iloc[:, : len(names)].set_axis(names, axis=1)
 
 
-def _cells(path, series, encoding):
+def _cells(path, series, encoding, remarks):
     """Cells of the file from its header row on; a few columns more than the header names."""
     import pandas as pd
 
     options = {
         "sep": SEPARATORS[series.separator],
         "header": None,
-        "skiprows": series.header_row - 1,
+        "skiprows": [*range(series.header_row - 1), *remarks],
         "dtype": str,
         "keep_default_na": False,
         "skip_blank_lines": False,
