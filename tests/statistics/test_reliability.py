@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from darkspell.core.calendar import Calendar
-from darkspell.statistics.reliability import list_events, monthly_energy, monthly_means, reliability
+from darkspell.statistics.reliability import (
+    critical_losses,
+    list_events,
+    monthly_energy,
+    monthly_means,
+    reliability,
+)
 
 CALENDAR = Calendar(7)
 NOTHING = np.zeros((8760, 1), np.float32)
@@ -193,3 +199,18 @@ def test_simulated_hours_agree_with_the_outage_table():
     for name, exact in (("lolh", lolp * 8760), ("eue_kwh", energy)):
         error = found[name].std(ddof=1) / np.sqrt(members)
         assert abs(found[name].mean() - exact) < 3 * error
+
+
+def test_ordinary_essential_load_goes_without_before_the_critical():
+    """Of 60 W essential load 20 W are critical: what is missing beyond the other 40 W is theirs."""
+    short, load, critical = (np.zeros((8760, 2), np.float32) for _ in range(3))
+    load[:], critical[:] = 60.0, 20.0
+    short[5000:5010, 0] = 40.0  # the ordinary loads are shed
+    short[6000:6003, 0] = 55.0  # and the critical ones have 5 W of 20
+    members, months = critical_losses(short, load, critical, Calendar(1), 5.0)
+    assert members["critical_lolh"].tolist() == [3.0, 0.0]
+    assert members["critical_short_nights"].tolist() == [1.0, 0.0]
+    assert members["critical_eue_kwh"] == pytest.approx([0.045, 0.0])
+    assert months["critical_lolh"][0].sum() == 3.0
+    none, _ = critical_losses(short, load, None, Calendar(1), 5.0)
+    assert not any(values.any() for values in none.values())

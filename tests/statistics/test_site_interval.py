@@ -9,6 +9,7 @@ import pytest
 from scipy.special import ndtr
 
 from darkspell.statistics.site_difference import MEAN, MEDIAN, site_difference
+from darkspell.statistics.site_figures import site_figures
 from darkspell.statistics.site_interval import ASSUMED, site_distribution
 
 SD, DAYS, STUDIES, YEARS = 0.10, 150, 40, 1000
@@ -151,3 +152,22 @@ def test_losses_that_hardly_a_draw_saw_are_covered_too():
 def test_too_few_draws_or_years_give_no_number():
     for draw in (np.arange(20), np.zeros(20, int)):
         assert np.isnan(site_distribution(np.ones((20, 1)), draw, True).high[0])
+
+
+def test_a_mean_without_spread_between_draws_is_not_known_without_error():
+    """Years that do not depend on the draw: the interval is no narrower than the sampling error of the mean."""
+    rng, draws = np.random.default_rng(4), np.arange(100) % 20
+    for seed in range(5):
+        days = rng.uniform(60.0, 180.0, 100)
+        found = site_figures(days[:, None], draws, ["longest_full_charge_interval_days"], 400.0, seed)
+        half = 1.96 * days.std(ddof=1) / 10.0
+        assert found.place_low[0] <= found.simulation_low[0] < days.mean() - 0.5 * half
+        assert found.place_high[0] >= found.simulation_high[0] > days.mean() + 0.5 * half
+
+
+def test_a_year_has_no_more_nights_than_days():
+    """Nearly every night in some draws, half of them in others: the interval ends at 365."""
+    draws = np.arange(100) % 20
+    nights = np.where(draws % 4 == 0, 360.0, 180.0)
+    found = site_figures(nights[:, None], draws, ["short_nights"], 400.0)
+    assert found.place_high[0] <= 365.0

@@ -51,7 +51,7 @@ def slip_findings(study, check):
             "The bank carries the loads for {longest:.0f} days without sun in its worst month: it "
             "looks like Wh."
         ).format(longest=longest)
-        cure = _("Give {wh:.3g} if {wh_2:g} Wh is meant.").format(
+        cure = _("Give {wh:.0f} if {wh_2:g} Wh is meant.").format(
             wh=wh / study.system.nominal_voltage_v, wh_2=wh
         )
         yield Finding("bank.capacity_ah", wh, "Ah", text, cure)

@@ -225,6 +225,10 @@ def _cutoff(study, check):
         cure = _(
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
         )
+        if own is None and any(one.ac for one in appliances):
+            cure += " " + _(
+                "An inverter with a cut-off of its own (inverter.cutoff_voltage_v) leaves dc loads on."
+            )
         yield Finding("bank.cutoff_voltage_v", bank.cutoff_voltage_v, "V", text, cure)
 
 
@@ -301,11 +305,11 @@ def _hot_charge(study, check):
         MONTH_NAMES[m] for m in check.month_order if limit is not None and check.temp_bank[m] > limit - margin
     ]
     if hot:
-        text = (
-            f"The bank is too hot to be charged (above {limit:g} degC) at times in {_listed(hot)}; its "
-            f"monthly mean rises to {check.temp_bank.max():.0f} degC."
-        )
-        cure = "A shaded, ventilated place, or another kind of bank."
+        text = _(
+            "The bank is too hot to be charged (above {limit:g} degC) at times in {months}; its monthly mean rises "
+            "to {highest:.0f} degC."
+        ).format(limit=limit, months=_listed(hot), highest=check.temp_bank.max())
+        cure = _("A shaded, ventilated place, or another kind of bank.")
         yield Finding("bank.charge_temperature_max_c", limit, "degC", text, cure)
 
 

@@ -11,6 +11,7 @@ INFINITY = float("inf")
 LOWER, HIGHER, NEITHER = "lower", "higher", ""
 A_DAY_OF_LOAD, A_DAY, ONE = "a day of load", "24 h", "one"
 ZERO_UP, PER_CENT, SIGNED = (0.0, INFINITY), (0.0, 100.0), (-INFINITY, INFINITY)
+OF_DAYS, OF_HOURS = (0.0, 365.0), (0.0, 8760.0)  # of one year
 
 MEAN = "mean of years"
 MEAN_PER_HOUR = "mean of years over the hours of a year"
@@ -56,11 +57,12 @@ def _energy(key, words, better=NEITHER):
 
 
 def _hours(key, words, better=LOWER, mean_unit="h/year"):
-    return Statistic(key, words, "h", mean_unit, better, A_DAY)
+    return Statistic(key, words, "h", mean_unit, better, A_DAY, OF_HOURS)
 
 
 def _count(key, words, unit, better=NEITHER):
-    return Statistic(key, words, unit, f"{unit}/year", better)
+    limits = OF_DAYS if unit in ("days", "nights") else ZERO_UP
+    return Statistic(key, words, unit, f"{unit}/year", better, limits=limits)
 
 
 def _percent(key, words, better=LOWER, limits=PER_CENT):

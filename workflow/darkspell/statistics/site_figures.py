@@ -72,8 +72,9 @@ def site_figures(values, parameter_draw, statistics, demand, seed=0):
     rare = np.array(
         [name == ASSUMED for name in site.method]
     )  # no spread was measured: never below sampling error
-    place_low = np.where(rare, np.fmin(place_low, low * scale), place_low)
-    place_high = np.where(rare, np.fmax(place_high, high * scale), place_high)
+    wide = rare | ~best  # nor where a mean's spread between draws is lost in it
+    place_low = np.where(wide, np.fmin(place_low, low * scale), place_low)
+    place_high = np.where(wide, np.fmax(place_high, high * scale), place_high)
     point = ["median over parameter draws" if b else "mean of years" for b in best]
     words = [f"{p}; site: {s}; simulation: {m}" for p, s, m in zip(point, site.method, method, strict=True)]
     return Figures(value, mean, place_low, place_high, low * scale, high * scale, words, site)

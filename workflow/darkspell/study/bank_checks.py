@@ -82,7 +82,7 @@ def _second_rate(bank):
     else:
         slope = log(share / 100.0) / log(rate / bank.rate_h)
         if not 0.0 <= slope < 1.0 or 1.0 / (1.0 - slope) > MOST_EXPONENT:
-            text = f"({share:g} % of capacity_ah in {rate:g} h, 100 % in {bank.rate_h:g} h) is on no discharge curve"
+            text = f"{share:g} % of capacity_ah in {rate:g} h, of 100 % in {bank.rate_h:g} h, is no discharge curve"
             cure = f"slower takes out more, by Peukert's exponent of 1 to {MOST_EXPONENT:g}; check the data sheet"
             yield "second_capacity_pct", f"{text}: {cure}"
 
@@ -90,7 +90,7 @@ def _second_rate(bank):
 def _charge_temperatures(bank):
     most = bank.charge_temperature_max_c
     if most is not None and most <= bank.charge_full_from_c:
-        text = f"({most:g} degC) is not above the temperature of full charge current"
+        text = f"{most:g} degC is not above the temperature of full charge current"
         yield "charge_temperature_max_c", f"{text} ({bank.charge_full_from_c:g} degC); raise it"
 
 

@@ -26,7 +26,7 @@ def check_tiers(critical, rows, deferrable, bank, inverter):
     shed, resume = critical.shed_essential_below_soc_pct, critical.resume_essential_above_soc_pct
     faults, left = [], 100.0 - bank.depth_limit_pct
     if shed <= left:
-        text = f"({shed:g} %) is not above what is left at the depth limit of the bank ({left:g} %): essential loads "
+        text = f"{shed:g} % is not above what is left at the depth limit of the bank ({left:g} %): essential loads "
         text += "would not be shed before critical ones; raise it"
         faults.append(("shed_essential_below_soc_pct", text))
     if "deferrable" in tiers:
@@ -40,7 +40,7 @@ def check_tiers(critical, rows, deferrable, bank, inverter):
             ),
         ):
             if ours > theirs:
-                text = f"({ours:g} %) is above deferrable.{other} ({theirs:g} %): essential loads would be off while "
+                text = f"{ours:g} % is above deferrable.{other} ({theirs:g} %): essential loads would be off while "
                 faults.append((key, text + "deferrable ones are on; lower it"))
     if inverter is not None and inverter.cutoff_voltage_v is not None:
         text = "cannot be simulated together with inverter.cutoff_voltage_v; leave one of the two out"
