@@ -1,6 +1,7 @@
 """Sentences of the documents: all marked as messages, and what a catalogue makes of them."""
 
 import ast
+import re
 import string
 from concurrent.futures import ThreadPoolExecutor
 from gettext import NullTranslations
@@ -11,7 +12,14 @@ import pytest
 import darkspell
 from darkspell.core.messages import _, ngettext, translated
 from darkspell.report import wording as say
+from darkspell.report.document import localization
 from darkspell.report.document.localization import Manner, written
+from darkspell.report.figures import schematic
+from darkspell.report.figures.number_format import name_in_words
+from darkspell.report.proposal import proposal
+from darkspell.report.proposal.build import facts_of
+from darkspell.report.proposal.chapters import decision
+from darkspell.report.proposal.sections import sections
 from dev import messages
 
 PACKAGE = Path(darkspell.__file__).parent
@@ -88,3 +96,67 @@ def test_two_documents_of_one_process_do_not_share_a_language():
     assert outside == "Contents"
     assert word("en") == ("Contents", "Contents")
     assert inside in ("Inhalt", "Contents")
+
+
+class Bracketed(NullTranslations):
+    """A language in which every message stands in brackets, so that what is no message shows."""
+
+    def gettext(self, message):
+        return f"⟦{message}⟧"
+
+    def ngettext(self, one, many, count):
+        return self.gettext(one if count == 1 else many)
+
+
+def unbracketed(text):
+    """What of a text is outside brackets, without names in quotation marks."""
+    kept, depth = "", 0
+    for letter in text:
+        depth += (letter == "⟦") - (letter == "⟧")
+        kept += letter if depth == 0 and letter != "⟧" else ""
+    return re.sub("“[^”]*”", "", kept)
+
+
+@pytest.mark.parametrize("nights", [[0] * 30 + [2] * 10, [0] * 40, [1] * 4], ids=["some", "none", "trial"])
+@pytest.mark.parametrize("meeting", [True, False])
+def test_the_clients_document_holds_no_sentence_that_is_not_marked(
+    make_results, monkeypatch, nights, meeting
+):
+    monkeypatch.setattr(localization, "catalogue", lambda language: Bracketed())
+    results = make_results(nights, {"document.language": "de"}, meeting=meeting)
+    study = results.study
+    about = study.document
+    typed = {about.title, about.client, about.prepared_by, about.note, study.site.name}
+    names = [*study.loads, *study.arrays, *study.monitors, *study.chargers]
+    allowed = {"kWh", "Wp", *localization.month_names("de"), *map(name_in_words, names)}
+    found = []
+    for text in proposal(results).texts():
+        rest = unbracketed(text)
+        for known in sorted({*typed, *allowed}, key=len, reverse=True):
+            rest = rest.replace(known, "") if known else rest
+        if re.search("[A-Za-z]{3,}", rest):
+            found.append(rest)
+    assert not found
+
+
+def test_the_clients_document_is_whole_in_german(make_results):
+    """No message of the default study's document falls back to English."""
+    results = make_results([0] * 30 + [2] * 10, {"document.language": "de"})
+    manner = localization.manner_of(results.study.document)
+    with written(manner):
+        sections(results, "client")
+        decision.opening(results)
+        facts_of(results.study)
+        schematic.page(results)
+    assert not manner.missing
+    made = proposal(results)
+    assert all(section.language == "" for section in made.sections)
+    assert "Wir empfehlen" in " ".join(made.texts()) or "Keine verglichene Größe" in " ".join(made.texts())
+
+
+def test_german_writes_numbers_months_and_dates_its_way(make_results):
+    changes = {"document.language": "de", "document.date": "2026-11-25", "target.at_most": 0.25}
+    made = proposal(make_results([0] * 30 + [2] * 10, changes))
+    texts = " ".join(made.texts())
+    assert "25. November 2026" in texts and "0,25 Nächte" in texts
+    assert "Dezember" in texts and "December" not in texts

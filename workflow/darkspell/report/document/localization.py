@@ -219,7 +219,7 @@ def month_name(month):
     str
     """
     language = current().language
-    return MONTH_NAMES[int(month) - 1] if language == "en" else _names(language)[int(month)]
+    return MONTH_NAMES[int(month) - 1] if language == "en" else month_names(language)[int(month) - 1]
 
 
 def month_short(month):
@@ -238,10 +238,17 @@ def month_short(month):
 
 
 @cache
-def _names(language):
+def month_names(language):
+    """Names of the months in a language; tuple of str, January first.
+
+    Parameters
+    ----------
+    language : str
+    """
     from babel.dates import get_month_names
 
-    return get_month_names("wide", "stand-alone", language)
+    names = get_month_names("wide", "stand-alone", language)
+    return tuple(names[month] for month in range(1, 13))
 
 
 def month_and_day(month, day):

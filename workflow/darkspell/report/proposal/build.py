@@ -6,7 +6,15 @@ from darkspell.core.messages import _
 from darkspell.report import units
 from darkspell.report import wording as say
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import local_date, localised, manner_of, whole, written
+from darkspell.report.document.localization import (
+    current,
+    local_date,
+    local_number,
+    localised,
+    manner_of,
+    whole,
+    written,
+)
 from darkspell.report.document.tree import Document, Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.letterhead import letterhead_of
@@ -69,7 +77,7 @@ def _document(results, title, opening, parts, more):
         opening=opening.blocks,
         sections=parts,
         appendix=more,
-        language="en",
+        language=about.language,
         logo=usable_logo(proposal_files(results.study).get("logo")),
         paper=about.paper,
         numbers=about.locale,
@@ -115,5 +123,7 @@ def place_of(site):
     site : darkspell.study Site
     """
     sides = (_("N") if site.latitude_deg >= 0 else _("S"), _("E") if site.longitude_deg >= 0 else _("W"))
-    at = f"{abs(site.latitude_deg):g}° {sides[0]}, {abs(site.longitude_deg):g}° {sides[1]}"
+    degrees = (f"{abs(angle):g}°" for angle in (site.latitude_deg, site.longitude_deg))
+    at = ", ".join(f"{angle} {side}" for angle, side in zip(degrees, sides, strict=True))
+    at = local_number(at, current().numbers)
     return f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"

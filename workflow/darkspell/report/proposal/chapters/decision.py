@@ -542,7 +542,7 @@ def _year(results, offer):
         return _("not known")
     low, high = int(np.floor(offer.year_low)), int(np.ceil(offer.year_high))
     return (
-        ("none" if high == 0 else f"{high}")
+        (_("none") if high == 0 else f"{high}")
         if low == high
         else _("{low} to {high}").format(low=low, high=high)
     )
