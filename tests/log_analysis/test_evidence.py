@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from darkspell.log_analysis.alignment import aligned_evidence
+from darkspell.log_analysis.alignment import MOMENTARY, aligned_evidence
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
 from darkspell.log_analysis.load_parts import MIXED, candidates, load_parts
@@ -208,3 +208,16 @@ def test_candidates_keep_to_the_window_and_to_the_energy():
     out = candidates(window, 2.0, MIXED, np.random.default_rng(1))
     assert out.sum(1) == pytest.approx(1.0) and (out[:, 6:18] == 0.0).all()
     assert 1.0 / out.max(1).mean() < 8.0  # many are blocks, far from an even spread of twelve hours
+
+
+@pytest.mark.parametrize(
+    ("kind", "known", "why"), [("samples", False, MOMENTARY), ("means", True, ""), (None, False, "")]
+)
+def test_what_is_known_of_the_rows_is_used(kind, known, why):
+    """Hourly means in their right hour: the array is read; the same rows, said to be momentary, say nothing of it."""
+    sun = SUN * np.repeat(np.random.default_rng(5).uniform(0.4, 1.0, DAYS), 24)
+    hours = replace(log(sun=sun), coarse=True, kind=kind, moment_known=known)
+    found = aligned_evidence(
+        hours, expected(array=np.repeat(20.0 * sun[:, None], 8, 1)), np.random.default_rng(1)
+    )
+    assert found.reasons.get("array", "") == why

@@ -10,6 +10,7 @@ from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours,
 from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 
 HALF_DAYS = 10
+UNLIKE = "the means of the hours do not follow the weather's hours; see log.row_time and log.time_zone"
 MOMENTARY = "rows an hour apart are momentary values, and clouds pass between them"
 
 
@@ -35,26 +36,27 @@ def aligned_evidence(hours, expected, rng):
         if not parts:
             return evidence(hours, expected, rng)
         return replace(evidence(hours, expected, rng, light=False), clock=parts)
-    readings = [hours, _earlier(hours)]
+    readings = [hours] if hours.moment_known else [hours, _earlier(hours)]
+    why = UNLIKE if hours.kind == "means" else MOMENTARY
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
-        if max(scores) < constant("log_analysis", "means_agreement"):
-            return _both(readings, expected, rng, MOMENTARY)
-        if abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
+        if hours.kind == "samples" or max(scores) < constant("log_analysis", "means_agreement"):
+            return _both(readings, expected, rng, why)
+        if len(scores) == 1 or abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
             return evidence(readings[int(np.argmax(scores))], expected, rng)
-    return _both(readings, expected, rng, "")
+    return _both(readings, expected, rng, MOMENTARY if hours.kind == "samples" else "")
 
 
 def _both(readings, expected, rng, why):
     """Evidence of two readings together; `why` the array cannot be told, empty if it can."""
-    parts = [evidence(one, expected, rng, light=why != MOMENTARY) for one in readings]
+    parts = [evidence(one, expected, rng, light=not why) for one in readings]
     draws, reasons = {}, dict(parts[0].reasons)
     for name in CAUSES:
         if all(name in part.draws for part in parts):
-            half = DRAWS // 2
+            half = DRAWS // len(parts)
             draws[name] = np.concatenate([part.draws[name][:half] for part in parts])
         else:
-            reasons.setdefault(name, parts[1].reasons.get(name, ""))
+            reasons.setdefault(name, parts[-1].reasons.get(name, ""))
     if why:
         draws.pop("array", None)
         reasons["array"] = why

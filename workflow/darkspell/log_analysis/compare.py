@@ -17,7 +17,7 @@ from darkspell.log_analysis.log_simulator import LogSimulator
 from darkspell.log_analysis.overview import Overview, overview
 from darkspell.log_analysis.plausibility import fits_nominal, plausible
 from darkspell.log_analysis.quantities import Evidence, Hours
-from darkspell.log_analysis.reader import Rows, read_log
+from darkspell.log_analysis.reader import read_log
 from darkspell.log_analysis.weather import KnownWeather, known_weather
 from darkspell.weather.daily_clearness import daily_clearness
 
@@ -122,7 +122,7 @@ def log_hours(study, system, rows):
             f"The logger shows no more than {limit:.4g} A: where it did, the current is unknown, and no balance of "
             "charge was drawn."
         )
-    rows = Rows(rows.name, rows.seconds, values, [*rows.notes, *aside, *still])
+    rows = replace(rows, values=values, notes=[*rows.notes, *aside, *still])
     usual = bank_bounds(system)["resting"]  # turns a power into a current
     charging = charging_level(study) * nominal
     hours = hours_of(rows, system.calendar, usual, study.monitors[study.monitor].capacity_set_ah, charging)
@@ -148,7 +148,13 @@ def compare_rows(study, system, rows, hours, weather, seed):
     if inferred:
         rng = np.random.default_rng([seed, 17])
         found = aligned_evidence(
-            evidence_hours(hours, seen.step_s, expected, shunt.offset_ma * 1e-3), expected, rng
+            replace(
+                evidence_hours(hours, seen.step_s, expected, shunt.offset_ma * 1e-3),
+                kind=rows.kind,
+                moment_known=rows.moment_known,
+            ),
+            expected,
+            rng,
         )
         out = verdicts(found, shunt.offset_ma * 1e-3)
         misfit = misfits(simulator, log, expected, found, rng)

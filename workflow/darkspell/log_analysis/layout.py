@@ -16,6 +16,7 @@ from darkspell.log_analysis.header import (
     plain,
     separator_of,
 )
+from darkspell.log_analysis.intervals import MEANING
 from darkspell.log_analysis.timestamps import looks_like_time
 from darkspell.study.errors import shown
 from darkspell.study.log_format import KINDS
@@ -46,6 +47,8 @@ class Layout:
         Cells between header and values (units, processing) by column.
     table : bool
         Whether the file is a logger's table of four header rows.
+    moment : str
+        What a row of remarks says that the time of a row means; empty if none does.
     notes : list of str
     """
 
@@ -58,6 +61,7 @@ class Layout:
     columns: dict
     below: dict
     table: bool
+    moment: str
     notes: list
 
 
@@ -105,7 +109,25 @@ def layout_of(path, head, log):
     below = [cells_of(line, separator) for line in lines[at + 1 : at + 1 + skipped]] if at >= 0 else []
     below = {name: [row[i] for row in below if i < len(row)] for i, name in enumerate(names)}
     mark = "," if comma else "."
-    return Layout(encoding, names, separator, mark, at + 1, first + 1, columns, below, is_table(lines), notes)
+    return Layout(
+        encoding,
+        names,
+        separator,
+        mark,
+        at + 1,
+        first + 1,
+        columns,
+        below,
+        is_table(lines),
+        _moment(lines[:first]),
+        notes,
+    )
+
+
+def _moment(head):
+    """Moment of the interval by which rows are named, as a remark of the header says; empty if none does."""
+    found = next((found for line in head if (found := MEANING.search(line))), None)
+    return "" if not found else {"begin": "beginning"}.get(found[1].lower(), found[1].lower())
 
 
 def _has_values(line):

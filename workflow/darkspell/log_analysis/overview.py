@@ -97,6 +97,8 @@ class Overview:
     gaps : Gaps
     step_s : float
         Usual time between rows [s].
+    means : bool
+        Whether rows are known to be means.
     run_down : RunDown or None
         None unless the bank hardly charged.
     """
@@ -115,6 +117,7 @@ class Overview:
     weeks: list
     gaps: Gaps
     step_s: float
+    means: bool
     run_down: RunDown | None
 
 
@@ -155,7 +158,8 @@ def overview(rows, hours, dark, cut_off, full_voltage, chemistry, nominal):
     return Overview(
         lowest, lowest_at, voltages, cut_off, below, low_soc, low_soc_at, hours.dates.size,
         None if full is None else int(full.sum()), mark, None if full is None else longest_without(full, hours.dates),
-        weeks(hours), gaps(rows.seconds, hours, dark), step, run_down(rows, hours, step, chemistry, nominal),
+        weeks(hours), gaps(rows.seconds, hours, dark), step, rows.kind == "means",
+        run_down(rows, hours, step, chemistry, nominal),
     )  # fmt: skip
 
 

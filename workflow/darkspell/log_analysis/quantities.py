@@ -129,6 +129,10 @@ class Hours:
         What the sensor of the charge current shows by night [A], where charge and load are measured apart.
     zero_sd : float
         Ordinary error of such a sensor at zero, standard deviation [A].
+    kind : str or None
+        Whether rows are known to be "means" or "samples".
+    moment_known : bool
+        Whether the moment by which rows of means are named is known.
     """
 
     current: np.ndarray
@@ -144,6 +148,8 @@ class Hours:
     assumed_voltage: bool = False
     charge_error: float = 0.0
     zero_sd: float = 0.0
+    kind: str | None = None
+    moment_known: bool = False
 
     @property
     def measured_load(self):

@@ -10,6 +10,7 @@ import numpy as np
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis.cells import numbers
 from darkspell.log_analysis.header import BLANK, COMMENT
+from darkspell.log_analysis.intervals import begun
 from darkspell.log_analysis.layout import HEAD_BYTES, layout_of
 from darkspell.log_analysis.timestamps import first_column_stamps, parsed_times
 from darkspell.study.log_format import KINDS
@@ -35,12 +36,18 @@ class Rows:
         positive), V, W, degC; NaN where not known.
     notes : list of str
         What was found, done and set aside on the way, in sentences.
+    kind : str or None
+        "means" or "samples"; None where not known.
+    moment_known : bool
+        Whether `seconds` are known to be the beginnings of the intervals of means.
     """
 
     name: str
     seconds: np.ndarray
     values: dict
     notes: list = field(default_factory=list)
+    kind: str | None = None
+    moment_known: bool = False
 
 
 def read_log(path, log, utc_offset):
@@ -97,7 +104,10 @@ def read_log(path, log, utc_offset):
     seconds, values = _merged(*_local(seconds, values, utc.pop(), log, utc_offset, notes), layout)
     values = _units(path, values, log, notes)
     seconds, values = _in_order(path, seconds, values, notes)
-    return Rows(path.name, seconds, values, notes)
+    if seconds.size < 2:
+        raise StudyError(f"{path.name}: all its rows have one time; a log needs days")
+    seconds, kind, known = begun(seconds, layout, log, notes)
+    return Rows(path.name, seconds, values, notes, kind, known)
 
 
 def _blocks(path, layout):

@@ -103,7 +103,8 @@ def summary(comparison):
     if seen.step_s >= DAILY_S and np.isfinite(seen.voltages[0]):
         parts.append(f"the daily values of the voltage lie between {_span(seen)} V")
     elif np.isfinite(seen.lowest_voltage):
-        parts.append(f"the lowest voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
+        mean = "mean " if seen.means and seen.step_s >= 3600.0 else ""
+        parts.append(f"the lowest {mean}voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
     elif np.isfinite(seen.lowest_soc):
         parts.append(f"the lowest reading is {number(100 * seen.lowest_soc, 0)} % ({seen.lowest_soc_at})")
     if seen.full_days is not None:
@@ -210,6 +211,8 @@ def facts(comparison):
     out, apart = [], f"rows {_every(seen.step_s)} apart"
     if np.isfinite(seen.lowest_voltage):
         name = "Lowest voltage" if seen.step_s <= HOURLY_S else f"Lowest of the voltages, {apart}"
+        if seen.means and seen.step_s >= 3600.0:
+            name = f"Lowest voltage (means of {_every(seen.step_s)})"
         out.append((name, f"{number(seen.lowest_voltage, 2)} V on {seen.lowest_at}"))
     elif np.isfinite(seen.voltages[0]):
         out.append(

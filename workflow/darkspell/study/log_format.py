@@ -26,6 +26,17 @@ class Log(Section):
         max_length=60,
         min_length=2,
     )
+    rows_are: Literal["means", "samples"] | None = key(
+        "Whether a row holds means over the interval between rows, or momentary values.",
+        default=None,
+        note="what the rows below the names, or the names (such as V_Avg), say",
+    )
+    row_time: Literal["beginning", "middle", "end"] | None = key(
+        "Which moment of its interval the time of a row of means is.",
+        default=None,
+        note="what the log says: the end in a table that begins with TOA5, or where the first row is one interval "
+        "after midnight and the last at midnight",
+    )
     time_zone: str | None = key(
         'Of times without an offset of their own: "UTC", "UTC+1", or a name such as "Europe/Vienna" where they '
         "follow summer time.",
