@@ -11,6 +11,7 @@ import pytest
 
 import darkspell
 from darkspell.core.messages import _, ngettext, translated
+from darkspell.report import units
 from darkspell.report import wording as say
 from darkspell.report.document import localization
 from darkspell.report.document.localization import Manner, written
@@ -160,3 +161,31 @@ def test_german_writes_numbers_months_and_dates_its_way(make_results):
     texts = " ".join(made.texts())
     assert "25. November 2026" in texts and "0,25 Nächte" in texts
     assert "Dezember" in texts and "December" not in texts
+
+
+@pytest.mark.parametrize(
+    "celsius, metric, us",
+    # NIST Special Publication 811 (2008), B.8: t/°F = 1.8 t/°C + 32
+    [(0.0, "0 °C", "32 °F"), (100.0, "100 °C", "212 °F"), (-40.0, "−40 °C", "−40 °F")],
+)
+def test_temperatures_in_both_units(celsius, metric, us):
+    assert units.temperature(celsius) == metric
+    with written(Manner(units="us")):
+        assert units.temperature(celsius) == us
+
+
+def test_lengths_and_volumes_in_us_units():
+    """NIST Special Publication 811 (2008), B.8: a foot is 0.3048 m, a US gallon 3.785 412 l."""
+    with written(Manner(units="us")):
+        assert units.height(304.8) == "1000 ft"
+        assert units.volume_value(3.785412) == pytest.approx(1.0, rel=1e-6)
+        assert units.price_of_volume(1.0) == pytest.approx(3.785412, rel=1e-6)
+        assert units.air_flow_value(1.0) == pytest.approx(35.3147, rel=1e-5)
+
+
+@pytest.mark.parametrize("chemistry, unit", [("lfp", "°F"), ("flooded", "ft³ of air")])
+def test_the_clients_document_in_us_units_names_no_metric_one(make_results, chemistry, unit):
+    results = make_results([0] * 30 + [2] * 10, {"document.units": "us", "bank.chemistry": chemistry})
+    texts = " ".join(proposal(results).texts())
+    assert unit in texts and " ft)" in texts
+    assert not re.search(r"°C|degC| m³|\d m\)", texts)

@@ -13,6 +13,7 @@ from darkspell.report.figures.remedies import hundred_places
 from darkspell.report.figures.sensitivity import WATCHED, input_range
 from darkspell.report.proposal.chapters.target import FURTHER, full_again_words, phrase
 from darkspell.report.proposal.chapters.whatifs import difference_words
+from darkspell.report.units import is_us, price_of_volume
 
 PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but misses"}
 
@@ -242,13 +243,13 @@ def _fuel(study):
     prices = study.sizing.prices
     if study.generator is None or prices.fuel_per_l is None:
         return ""
-    return " " + _(
-        "Fuel is counted in for {fuel_years:g} years at {fuel_per_l:g} {currency} a litre."
-    ).format(
-        fuel_years=prices.fuel_years,
-        fuel_per_l=prices.fuel_per_l,
-        currency=say.given(study.document.currency),
+    text = (
+        _("Fuel is counted in for {years:g} years at {price:.3g} {currency} a gallon.")
+        if is_us()
+        else _("Fuel is counted in for {years:g} years at {price:g} {currency} a litre.")
     )
+    price, currency = price_of_volume(prices.fuel_per_l), say.given(study.document.currency)
+    return " " + text.format(years=prices.fuel_years, price=price, currency=currency)
 
 
 def _plain(name):

@@ -7,6 +7,7 @@ from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.full_charges import known
+from darkspell.report.units import is_us, volume_value
 
 KINDS = {
     "array": "sun",
@@ -92,7 +93,7 @@ def _engines(results):
     found = results.summary
     if "alternator_h" in found:
         yield _("The engine runs {both} a year to charge.").format(
-            both=_both(results, "alternator_h", "hours")
+            both=_both(results, "alternator_h", _("hours"))
         )
     if "generator_h" in found:
         if found["generator_h"]["value"] == 0:
@@ -100,19 +101,22 @@ def _engines(results):
             return
         yield (
             _(
-                "The generator runs {both} a year, started {both_2}, and burns {both_3} of fuel. It "
+                "The generator runs {both} a year, started {starts}, and burns {fuel} of fuel. It "
                 "makes carbon monoxide: never run it indoors, in a cabin, or near a window or a vent."
             ).format(
-                both=_both(results, "generator_h", "hours"),
-                both_2=_both(results, "generator_starts", "times"),
-                both_3=_both(results, "fuel_l", "litres"),
+                both=_both(results, "generator_h", _("hours")),
+                starts=_both(results, "generator_starts", _("times")),
+                fuel=_both(results, "fuel_l", _("gallons") if is_us() else _("litres"), volume_value),
             )
         )
 
 
-def _both(results, key, unit):
-    """A headline with the interval of its mean, and what eight years of ten bring."""
-    entry = results.summary[key]
+def _both(results, key, unit, turned=float):
+    """A headline with the interval of its mean, and what eight years of ten bring; `turned` into the unit."""
+    entry = {
+        name: turned(value) if isinstance(value, int | float) else value
+        for name, value in results.summary[key].items()
+    }
     low, high = (number(entry[f"year_{end}"], 0) for end in ("low", "high"))
     spread = _("{low} to {high}").format(low=low, high=high) if low != high else low
     return _("{known} {unit} (in eight years of ten {spread})").format(
