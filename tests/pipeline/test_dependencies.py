@@ -52,7 +52,7 @@ YEARS = {
     "ageing", "catalogue_designs", "costs", "disconnects", "grid", "measured_years", "members", "members_part",
     "remedies", "saving", "sensitivity", "unattended", "whatifs",
 }  # fmt: skip
-PAGES = {"figures", "options", "proposal", "validation"}  # they use single functions of rooms below
+PAGES = {"figures", "options", "proposal", "sweeps", "validation"}  # they use single functions of rooms below
 WITH_MONITORS = YEARS - {"ageing", "costs", "unattended"}
 
 
