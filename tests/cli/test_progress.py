@@ -40,7 +40,7 @@ def test_steps_follow_the_events(view):
 
 def test_plain_lines():
     out = io.StringIO()
-    steps = Steps(PlainView(out), clock=iter([0.0, 0.0, 2.5]).__next__)
+    steps = Steps(PlainView(out), clock=iter([0.0, 0.0, 0.0, 2.5]).__next__)
     for event in EVENTS:
         steps.take(event)
     assert out.getvalue().splitlines() == [
@@ -48,6 +48,29 @@ def test_plain_lines():
         "  1 of 2  hut: the [first] step  (2.5 s)",
         "failed    one",
     ]
+
+
+class _Left(PlainView):
+    def left(self, seconds, now):
+        self.said = [*getattr(self, "said", []), round(seconds)]
+
+
+def test_time_left_is_that_of_a_night_of_steps_of_known_length():
+    """Four studies of 100 and 20 s, one step after another; two workers would take half of it."""
+    for workers in (1, 2):
+        now = [0.0]
+        steps = Steps(_Left(io.StringIO()), clock=lambda now=now: now[0])
+        steps.take({"event": "run_info", "stats": {"years": 4, "page": 4, "all": 1, "total": 9}})
+        for pair in range(0, 4, workers):
+            for rule, seconds in (("years", 100.0), ("page", 20.0)):
+                jobs = [f"{rule}{pair + worker}" for worker in range(workers)]
+                for job in jobs:
+                    steps.take({"event": "job_info", "jobid": job, "rule_name": rule})
+                now[0] += seconds
+                for job in jobs:
+                    steps.take({"event": "job_finished", "job_id": job})
+        # from the first page on, when both lengths are known; of two that end together the second counts as done
+        assert steps.view.said == ([360, 260, 240, 140, 120, 20] if workers == 1 else [120, 120, 20, 20, 0])
 
 
 def test_events_are_read_as_they_come(tmp_path):

@@ -4,10 +4,10 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from darkspell.pipeline.progress_file import progress_text, read_share
+from darkspell.pipeline.progress_file import duration, progress_text, read_share
 
 ENDS = ("all",)
-LINE_AFTER_S, LINE_EVERY_S, LOOK_EVERY_S = 5.0, 10.0, 0.5
+LINE_AFTER_S, LINE_EVERY_S, LOOK_EVERY_S, LEFT_EVERY_S = 5.0, 10.0, 0.5, 60.0
 
 
 @dataclass
@@ -18,6 +18,7 @@ class Step:
     began: float
     logs: list = field(default_factory=list)
     said: float = 0.0
+    rule: str = ""
 
 
 class Steps:
@@ -34,6 +35,7 @@ class Steps:
         self.view, self.clock = view, clock
         self.running, self.failed, self.faults = {}, [], []
         self.done, self.total, self._looked = 0, 0, float("-inf")
+        self._left, self._spent, self._began = {}, {}, 0.0
 
     def take(self, event):
         """Process one event; unknown events are ignored.
@@ -66,25 +68,47 @@ class Steps:
         stats = event.get("stats") or {}
         counted = {rule: number for rule, number in stats.items() if rule not in (*ENDS, "total")}
         self.total = sum(number for number in counted.values() if isinstance(number, int))
+        self._left = {rule: number for rule, number in counted.items() if isinstance(number, int)}
+        self._began = self.clock()
         self.view.total(self.total)
+
+    def _seconds_left(self, now):
+        """Time to the end of the run at its pace so far; None until a step of each rule that is left has ended."""
+        left = {rule: number for rule, number in self._left.items() if number > 0}
+        if not left or not all(self._spent.get(rule) for rule in left):
+            return None
+        mean = {rule: sum(spent) / len(spent) for rule, spent in self._spent.items() if spent}
+        begun = {job: now - step.began for job, step in self.running.items()}
+        pace = (sum(map(sum, self._spent.values())) + sum(begun.values())) / max(now - self._began, 1e-9)
+        work = sum(number * mean[rule] for rule, number in left.items())
+        work -= sum(min(begun[job], mean.get(step.rule, 0.0)) for job, step in self.running.items())
+        return max(work, 0.0) / pace if pace > 0.0 else None
 
     def _job_info(self, event):
         if event.get("rule_name") in ENDS:
             return
         title = event.get("rule_msg") or str(event.get("rule_name"))
-        step = Step(title, self.clock(), list(event.get("log") or []))
+        step = Step(title, self.clock(), list(event.get("log") or []), rule=str(event.get("rule_name")))
         self.running[event.get("jobid")] = step
         self.view.start(event.get("jobid"), step)
 
     def _job_finished(self, event):
         step = self.running.pop(event.get("job_id"), None)
         if step:
+            now = self.clock()
             self.done += 1
-            self.view.finish(event.get("job_id"), step, self.clock() - step.began, self.done, self.total)
+            self._left[step.rule] = self._left.get(step.rule, 1) - 1
+            self._spent.setdefault(step.rule, []).append(now - step.began)
+            self.view.finish(event.get("job_id"), step, now - step.began, self.done, self.total)
+            seconds = self._seconds_left(now)
+            if seconds is not None:
+                self.view.left(seconds, now)
 
     def _job_error(self, event):
         step = self.running.pop(event.get("jobid"), None)
         title = step.title if step else str(event.get("rule_name"))
+        rule = str(event.get("rule_name"))
+        self._left[rule] = self._left.get(rule, 1) - 1
         logs = event.get("log") or (step.logs if step else [])
         self.failed.append((title, str(event.get("rule_name")), list(logs)))
         self.view.fail(event.get("jobid"), title)
@@ -98,6 +122,7 @@ class PlainView:
 
     def __init__(self, stream):
         self.stream = stream
+        self._said_left = float("-inf")
 
     def __enter__(self):
         return self
@@ -161,6 +186,19 @@ class PlainView:
         if elapsed - step.said >= (LINE_EVERY_S if step.said else LINE_AFTER_S):
             step.said = elapsed
             self._say(f"          {step.title}: {progress_text(share or 0.0, elapsed)}")
+
+    def left(self, seconds, now):
+        """Report the time to the end of the run, once a minute at most and while it is more than that.
+
+        Parameters
+        ----------
+        seconds : float
+        now : float
+            Time of the report [s].
+        """
+        if seconds >= LEFT_EVERY_S and now - self._said_left >= LEFT_EVERY_S:
+            self._said_left = now
+            self._say(f"          all steps: about {duration(seconds)} left")
 
     def _say(self, text):
         print(text, file=self.stream, flush=True)
@@ -253,6 +291,19 @@ class LiveView:
             self.progress.update(
                 self.tasks[job], total=1.0, completed=share, count=progress_text(share, elapsed)
             )
+
+    def left(self, seconds, now):
+        """Report the time to the end of the run.
+
+        Parameters
+        ----------
+        seconds : float
+        now : float
+            Time of the report [s].
+        """
+        whole = self.progress.tasks[0]
+        count = f"{whole.completed:.0f} of {whole.total:.0f}, about {duration(seconds)} left"
+        self.progress.update(self.whole, count=count)
 
     def _drop(self, job):
         if job in self.tasks:

@@ -93,10 +93,16 @@ def progress_text(share, elapsed):
     """
     if share <= 0:
         return "under way"
-    return f"{100 * share:.0f} %, about {_duration(elapsed * (1 - share) / share)} left"
+    return f"{100 * share:.0f} %, about {duration(elapsed * (1 - share) / share)} left"
 
 
-def _duration(seconds):
+def duration(seconds):
+    """Time in words: seconds, minutes or hours.
+
+    Parameters
+    ----------
+    seconds : float
+    """
     if seconds < 90:
         return f"{max(round(seconds), 1)} s"
     minutes = round(seconds / 60)
