@@ -120,17 +120,25 @@ def _apart(named):
     if worse:
         parts.append(
             _(
-                "Option {best} has dark nights in fewer years than {items}, beyond what chance explains."
-            ).format(best=best, items=_listed(worse))
+                "Option {best} has dark nights in fewer years than {items}, beyond the sampling error of the "
+                "simulation."
+            ).format(best=best, items=_others(worse, shares))
         )
     if unsure:
         parts.append(
             _(
-                "Between option {best} and {items} the intervals overlap: these years alone do not say "
+                "Between option {best} and {items} the sampling intervals overlap: these years alone do not say "
                 "which is the better, so let the price or the other figures decide."
-            ).format(best=best, items=_listed(unsure))
+            ).format(best=best, items=_others(unsure, shares))
         )
     return " ".join(parts)
+
+
+def _others(letters, shares):
+    """Options by letter, or all others of a long list by their number."""
+    if len(letters) == len(shares) - 1 > DETAILED:
+        return _("the other {count} options").format(count=len(letters))
+    return _listed(letters)
 
 
 def _listed(letters):
@@ -190,11 +198,8 @@ def _reliability(named):
     alike = len(phrases) == 1
     head = _("Result, {next}").format(next=next(iter(phrases))) if alike else _("Result for the target")
     columns = {
-        "Years with dark nights": [_share(one) for one in shares],
-        "Nights in a coming year (8 years of 10)": [
-            _("{year_low} to {year_high}").format(year_low=one.year_low, year_high=one.year_high)
-            for one in shares
-        ],
+        _("Years with dark nights"): [_share(one) for one in many],
+        _("Nights in a coming year"): [_nights(one) for one in shares],
         head: [_figure(one, not alike) for one in many],
         "On target": [JUDGED.get(verdict(one), "not known") for one in many],
         "Chance of target": [_chance(one) for one in many],
@@ -205,7 +210,9 @@ def _reliability(named):
         if len(targets) == 1
         else _("The targets differ.")
     )
-    note = _("In brackets the 95 % interval of the mean. {target}").format(target=target)
+    note = _(
+        "In brackets the 95 % interval for this site. Nights in a coming year: in eight years of ten. {target}"
+    ).format(target=target)
     return _rows(named, _("How reliable each option is"), columns, note)
 
 
@@ -253,10 +260,22 @@ def _yearly(results):
     return _("{value} ({low} to {high})").format(value=value, low=low, high=high)
 
 
-def _share(nights):
+def _share(results):
+    """Share of years with dark nights, with the interval for this site where it is known."""
+    nights, entry = opening.nights_of(results), results.summary.get("years_with_short_nights") or {}
+    low, high = entry.get("place_low"), entry.get("place_high")
+    if low is None:
+        return say.percent(nights.share)
     return _("{share} ({low} to {high})").format(
-        share=say.percent(nights.share), low=say.percent(nights.low), high=say.percent(nights.high)
+        share=say.percent(nights.share), low=say.percent(low), high=say.percent(high)
     )
+
+
+def _nights(nights):
+    """Nights of a coming year in a few letters."""
+    if nights.year_high == 0:
+        return _("none")
+    return _("{year_low} to {year_high}").format(year_low=nights.year_low, year_high=nights.year_high)
 
 
 def _entry(results, key):
@@ -292,11 +311,22 @@ def _figure(results, named):
 
 def _section(letter, results):
     part = system.section(results)
-    blocks = [*opening.opening(results)[1:], Subheading(part.heading), *part.blocks]
+    blocks = [*_sure(results), *opening.opening(results)[2:], Subheading(part.heading), *part.blocks]
     return Section(
         _("Option {letter}: {title}").format(letter=letter, title=say.given(results.study.document.title)),
         [*blocks, *figure(results, "state_of_charge")],
     )
+
+
+def _sure(results):
+    """How well the share of years with dark nights is known at this site; nothing where it is not."""
+    entry = results.summary.get("years_with_short_nights") or {}
+    if entry.get("place_low") is None:
+        return []
+    text = _("At this site the long-run share of years with such nights may be {low} to {high} (95 %).")
+    return [
+        Paragraph(text.format(low=say.percent(entry["place_low"]), high=say.percent(entry["place_high"])))
+    ]
 
 
 def _common(many, make):
