@@ -278,7 +278,9 @@ def _people(study):
     if people.guests:
         yield _("Guests: {spans}.").format(spans=say.listed(_spans(people.guests)))
     for when in ("home", "away"):
-        names = [f"“{_named(name)}”" for name, load in study.loads.items() if load.when == when]
+        names = [
+            _("“{name}”").format(name=_named(name)) for name, load in study.loads.items() if load.when == when
+        ]
         if names:
             text = (
                 _("Used only while people are there: {loads}.")
