@@ -1,5 +1,6 @@
 """Whole comparisons, on logs of the second simulator, which shares no code with the package."""
 
+import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -23,6 +24,7 @@ from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.report import page_stem, table, text, write
+from darkspell.log_analysis.report_data import data
 from darkspell.log_analysis.weather import NOT_KNOWN, known_weather
 from darkspell.simulation.system import build_system
 from darkspell.study import load_study
@@ -98,6 +100,20 @@ def log_pages(case, tmp_path_factory):
         page = write(study, replace(comparison, name=name), folder / "results" / "hut")
         pages[name] = page, page.read_text(encoding="utf-8")
     return folder, pages
+
+
+def test_the_answer_for_machines_has_facts_causes_and_steps(case, tmp_path):
+    """Strict JSON; the same figures as the table, and no cause where none is stated."""
+    study, _, _, comparison, _ = case
+    page = tmp_path / "log.html"
+    answer = json.loads(json.dumps(data(study, comparison, page), allow_nan=False))
+    assert answer["page"] == str(page) and answer["next_steps"] == report_text.steps(comparison)
+    assert answer["facts"]["lowest_voltage"] == comparison.seen.lowest_voltage
+    assert answer["units"]["lowest_voltage"] == "V" and not answer["hardly_charged"]
+    assert {one["quantity"] for one in answer["causes"]} == {"load", "array", "capacity", "offset"}
+    assert "load" not in answer["facts"]
+    silent = data(study, replace(comparison, misfit=["the voltage"]), page)
+    assert silent["causes"] == [] and silent["next_steps"]
 
 
 def test_nothing_in_a_log_page_is_more_than_text(log_pages):

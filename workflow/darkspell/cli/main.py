@@ -142,6 +142,7 @@ def _add_compare(commands):
     compare = commands.add_parser("compare", help=text, description=text.capitalize() + ".")
     compare.add_argument("study", help="study file; its section log: says how to read the log")
     compare.add_argument("logs", nargs="+", metavar="log", help="logs as CSV files")
+    compare.add_argument("--json", action="store_true", help="answer as a JSON list, for machines")
     compare.set_defaults(do=_compare)
 
 
@@ -214,7 +215,7 @@ def _run(asked):
 def _compare(asked):
     from darkspell.cli.compare import compare
 
-    return compare(asked.study, asked.logs)
+    return compare(asked.study, asked.logs, asked.json)
 
 
 def _adopt(asked):

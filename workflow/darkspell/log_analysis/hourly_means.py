@@ -154,7 +154,8 @@ def _long_enough(name, seconds):
     """Refuse a log that is shorter than `LEAST_DAYS`, by its length and not by its dates."""
     length = seconds[-1] - seconds[0] + float(np.median(np.diff(seconds)))
     if length < LEAST_DAYS * 86400.0 - 60.0:
-        words = f"{length / 60.0:.3g} minutes" if length < 7200.0 else ""
+        words = f"{length:.0f} seconds" if length < 120.0 else ""
+        words = words or f"{length / 60.0:.3g} minutes" if length < 7200.0 else ""
         words = (
             words or f"{length / 3600.0:.3g} hours"
             if length < 2 * 86400.0
