@@ -147,12 +147,15 @@ def _drawn(expected, shown, array, rng):
     return sampled(expected.parts, shown.known, shown.scale, shown.zero, array, own, rng)
 
 
-def _information(seen, expected, shared=0.0):
+def _information(seen, expected, shared=None):
     """What mean powers by hour of the day say; `darkspell.log_analysis.load_sampler.Information`."""
     count = seen.clock.size
     operator = np.zeros((count, 25))
     operator[np.arange(count), seen.clock] = 1.0
-    operator[:, 24] = -seen.array
+    if shared is None:  # no sun, or loads measured apart
+        shared = np.zeros((count, count))
+    else:
+        operator[:, 24] = -seen.array
     least = (LEAST_ERROR * expected.planned) ** 2
     return information(operator, np.diag(seen.variance + least) + shared, seen.power, seen.volts)
 

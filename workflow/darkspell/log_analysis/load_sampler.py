@@ -14,6 +14,7 @@ from darkspell.core.jit import kernel, part
 from darkspell.log_analysis.quantities import DRAWS
 
 CHAINS, SWEEPS, KEPT, TRIED = 200, 20, 10, 24
+SURPRISE = 2.0  # standard deviations
 
 
 @dataclass(frozen=True)
@@ -92,10 +93,24 @@ def sampled(parts, seen, scale, zero, array, hour_sd, rng):
         rng.integers(0, shapes.shape[1], (CHAINS, SWEEPS, count, TRIED)),
         rng.random((CHAINS, SWEEPS, count)), rng.standard_normal((CHAINS, KEPT, count)), sums,
     )  # fmt: skip
-    within = np.linalg.inv(np.diag(1.0 / own[:24]) + seen.precision[:24, :24])
-    pulled = sums[:, :24] / own[:24] + shown[:, :24] - np.outer(sums[:, 24], seen.precision[:24, 24])
-    noise = rng.standard_normal((DRAWS, 24)) @ np.linalg.cholesky(within).T
-    return np.maximum(pulled @ within + noise, 0.0), sums[:, 24]
+    return _with_own_hours(sums, shown, seen.precision, own[:24], rng), sums[:, 24]
+
+
+def _with_own_hours(sums, shown, precision, own, rng):
+    """Load by hour of the day [W]: sums of the parts, and what each hour differs by; float64 [draws, 24].
+
+    Where an hour shows a load that no course of the parts gives, what is shown counts: its difference is as large as
+    that, not as an ordinary one.
+    """
+    left = shown[:, :24] - np.outer(sums[:, 24], precision[:24, 24])
+    known = np.maximum(np.diag(precision)[:24], 1e-12)
+    off = left / known - sums[:, :24]
+    surprising = off**2 > SURPRISE**2 * (own + 1.0 / known)
+    own = np.where(surprising, np.maximum(own, off**2), own)
+    within = np.linalg.inv(np.eye(24) / own[:, None, :] + precision[:24, :24])
+    middle = np.einsum("dij,dj->di", within, sums[:, :24] / own + left)
+    noise = np.linalg.cholesky(within) @ rng.standard_normal((DRAWS, 24, 1))
+    return np.maximum(middle + noise[:, :, 0], 0.0)
 
 
 @kernel
