@@ -593,25 +593,26 @@ def critical(results, recommended):
         return
     rows = study.loads | study.measured_loads
     names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
-    level = study.critical.shed_essential_below_soc_pct
-    if recommended.is_own:
-        text = _(
-            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge."
-        )
-    else:
-        text = _(
-            "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge. Of the "
-            "size asked for:"
-        )
-    text = text.format(names=names, level=level)
+    text = _(
+        "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge."
+    )
+    text = text.format(names=names, level=study.critical.shed_essential_below_soc_pct)
     dark = results.members["critical_short_nights"].to_numpy()
-    if not dark.any():
+    if not dark.any() and recommended.is_own:
         nights = _("In {years} synthetic years critical loads never went dark for a night.")
-        yield Paragraph(f"{text} {nights.format(years=results.years)}")
-        return
+    elif not dark.any():
+        nights = _(
+            "With the size asked for, critical loads never went dark for a night in {years} synthetic years."
+        )
+    elif recommended.is_own:
+        nights = _("Critical loads go dark on {value:.2g} nights a year, in {share} of the years.")
+    else:
+        nights = _(
+            "With the size asked for, critical loads go dark on {value:.2g} nights a year, in {share} of the years."
+        )
+    share = say.percent(float((dark > 0).mean()))
+    nights = nights.format(years=results.years, value=found["value"], share=share)
     low, high = found["place_low"], found["place_high"]
-    nights = _("Critical loads go dark on {value:.2g} nights a year, in {share} of the years.")
-    nights = nights.format(value=found["value"], share=say.percent(float((dark > 0).mean())))
     if low is not None and high is not None:
         known = _("95 % at this site: {bounds} nights a year.")
         nights = f"{nights} {known.format(bounds=say.between(low, high))}"
