@@ -85,6 +85,7 @@ def test_daily_values_show_neither_lowest_voltage_nor_full_charges():
         facts["Not shown"].startswith("full charges and lowest voltage")
         and "a day apart" in facts["Not shown"]
     )
+    assert facts["Gaps between rows, longer than three usual steps"] == "none"
     assert not report_text.has_days(comparison) and "not compared" in facts["Days against the design's band"]
 
 

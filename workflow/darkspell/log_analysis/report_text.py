@@ -257,7 +257,8 @@ def facts(comparison):
             else "full charges and time below cut-off"
         )
         out.append(("Not shown", f"{hidden}: {apart} do not show them"))
-    out.append(("Gaps of 1.5 h or more between rows", _gaps(seen.gaps)))
+    least = "of 1.5 h or more" if seen.step_s <= 1800.0 else "longer than three usual steps"
+    out.append((f"Gaps between rows, {least}", _gaps(seen.gaps)))
     if has_days(comparison):
         out += _band_facts(comparison.bands)
     else:
