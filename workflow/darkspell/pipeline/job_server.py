@@ -24,14 +24,8 @@ MODULE = "darkspell.pipeline.job_server"
 # Scripts in the order in which a run needs them, and what they import late.
 SCRIPTS = ("site", "members", "grid", "whatifs", "costs", "sizing", "figures", "proposal", "provenance")
 EARLY = ("numpy", "pandas", "snakemake.script")
-LATE = (
-    "matplotlib.backends.backend_agg",
-    "matplotlib.backends.backend_svg",
-    "jinja2",
-    "docx",
-    "openpyxl",
-    "typst",
-)
+DRAWING = ("matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg")
+LATE = ("pvlib", *DRAWING, "jinja2", "docx", "openpyxl", "typst")
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 

@@ -1,5 +1,6 @@
 """What the pipeline knows of studies: where they lie, and what makes each of their results stale."""
 
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -160,6 +161,7 @@ def stage_key(entry, stage):
     return f"{study.subtree_hash(*SECTIONS[stage])}{sizes}-{stage_hash(*scripts)}-{library_versions()}"
 
 
+@cache
 def library_versions():
     """Versions of the libraries that shape numbers, as one word."""
     from importlib.metadata import version
