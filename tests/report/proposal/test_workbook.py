@@ -2,6 +2,7 @@
 
 from io import BytesIO
 from pathlib import Path
+from types import SimpleNamespace
 
 import openpyxl
 import pandas as pd
@@ -9,7 +10,7 @@ import pytest
 
 from darkspell.core.table_reader import read_table
 from darkspell.report.tables.registry import TABLES
-from darkspell.report.workbook import workbook
+from darkspell.report.workbook import front, workbook
 from darkspell.report.workbook.digits import decimals_of, number_format
 from darkspell.report.workbook.front import front_sheets
 from darkspell.study import study_from
@@ -144,3 +145,15 @@ def test_a_table_of_a_study_comes_back_as_it_is(tmp_path, sizing):
         sheet.iter_rows(min_row=FIRST, values_only=True), columns=[cell.value for cell in sheet[NAMES]]
     )
     pd.testing.assert_frame_equal(read, written, check_dtype=False)
+
+
+@pytest.mark.parametrize(
+    ("own", "more", "what"),
+    [(True, {}, "the target"), (True, {"dark": 1}, "every target"), (False, {"dark": 1}, "the")],
+)
+def test_the_notes_say_which_targets_the_chance_is_of(monkeypatch, own, more, what):
+    """Of the study's own design all targets together are known, of others the first."""
+    monkeypatch.setattr(front, "choose", lambda _results: (SimpleNamespace(chance=0.912, is_own=own), None))
+    monkeypatch.setattr(front, "recommendation", lambda _results, _offer: "")
+    results = SimpleNamespace(study=SimpleNamespace(target=SimpleNamespace(additional=more)))
+    assert dict(front.said(results))["Chance"].startswith(f"about 91 % that this site meets {what}")

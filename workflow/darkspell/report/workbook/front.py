@@ -8,7 +8,7 @@ from darkspell.report.proposal.chapters.bill_of_materials import FROM_PRICES, bi
 from darkspell.report.proposal.chapters.decision import choose, recommendation
 from darkspell.report.tables.load_budget import load_budget
 from darkspell.report.tables.registry import CURRENCY, PLACE, SAMPLING, SEE_UNIT, TEXT
-from darkspell.report.wording import given
+from darkspell.report.wording import chance, given
 from darkspell.statistics.registry import HEADLINES
 
 ENDS = (
@@ -48,7 +48,8 @@ def said(results):
     offer, _other = choose(results)
     yield "Recommended", recommendation(results, offer)
     if offer.chance == offer.chance:
-        yield "Chance", f"{offer.chance:.0%} that this site meets the target"
+        what = "every target" if offer.is_own and results.study.target.additional else "the target"
+        yield "Chance", f"{chance(offer.chance)} that this site meets {what}"
 
 
 def _summary(results):
