@@ -1,5 +1,6 @@
 """What a log shows without inference: invented logs of the shapes that stations write."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -57,6 +58,9 @@ def test_a_bank_that_runs_down_is_said_to_hardly_charge():
     facts = dict(report_text.facts(comparison))
     assert "12 of 12 days below it" in facts["Where they lie"]
     assert report_text.band_title(comparison).startswith("Every day lies below the design's band, by ")
+    reading = replace(comparison.bands, quantity="lowest_soc")
+    comparison.bands = reading
+    assert report_text.band_title(comparison).endswith(" points in the middle")
 
 
 @pytest.mark.parametrize("top", [13.0, 14.4])

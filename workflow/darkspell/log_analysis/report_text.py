@@ -303,7 +303,11 @@ def _side(bands, side):
     low, middle, high = np.quantile(far, (0.0, 0.5, 1.0))
     digits = 2 if bands.quantity == "lowest_voltage" else 1
     span = "" if far.size == 1 else f" in the middle ({number(low, digits)} to {number(high, digits)})"
-    return f"{far.size} of {days} days {side} it, by {number(middle, digits)} {unit(bands)}{span}"
+    return f"{far.size} of {days} days {side} it, by {number(middle, digits)} {_distance_unit(bands)}{span}"
+
+
+def _distance_unit(bands):
+    return "points" if unit(bands) == "%" else unit(bands)
 
 
 def has_days(comparison):
@@ -343,7 +347,7 @@ def band_title(comparison):
         if far.size and far.size == days:
             digits = 2 if bands.quantity == "lowest_voltage" else 1
             by = number(float(np.median(far)), digits)
-            return f"Every day lies {side} the design's band, by {by} {unit(bands)} in the middle"
+            return f"Every day lies {side} the design's band, by {by} {_distance_unit(bands)} in the middle"
     share = f"{100 * bands.outside:.0f} % of the days lie outside the design's band"
     if outside_design(comparison):
         return share
