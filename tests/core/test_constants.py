@@ -24,12 +24,13 @@ def test_a_constant_without_source_has_a_range_about_its_value(row):
 
 
 def test_no_range_without_need():
-    """A range is for what has no source, and for what `darkspell.chemistry.bank_draws` draws."""
+    """A range is for what has no source, and for what is drawn (`bank_draws`, `controller_curve`)."""
     drawn = (
         "resistance_mohm_ah_cell",
         "self_discharge_pct_month",
         "coulombic_efficiency_pct",
         "capacity_loss_per_k",
+        "loss_tenth",
     )
     rest = [row for row in sources() if row not in BARE and not row["name"].endswith(drawn)]
     assert all("range" not in row for row in rest)

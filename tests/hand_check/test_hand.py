@@ -62,10 +62,11 @@ HALF_LIGHT = 2.0 * pvlib.pvarray.huld(500.0, 25.0, 1.0, cell_type="csi", k_versi
 
 
 def test_mppt_charge_by_hand():
-    # 200 Wp less 10 %, 500 W/m2, no heat: 90 W; x 96 % / 13.5 V = 6.4 A; x 24 h = 153.6 Ah/day in bright light.
+    # 200 Wp less 10 %, 500 W/m2, no heat: 90 W; x 96 % (near half of the rated 200 W) / 13.5 V = 6.4 A; x 24 h =
+    # 153.6 Ah/day in bright light.
     study = changed(arrays__roof__temp_coefficient_pct_k=0)
     current = formulas.charge_current(study, FLAT, np.zeros(12), 13.5)
-    assert formulas.day_ah(current) == pytest.approx(np.full(12, 153.6 * HALF_LIGHT))
+    assert formulas.day_ah(current) == pytest.approx(np.full(12, 153.6 * HALF_LIGHT), rel=2e-4)
 
 
 def test_heat_lowers_the_power():

@@ -1,8 +1,8 @@
 """Power of a year against pvlib's whole chain, on hourly records that pvlib brings, with measured global light alone.
 
 Theirs: the record's own beam, Perez' sky, physical reflection with a coating, Faiman with the record's wind, and the
-single-diode model of one crystalline module of the table that pvlib ships. Ours: the record's global light, its mean
-wind, and the module's efficiency at 200 W/m2 and temperature coefficient, as a data sheet gives them.
+single-diode model of one crystalline module of the table that pvlib ships. Ours: the record's global light, its wind,
+and the module's efficiency at 200 W/m2 and temperature coefficient, as a data sheet gives them.
 """
 
 from functools import cache
@@ -85,8 +85,8 @@ def ours(name, tilt):
         power_wp=1000, tilt_deg=tilt, azimuth_deg=180, loss_pct=0, efficiency_200_pct=100 * dim,
         temp_coefficient_pct_k=float(m.gamma_r),
     )  # fmt: skip
-    numbers = array_numbers([array], Controller(kind="mppt"), 13.0, wind=float(data["wind_speed"].mean()))
-    column = [data[c].to_numpy(np.float32)[:, None] for c in ("ghi", "temp_air")]
+    numbers = array_numbers([array], Controller(kind="mppt", efficiency_pct=100), 13.0)
+    column = [data[c].to_numpy(np.float32)[:, None] for c in ("ghi", "temp_air", "wind_speed")]
     days = np.zeros((1, 365))
     power, *_ = fill_hours(
         sky, Days(days, days, days, *column), numbers, 0.05, BankPlace(18.0), 0.2, np.array([0]), 1
@@ -99,13 +99,15 @@ def ours(name, tilt):
 def test_a_year_of_power_from_global_light_alone(name, tilt):
     """The year within 3 %, December to February within 8 %.
 
-    At Sand Point the decomposition gives 13 % more diffuse light than the record, which on steep planes costs 3.5 to
-    3.7 % of the year: a target not reached there, and held to 4 %.
+    At Sand Point the split of global light gives 13 % more diffuse light than the record, which on steep planes costs
+    3.0 to 3.1 % of the year, all but 0.2 of what is missing there. That record has no measured beam: with pvlib's own
+    chain its splits miss 3.0 to 9.8 % (Erbs 7.0 upright), all but DISC, whose author's model made the record's beam.
+    On a measured beam ours misses nothing (`test_decomposition`). Held to 3.5 % there.
     """
     winter = np.isin(Calendar(1).month_of_hour, [11, 0, 1])
     mine, other = ours(name, tilt), theirs(name, tilt)
     print(f"{name}, {tilt:g} deg: year {mine.sum() / other.sum() - 1:+.1%}, "
           f"winter {mine[winter].sum() / other[winter].sum() - 1:+.1%}")  # fmt: skip
     steep_north = name.startswith("Sand") and tilt >= 70.0
-    assert mine.sum() == pytest.approx(other.sum(), rel=0.04 if steep_north else 0.03)
+    assert mine.sum() == pytest.approx(other.sum(), rel=0.035 if steep_north else 0.03)
     assert mine[winter].sum() == pytest.approx(other[winter].sum(), rel=0.08)

@@ -93,6 +93,29 @@ def test_measured_hours_pass_through(tmp_path):
     assert np.median(ratio) == pytest.approx(1.0, abs=0.02)
 
 
+# The wind of an hourly record cools the modules of its replayed hours; its mean in sunlight those of simulated ones.
+def test_measured_wind_passes_through(tmp_path):
+    site, table = greensboro()
+    wind = np.where(np.arange(len(table)) % 24 < 12, 1.0, 7.0)
+    write_hours(tmp_path / "hours.csv", table.assign(wind=wind))
+    place = {"name": "x", "latitude_deg": site.latitude_deg, "longitude_deg": site.longitude_deg}
+    place |= {"utc_offset_h": -5.0, "year_starts": "january"}
+    series = {"step": "hourly", "ghi_unit": "W/m2", "temp_column": "temp", "wind_column": "wind"}
+    given = {"source": "measured", "file": "hours.csv", "series": series}
+    study = study_from(spoilt({"site": place, "climate": given}), folder=tmp_path)
+    climate, record = site_climate(study, tmp_path), record_of(study, tmp_path)
+    parts = build_system(study, climate, sky_of(study))
+    years = replayed(parts, study_years(record, parts.calendar, study.climate.fill_days, 3))
+    hours = years.days(np.array([1]), np.array([0])).wind[:, 0]
+    assert hours[:24].tolist() == [1.0] * 12 + [7.0] * 12
+    assert 1.0 < climate.wind < 7.0
+    assert parts.arrays.heat_loss == pytest.approx(parts.arrays.still + parts.arrays.windy * climate.wind)
+    fixed = study.with_changes({"site.wind_m_s": 2.5})
+    assert build_system(fixed, climate, parts.sky).arrays.heat_loss == pytest.approx(
+        parts.arrays.still + parts.arrays.windy * 2.5
+    )
+
+
 # By hand: 5 (4 to 7) less 3 (1 to 4): 2, below hypot(1, 1), above hypot(2, 2).
 def test_interval_of_a_difference():
     found = difference_of((5.0, 4.0, 7.0), (3.0, 1.0, 4.0))

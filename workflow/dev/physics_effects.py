@@ -21,8 +21,9 @@ BANK_UNKNOWN = "bank.capacity_uncertainty_pct", "bank.property_uncertainty_pct"
 
 @contextmanager
 def constants(**values):
-    """Bank constants at other values while the block runs; ``chemistry__name=value``."""
-    entries = {key: table("bank")[key.split("__")[0]][key.split("__")[1]] for key in values}
+    """Constants of bank or array at other values while the block runs; ``section__name=value``."""
+    rooms = table("bank") | table("pv")
+    entries = {key: rooms[key.split("__")[0]][key.split("__")[1]] for key in values}
     before = {key: entry["value"] for key, entry in entries.items()}
     try:
         for key, value in values.items():
@@ -69,10 +70,22 @@ def parts_switched_off(study):
     dim = {f"arrays.{name}.efficiency_200_pct": OLD_DIM_LIGHT_PCT for name in arrays}
     yield "older efficiency in dim light", study.with_changes(dim), {}
     yield "no reflection", study.with_changes({f"arrays.{n}.glass": "none" for n in arrays}), {}
+    yield "constant controller efficiency", _constant_efficiency(study), {}
+    yield "no peaks within the hour", study, {"minutes__height": 0.0}
     yield "no cable losses", study.with_changes({"system.cable_resistance_mohm": 0.0}), {}
     yield "bank known", study.with_changes(dict.fromkeys(BANK_UNKNOWN, 0.0)), {}
     if table("bank")[chemistry]["taper_cold_per_k"]["value"]:
         yield "no slower charge in the cold", study, {f"{chemistry}__taper_cold_per_k": 0.0}
+
+
+def _constant_efficiency(study):
+    """The study with controllers whose efficiency is that at half power at any load."""
+    owns = ((f"arrays.{name}.own_controller", array.own_controller) for name, array in study.arrays.items())
+    changes = {}
+    for key, one in [("controller", study.controller), *owns]:
+        if one is not None and one.kind == "mppt":
+            changes |= {f"{key}.efficiency_{at}_pct": one.efficiency_pct for at in ("full", "10")}
+    return study.with_changes(changes)
 
 
 def ranges(study):

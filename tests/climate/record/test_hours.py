@@ -197,3 +197,17 @@ def test_a_ridge_in_the_east_is_no_wrong_clock():
     assert not any(monthly_lateness(dates, ghi, sun).values())
     late = np.roll(0.7 * sun.ravel(), 1).reshape(365, 24)
     assert set(monthly_lateness(dates, late, sun).values()) == {1}
+
+
+# Wind goes the same way as temperature; what no wind can be is set aside and counted; its mean weighs by the light.
+def test_wind_comes_out_as_it_went_in(tmp_path, hours):
+    site, table = hours
+    gusts = np.where(np.arange(len(table)) % 24 < 12, 2.0, 6.0)
+    gusts[[30, 500]] = [-9.0, 999.0]
+    found = record(tmp_path, site, table.assign(wind=gusts), wind_column="wind")
+    assert found.wind_hours[3, :12].tolist() == [2.0] * 12 and found.wind_hours[3, 12:].tolist() == [6.0] * 12
+    assert np.isnan(found.wind_hours).sum() == 2
+    assert any("hours with a wind outside 0 to 50 m/s: 2" in fault.sentence() for fault in found.faults)
+    morning = found.ghi[:, :12].sum() / found.ghi.sum()
+    assert found.wind_in_sun == pytest.approx(2.0 * morning + 6.0 * (1.0 - morning), rel=1e-3)
+    assert record(tmp_path, site, table).wind_in_sun is None

@@ -15,8 +15,8 @@ def read(tmp_path, text, **keys):
     """Rows of a text, read by a series with these keys."""
     series = dict(
         step="daily", time_columns=["date"], time_format=None, ghi_column="ghi", ghi_unit="kWh/m2",
-        temp_column=None, temp_min_column=None, temp_max_column=None, temp_unit="C", separator=",", decimal=".",
-        header_row=1,
+        temp_column=None, temp_min_column=None, temp_max_column=None, wind_column=None, temp_unit="C",
+        separator=",", decimal=".", header_row=1,
     )  # fmt: skip
     path = tmp_path / "made.csv"
     path.write_text(text, encoding="utf-8")

@@ -2,7 +2,7 @@
 
 The three are added as shares of a life (Miner's rule; common practice, no source). Cycles are counted after
 ASTM E1049-85 and weighed by a power law through the two cycle lives of the table; calendar wear doubles every
-10 K and is credited down to 15 degC only; what is spent below full adds to both by the table's toll.
+10 K and is credited down to 20 degC only; what is spent below full adds to both by the table's toll.
 """
 
 import numpy as np

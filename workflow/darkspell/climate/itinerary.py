@@ -60,6 +60,12 @@ class Route:
         return self._weighted("temp_air_range")
 
     @property
+    def wind(self):
+        """Mean wind in sunlight [m/s]; NaN where a source does not know it."""
+        days = np.bincount(self.where, minlength=len(self.climates))
+        return float(days @ np.array([one.wind for one in self.climates]) / days.sum())
+
+    @property
     def annual_mean_sd(self):
         """Uncertainty of the annual mean: that of the least certain source [-]."""
         return max(one.annual_mean_sd for one in self.climates)

@@ -55,6 +55,8 @@ class SiteClimate:
         Origin of the data, in one sentence.
     notes : list of str
         Remarks for the reader of the study.
+    wind : float, optional
+        Mean wind in sunlight [m/s]; NaN where the source did not measure it.
     """
 
     probabilities: np.ndarray
@@ -78,6 +80,7 @@ class SiteClimate:
     interannual_sd: float
     source: str
     notes: list[str] = field(default_factory=list)
+    wind: float = np.nan
 
     def monthly_kt(self):
         """Mean daily clearness of each calendar month [-]; float64 [12]."""

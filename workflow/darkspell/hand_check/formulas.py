@@ -11,6 +11,7 @@ from darkspell.bank.reference import temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import constant
 from darkspell.hand_check.mean_day_irradiance import STEP_H
+from darkspell.pv.controller_curve import controller_curve, converted_power, rated_input
 from darkspell.pv.dc_power import dimming, low_light_efficiency, pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage, rated_power, rested_voltage
 
@@ -72,9 +73,12 @@ def charge_current(study, planes, temp_air, charging_voltage):
         return _limited(amps, controller)
     shared, own = 0.0, 0.0
     for array, plane in zip(arrays, planes, strict=True):
-        here = array.own_controller or controller
+        here = array.own_controller
         watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
-        amps = watts * here.efficiency_pct / 100.0 / charging_voltage
+        if here is None:
+            shared = shared + watts
+            continue
+        amps = _amps(here, watts, array.power_wp, charging_voltage)
         if here.kind == "pwm":
             joined = (
                 rated_power(array)
@@ -83,11 +87,15 @@ def charge_current(study, planes, temp_air, charging_voltage):
                 * pwm_amps_per_watt(study.system.nominal_voltage_v, [array])
             )
             amps = np.minimum(amps, joined)
-        if array.own_controller:
-            own = own + _limited(amps, here)
-        else:
-            shared = shared + amps
-    return _limited(shared, controller) + own
+        own = own + _limited(amps, here)
+    together = sum(array.power_wp for array in arrays if array.own_controller is None)
+    return _limited(_amps(controller, shared, together, charging_voltage), controller) + own
+
+
+def _amps(controller, watts, array_wp, voltage):
+    """Current of a controller at the bank, after its losses by load [A]."""
+    curve = controller_curve(controller, rated_input(controller, array_wp, voltage))
+    return converted_power(watts, curve) / voltage
 
 
 def _limited(amps, controller):

@@ -7,6 +7,7 @@ import numpy as np
 
 from darkspell.core.constants import constant
 from darkspell.core.jit import shared_inlined
+from darkspell.pv.controller_curve import controller_curve, rated_input
 from darkspell.pv.ratings import rated_power, start_irradiance
 
 TRACKED = 1e6
@@ -15,17 +16,20 @@ ZERO, ONE, MILLI, STANDARD = (np.float32(value) for value in (0.0, 1.0, 0.001, 2
 
 
 class ArrayNumbers(NamedTuple):
-    """Arrays of a study as columns; every field float64 [arrays], but for `shared_most` [1].
+    """Arrays of a study as columns; every field float64 [arrays], but for the three that begin with `shared` [1].
 
     `power` is at standard test conditions less constant losses [W]; `heat_loss` [W/m2/K] turns irradiance
     into the cell's excess over the air; `temperature_coefficient` in 1/K; `wiring` is the share lost in the
     cables in full sun; `start` the irradiance below which the controller sleeps [W/m2]; `own` 1 where the
-    array has a controller of its own, `ratio` that one's efficiency over the study's and `most` the greatest
-    power that it passes [W], before the study's efficiency; `shared_most` the same for the others together. `joined`
+    array has a controller of its own, `curve` that one's `darkspell.pv.controller_curve.ControllerCurve` over the
+    study's efficiency [arrays, 5] and `most` the greatest power that it passes [W], before the study's efficiency;
+    `shared_curve` and `shared_most` the same for the others together. `shared_limit` is the limit that their minutes
+    meet [W]: that of `shared_most`, which the bank's step applies unless controllers are several. `joined`
     is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
     efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
     `dimming` is the loss of efficiency in dim light over that of `low_light_efficiency`, `current_coefficient` the
-    change of the current at bank voltage with cell temperature [1/K].
+    change of the current at bank voltage with cell temperature [1/K]. `still` and `windy` are the parts of `heat_loss`:
+    without wind [W/m2/K], and for each m/s of it [W s/m3/K].
     """
 
     power: np.ndarray
@@ -34,12 +38,16 @@ class ArrayNumbers(NamedTuple):
     wiring: np.ndarray
     start: np.ndarray
     own: np.ndarray
-    ratio: np.ndarray
+    curve: np.ndarray
     most: np.ndarray
     joined: np.ndarray
     dimming: np.ndarray
     current_coefficient: np.ndarray
+    still: np.ndarray
+    windy: np.ndarray
     shared_most: np.ndarray
+    shared_limit: np.ndarray
+    shared_curve: np.ndarray
 
 
 def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0, wind=None):
@@ -62,14 +70,17 @@ def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0, wind=
     ArrayNumbers
     """
     arrays = list(arrays)
-    several = any(a.own_controller for a in arrays)
-    shared = np.inf
-    if several and controller.current_limit_a is not None:
-        shared = controller.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0)
+    several, efficiency = any(a.own_controller for a in arrays), controller.efficiency_pct / 100.0
+    limit = np.inf
+    if controller.current_limit_a is not None:
+        limit = controller.current_limit_a * charging_voltage / efficiency
+    together = sum(a.power_wp for a in arrays if a.own_controller is None)
+    curve = controller_curve(controller, rated_input(controller, together, charging_voltage), efficiency)
     wind = constant("pv", "wind") if wind is None else wind
     rows = [_row(a, controller, charging_voltage, amps_per_watt, wind) for a in arrays]
     columns = (np.array(column, float) for column in zip(*rows, strict=True))
-    return ArrayNumbers(*columns, np.array([shared]))
+    most, peaks = limit if several else np.inf, np.inf if controller.kind == "pwm" else limit
+    return ArrayNumbers(*columns, np.array([most]), np.array([peaks]), np.array([curve]))
 
 
 def _row(array, controller, charging_voltage, amps_per_watt, wind):
@@ -80,18 +91,22 @@ def _row(array, controller, charging_voltage, amps_per_watt, wind):
     if own is not None and own.kind == "pwm":
         amps_per_watt = label_amps_per_watt(array) or amps_per_watt
         joined = power * amps_per_watt * charging_voltage / (controller.efficiency_pct / 100.0) / 1000.0
+    still, windy = (constant("pv", array.mounting, name) for name in ("u0", "u1"))
+    rated = rated_input(here, array.power_wp, charging_voltage)
     return (
         power,
-        constant("pv", array.mounting, "u0") + constant("pv", array.mounting, "u1") * wind,
+        still + windy * wind,
         array.temp_coefficient_pct_k / 100.0,
         array.wiring_pct / 100.0,
         start_irradiance(array, here.start_voltage_v),
         float(own is not None),
-        here.efficiency_pct / controller.efficiency_pct,
+        controller_curve(here, rated, controller.efficiency_pct / 100.0),
         own.current_limit_a * charging_voltage / (controller.efficiency_pct / 100.0) if limited else np.inf,
         joined,
         dimming(array),
         array.module_isc_temp_coefficient_pct_k / 100.0,
+        still,
+        windy,
     )
 
 

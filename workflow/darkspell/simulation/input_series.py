@@ -13,7 +13,9 @@ from darkspell.climate.itinerary import by_place, parts_of
 from darkspell.core.calendar import DAYS, HOURS
 from darkspell.core.jit import inlined, kernel, part
 from darkspell.core.keyed_random import stream_key
-from darkspell.pv.dc_power import STANDARD, dc_power, dim_light
+from darkspell.pv.controller_curve import converted
+from darkspell.pv.dc_power import STANDARD, TRACKED, dc_power, dim_light
+from darkspell.pv.minute_peaks import peak_terms, relative_width, without_peaks
 from darkspell.weather.daily_clearness import daily_latent_and_clearness
 from darkspell.weather.days import Days
 from darkspell.weather.diffuse_light import (
@@ -126,7 +128,7 @@ def stochastic_days(climate, calendar, members, parameter_draw, seed):
     return Days(*(by_place(list(values), climate, calendar) for values in zip(*days, strict=True)))
 
 
-def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow=None):
+def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, snow=None, standing=None):
     """Hourly array output and temperatures from simulated or measured days.
 
     Parameters
@@ -142,6 +144,8 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
     seed : int
         Keys the noise within the day and the snow, together with `members`.
     snow : darkspell.weather.snow.Snow, optional
+    standing : float32 array [lanes], optional
+        From `darkspell.pv.controller_curve.standing_draws`; the table's standing loss if not given [-].
 
     Returns
     -------
@@ -165,10 +169,12 @@ def fill_hours(sky, days, arrays, amps_per_watt, place, albedo, members, seed, s
         (sky.cos_incidence, sky.beam_share, sky.diffuse_share, sky.ground_share, sky.horizon_share),
         single(arrays),
         dim_light(),
+        peak_terms(),
+        np.zeros(members.size, np.float32) if standing is None else standing,
         np.float32(amps_per_watt),
         tuple(np.float32(value) for value in (1.0 - np.exp(-1.0 / place.lag), place.low, place.high)),
         np.float32(albedo),
-        tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air)),
+        tuple(NOTHING if part is None else part for part in (days.ghi, days.temp_air, days.wind)),
         _snow_parts(snow, days, members, seed),
         out,
     )
@@ -215,7 +221,7 @@ def single(arrays):
 @kernel
 def _fill(
     members, key, numbers, kt, energy, means, half_range, swing, outside, sun, bright, light, arrays, dim,
-    amps_per_watt, place, albedo, known, snow, out,
+    peaks, standing, amps_per_watt, place, albedo, known, snow, out,
 ):  # fmt: skip
     """Hourly weather and array power of all lanes; lanes are innermost, so that rows stay in the cache.
 
@@ -246,22 +252,26 @@ def _fill(
     arrays : darkspell.pv.dc_power.ArrayNumbers, float32 arrays [arrays]
     dim : tuple of float32
         Coefficients of the efficiency in dim light.
+    peaks : tuple of float32
+        From `darkspell.pv.minute_peaks.peak_terms`.
+    standing : float32 array [lanes]
+        What is drawn on the standing loss of the controllers [-].
     amps_per_watt, albedo : float32
     place : (rate, low, high), float32
         Share of the gap to the air closed in an hour [-], and bounds of the room [degC].
-    known : (ghi [8760, lanes], temp_air [8760, lanes]), float32
-        Measured hours; empty where there are none.
+    known : (ghi, temp_air, wind), float32 arrays [8760, lanes]
+        Measured hours [W/m2, degC, m/s]; empty where there are none.
     snow : tuple
         From `_snow_parts`.
     out : float32 array [4, 8760, lanes]
         Filled with array power [W], array current at bank voltage [A], bank and air temperature [degC].
     """
     clear, extra = outside
-    known_ghi, known_air = known
+    known_ghi, known_air, known_wind = known
     odds, _, catch, _, _, _ = snow
     lanes, snowy = members.size, odds.size > 0
     noise, ghi = np.zeros((24, lanes), np.float32), np.zeros((24, lanes), np.float32)
-    work = np.empty((7, lanes), np.float32)
+    work, windy = np.empty((10, lanes), np.float32), known_wind.size > 0
     state, bank = np.zeros(lanes, np.float32), means[DAYS - 1].copy()
     cover, white = np.zeros((arrays.power.size, lanes), np.float32), np.zeros(arrays.power.size, np.bool_)
     for day in range(DAYS):
@@ -286,8 +296,12 @@ def _fill(
             if extra[at] > ZERO:
                 _split(ghi[hour], at, sun, work[0], work[1])
                 _shares(work[0], work[1], at, sun, bright, work[5], work[6])
+                _widths(ghi[hour], ONE / max(clear[at], ONE), peaks, work[7])
+                if windy:
+                    _copy_row(known_wind[at], work[8])
                 _array_hour(
-                    ghi[hour], at, air, sun.per_cos[at], light, arrays, dim, albedo, snow, white, cover, work, out,
+                    ghi[hour], at, air, sun.per_cos[at], light, arrays, dim, albedo, snow, white, cover, windy,
+                    standing, work, out,
                 )  # fmt: skip
                 _scale(work[2], amps_per_watt, out[1, at])
             else:
@@ -305,6 +319,27 @@ def _copy(values, out):
     for row in range(out.shape[0]):
         for lane in range(out.shape[1]):
             out[row, lane] = values[row, lane]
+
+
+@part
+def _copy_row(values, out):
+    """As `_copy`, for one row."""
+    for lane in range(out.size):
+        out[lane] = values[lane]
+
+
+@part
+def _widths(ghi, per_clear, peaks, out):
+    """Relative half width of the minutes of an hour [-]."""
+    for lane in range(ghi.size):
+        out[lane] = relative_width(ghi[lane] * per_clear, peaks)
+
+
+@part
+def _in_wind(air, wind, poa, still, windy, resistance, out):
+    """Air temperature that warms a cell at the mean wind as the air does at the hour's [degC]."""
+    for lane in range(air.size):
+        out[lane] = air[lane] + poa[lane] * (ONE / (still + windy * wind[lane]) - resistance)
 
 
 @part
@@ -377,27 +412,61 @@ def _add_scaled(poa, air, power, resistance, coefficient, out):
         out[lane] += poa[lane] * MILLI * power * warm
 
 
+@inlined
+def _module_power(light, air, numbers, dim):
+    """Power of one array after its cables [W]; none below the irradiance that wakes its controller."""
+    power, resistance, coefficient, wiring, start, dimming = numbers
+    one = dc_power(light, air, power, resistance, coefficient, dimming, dim) * (ONE - wiring * light)
+    return one if light >= start else ZERO
+
+
 @part
 def _add_power(poa, air, numbers, dim, out):
-    """Add the power of one array, after its cables and its own controller, if it has one."""
-    power, resistance, coefficient, wiring, ratio, most, joined, start, dimming, warming = numbers
+    """Add the power of one array after its cables [W]."""
+    for lane in range(poa.size):
+        out[lane] += _module_power(poa[lane], air[lane], numbers, dim)
+
+
+@part
+def _add_own(poa, air, numbers, dim, own, width, standing, out):
+    """Add the power of one array after its own controller [W]: minutes and mean within its limit, its losses."""
+    most, joined, warming, curve = own
+    resistance = numbers[1]
+    # Of a joined array the current is limited, not the power.
+    peaks = most if joined >= TRACKED else np.float32(np.inf)
     for lane in range(poa.size):
         light = poa[lane]
-        one = dc_power(light, air[lane], power, resistance, coefficient, dimming, dim)
-        one = one * (ONE - wiring * light) * ratio
+        one = _module_power(light, air[lane], numbers, dim)
+        one = converted(without_peaks(one, width[lane], peaks), standing[lane], curve)
         one = one if one < most else most
         bound = light * joined * (ONE + warming * (air[lane] + light * resistance - STANDARD))
-        one = one if one < bound else bound
-        out[lane] += one if light >= start else ZERO
+        out[lane] += one if one < bound else bound
+
+
+@part
+def _through_shared(limit, most, curve, width, standing, own, shared):
+    """Power after the shared controller, as `_add_own`, and of the arrays with one of their own [W]."""
+    for lane in range(shared.size):
+        one = without_peaks(shared[lane], width[lane], limit)
+        one = converted(one, standing[lane], curve)
+        one = one if one < most else most
+        shared[lane] = one + own[lane]
+
+
+@inlined
+def _curve(curves, a):
+    """A row of `ControllerCurve` as five scalars."""
+    return curves[a, 0], curves[a, 1], curves[a, 2], curves[a, 3], curves[a, 4]
 
 
 @inlined
 def _array_hour(
-    ghi, at, air, per_cos, light, arrays, dim, albedo, snow, white, cover, work, out,
+    ghi, at, air, per_cos, light, arrays, dim, albedo, snow, white, cover, windy, standing, work, out,
 ):  # fmt: skip
     """Maximum power [W] of all arrays in one hour into `out[0]`, irradiance-scaled power [W] into `work[2]`.
 
-    Arrays with a controller of their own are held at its limit, the others together at the shared one's.
+    Arrays with a controller of their own are held at its limit, the others together at the shared one's. `work[7]` is
+    the relative width of the hour's minutes [-], `work[8]` the wind [m/s] where it was measured.
     """
     incidence, beam, diffuse, ground, horizon = light
     shared = out[0, at]
@@ -406,23 +475,24 @@ def _array_hour(
     work[3, :] = ZERO
     for a in range(arrays.power.size):
         here = per_cos, incidence[a, at], beam[a, at], diffuse[a, at], ground[a, at], horizon[a, at]
-        poa, power = work[4], arrays.power[a]
+        poa, power, resistance = work[4], arrays.power[a], ONE / arrays.heat_loss[a]
         _plane(ghi, work[0], work[1], work[5], work[6], here, albedo, poa)
         if white[a]:
             _snow(snow, at // 24, at % 24, a, air, poa, cover[a])
             bare(cover[a], poa)
-        resistance, warming = ONE / arrays.heat_loss[a], arrays.current_coefficient[a]
-        _add_scaled(poa, air, power, resistance, warming, work[2])
+        about, warming = air, arrays.current_coefficient[a]
+        if windy:
+            _in_wind(air, work[8], poa, arrays.still[a], arrays.windy[a], resistance, work[9])
+            about = work[9]
+        _add_scaled(poa, about, power, resistance, warming, work[2])
         numbers = (
-            power, resistance, arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI,
-            arrays.ratio[a], arrays.most[a], arrays.joined[a], arrays.start[a],
-            arrays.dimming[a], warming,
+            power, resistance, arrays.temperature_coefficient[a], arrays.wiring[a] * MILLI, arrays.start[a],
+            arrays.dimming[a],
         )  # fmt: skip
         if arrays.own[a] > ZERO:  # one call for both would leave the compiler in doubt what overlaps
-            _add_power(poa, air, numbers, dim, work[3])
+            own = arrays.most[a], arrays.joined[a], warming, _curve(arrays.curve, a)
+            _add_own(poa, about, numbers, dim, own, work[7], standing, work[3])
         else:
-            _add_power(poa, air, numbers, dim, shared)
-    most = arrays.shared_most[0]
-    for lane in range(ghi.size):
-        one = shared[lane] if shared[lane] < most else most
-        shared[lane] = one + work[3, lane]
+            _add_power(poa, about, numbers, dim, shared)
+    limit, most = arrays.shared_limit[0], arrays.shared_most[0]
+    _through_shared(limit, most, _curve(arrays.shared_curve, 0), work[7], standing, work[3], shared)

@@ -18,6 +18,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.hourly_loads import load_block
+from darkspell.pv.controller_curve import standing_draws
 from darkspell.pv.dc_power import ArrayNumbers, array_numbers, pwm_amps_per_watt
 from darkspell.pv.ratings import charging_voltage
 from darkspell.simulation.input_series import BankPlace, TraceBlock, fill_hours, stochastic_days
@@ -152,7 +153,8 @@ class System:
             self.surroundings, study.site.albedo,
         )  # fmt: skip
         days = self.days(members, parameter_draw)
-        mpp, pwm, *rest = fill_hours(self.sky, days, *given, members, self.seed, self.snow)
+        standing = standing_draws(parameter_draw, self.seed)
+        mpp, pwm, *rest = fill_hours(self.sky, days, *given, members, self.seed, self.snow, standing)
         limit = study.controller.current_limit_a
         if study.controller.kind == "pwm" and limit is not None:
             np.minimum(pwm, np.float32(limit), out=pwm)
@@ -326,7 +328,7 @@ def build_system(study, climate, sky, occupied=True):
             study.controller,
             voltage,
             pwm_amps_per_watt(study.system.nominal_voltage_v),
-            study.site.wind_m_s,
+            _wind(study.site, climate),
         ),
         appliances=appliances_from(study, left=not occupied),
         chargers=chargers,
@@ -352,6 +354,12 @@ def build_system(study, climate, sky, occupied=True):
         members=members,
         parameter_draw=members % study.engine.parameter_draws,
     )
+
+
+def _wind(site, climate):
+    """Mean wind that the study states, or the record's; None where neither knows it [m/s]."""
+    measured = None if np.isnan(climate.wind) else climate.wind
+    return measured if site.wind_m_s is None else site.wind_m_s
 
 
 def snow_on(study, climate, calendar):

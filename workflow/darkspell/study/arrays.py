@@ -42,13 +42,46 @@ class Shade(Section):
     )
 
 
+def _standing_loss(tenth, info):
+    """Refuse an efficiency at a tenth that leaves a running controller no loss of its own."""
+    half, full = info.data.get("efficiency_pct"), info.data.get("efficiency_full_pct")
+    if tenth is None or half is None:
+        return tenth
+    lost = 100.0 - half
+    at_full = 1.1 * lost if full is None else 100.0 - full
+    if tenth > half + 0.8 * (at_full - lost) + 1e-9:
+        raise ValueError(
+            f"is too good beside {half:g} % at half and {100.0 - at_full:g} % at full power: a converter draws "
+            "something by itself; check the three"
+        )
+    return tenth
+
+
 class OwnController(Section):
     """A controller that serves one array alone."""
 
     kind: Literal["mppt", "pwm"] = key(
         "mppt tracks the maximum power point; pwm connects the array to the bank.", default="mppt"
     )
-    efficiency_pct: float = key("Output power over input power.", "%", 96, low=50, high=100)
+    efficiency_pct: float = key(
+        "Output power over input power, at half of its rated power.", "%", 96, low=50, high=100
+    )
+    efficiency_full_pct: float | None = key(
+        "The same at its rated power: its current limit, or the power of its arrays; not for pwm.",
+        "%",
+        None,
+        note="its loss a tenth more",
+        low=50,
+        high=100,
+    )
+    efficiency_10_pct: float | None = key(
+        "The same at a tenth of its rated power; not for pwm.",
+        "%",
+        None,
+        note="its loss a third larger, not exactly known",
+        low=30,
+        high=100,
+    )
     current_limit_a: float | None = key(
         "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
     )
@@ -56,6 +89,8 @@ class OwnController(Section):
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
     self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
+
+    _standing = field_validator("efficiency_10_pct")(_standing_loss)
 
 
 def _of_modules(before):
@@ -238,7 +273,25 @@ class Controller(Section):
     kind: Literal["mppt", "pwm"] = key(
         "mppt tracks the maximum power point; pwm connects the array to the bank."
     )
-    efficiency_pct: float = key("Output power over input power.", "%", 96, low=50, high=100)
+    efficiency_pct: float = key(
+        "Output power over input power, at half of its rated power.", "%", 96, low=50, high=100
+    )
+    efficiency_full_pct: float | None = key(
+        "The same at its rated power: its current limit, or the power of its arrays; not for pwm.",
+        "%",
+        None,
+        note="its loss a tenth more",
+        low=50,
+        high=100,
+    )
+    efficiency_10_pct: float | None = key(
+        "The same at a tenth of its rated power; not for pwm.",
+        "%",
+        None,
+        note="its loss a third larger, not exactly known",
+        low=30,
+        high=100,
+    )
     current_limit_a: float | None = key(
         "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
     )
@@ -266,3 +319,5 @@ class Controller(Section):
     )
     self_consumption_w: float = key("Power that it always draws.", "W", 0, low=0, high=100)
     bypasses_shunt: bool = key("true if the arrays' current does not pass the shunt.", default=False)
+
+    _standing = field_validator("efficiency_10_pct")(_standing_loss)

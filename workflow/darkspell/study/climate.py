@@ -63,6 +63,11 @@ class Series(Section):
     temp_max_column: Column | None = key(
         "Column of the day's highest air temperature; daily rows.", default=None
     )
+    wind_column: Column | None = key(
+        "Column of wind speed [m/s], hourly rows; it cools the modules hour by hour in measured years, and by its "
+        "mean in simulated ones unless site.wind_m_s is given.",
+        default=None,
+    )
     temp_unit: Literal["C", "K", "F"] = key("Unit of the temperatures.", default="C")
     separator: Literal[",", ";", "tab", "blank"] = key("Separator of the columns.", default=",")
     decimal: Literal[".", ","] = key("Decimal mark.", default=".")
@@ -99,6 +104,13 @@ class Series(Section):
             raise ValueError(
                 'is no time zone; write "UTC", "UTC+1", "UTC+5:30", or a name such as "Europe/Vienna"'
             )
+        return value
+
+    @field_validator("wind_column")
+    @classmethod
+    def _of_hours(cls, value, info):
+        if value is not None and info.data.get("step") == "daily":
+            raise ValueError("is for hourly rows; with step: daily give site.wind_m_s")
         return value
 
     @field_validator("temp_max_column")

@@ -19,6 +19,8 @@ class Days:
         Global horizontal irradiance, where its hours are known [W/m2]; `kt` then says nothing to them.
     temp_air : float32 array [8760, lanes], optional
         Air temperature, where its hours are known [degC].
+    wind : float32 array [8760, lanes], optional
+        Wind at the modules, where its hours are known [m/s].
     """
 
     kt: np.ndarray
@@ -26,3 +28,4 @@ class Days:
     temp_air_range: np.ndarray
     ghi: np.ndarray | None = None
     temp_air: np.ndarray | None = None
+    wind: np.ndarray | None = None

@@ -41,6 +41,7 @@ class MeasuredDays:
             temp_air_range=days.temp_air_range[rows],
             ghi=None if days.ghi is None else np.ascontiguousarray(days.ghi[:, rows]),
             temp_air=None if days.temp_air is None else np.ascontiguousarray(days.temp_air[:, rows]),
+            wind=None if days.wind is None else np.ascontiguousarray(days.wind[:, rows]),
         )
 
 
@@ -70,7 +71,8 @@ def measured_days(system, years):
         if years.temp_air_hours is None
         else _hourly_temperature(years.temp_air_hours, temp_air, temp_range)
     )
-    return MeasuredDays(Days(kt, np.round(temp_air, 6), temp_range, ghi, temp))
+    wind = None if years.wind_hours is None else np.ascontiguousarray(years.wind_hours.reshape(-1, HOURS).T)
+    return MeasuredDays(Days(kt, np.round(temp_air, 6), temp_range, ghi, temp, wind))
 
 
 def hours_of_energy(ghi, kt, sky):

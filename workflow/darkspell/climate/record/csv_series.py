@@ -45,6 +45,8 @@ class Rows:
         Air temperatures [degC] by key: "temp_column", "temp_min_column", "temp_max_column".
     number : int array [rows]
         Row of the file, from 1.
+    wind : float64 array [rows], optional
+        Wind speed [m/s].
     """
 
     name: str
@@ -53,6 +55,7 @@ class Rows:
     ghi: np.ndarray
     temps: dict
     number: np.ndarray
+    wind: np.ndarray | None = None
 
 
 def read_rows(path, series):
@@ -75,7 +78,7 @@ def read_rows(path, series):
     path = Path(path)
     columns = {
         key: getattr(series, key)
-        for key in ("ghi_column", "temp_column", "temp_min_column", "temp_max_column")
+        for key in ("ghi_column", "temp_column", "temp_min_column", "temp_max_column", "wind_column")
     }
     columns = {key: name for key, name in columns.items() if name is not None}
     series, remarks = _without_remarks(path, series, [*series.time_columns, *columns.values()])
@@ -95,9 +98,9 @@ def read_rows(path, series):
     numbers = {key: _numbers(path, table[name], name, number, series) for key, name in columns.items()}
     with np.errstate(over="ignore"):  # what becomes infinite is above what the sun can give
         ghi = numbers.pop("ghi_column") * UNITS[series.ghi_unit][series.step == "daily"]
-    return Rows(
-        path.name, times, utc, ghi, {key: _celsius(values, series) for key, values in numbers.items()}, number
-    )
+    wind = numbers.pop("wind_column", None)
+    temps = {key: _celsius(values, series) for key, values in numbers.items()}
+    return Rows(path.name, times, utc, ghi, temps, number, wind)
 
 
 def _without_remarks(path, series, wanted):

@@ -37,12 +37,13 @@ def hourly_record(site, rows, times, order, series, faults):
     ghi = _on_grid(rows.ghi[order], dates, at, late)
     temp = rows.temps.get("temp_column")
     temp = None if temp is None else _on_grid(temp[order], dates, at, late)
+    wind = None if rows.wind is None else _on_grid(rows.wind[order], dates, at, late)
     keep = ~leap_day(dates)
     sun = sun_by_hour(site)
     check_night(rows.name, ghi, sun[day_of_year(dates) - 1], series)
     shift, moves = check_shift(rows.name, dates, ghi, sun, series)
     if shift.any():
-        ghi, temp = moved(ghi, shift), temp if temp is None else moved(temp, shift)
+        ghi, temp, wind = (one if one is None else moved(one, shift) for one in (ghi, temp, wind))
     outside = sun[day_of_year(dates) - 1]
     ghi, bad = without_impossible(dates, ghi, outside)
     ghi, filled = _short_gaps(dates, ghi, outside, series)
@@ -50,12 +51,13 @@ def hourly_record(site, rows, times, order, series, faults):
     keep &= _inside(np.isfinite(total))
     dates, ghi, total = dates[keep], ghi[keep], total[keep]
     temp = temp if temp is None else temp[keep]
+    wind, calm = _possible_wind(dates, wind if wind is None else wind[keep])
     kt, dark, days = daily_clearness(rows.name, site.latitude_deg, dates, total, series)
     mean, swing, cold = _daily_temperature(rows.name, dates, temp, series)
     return Record(
         dates, kt, dark, np.where(outside[keep] > 0.0, ghi, 0.0).astype(np.float32), mean,
         None if temp is None else temp.astype(np.float32), swing, rows.name, "hourly",
-        [*faults, *moves, *bad, *filled, *days, *cold],
+        [*faults, *moves, *bad, *filled, *days, *cold, *calm], wind,
     )  # fmt: skip
 
 
@@ -183,6 +185,19 @@ def _short_gaps(dates, ghi, outside, series):
     fault = Fault("hours missing in short gaps", runs_of(dates[filled.any(axis=1)]), int(filled.sum()),
                   "filled by the clearness of their neighbours")  # fmt: skip
     return whole, [fault] if filled.any() else []
+
+
+def _possible_wind(dates, wind):
+    """Hourly wind without impossible values [m/s], float32, and the fault that counts them."""
+    if wind is None:
+        return None, []
+    with np.errstate(invalid="ignore"):
+        bad = (wind < 0.0) | (wind > constant("record", "most_wind"))
+    faults = []
+    if bad.any():
+        kind = f"hours with a wind outside 0 to {constant('record', 'most_wind'):g} m/s"
+        faults = [Fault(kind, runs_of(dates[bad.any(axis=1)]), int(bad.sum()), "the wind set aside")]
+    return np.where(bad, np.nan, wind).astype(np.float32), faults
 
 
 def _daily_temperature(name, dates, temp, series):

@@ -58,6 +58,8 @@ class Record:
         The file, or the service.
     step : {"hourly", "daily"}
     faults : list of Fault
+    wind_hours : float32 array [days, 24], optional
+        Wind speed of each hour [m/s]; NaN where missing.
     """
 
     dates: np.ndarray
@@ -70,6 +72,15 @@ class Record:
     name: str
     step: str
     faults: list[Fault] = field(default_factory=list)
+    wind_hours: np.ndarray | None = None
+
+    @property
+    def wind_in_sun(self):
+        """Mean wind of the hours, weighted by their irradiation [m/s]; None where it was not measured."""
+        if self.wind_hours is None or not np.isfinite(self.wind_hours).any():
+            return None
+        light = np.where(np.isfinite(self.wind_hours), np.nan_to_num(self.ghi), 0.0).astype(float)
+        return float((light * np.nan_to_num(self.wind_hours)).sum() / light.sum())
 
     @property
     def month(self):

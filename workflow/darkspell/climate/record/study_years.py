@@ -37,6 +37,8 @@ class Years:
         Number of filled days.
     left_out : list of (str, int)
         Years left out, with their number of missing or faulty days.
+    wind_hours : float32 array [years, 365, 24], optional
+        Hourly wind speed [m/s]; the record's mean in sunlight where it was not measured.
     """
 
     names: list
@@ -46,6 +48,7 @@ class Years:
     temp_air_hours: np.ndarray | None
     filled: np.ndarray
     left_out: list
+    wind_hours: np.ndarray | None = None
 
 
 def study_years(record, calendar, fill_days, seed):
@@ -90,6 +93,7 @@ def study_years(record, calendar, fill_days, seed):
         temp_air_hours=_temperature_hours(record, days[keep]),
         filled=bad[keep],
         left_out=left_out,
+        wind_hours=_wind_hours(record, days[keep]),
     )
 
 
@@ -169,6 +173,14 @@ def _temperature_hours(record, days):
     if record.temp_air_hours is None:
         return None
     return np.where((days >= 0)[..., None], record.temp_air_hours[days], np.float32(np.nan))
+
+
+def _wind_hours(record, days):
+    mean = record.wind_in_sun
+    if mean is None:
+        return None
+    wind = np.where((days >= 0)[..., None], record.wind_hours[days], np.float32(np.nan))
+    return np.where(np.isfinite(wind), wind, np.float32(mean))
 
 
 def _name(start, calendar):

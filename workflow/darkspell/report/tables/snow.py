@@ -28,7 +28,7 @@ def array_alone(system, at):
         for field in fields(system.sky)
         if field.name == "cos_incidence" or field.name.endswith("_share")
     }
-    columns = [name for name in system.arrays._fields if name != "shared_most"]
+    columns = [name for name in system.arrays._fields if not name.startswith("shared")]
     numbers = system.arrays._replace(**{name: getattr(system.arrays, name)[at : at + 1] for name in columns})
     snow = None if system.snow is None else system.snow.only(at)
     return replace(system, sky=replace(system.sky, **light), arrays=numbers, snow=snow)

@@ -1,0 +1,62 @@
+"""Direct and diffuse light of hours with a measured beam, and pvlib's ways to split global light.
+
+The typical years of `test_whole_chain` have no measured beam: theirs comes from a model of the author of DISC. There
+our split costs 3 % on steep planes at 55 N, as all of pvlib's but DISC do; here, with the beam measured, it does not.
+"""
+
+import numpy as np
+import pandas as pd
+import pvlib
+import pytest
+
+from darkspell.weather.diffuse_light import skartveit_olseth, sun_terms
+from pv.payerne import PLACE, payerne
+
+
+@pytest.fixture(scope="module")
+def hours():
+    """Zenith angle [deg], measured and our diffuse and direct light [W/m2], and the light on any plane."""
+    record = payerne()
+    middle = record.begin + pd.Timedelta("30min")
+    sun = PLACE.get_solarposition(middle)
+    zenith = sun["zenith"].to_numpy()
+    ok = zenith < 88.0
+    extra = pvlib.irradiance.get_extra_radiation(middle).to_numpy()
+    terms = sun_terms(np.cos(np.radians(zenith)), extra)
+    ghi = record.ghi.mean(axis=1)
+    rows = zip(ghi.astype(np.float32), *list(terms)[:6], strict=True)
+    names = ("cos_zenith", "dni_extra", "per_extra", "per_clear", "top", "beam")
+    assert terms._fields[:6] == names
+    dhi, dni = np.array([skartveit_olseth(*row) for row in rows]).T
+
+    def plane(tilt, dhi, dni):
+        found = pvlib.irradiance.get_total_irradiance(
+            tilt, 180, zenith[ok], sun["azimuth"].to_numpy()[ok], dni[ok], ghi[ok], dhi[ok], dni_extra=extra[ok],
+            airmass=pvlib.atmosphere.get_relative_airmass(zenith[ok]), model="perez-driesse", albedo=0.2,
+        )  # fmt: skip
+        return np.nansum(found["poa_global"])
+
+    return (
+        zenith[ok],
+        (record.dhi[ok], record.dni[ok]),
+        (dhi[ok], dni[ok]),
+        plane,
+        (record.dhi, record.dni, dhi, dni),
+    )
+
+
+def test_diffuse_light_of_all_and_of_low_sun(hours):
+    """All within 3 %, sun below 25 degrees within 3 %; DISC has 9 % too little there."""
+    zenith, (measured, _), (ours, _), _, _ = hours
+    assert ours.sum() == pytest.approx(measured.sum(), rel=0.03)
+    low = zenith > 65.0
+    assert ours[low].sum() == pytest.approx(measured[low].sum(), rel=0.03)
+
+
+@pytest.mark.parametrize("tilt", [40, 70, 90])
+def test_light_on_steep_planes(hours, tilt):
+    """Within 3 % of the light from the measured split; ours is above it, not below."""
+    *_, plane, (dhi, dni, our_dhi, our_dni) = hours
+    ratio = plane(tilt, our_dhi, our_dni) / plane(tilt, dhi, dni)
+    print(f"{tilt} deg: {ratio - 1:+.1%}")
+    assert ratio == pytest.approx(1.0, abs=0.03) and ratio > 1.0
