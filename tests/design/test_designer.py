@@ -88,7 +88,14 @@ def test_the_designer_finds_the_cheapest_of_the_whole_list(snow, most, request):
     chosen = [row for row in rows if row["place"] == "chosen"]
     assert len(chosen) == 1 and chosen[0]["meets"] and chosen[0]["cost"] == cheapest
     at = costs.index(cheapest)
-    assert chosen[0]["probability_met"] == pytest.approx(chances[at], abs=0.02)
+    one = [one for column in columns for one in column][at]
+    changed = parts.study.with_changes(one.changes(parts.study))
+    changed = changed.model_copy(update={"engine": parts.study.engine, "target": parts.study.target})
+    alone = simulate(build_system(changed, parts.climate, parts.sky), autonomy=False, workers=2)
+    exact = measured(changed, alone, parts.parameter_draw)[0]["probability_met"]
+    assert chosen[0]["probability_met"] == pytest.approx(exact, abs=1e-6)
+    # The list is searched with the losses of a controller as large to its array as the study's: up to 0.023 off here.
+    assert chances[at] == pytest.approx(exact, abs=0.025)
     assert all(row["cost"] >= cheapest for row in rows if row["place"] == "next")
     assert all(row["cost"] < cheapest and not row["meets"] for row in rows if row["place"] == "cheaper")
 
@@ -184,7 +191,7 @@ def test_cures_cost_what_the_list_says(parts):
     """A string, a battery for the whole voltage, slopes, and every appliance that may be done without."""
     remedies = remedies_of(parts.study)
     changes, cost = remedies["one_more_string_pane"]
-    assert cost == 340 and sum(v for k, v in changes.items() if k.startswith("arrays")) == 1050 + 300
+    assert cost == 340 and sum(v for k, v in changes.items() if k.startswith("arrays")) == 1200 + 300
     assert remedies["one_more_battery_six"] == ({"bank.capacity_ah": 400.0}, 420.0)
     assert remedies["steeper"][0] == {"arrays.roof.tilt_deg": 55.0, "arrays.wall.tilt_deg": 90}
     assert "without_laptop" in remedies and "without_alarms" in remedies

@@ -9,6 +9,7 @@ from darkspell.design.requirements import chance_headline
 from darkspell.monitor.settings_comparison import kinds_table, settings_table, try_variants
 from darkspell.pipeline.script_context import job, telling
 from darkspell.pipeline.stored_parts import load_part
+from darkspell.pv.controller_curve import standing_draws
 from darkspell.report.tables.energy_sources import alternator_hours, sources_table
 from darkspell.report.tables.expected_year import expected_year
 from darkspell.report.tables.hourly_dataset import hourly_dataset, write_dataset
@@ -49,9 +50,9 @@ with job(snakemake) as (_, study):
     write_table(out.settings, settings_table(study, *tried, parameter_draw, seed))
     write_table(out.kinds, kinds_table(*tried, parameter_draw, seed))
     write_dataset(out.hourly, hourly_dataset(result, parts))
-    bank = bank_draws(study.bank, parameter_draw, seed)
+    drawn = [*bank_draws(study.bank, parameter_draw, seed), standing_draws(parameter_draw, seed)]
     write_table(
-        out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source, bank)
+        out.uncertainty, uncertainty_table(result.members, parameter_draw, study.climate.source, drawn)
     )
     asked = asked_of_owner(study, result.members) | alternator_hours(parts, result.sources)
     headlines = summary(result.members, result.autonomy, parameter_draw, seed, asked)

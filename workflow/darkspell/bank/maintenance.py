@@ -1,4 +1,9 @@
-"""What a bank's year asks of its owner: time below full, equalising charges, frost, the generator."""
+"""What a bank's year asks of its owner: time below full, equalising charges, frost, the generator.
+
+An equalising charge falls due after some weeks without a full one. It is carried out in the first hours in which the
+bank is full and array or chargers have the current for it to spare; until then the acid is taken as stratified. It
+takes current that nothing else could have used, so the bank's hours stay as they are.
+"""
 
 import numpy as np
 
@@ -52,6 +57,58 @@ def _care(soc, temp, full, wanted, after, frost, wet):
     return partial, due, frozen
 
 
+def equalising(bank, chemistry, cells):
+    """Equalising charges that array and chargers carry out.
+
+    Parameters
+    ----------
+    bank : darkspell.bank.bank_results.BankBlock
+    chemistry : str
+    cells : int
+        In series.
+
+    Returns
+    -------
+    dict of float64 arrays [L]
+        ``equalised``: charges carried out; ``equalising_h``: their hours [h]; ``equalising_water_l``: water that they
+        split [l]; ``stratified_pct``: share of the year from the day on which one is due until it is done [%]. Zeros
+        where the kind of battery must not be equalised.
+    """
+    hours = constant("bank", chemistry, "equalise_h")
+    names = ("equalised", "equalising_h", "equalising_water_l", "stratified_pct")
+    lanes = bank.soc.shape[1]
+    if not hours:
+        return {name: np.zeros(lanes) for name in names}
+    capacity = bank.capacity * (np.ones(lanes) if bank.capacity_factor is None else bank.capacity_factor)
+    amps = np.asarray(constant("bank", "common", "equalise_current_c") * capacity, np.float32)
+    after = 24 * constant("bank", chemistry, "equalise_after_days")
+    full = np.float32(constant("bank", chemistry, "full_soc"))
+    done, waiting = _equalise(bank.soc, bank.offer, amps, full, int(after), int(hours))
+    water = done * hours * amps * cells * constant("bank", "common", "water_g_per_ah") / 1000.0
+    return dict(zip(names, (done, done * hours, water, 100.0 * waiting / len(bank.soc)), strict=True))
+
+
+@kernel
+def _equalise(soc, offer, amps, full, after, hours):
+    """Equalising charges done, and hours from due to done; a pause of more than a day begins one anew."""
+    steps, lanes = soc.shape
+    since, held, pause = np.zeros(lanes, np.int64), np.zeros(lanes, np.int64), np.zeros(lanes, np.int64)
+    due, done, waiting = np.zeros(lanes, np.int64), np.zeros(lanes), np.zeros(lanes)
+    for h in range(steps):
+        for lane in range(lanes):
+            charged = soc[h, lane] >= full
+            since[lane] = 0 if charged else since[lane] + 1
+            due[lane] = 1 if since[lane] >= after else due[lane]
+            able = due[lane] > 0 and charged and offer[h, lane] >= amps[lane]
+            pause[lane] = 0 if able else pause[lane] + 1
+            held[lane] = held[lane] + 1 if able else 0 if pause[lane] > 24 else held[lane]
+            waiting[lane] += due[lane]
+            if held[lane] >= hours:
+                due[lane], held[lane] = 0, 0
+                done[lane] += 1.0
+    return done, waiting
+
+
 def asked_of_owner(study, members):
     """What a study's summary says of care and generator, where it has a bank or a generator that asks for it.
 
@@ -71,6 +128,8 @@ def asked_of_owner(study, members):
         asked.append("partial_charge_pct")
     if constant("bank", study.bank.chemistry, "equalise_after_days"):
         asked.append("equalisations")
+    if constant("bank", study.bank.chemistry, "equalise_h"):
+        asked += ("equalised", "equalising_water_l", "stratified_pct")
     if study.generator is not None:
         asked += GENERATOR_KEYS
     if study.has_critical:

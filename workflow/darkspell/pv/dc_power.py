@@ -28,8 +28,8 @@ class ArrayNumbers(NamedTuple):
     is the power per irradiance of an array that its own controller joins to the bank (PWM) [m2], before the study's
     efficiency too: its current at the voltage of a bank being charged; `TRACKED`, which bounds nothing, else.
     `dimming` is the loss of efficiency in dim light over that of `low_light_efficiency`, `current_coefficient` the
-    change of the current at bank voltage with cell temperature [1/K]. `still` and `windy` are the parts of `heat_loss`:
-    without wind [W/m2/K], and for each m/s of it [W s/m3/K].
+    change of the current at bank voltage with cell temperature [1/K]. `still` and `windy` are the parts of
+    `heat_loss`: without wind [W/m2/K], and for each m/s of it [W s/m3/K].
     """
 
     power: np.ndarray

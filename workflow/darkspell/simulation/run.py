@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from darkspell.bank.causes import shortfall_causes
-from darkspell.bank.maintenance import bank_care, generator_use
+from darkspell.bank.maintenance import bank_care, equalising, generator_use
 from darkspell.bank.part_cutoff import SERIES, series_count
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
 from darkspell.chemistry.bank_draws import known_bank
@@ -308,6 +308,7 @@ def _statistics(study, calendar, traces, bank, reading):
         by_member[f"{key.removesuffix('_days')}_reported{'_days' * key.endswith('_days')}"] = read[key]
     by_member |= throughput(bank.current, study.bank.capacity_ah)
     by_member |= bank_care(bank.soc, traces.temp_bank, study.bank.chemistry)
+    by_member |= equalising(bank, study.bank.chemistry, study.cells)
     generator, generator_months = generator_use(bank, study.generator, calendar)
     by_member |= generator
     by_month |= generator_months

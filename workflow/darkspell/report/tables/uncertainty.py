@@ -33,7 +33,8 @@ def uncertainty_table(members, parameter_draw, source, bank=None):
     source : str
         Key of the study's climate source.
     bank : float array [factors, members], optional
-        From `darkspell.chemistry.bank_draws.bank_draws`.
+        What is drawn of bank and controller: `darkspell.chemistry.bank_draws.bank_draws` and
+        `darkspell.pv.controller_curve.standing_draws`.
 
     Returns
     -------
