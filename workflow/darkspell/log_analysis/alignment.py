@@ -35,7 +35,11 @@ def aligned_evidence(hours, expected, rng):
         parts = disagreement(hours, expected)
         if not parts:
             return evidence(hours, expected, rng)
-        return replace(evidence(hours, expected, rng, light=False), clock=parts)
+        found = evidence(hours, expected, rng, light=False)
+        # Which hours are dark is not known either: the sun of a dusk would pass for a load that is not there.
+        draws = {name: part for name, part in found.draws.items() if name != "load"}
+        reasons = {"load": "the times of the log and of the weather disagree", **found.reasons}
+        return replace(found, draws=draws, reasons=reasons, clock=parts)
     readings = [hours] if hours.moment_known else [hours, _earlier(hours)]
     why = UNLIKE if hours.kind == "means" else MOMENTARY
     if expected.weather_known:
