@@ -53,7 +53,7 @@ def from_record(site, record):
         **source_uncertainty("measured", site.latitude_deg, every.size / 365.0),
         source=f"measured record {record.name}, {record.span}, {every.size} days",
         notes=record.sentences(),
-        wind=np.nan if record.wind_in_sun is None else record.wind_in_sun,
+        wind=record.wind_in_sun or 0.0,
     )
 
 

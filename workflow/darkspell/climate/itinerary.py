@@ -61,9 +61,10 @@ class Route:
 
     @property
     def wind(self):
-        """Mean wind in sunlight [m/s]; NaN where a source does not know it."""
+        """Mean wind in sunlight [m/s]; 0 where a source does not know it."""
         days = np.bincount(self.where, minlength=len(self.climates))
-        return float(days @ np.array([one.wind for one in self.climates]) / days.sum())
+        known = np.array([one.wind for one in self.climates])
+        return float(days @ known / days.sum()) if known.all() else 0.0
 
     @property
     def annual_mean_sd(self):

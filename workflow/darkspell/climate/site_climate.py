@@ -56,7 +56,7 @@ class SiteClimate:
     notes : list of str
         Remarks for the reader of the study.
     wind : float, optional
-        Mean wind in sunlight [m/s]; NaN where the source did not measure it.
+        Mean wind in sunlight [m/s]; 0 where the source did not measure it.
     """
 
     probabilities: np.ndarray
@@ -80,7 +80,7 @@ class SiteClimate:
     interannual_sd: float
     source: str
     notes: list[str] = field(default_factory=list)
-    wind: float = np.nan
+    wind: float = 0.0
 
     def monthly_kt(self):
         """Mean daily clearness of each calendar month [-]; float64 [12]."""

@@ -358,7 +358,7 @@ def build_system(study, climate, sky, occupied=True):
 
 def _wind(site, climate):
     """Mean wind that the study states, or the record's; None where neither knows it [m/s]."""
-    measured = None if np.isnan(climate.wind) else climate.wind
+    measured = climate.wind or None
     return measured if site.wind_m_s is None else site.wind_m_s
 
 
