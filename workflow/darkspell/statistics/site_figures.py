@@ -69,10 +69,9 @@ def site_figures(values, parameter_draw, statistics, demand, seed=0):
     scale = np.where(best, value / np.where(best, mean, 1.0), 1.0)
     limits = np.array([statistic(name).limits for name in statistics]).reshape(-1, 2)
     place_low, place_high = np.clip(site.low, *limits.T), np.clip(site.high, *limits.T)
-    rare = np.array(
-        [name == ASSUMED for name in site.method]
-    )  # no spread was measured: never below sampling error
-    wide = rare | ~best  # nor where a mean's spread between draws is lost in it
+    rare = np.array([name == ASSUMED for name in site.method])
+    # Never below sampling error where no spread was measured, or where a mean's spread between draws is lost in it.
+    wide = rare | (~best & np.isfinite(site.low) & np.isfinite(site.high))
     place_low = np.where(wide, np.fmin(place_low, low * scale), place_low)
     place_high = np.where(wide, np.fmax(place_high, high * scale), place_high)
     point = ["median over parameter draws" if b else "mean of years" for b in best]
