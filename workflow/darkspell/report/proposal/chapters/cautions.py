@@ -106,7 +106,7 @@ def caution_box(results):
         items.append(
             _(
                 "Never charge this bank below {limit} at the cells. Fit a battery management system "
-                "that disconnects it."
+                "that stops the charge there."
             ).format(limit=temperature(limit))
         )
     else:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from darkspell.core.messages import N_, _
+from darkspell.core.messages import N_, _, ngettext
 from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
@@ -319,7 +319,7 @@ def also(results):
     parts += [_("generator")] if study.generator is not None else []
     if study.inverter is not None:
         parts.append(_("inverter of {power_w:g} W").format(power_w=study.inverter.power_w))
-    parts += [_(DISPLAYS[kind]) for kind in dict.fromkeys(one.kind for one in study.monitors.values())]
+    parts += [_(DISPLAYS[kind]) for kind in sorted({one.kind for one in study.monitors.values()})]
     return _("With it: {parts}.").format(parts=say.listed(parts))
 
 
@@ -412,7 +412,14 @@ def why_missed(results, own):
     cause, rows = main_cause(results)
     if cause is None or own.meets and not own.chance < results.study.target.chance_pct / 100.0:
         return ""
-    text = _("The size asked for misses it mainly because {cause}.").format(cause=_(CAUSES[cause]))
+    text = (
+        _(
+            "The size asked for meets it by the best estimate, but with a chance of {chance} only, mainly because "
+            "{cause}."
+        )
+        if own.meets
+        else _("The size asked for misses it mainly because {cause}.")
+    ).format(cause=_(CAUSES[cause]), chance=say.chance(own.chance))
     if not rows:
         return text
     name = results.study.target.statistic
@@ -492,7 +499,7 @@ def _table(results, recommended, alternative):
         + ([_name(recommended, alternative)] if alternative else []),
         rows=rows,
         align="l" + "r" * len(offers),
-        note=_("Prices follow from the study's price list; they are not a quotation.")
+        note=_("From the study's price list, not a quotation.")
         if study.document.bill is None
         else _("Prices are the totals of the bill of materials, tax included."),
     )
@@ -515,7 +522,7 @@ def _name(recommended, alternative):
     alike = alternative.value == recommended.value and chances[0] == chances[1]
     if alternative.cost < recommended.cost:
         return _("Alternative: cheaper") if alike else _("Alternative: cheaper, riskier")
-    return _("Alternative: larger") if alike else _("Alternative: larger, safer")
+    return _("Alternative: dearer") if alike else _("Alternative: dearer, safer")
 
 
 def _interval(offer):
@@ -572,9 +579,9 @@ def expectation(results, recommended):
         return say.joined([often, _("The months in which these nights fall are not known.")])
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
-    text = _("{share} of these nights fall in {months}.")
+    text = ngettext("{months} has {share} of them.", "{months} have {share} of them.", len(months))
     if not recommended.is_own:
-        text = _("With the size asked for, {share} of these nights fall in {months}.")
+        text = _("With the size asked for, {share} of its dark nights fall in {months}.")
     share = _("all") if part > 0.995 else say.percent(round(part, 2))
     named = say.listed(month_name(month) for month in months)
     return say.joined([often, say.sentence(text.format(share=share, months=named))])
@@ -594,7 +601,7 @@ def critical(results, recommended):
     rows = study.loads | study.measured_loads
     names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
     text = _(
-        "For the critical loads ({names}), essential loads are switched off below {level:g} % of charge."
+        "Below {level:g} % of charge essential loads are switched off, to keep the critical ones running ({names})."
     )
     text = text.format(names=names, level=study.critical.shed_essential_below_soc_pct)
     dark = results.members["critical_short_nights"].to_numpy()
@@ -605,16 +612,19 @@ def critical(results, recommended):
             "With the size asked for, critical loads never went dark for a night in {years} synthetic years."
         )
     elif recommended.is_own:
-        nights = _("Critical loads go dark on {value:.2g} nights a year, in {share} of the years.")
+        nights = _(
+            "In {share} of the years critical loads lack power for a night (best estimate {value:.2g} nights a year)."
+        )
     else:
         nights = _(
-            "With the size asked for, critical loads go dark on {value:.2g} nights a year, in {share} of the years."
+            "With the size asked for, critical loads lack power for a night in {share} of the years (best estimate "
+            "{value:.2g} nights a year)."
         )
     share = say.percent(float((dark > 0).mean()))
     nights = nights.format(years=results.years, value=found["value"], share=share)
     low, high = found["place_low"], found["place_high"]
     if low is not None and high is not None:
-        known = _("95 % at this site: {bounds} nights a year.")
+        known = _("The 95 % interval for this site is {bounds} nights a year.")
         nights = f"{nights} {known.format(bounds=say.between(low, high))}"
     yield Paragraph(f"{text} {nights}")
 
@@ -625,7 +635,13 @@ def _how_often(offer):
         return ""
     if offer.share == 0:
         return _("In none of the simulated years did essential loads go dark for a night.")
-    return _("Expect nights without essential power in {often}.").format(often=say.frequency(offer.share))
+    text = _("Expect nights without essential power in {often}.")
+    if offer.share > offer.value:
+        text = _(
+            "Expect nights without essential power in {often}: more than the best estimate says, since sites with "
+            "less sun count too."
+        )
+    return text.format(often=say.frequency(offer.share))
 
 
 def surer(results):
@@ -636,8 +652,8 @@ def surer(results):
     results : results.Results
     """
     text = _(
-        "How sure is this? Interval and chance include what nobody knows exactly, the sunshine of this site, the "
-        "loads and the bank, and the number of years simulated."
+        "How sure is this? Interval and chance allow for uncertain sunshine, loads and bank, and for the number of "
+        "years simulated."
     )
     statistic = results.study.target.statistic
     better = BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby"))
@@ -653,9 +669,9 @@ def surer(results):
         less = _("To be surer, measure the loads for a week: better data of the sunshine would hardly help.")
         return f"{text} {less}"
     gain = (
-        _("With that sunshine the interval would be {interval}.")
+        _("With that sunshine the interval would run from {interval}.")
         if choose(results)[0].is_own
-        else _("With that sunshine the interval for the size asked for would be {interval}.")
+        else _("With that sunshine the interval for the size asked for would run from {interval}.")
     )
     return f"{text} {get} {gain.format(interval=then)}"
 

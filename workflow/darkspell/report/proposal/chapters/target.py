@@ -16,6 +16,7 @@ PHRASES = {
 SINGLE = {
     "short_nights": N_("night a year without essential power"),
     "lolh": N_("hour a year without essential power"),
+    "lolp": N_("hour without essential power in 1000 hours"),
 }
 COUNTED = {
     "short_nights": (N_("{value} night a year"), N_("{value} nights a year")),
