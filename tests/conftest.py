@@ -1,6 +1,7 @@
 """How the whole suite runs: in two processes where the machine has two cores, slow files first."""
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -24,6 +25,12 @@ def pytest_cmdline_main(config):
     free = getattr(given, "numprocesses", 0) is None and not given.usepdb  # neither -n nor -p no:xdist
     if whole and free and (os.cpu_count() or 1) >= PROCESSES:
         given.numprocesses, given.dist, given.loadscopereorder = PROCESSES, "loadfile", False
+
+
+def pytest_configure():
+    """Let runs be interrupted, also where a shell started the tests in its background and they ignore it."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_collection_modifyitems(items):

@@ -150,6 +150,7 @@ def _forked(request, connection, pipes):
         os.setpgid(0, 0)
         signal.set_wakeup_fd(-1)
         signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+        signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
         connection.close()
         for end in pipes:
             os.close(end)
