@@ -98,7 +98,7 @@ def test_an_interrupted_run_leaves_nothing_that_stands_in_the_way(checkout, nap)
     with pytest.raises(StudyError, match="is being run already"):
         room.run(["hut.yaml"], out=io.StringIO(), err=io.StringIO())
     process.send_signal(signal.SIGTERM)
-    assert "goes on from there" in process.communicate(timeout=30)[1]
+    assert "goes on from there" in process.communicate(timeout=4 * room.PATIENCE_S)[1]  # it insists twice
     assert process.returncode == room.STOPPED
     out = io.StringIO()
     assert room.run(["hut.yaml"], cores=1, out=out, err=io.StringIO()) == 0

@@ -103,6 +103,12 @@ def test_jobs_are_interrupted_when_asked(server):
     assert not psutil.wait_procs(asleep, timeout=PATIENCE_S)[1]
 
 
+def test_no_job_begins_once_all_were_stopped(server):
+    server.connection.send(Request(0))
+    ask(server, 3, "raise SystemExit(7)")
+    assert answers(server, 1) == {3: 1}
+
+
 def test_everything_that_is_prepared_can_be_imported():
     for prepare in job_server.preparations():
         prepare()

@@ -94,7 +94,7 @@ def serve(connection, imports=()):
         os.set_blocking(end, False)
     signal.set_wakeup_fd(waker)
     signal.signal(signal.SIGCHLD, lambda *_: None)
-    jobs, imports = {}, iter(imports)
+    jobs, imports, stopped = {}, iter(imports), False
     prepare = next(imports, None)
     try:
         while True:
@@ -104,9 +104,12 @@ def serve(connection, imports=()):
                 _report_ended(jobs, connection)
             if connection in ready:
                 request = connection.recv()
-                if request.script:
+                if request.script and stopped:  # asked for as the run was interrupted
+                    connection.send((request.number, 1))
+                elif request.script:
                     jobs[_forked(request, connection, (ended, waker))] = request.number
                 else:
+                    stopped = True
                     _signal_all(jobs, signal.SIGINT)
             if not ready and prepare:
                 prepare()
