@@ -127,6 +127,10 @@ def headlines(summary):
         note=" ".join(
             [
                 _("The file summary.json has the same with more digits."),
+                _(
+                    "Where a loss is a median over parameter draws, the tables by month, cause and length give "
+                    "means: larger, since they count the sites with least sun."
+                ),
                 *(f"{number}: {method}." for number, method in enumerate(methods, 1)),
             ]
         ),
