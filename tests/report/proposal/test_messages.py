@@ -4,6 +4,7 @@ import ast
 import re
 import string
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from gettext import NullTranslations
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal import proposal
 from darkspell.report.proposal.build import facts_of
 from darkspell.report.proposal.chapters import decision
+from darkspell.report.proposal.options import options
 from darkspell.report.proposal.sections import sections
 from dev import messages
 
@@ -125,19 +127,46 @@ def test_the_clients_document_holds_no_sentence_that_is_not_marked(
 ):
     monkeypatch.setattr(localization, "catalogue", lambda language: Bracketed())
     results = make_results(nights, {"document.language": "de"}, meeting=meeting)
-    study = results.study
-    about = study.document
-    typed = {about.title, about.client, about.prepared_by, about.note, study.site.name}
-    names = [*study.loads, *study.arrays, *study.monitors, *study.chargers]
-    allowed = {"kWh", "Wp", *localization.month_names("de"), *map(name_in_words, names)}
+    assert not unmarked(proposal(results), results.study)
+
+
+def unmarked(made, *studies, names=()):
+    """Texts of a document that hold words of no message and of no name that a study gives."""
+    allowed = {"kWh", "Wp", *names, *localization.month_names("de")}
+    for study in studies:
+        about = study.document
+        entries = [*study.loads, *study.arrays, *study.monitors, *study.chargers]
+        allowed |= {about.title, about.client, about.prepared_by, about.note, study.site.name}
+        allowed |= set(map(name_in_words, entries))
     found = []
-    for text in proposal(results).texts():
+    for text in made.texts():
         rest = unbracketed(text)
-        for known in sorted({*typed, *allowed}, key=len, reverse=True):
+        for known in sorted(allowed, key=len, reverse=True):
             rest = rest.replace(known, "") if known else rest
         if re.search("[A-Za-z]{3,}", rest):
             found.append(rest)
-    assert not found
+    return found
+
+
+def options_of(make_results):
+    """An offer of two options in German, a small bank and a large one."""
+    changes = {"document.language": "de", "document.title": "Hut"}
+    often, seldom = [0] * 30 + [2] * 10, [0] * 39 + [1]
+    return [make_results(often, changes), make_results(seldom, changes | {"bank.capacity_ah": 300})]
+
+
+def test_an_offer_of_options_holds_no_sentence_that_is_not_marked(make_results, monkeypatch):
+    monkeypatch.setattr(localization, "catalogue", lambda language: Bracketed())
+    many = options_of(make_results)
+    studies = [one.study for one in many]
+    names = {"Bank, capacity", *(str(study.name) for study in studies)}
+    assert not unmarked(replace(options(many), appendix=[]), *studies, names=names)
+
+
+def test_an_offer_of_options_is_whole_in_german(make_results):
+    made = options(options_of(make_results))
+    assert all(section.language == "" for section in made.sections)
+    assert "Variante A" in " ".join(made.texts()) and made.title == "Hut: zwei Varianten"
 
 
 def test_the_clients_document_is_whole_in_german(make_results):

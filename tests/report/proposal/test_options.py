@@ -54,7 +54,7 @@ def test_options_stand_side_by_side_and_only_a_real_difference_is_claimed(make_r
     years = [row[reliable.header.index("Years with dark nights")] for row in reliable.rows]
     assert years[0].startswith("80 %") and years[1].startswith("5 %")
     same = options([many[0], make_results(OFTEN)])
-    assert any("do not say which is the better" in text for text in same.texts())
+    assert any("do not say which is better" in text for text in same.texts())
     headings = [section.heading for section in same.sections]
     assert sum(heading.startswith("Cautions") for heading in headings) == 1
     assert "<table>" in html(made)

@@ -57,7 +57,7 @@ def ngettext(one, many, count):
     -------
     str
     """
-    return _translations.get().ngettext(one, many, count)
+    return _translations.get().ngettext(one, many, int(count))
 
 
 def N_(message):

@@ -8,7 +8,7 @@ from darkspell.core.messages import N_, _, ngettext
 from darkspell.report.figures.number_format import bounds, not_zero, number, places
 
 WORDS = (
-    N_("no"), N_("one"), N_("two"), N_("three"), N_("four"), N_("five"), N_("six"), N_("seven"), N_("eight"),
+    "", N_("one"), N_("two"), N_("three"), N_("four"), N_("five"), N_("six"), N_("seven"), N_("eight"),
     N_("nine"), N_("ten"), N_("eleven"), N_("twelve"),
 )  # fmt: skip
 # How often, by what is counted.

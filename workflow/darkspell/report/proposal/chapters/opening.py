@@ -4,16 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph
-from darkspell.report.proposal.chapters.target import TRIAL_YEARS, verdict_sentence
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS
 
-FEW_YEARS = 5  # with fewer years that saw the event they are told one by one
-OFTEN = 0.95  # share of years from which on it is "nearly every" year
+FEW_YEARS = 5  # with fewer years that saw the event each is named; our choice
 MOSTLY = 0.7  # share of the nights that "mostly" stands for
 NORTHERN_WINTER = (10, 11, 12, 1, 2, 3)
+IN_SUCH = {"year": N_("In such a year: {nights}."), "winter": N_("In such a winter: {nights}.")}
 
 
 @dataclass(frozen=True)
@@ -75,76 +75,56 @@ def nights_of(results):
     )
 
 
-def opening(results):
-    """The first paragraphs of a proposal.
+def trial_note(results):
+    """A warning where a study has too few years for any interval; list of Paragraph, empty where it has enough.
 
     Parameters
     ----------
     results : darkspell.report.results.Results
     """
-    nights = nights_of(results)
-    return [
-        Paragraph(expectation(nights), "lead"),
-        Paragraph(how_sure(nights)),
-        Paragraph(coming_year(nights)),
-        Paragraph(verdict_sentence(results)),
-        *_trial(results),
-    ]
-
-
-def _trial(results):
     if results.years >= TRIAL_YEARS:
-        return
-    yield Paragraph(
-        _(
-            "This was a trial with {count}. The intervals below mean nothing with so few; do not "
-            "build on them. A few hundred years would tell."
-        ).format(count=say.count_of(results.years, "{count} year", "{count} years"))
+        return []
+    text = _(
+        "This was a trial with {count}. The intervals below mean nothing with so few; do not "
+        "build on them. A few hundred years would tell."
     )
+    return [Paragraph(text.format(count=say.count_of(results.years, "{count} year", "{count} years")))]
 
 
 def expectation(nights):
-    """The answer: how often, how many nights, when.
+    """What to expect: how often, how many nights, when.
 
     Parameters
     ----------
     nights : Nights
         Counts of the simulated years, see `nights_of`.
+
+    Returns
+    -------
+    str
     """
-    what = nights.what
     if nights.years == 1:
-        seen = (
-            say.count_of(nights.year_high, "{count} night", "{count} nights")
-            if nights.year_high
-            else _("no night")
-        )
-        return _("One synthetic year was drawn; in it the essential loads went dark on {seen}.").format(
-            seen=seen
-        )
+        return _one_year(nights)
     if not nights.counts.size:
         return _(
             "Expect the essential loads to stay on all year: in {years} synthetic years they never "
             "went dark for a night."
         ).format(years=nights.years)
-    when = (
-        _(", mostly in {items}").format(items=say.listed(month_name(m) for m in nights.months))
-        if nights.months
-        else ""
+    often = _("Expect nights when the essential loads go dark in {often} ({share}).").format(
+        often=say.frequency(nights.share, nights.what), share=say.percent(nights.share)
     )
-    share, dark = say.percent(nights.share), _("nights when the essential loads go dark")
-    if nights.share >= OFTEN:
-        every = "every" if nights.share == 1.0 else _("nearly every")
-        return _("Expect {dark} in {every} {what} ({share}): {size_of_event}{when}.").format(
-            dark=dark, every=every, what=what, share=share, size_of_event=size_of_event(nights), when=when
-        )
-    often = say.frequency(nights.share, what)
-    if nights.counts.size < FEW_YEARS:
-        those = _("In that one it was") if nights.counts.size == 1 else _("In those it was")
-        return _("Expect about {often} ({share}) with {dark}. {those} {size_of_event}{when}.").format(
-            often=often, share=share, dark=dark, those=those, size_of_event=size_of_event(nights), when=when
-        )
-    return _("Expect about {often} ({share}) with {dark}; in such a {what}, {size_of_event}{when}.").format(
-        often=often, share=share, dark=dark, what=what, size_of_event=size_of_event(nights), when=when
+    such = _(IN_SUCH[nights.what]).format(nights=size_of_event(nights))
+    if not nights.months:
+        return say.joined([often, such])
+    months = say.listed(month_name(month) for month in nights.months)
+    return say.joined([often, such, _("Most of them come in {months}.").format(months=months)])
+
+
+def _one_year(nights):
+    if not nights.year_high:
+        return _("One year was simulated; in it the essential loads stayed on every night.")
+    return _("One year was simulated; in it the essential loads went dark on {nights}.").format(
+        nights=say.count_of(nights.year_high, "{count} night", "{count} nights")
     )
 
 
@@ -155,52 +135,15 @@ def size_of_event(nights):
     ----------
     nights : Nights
         Counts of the simulated years, see `nights_of`.
+
+    Returns
+    -------
+    str
     """
-    if nights.counts.size < FEW_YEARS:
-        return say.listed(f"{say.in_words(n)}" for n in nights.counts) + (
-            " night" if nights.counts.tolist() == [1] else " nights"
-        )
+    if 1 < nights.counts.size < FEW_YEARS:
+        return _("{list} nights").format(list=say.listed(f"{count}" for count in nights.counts))
     low, high = np.quantile(nights.counts, [0.1, 0.9], method="nearest").astype(int)
     return say.whole_range(low, high, "{count} night", "{count} nights")
-
-
-def how_sure(nights):
-    """How well the frequency is known: the interval of the mean.
-
-    Parameters
-    ----------
-    nights : Nights
-        Counts of the simulated years, see `nights_of`.
-    """
-    if nights.years == 1:
-        return _(
-            "How sure we are: one year says nothing about how often. We do not know; a run of a few "
-            "hundred years would tell."
-        )
-    known = (
-        _("How well we know that: from {years} synthetic years, with 95 % confidence,").format(
-            years=nights.years
-        )
-        + " "
-    )
-    if not nights.counts.size:
-        bound = say.two_digits(1.0 / nights.high)
-        return _(
-            "{known}such nights come less often than one {what} in {bound} or so. How much less "
-            "often we do not know; more years, and better knowledge of the climate, would tell."
-        ).format(known=known, what=nights.what, bound=bound)
-    bounds = say.shares_between(nights.low, nights.high, nights.what)
-    few = (
-        " "
-        + _("Only {count} of them had such nights: how many nights to expect is hardly known.").format(
-            count=say.count_of(nights.counts.size, "{count} year", "{count} years")
-        )
-        if nights.counts.size < FEW_YEARS
-        else ""
-    )
-    return _("{known}the true frequency lies {bounds} (interval of the mean).{few}").format(
-        known=known, bounds=bounds, few=few
-    )
 
 
 def coming_year(nights):
@@ -210,20 +153,21 @@ def coming_year(nights):
     ----------
     nights : Nights
         Counts of the simulated years, see `nights_of`.
+
+    Returns
+    -------
+    str
     """
-    start = _("What a single coming year may bring:") + " "
     if nights.years < TRIAL_YEARS:
-        return _("{start}from {count} we do not know.").format(
-            start=start, count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
+        return _("What a single coming year may bring is not known from {count}.").format(
+            count=say.count_of(nights.years, "{count} synthetic year", "{count} synthetic years")
         )
     spread = say.whole_range(nights.year_low, nights.year_high, "{count} such night", "{count} such nights")
     if nights.year_low == 0:
-        spread = _("between no such night and {year_high},").format(year_high=say.in_words(nights.year_high))
+        spread = say.count_of(nights.year_high, "at most {count} such night", "at most {count} such nights")
     if nights.year_high == 0:
         spread = _("no such night")
-    return _("{start}{spread} in eight years of ten (80 % interval of a coming year).").format(
-        start=start, spread=spread
-    )
+    return _("A coming year, in eight years of ten (80 % interval): {nights}.").format(nights=spread)
 
 
 def _by_month(results):
