@@ -107,7 +107,13 @@ def tables():
     study = study_from(spoilt({"sensitivity": {"inputs": INPUTS}, "target.additional": ALSO}))
     found = {"remedies": remedy_rows(), "sensitivity": ranked(), "catalogue_designs": designs()}
     return SimpleNamespace(
-        study=study, scope="Somewhere.", sizing=grid(), table=found.get, captions={}, figures=Path(".")
+        study=study,
+        scope="Somewhere.",
+        sizing=grid(),
+        table=found.get,
+        captions={},
+        figures=Path("."),
+        summary={},
     )
 
 

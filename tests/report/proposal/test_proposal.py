@@ -9,13 +9,14 @@ import pytest
 
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.warning import Finding
+from darkspell.report import wording as say
 from darkspell.report.document.html import html
 from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters import decision, lifetime
 from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
-from darkspell.report.proposal.chapters.decision import choose, digits_for_limit, own_offer, surer
+from darkspell.report.proposal.chapters.decision import choose, own_offer, surer
 from darkspell.report.proposal.chapters.opening import expectation, nights_of
 from darkspell.report.proposal.chapters.target import first_chance, judged
 from darkspell.report.proposal.chapters.uncertainty import narrowing
@@ -243,11 +244,11 @@ def test_the_recommended_design_meets_the_target_or_says_that_none_does(make_res
         (0.2004, 0.2, "0.2004"),
         (0.16, 0.2, "0.16"),
         (0.1999, 0.2, "0.1999"),
-        (0.2, 0.2, "0.2"),
+        (0.2, 0.2, "0.20"),
     ],
 )
 def test_rounding_never_contradicts_a_verdict(value, limit, text):
-    assert digits_for_limit(value, limit) == text
+    assert say.rounded(value, np.nan, np.nan, limit) == text
 
 
 def test_no_design_meets_the_target(make_results):

@@ -5,7 +5,7 @@ from math import floor, isfinite
 
 from darkspell.core.errors import BIDI_CONTROLS
 from darkspell.core.messages import N_, _, ngettext
-from darkspell.report.figures.number_format import bounds, not_zero, number, places
+from darkspell.report.figures.number_format import bounds, number, within
 
 WORDS = (
     "", N_("one"), N_("two"), N_("three"), N_("four"), N_("five"), N_("six"), N_("seven"), N_("eight"),
@@ -231,26 +231,32 @@ def shares_between(low, high, what="year"):
     return _("between {low} and {high}").format(low=low_words, high=high_words)
 
 
-def rounded(value, low, high):
-    """A number with the digits that its interval supports.
+def rounded(value, low, high, limit=None, least=-6):
+    """A number with the digits that its interval supports, as `number_format.within`.
 
     Parameters
     ----------
     value, low, high : float
+    limit : float, optional
+        Target of which the printed number stays on the number's own side.
+    least : int
+        Fewest decimals.
 
     Returns
     -------
     str
     """
-    return not_zero(value, places(value, low, high))
+    return within(value, low, high, limit, least)
 
 
-def between(low, high):
+def between(low, high, least=-6):
     """``0.3 to 1.4``, both with the decimals of the larger.
 
     Parameters
     ----------
     low, high : float
+    least : int
+        Fewest decimals.
 
     Returns
     -------
@@ -258,7 +264,7 @@ def between(low, high):
     """
     if not (isfinite(low) and isfinite(high)):
         return _("not known")
-    return to(*bounds(low, high))
+    return to(*bounds(low, high, least))
 
 
 def span(low, high):

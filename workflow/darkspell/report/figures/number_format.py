@@ -28,7 +28,7 @@ def places(value, low, high):
     """
     half = (high - low) / 2 if isfinite(low) and isfinite(high) else 0.0
     if half <= 0:
-        half = abs(value) / 20 or 1.0
+        half = abs(value) / 10 or 1.0
     wanted = ceil(-log10(half) - 1e-9)
     straddles = isfinite(low) and isfinite(high) and low < 0 < high
     if value and not straddles:
@@ -48,20 +48,73 @@ def leading_digits(value):
     return (1 if abs(value) < 4 * 10.0**power else 0) - power
 
 
-def bounds(low, high):
-    """Two bounds as texts, with the decimals of the larger: ``0.01``, ``7``.
+def bounds(low, high, least=-6):
+    """Two bounds as texts, with the decimals of the larger; each keeps its own first digit, down to thousandths.
 
     Parameters
     ----------
     low, high : float
+    least : int
+        Fewest decimals.
 
     Returns
     -------
     tuple of str
     """
     larger = max(abs(low), abs(high))
-    decimals = places(larger, low, high) if larger else 0
-    return tuple(not_zero(bound, min(decimals, MOST_PLACES)) for bound in (low, high))
+    decimals = max(places(larger, low, high), least) if larger else 0
+    return tuple(
+        not_zero(bound, max(_first_digit(bound), min(decimals, MOST_PLACES))) for bound in (low, high)
+    )
+
+
+def _first_digit(value):
+    """Decimals of the first digit of a number, 3 at most."""
+    return min(-floor(log10(abs(value))), 3) if value else -6
+
+
+def within(value, low, high, limit=None, least=-6):
+    """A value as a text that its printed interval contains, and that is on the value's side of a limit.
+
+    Parameters
+    ----------
+    value, low, high : float
+        A number and its interval; bounds that are not finite count as none.
+    limit : float, optional
+        Target that the printed number must not reach or pass where the number itself does not.
+    least : int
+        Fewest decimals.
+
+    Returns
+    -------
+    str
+        With the decimals that the interval supports, or more; the nearest bound's text where those do not do.
+    """
+    decimals = max(places(value, low, high), least)
+    ends = bounds(low, high, least) if isfinite(low) and isfinite(high) and low <= value <= high else None
+    texts = [not_zero(value, more) for more in range(decimals, max(decimals, 6) + 1)]
+    good = (text for text in texts if _contained(text, ends) and _on_its_side(text, value, limit))
+    found = next(good, None)
+    if found is not None or ends is None:
+        return found or texts[-1]
+    return ends[0] if _said(texts[0])[1] < _said(ends[0])[0] else ends[1]
+
+
+def _contained(text, ends):
+    if ends is None:
+        return True
+    return _said(ends[0])[0] <= _said(text)[1] and _said(text)[0] <= _said(ends[1])[1]
+
+
+def _on_its_side(text, value, limit):
+    shown = _said(text)[1]
+    return limit is None or value == limit or shown != limit and (shown > limit) == (value > limit)
+
+
+def _said(text):
+    """Least and greatest number that a text may mean: the same but for the texts for next to nothing."""
+    near = {_("under 0.001"): (0.0, 0.001), _("just under 0"): (-0.001, 0.0)}
+    return near[text] if text in near else 2 * (float(text.replace(MINUS, "-").replace(NARROW_SPACE, "")),)
 
 
 def not_zero(value, decimals):
@@ -83,7 +136,7 @@ def not_zero(value, decimals):
     text = number(value, decimals)
     if float(text.replace(MINUS, "-").replace(NARROW_SPACE, "")) != 0:
         return text
-    return _("under 0.001") if value > 0 else "0"
+    return _("under 0.001") if value > 0 else _("just under 0")
 
 
 def number(value, decimals=0):
@@ -106,20 +159,22 @@ def number(value, decimals=0):
     return f"{MINUS if negative else ''}{whole}{point}{rest}"
 
 
-def known(value, low, high, unit=""):
+def known(value, low, high, unit="", limit=None):
     """A number with its interval: ``1.2 (0.9 to 1.5) kWh``.
 
     Parameters
     ----------
     value, low, high : float
     unit : str
+    limit : float, optional
+        As for `within`.
 
     Returns
     -------
     str
     """
     unit = f"{SPACE}{unit}" if unit else ""
-    text = not_zero(value, places(value, low, high))
+    text = within(value, low, high, limit)
     if not (isfinite(low) and isfinite(high)):
         return f"{text}{unit}"
     low, high = bounds(low, high)

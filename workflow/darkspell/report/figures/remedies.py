@@ -10,6 +10,7 @@ from darkspell.report.figures.number_format import (
     name_in_words,
     number,
     places,
+    within,
 )
 from darkspell.report.figures.style import POINT_MM, SMALL, WORDS
 from darkspell.report.figures.whatifs import draw, numbers_mm
@@ -63,7 +64,7 @@ def finding(results):
         )
         + " "
         + "; ".join(
-            f"{name_in_words(r['remedy'])} {number(r['difference'], places(r['difference'], r['low'], r['high']))}"
+            f"{name_in_words(r['remedy'])} {within(r['difference'], r['low'], r['high'])}"
             for _index, r in rows.iterrows()
         ),
     )

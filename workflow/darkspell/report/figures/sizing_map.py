@@ -36,7 +36,7 @@ def finding(results):
         array_wp=plain(study.array_wp), capacity_ah=plain(study.bank.capacity_ah)
     )
     low, high = (np.nan if own[end] is None else own[end] for end in ("place_low", "place_high"))
-    have = known(own["value"], low, high, unit)
+    have = known(own["value"], low, high, unit, target.at_most)
     sure = int((table["probability_met"] >= 0.95).sum())
     meeting = counted(int(table["meets_target"].sum()), "{count} design meets", "{count} designs meet")
     return Finding(
@@ -111,7 +111,7 @@ def _title(table, study):
         ).format(
             design=_design(row),
             price=money(row["cost"], study.document.currency),
-            value=_value(row, name),
+            value=_value(row, name, study.target),
             phrase=phrase,
             kept=kept,
         )
@@ -125,7 +125,12 @@ def _title(table, study):
     target = _("to {limit_in_words}{both}").format(limit_in_words=limit_in_words(limit, unit), both=both)
     which = _("the best") if len(table) > 1 else "it"
     return _("{none} {target}; {which}, {design}, leaves {value} {phrase}").format(
-        none=none, target=target, which=which, design=_design(best), value=_value(best, name), phrase=phrase
+        none=none,
+        target=target,
+        which=which,
+        design=_design(best),
+        value=_value(best, name, study.target),
+        phrase=phrase,
     )
 
 
@@ -199,8 +204,9 @@ def _design(row):
     )
 
 
-def _value(row, statistic):
-    return known(row[statistic], row[f"{statistic}_low"], row[f"{statistic}_high"])
+def _value(row, statistic, target):
+    ends = row[f"{statistic}_low"], row[f"{statistic}_high"]
+    return known(row[statistic], *ends, limit=target.at_most)
 
 
 def _grid(table, column):

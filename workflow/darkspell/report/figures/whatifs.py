@@ -12,9 +12,7 @@ from darkspell.report.figures.number_format import (
     counted,
     known,
     name_in_words,
-    not_zero,
-    number,
-    places,
+    within,
 )
 from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
 from darkspell.statistics.registry import TARGETS
@@ -88,7 +86,6 @@ def finding(results):
         )
         title += rest if whole > 1 else ""
         title = title.replace(f"of {whole} what-ifs {whole} differ", f"all {whole} what-ifs differ")
-    base = rows["study_value"].iloc[0]
     return Finding(
         title=title,
         note=_("Difference from the study in {what} and in the year's deepest discharge. {scope}").format(
@@ -99,7 +96,7 @@ def finding(results):
                 "Every what-if meets the same years as the study. A dot is the best guess of the "
                 "difference, its bar what it may be at this site (95 %); a hollow dot: no clear "
                 "difference. The study itself has {base} {phrase}. Left is less.{left_out}"
-            ).format(base=number(base, places(base, np.nan, np.nan)), phrase=phrase, left_out=_left_out(rows))
+            ).format(base=_base(results, rows), phrase=phrase, left_out=_left_out(rows))
         ),
         alt=(
             _("Dots with bars for {count}; {count_2} clearly different.").format(
@@ -204,6 +201,14 @@ def _compared(results):
     return one.words, one.phrase, one.yearly
 
 
+def _base(results, rows):
+    """Figure of the study itself, with the digits that its interval supports."""
+    row = rows.iloc[0]
+    entry = results.summary.get(row["statistic"]) or {}
+    ends = (entry.get(f"place_{end}") for end in ("low", "high"))
+    return within(row["study_value"], *(np.nan if end is None else end for end in ends))
+
+
 def numbers_mm(rows):
     """Room for the numbers beside a panel [mm].
 
@@ -229,7 +234,7 @@ def _signed(row):
     numbers = [row["difference"], row["low"], row["high"]]
     if max(map(abs, numbers)) < 0.5 * 10.0**-MOST_PLACES:
         return _("no difference")
-    value = not_zero(row["difference"], places(*numbers))
+    value = within(*numbers)
     plus = "+" if row["difference"] > 0 and value != "0" else ""
     return f"{plus}{value} ({' to '.join(bounds(row['low'], row['high']))})"
 

@@ -451,32 +451,7 @@ def figure_words(results, offer):
     (limit,) = scaled(results.study.target.statistic, results.study.target.at_most)
     if 0 < offer.value < SMALL * limit:
         return _("under {value:.2g}").format(value=SMALL * limit)
-    return digits_for_limit(offer.value, limit)
-
-
-def digits_for_limit(value, limit):
-    """A number with two digits or more, so that rounding never crosses or reaches the limit that it missed.
-
-    Parameters
-    ----------
-    value, limit : float
-
-    Returns
-    -------
-    str
-        ``0.25`` for 0.249 with a limit of 0.2; never ``0.2``.
-    """
-    for digits in range(2, 7):
-        text = f"{value:.{digits}g}"
-        if value == limit or (float(text) > limit) == (value > limit) and float(text) != limit:
-            break
-    return say.number(float(text), max(0, -_exponent(float(text), digits))) if abs(value) < 1e5 else text
-
-
-def _exponent(value, digits):
-    """Power of ten of the last of so many significant digits that is not zero."""
-    mantissa, power = f"{value:.{digits - 1}e}".split("e")
-    return int(power) - len(mantissa.partition(".")[2].rstrip("0"))
+    return say.rounded(offer.value, offer.low, offer.high, limit)
 
 
 def _table(results, recommended, alternative):

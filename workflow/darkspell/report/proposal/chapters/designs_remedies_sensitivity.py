@@ -157,7 +157,7 @@ def _asked(row, also, again):
 
 
 def _reached(row):
-    value = say.rounded(row["value"], row["low"], row["high"])
+    value = say.rounded(row["value"], row["low"], row["high"], row["limit"])
     return f"{value} ({say.between(row['low'], row['high'])}){'' if row['meets'] else ' *'}"
 
 

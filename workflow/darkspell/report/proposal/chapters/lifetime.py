@@ -164,7 +164,8 @@ def _table(results, table):
         row = table.loc[stage]
         value, low, high = scaled(statistic, row["value"], row["low"], row["high"])
         met = "yes" if row["meets_target"] else "no"
-        about = say.rounded(value, low, high), say.between(low, high)
+        (limit,) = scaled(statistic, results.study.target.at_most)
+        about = say.rounded(value, low, high, limit), say.between(low, high)
         rows.append([stage, f"{row['capacity_pct']:g} %", _span(row), *about, met])
     return Table(
         caption=_("The design as its bank wears"),

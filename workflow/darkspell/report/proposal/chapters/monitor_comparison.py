@@ -153,7 +153,7 @@ def _heading(best):
 
 def _value(kinds, kind, statistic):
     row = kinds[(kinds["kind"] == kind) & (kinds["statistic"] == statistic)].iloc[0]
-    return say.rounded(row["mean"], row["mean_low"], row["mean_high"])
+    return say.rounded(row["mean"], row["mean_low"], row["mean_high"], least=0)
 
 
 def _table(kinds):
@@ -166,7 +166,7 @@ def _table(kinds):
         for kind in names:
             row = kinds[(kinds["kind"] == kind) & (kinds["statistic"] == statistic)].iloc[0]
             cells.append(
-                f"{_value(kinds, kind, statistic)} ({say.between(row['mean_low'], row['mean_high'])})"
+                f"{_value(kinds, kind, statistic)} ({say.between(row['mean_low'], row['mean_high'], least=0)})"
             )
         rows.append([label, *cells])
     return Table(

@@ -55,9 +55,8 @@ def _heading(results, name):
     error = _row(results, name, "reading_error_p95_pct")
     if error is None:
         return _("What the monitor will show")
-    points = max(1, round(error["mean"]))
-    return _("Monitor “{label}” is within about {count} of the true charge 95 % of the time").format(
-        label=label, count=say.count_of(points, "{count} point", "{count} points")
+    return _("Monitor “{label}” is within {mean} points of the true charge 95 % of the time").format(
+        label=label, mean=_mean(error)
     )
 
 
@@ -127,14 +126,14 @@ def _trust(results, name):
 
 
 def _mean(row):
-    return say.rounded(row["mean"], row["mean_low"], row["mean_high"])
+    return say.rounded(row["mean"], row["mean_low"], row["mean_high"], least=0)
 
 
 def _bounds(row):
     if row["mean_low"] == row["mean_high"]:
         return ""
     return " " + _("(95 % interval of the mean: {interval})").format(
-        interval=say.between(row["mean_low"], row["mean_high"])
+        interval=say.between(row["mean_low"], row["mean_high"], least=0)
     )
 
 
@@ -247,4 +246,4 @@ def _cell(row):
         return "–"
     if row["mean"] == 0 and row["mean_high"] <= 0.05:
         return _("none seen")
-    return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'])})"
+    return f"{_mean(row)} ({say.between(row['mean_low'], row['mean_high'], least=0)})"

@@ -152,13 +152,14 @@ def _table(results, chosen):
     own, asked = own_figure(results), study.target.full_charge
     if own is not None:
         sizes = study.array_wp, study.bank.capacity_ah, money(first_cost(study), currency)
-        rows.append(_row(_("As studied"), *sizes, own, full_again_figure(results), first_chance(results)))
+        figures = (*own, _limit(study))
+        rows.append(_row(_("As studied"), *sizes, figures, full_again_figure(results), first_chance(results)))
     for label, row in _neighbours(results.sizing, chosen):
         again = own is not None and _is_own(study, row) and not row.chosen
         if again or (row.array_wp, row.bank_ah) in seen:
             continue
         seen.add((row.array_wp, row.bank_ah))
-        figures = (_value(study, row), *_bounds(results, row))
+        figures = (_value(study, row), *_bounds(results, row), _limit(study))
         chance = row.get("probability_met", np.nan)
         sizes = row.array_wp, row.bank_ah, money(row.cost, currency)
         rows.append(_row(label, *sizes, figures, _again(results, row), chance))
@@ -192,10 +193,10 @@ def _row(label, array, bank, price, figures, again, chance):
     return [*row, *([] if again is None else [_known(*again)]), say.chance(chance)]
 
 
-def _known(value, low, high):
+def _known(value, low, high, limit=None):
     if not np.isfinite([low, high]).all():
         return f"{value:.2g}"
-    return f"{say.rounded(value, low, high)} ({say.between(low, high)})"
+    return f"{say.rounded(value, low, high, limit)} ({say.between(low, high)})"
 
 
 def _again(results, row):
@@ -246,4 +247,9 @@ def _bounds(results, row):
 
 
 def _figure(results, row):
-    return say.rounded(_value(results.study, row), *_bounds(results, row))
+    return say.rounded(_value(results.study, row), *_bounds(results, row), _limit(results.study))
+
+
+def _limit(study):
+    """Limit of the target in the unit of its phrase."""
+    return scaled(study.target.statistic, study.target.at_most)[0]

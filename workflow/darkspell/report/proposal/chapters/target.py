@@ -254,7 +254,7 @@ def verdict_sentence(results):
         unknown = _("Whether this design meets it we do not know.")
         return f"{wanted} {unknown}"
     value, low, high = figure
-    shown = say.rounded(*figure)
+    shown = say.rounded(*figure, scaled(target.statistic, target.at_most)[0])
     single, several = COUNTED[target.statistic]
     counted = single if shown == "1" else several
     known = _(counted).format(value=shown)
@@ -295,7 +295,7 @@ def _full_again_sentence(results):
     if figure is None:
         return ""
     value, low, high = figure
-    known = _("{value} of 100 years").format(value=say.rounded(*figure))
+    known = _("{value} of 100 years").format(value=say.rounded(*figure, again.years_pct))
     if low == low and high == high:
         known = _("{known} (95 % interval: {interval})").format(known=known, interval=say.between(low, high))
     text = (

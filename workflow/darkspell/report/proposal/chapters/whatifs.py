@@ -6,7 +6,7 @@ from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, not_zero, places
+from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, within
 from darkspell.report.figures.whatifs import can_be_done
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
@@ -104,7 +104,7 @@ def difference_words(difference, low, high):
     difference, low, high : float
         A difference with its interval, any unit.
     """
-    shown = not_zero(abs(difference), places(difference, low, high))
+    shown = within(abs(difference), *_of_size(difference, low, high))
     if low > 0 or high < 0:
         near, far = sorted((abs(low), abs(high)))
         return f"{shown} {'more' if low > 0 else 'fewer'} ({' to '.join(bounds(near, far))})"
@@ -112,7 +112,13 @@ def difference_words(difference, low, high):
         return _("no difference")
     lead = _("no difference") if shown == "0" else f"{shown} {'more' if difference > 0 else 'fewer'}"
     less, more = (text.lstrip(MINUS) for text in bounds(low, high))
+    less = bounds(-low, -low)[0] if -0.001 < low < 0 else less
     return _("{lead} ({less} fewer to {more} more)").format(lead=lead, less=less, more=more)
+
+
+def _of_size(difference, low, high):
+    """Interval of the size of a difference."""
+    return (low, high) if difference >= 0 else (-high, -low)
 
 
 def _rows(results):
