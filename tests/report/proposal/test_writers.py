@@ -1,5 +1,6 @@
 """The PDF and the DOCX say what the page says, and text that somebody typed stays text in all three."""
 
+import re
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
@@ -136,6 +137,36 @@ def _fonts(page):
     for font in page["/Resources"].get("/Font", {}).values():
         inner = font.get_object()["/DescendantFonts"][0].get_object()["/FontDescriptor"].get_object()
         yield str(inner["/FontName"]), any(key in inner for key in ("/FontFile2", "/FontFile3"))
+
+
+def test_many_figures_fill_their_pages_and_each_number_comes_once(tmp_path):
+    """Figures move past the text where a page ends; a page half empty, or a number twice, is a fault."""
+    from matplotlib.figure import Figure as Drawing
+
+    drawing = Drawing(figsize=(4, 2.5))
+    drawing.add_subplot().plot([1, 3, 2])
+    drawing.savefig(tmp_path / "tall.svg")
+    picture = Figure(tmp_path / "tall", "Three is most", "Three points.", "A line.")
+    words = Paragraph("Words that fill a line or two of the page, and no more than that. " * 6)
+    table = Table("A table.", ["a"], [["1"]] * 12, "l")
+    sections = [Section(f"Part {n}", [words, picture, table, picture]) for n in range(8)]
+    made = Document("t", [], [], sections)
+    read = read_pdf(pdf(made))
+    text = "".join(plain(page.extract_text()) for page in read.pages)
+    for kind, count in (("Figure", 16), ("Table", 8)):
+        numbers = [int(number) for number in re.findall(rf"{kind}(\d+):", text)]
+        assert sorted(numbers) == [*range(1, count + 1)]
+    heights = [_filled(page) for page in pages(made, 30)]
+    assert min(heights[:-1]) > 0.6, heights
+
+
+def _filled(page):
+    """Share of a page's height, footer left out, down to its lowest ink; `page` is a PNG."""
+    from matplotlib.image import imread
+
+    ink = np.flatnonzero(imread(BytesIO(page))[..., :3].min(axis=(1, 2)) < 0.9)
+    height = len(imread(BytesIO(page)))
+    return ink[ink < 0.92 * height].max() / height
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])

@@ -4,6 +4,7 @@ import json
 import unicodedata
 from dataclasses import asdict
 from functools import cache
+from itertools import chain, count
 from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
@@ -124,8 +125,7 @@ def _plain(document, folder):
         return {"heading": one.heading, "depth": depth, "blocks": _blocks(one.blocks, folder)}
 
     head = document.letterhead
-
-    return {
+    tree = {
         "title": document.title,
         "author": document.author,
         "cover": document.cover,
@@ -140,6 +140,17 @@ def _plain(document, folder):
         "sections": [section(one, 1) for one in document.sections],
         "appendix": [section(one, 2) for one in document.appendix],
     }
+    _number(tree)
+    return tree
+
+
+def _number(tree):
+    """Number figures and tables that have captions, in the order of reading wherever on the page they end up."""
+    counts = {"figure": count(1), "table": count(1)}
+    parts = [tree["opening"], *(part["blocks"] for part in tree["sections"] + tree["appendix"])]
+    for block in chain.from_iterable(parts):
+        if block.get("caption"):
+            block["number"] = next(counts[block["is"]])
 
 
 def _blocks(blocks, folder):

@@ -51,6 +51,12 @@ HEADLINES = {
     "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
     "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
 }
+SOURCES = ("atlas", "monthly", "typical_year", "measured", "satellite")
+COMPARED = (
+    "monthly",
+    "measured",
+)  # better sources, of which the uncertainty figure says what they would bring
+MOUNTINGS = ("open", "roof", "deck")
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
     ("Member", "one synthetic year; it starts in the sunny half, so that winter is whole"),
@@ -223,8 +229,9 @@ def _is_given(study, key):
 def constants_of(study):
     """Constants behind one proposal, as `darkspell.core.constants.sources`.
 
-    Left out are the chemistries that neither study nor what-ifs name, what only a measured record asks for where
-    there is none, what sets the size of jobs, and what reads a monitor's log.
+    Left out are the chemistries that neither study nor what-ifs name, other climate sources than the study's and the
+    better ones that it is compared with, parts that the study does not have, what sets the size of jobs, and what
+    reads a monitor's log.
 
     Parameters
     ----------
@@ -232,18 +239,40 @@ def constants_of(study):
     """
     from darkspell.core.constants import ROOMS, sources
 
-    chemistries = {study.bank.chemistry} | {
-        changes.get("bank.chemistry") for changes in study.whatifs.values()
-    }
     unused = {"pipeline", "log_analysis"}
     if study.climate.source not in ("measured", "satellite"):
         unused.add("record")
-    kept = chemistries | {"common"}
+    absent = _absent(study)
     return [
         one
         for one in sources([room for room in ROOMS if room not in unused])
-        if one["name"].split(".")[0] in kept or one["name"].split(".")[0] not in CHEMISTRIES
+        if not absent & set(one["name"].split("."))
+        and not any(one["name"].startswith(start) for start in absent)
     ]
+
+
+def _absent(study):
+    """Parts of the constants' names, or their beginnings, that a study has no use for; set of str."""
+
+    def named(key, own):
+        """Values of a key in the study and in its what-ifs."""
+        changes = (pair for changed in study.whatifs.values() for pair in changed.items())
+        return {*own} | {value for name, value in changes if name.endswith(key)}
+
+    arrays = study.arrays.values()
+    own_controllers = [array.own_controller.kind for array in arrays if array.own_controller]
+    chemistries = named("bank.chemistry", [study.bank.chemistry])
+    absent = {*CHEMISTRIES} - chemistries
+    for source in {*SOURCES} - named("climate.source", [study.climate.source, *COMPARED]):
+        absent |= {source, f"{source}_belt", f"{source}_polar"}
+    absent |= {*MOUNTINGS} - named("mounting", [array.mounting for array in arrays])
+    if "flooded" not in chemistries:
+        absent |= {"common.equalise", "common.water", "common.freezing"}
+    if study.generator is None:
+        absent.add("common.generator")
+    if "pwm" not in named("controller.kind", [study.controller.kind, *own_controllers]):
+        absent.add("pwm")
+    return absent
 
 
 def _constants(entries):
@@ -260,7 +289,11 @@ def _constants(entries):
         header=[_("Constant"), _("Value"), _("Source")],
         rows=rows,
         align="lll",
-        note=_("Those that this study uses; the file provenance.json holds all."),
+        note=_(
+            "Constants of the parts that this study has; the file provenance.json holds all. After a source, "
+            "“memory” means that we quote it from memory and have not looked it up; “read”, that we looked it up; "
+            "“run”, that we computed the value with the library named."
+        ),
     )
 
 
