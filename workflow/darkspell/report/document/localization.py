@@ -33,7 +33,7 @@ DECIMAL = re.compile(r"(?<![\w.])(\d[\d\u202f]*)\.(\d+)(?![\w]|\.\d)")
 LETTERS_BEFORE_DIGITS = re.compile(
     r"[^\W\d_](?=\d)"
 )  # CHF2,260: the Unicode CLDR parts such a sign from its number
-NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[CF]|k?Wh?|Wp|Ah?|m?V)(?!\w))")
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:%|°[CF]|k?Wh?|Wp|Ah?|m?V)(?!\w))|(?<=\d) (?=×)|(?<=×) (?=\d)")
 KEEP = "\u2060"  # after a point that parts thousands: no decimal point; taken out at the end
 
 
