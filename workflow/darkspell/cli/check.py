@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+from re import split
 
 from darkspell.climate import site_climate
 from darkspell.core.errors import StudyError, printable
@@ -12,6 +13,7 @@ from darkspell.hand_check.terminal_report import data, page
 from darkspell.pipeline.preflight import preflight
 from darkspell.study import load_study
 from darkspell.study.loader import selectors
+from darkspell.study.study_files import MARK
 
 
 def check(paths, as_json=False, draw=False):
@@ -56,7 +58,7 @@ def check(paths, as_json=False, draw=False):
     else:
         print("\n\n".join(done), end="")
     sys.stdout.flush()
-    for text in warnings + faults:
+    for text in warnings + said_once(faults):
         print(printable(text), file=sys.stderr)
     return 1 if faults else 0
 
@@ -68,6 +70,27 @@ def _each(path, faults):
     except StudyError as fault:
         faults.append(_with_path(path, str(fault)))
         return []
+
+
+def said_once(faults):
+    """Faults that many studies of one file share, once.
+
+    Parameters
+    ----------
+    faults : list of str
+        Each with its study in front, ``file.yaml::name: ...``.
+
+    Returns
+    -------
+    list of str
+    """
+    groups = {}
+    for fault in faults:
+        file, mark, rest = fault.partition(MARK)
+        name = split(r"[: ]", rest, maxsplit=1)[0]
+        groups.setdefault((file, rest.replace(name, "", 1)) if mark else fault, []).append(fault)
+    more = {len(group): f" (and {len(group) - 1} more studies of this file)" for group in groups.values()}
+    return [group[0] + (more[len(group)] if len(group) > 1 else "") for group in groups.values()]
 
 
 def _with_path(path, fault):

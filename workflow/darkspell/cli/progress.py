@@ -4,6 +4,7 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from darkspell.cli.time_left import TimeLeft
 from darkspell.pipeline.progress_file import duration, progress_text, read_share
 
 ENDS = ("all",)
@@ -19,6 +20,7 @@ class Step:
     logs: list = field(default_factory=list)
     said: float = 0.0
     rule: str = ""
+    share: float | None = None
 
 
 class Steps:
@@ -29,13 +31,15 @@ class Steps:
     view : PlainView or LiveView
     clock : callable
         Seconds; for the tests.
+    usual : dict of float, optional
+        Usual time of a step [s] by rule, see `darkspell.cli.time_left`.
     """
 
-    def __init__(self, view, clock=time.monotonic):
+    def __init__(self, view, clock=time.monotonic, usual=None):
         self.view, self.clock = view, clock
         self.running, self.failed, self.faults = {}, [], []
         self.done, self.total, self._looked = 0, 0, float("-inf")
-        self._left, self._spent, self._began = {}, {}, 0.0
+        self._time = TimeLeft(usual)
 
     def take(self, event):
         """Process one event; unknown events are ignored.
@@ -61,28 +65,24 @@ class Steps:
             return
         self._looked = now
         for job, step in self.running.items():
-            share = read_share(Path(folder, step.logs[0])) if step.logs else None
-            self.view.move(job, step, share, now - step.began)
+            step.share = read_share(Path(folder, step.logs[0])) if step.logs else None
+            self.view.move(job, step, step.share, now - step.began)
+        self._say_left(now)
+
+    def _say_left(self, now):
+        running = [(step.rule, now - step.began, step.share) for step in self.running.values()]
+        seconds = self._time.seconds(now, running)
+        if seconds is not None:
+            self.view.left(seconds, now)
 
     def _run_info(self, event):
         stats = event.get("stats") or {}
         counted = {rule: number for rule, number in stats.items() if rule not in (*ENDS, "total")}
         self.total = sum(number for number in counted.values() if isinstance(number, int))
-        self._left = {rule: number for rule, number in counted.items() if isinstance(number, int)}
-        self._began = self.clock()
+        self._time.begin(
+            {rule: number for rule, number in counted.items() if isinstance(number, int)}, self.clock()
+        )
         self.view.total(self.total)
-
-    def _seconds_left(self, now):
-        """Time to the end of the run at its pace so far; None until a step of each rule that is left has ended."""
-        left = {rule: number for rule, number in self._left.items() if number > 0}
-        if not left or not all(self._spent.get(rule) for rule in left):
-            return None
-        mean = {rule: sum(spent) / len(spent) for rule, spent in self._spent.items() if spent}
-        begun = {job: now - step.began for job, step in self.running.items()}
-        pace = (sum(map(sum, self._spent.values())) + sum(begun.values())) / max(now - self._began, 1e-9)
-        work = sum(number * mean[rule] for rule, number in left.items())
-        work -= sum(min(begun[job], mean.get(step.rule, 0.0)) for job, step in self.running.items())
-        return max(work, 0.0) / pace if pace > 0.0 else None
 
     def _job_info(self, event):
         if event.get("rule_name") in ENDS:
@@ -97,18 +97,15 @@ class Steps:
         if step:
             now = self.clock()
             self.done += 1
-            self._left[step.rule] = self._left.get(step.rule, 1) - 1
-            self._spent.setdefault(step.rule, []).append(now - step.began)
+            self._time.ended(step.rule, now - step.began)
             self.view.finish(event.get("job_id"), step, now - step.began, self.done, self.total)
-            seconds = self._seconds_left(now)
-            if seconds is not None:
-                self.view.left(seconds, now)
+            self._say_left(now)
 
     def _job_error(self, event):
         step = self.running.pop(event.get("jobid"), None)
         title = step.title if step else str(event.get("rule_name"))
         rule = str(event.get("rule_name"))
-        self._left[rule] = self._left.get(rule, 1) - 1
+        self._time.ended(rule, None)
         logs = event.get("log") or (step.logs if step else [])
         self.failed.append((title, str(event.get("rule_name")), list(logs)))
         self.view.fail(event.get("jobid"), title)

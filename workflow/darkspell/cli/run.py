@@ -16,6 +16,7 @@ from darkspell.cli.headline import headline
 from darkspell.cli.locks import study_locks
 from darkspell.cli.progress import LiveView, PlainView, Steps
 from darkspell.cli.studies_table import studies_rows, studies_text, write_studies
+from darkspell.cli.time_left import usual_seconds
 from darkspell.core.errors import StudyError
 from darkspell.pipeline import job_server
 from darkspell.pipeline.location import workflow_root
@@ -28,6 +29,7 @@ PATIENCE_S = 15.0
 STOPPED = 130
 EXECUTOR = "darkspell"
 UNTIL = ("numbers", "figures", "options", "proposal")
+MOST_OPTIONS = 26  # a letter each
 ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
 
 
@@ -66,10 +68,17 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
         events, captured = Path(scratch, "events.jsonl"), Path(scratch, "printed.txt")
         with _forking(captured, scratch) as jobs:
             entries = load_studies(paths, members)
+            if until == "options" and not 2 <= len(entries) <= MOST_OPTIONS:
+                text = f"{len(entries)} studies: an offer of options takes 2 to {MOST_OPTIONS}; name that many"
+                raise StudyError(f"{text}, such as file.yaml::name of a file with cross")
             _preflight(entries, err)
             command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
             with study_locks(entries, folder) as held:
-                steps, code = _watch(command, events, captured, held, folder, err, jobs)
+                steps = Steps(
+                    (LiveView if _is_terminal(err) else PlainView)(err),
+                    usual=usual_seconds([entry.study for entry in entries.values()]),
+                )
+                code = _watch(command, events, captured, held, folder, steps, jobs)
         printed = captured.read_text(errors="replace")
     if code == STOPPED:
         print("Stopped. What was finished stays; the same command goes on from there.", file=err)
@@ -152,10 +161,9 @@ def _forking(captured, scratch):
         process.wait()
 
 
-def _watch(command, events, captured, held, folder, err, jobs):
-    """Run a command and show its steps; the steps and the exit code."""
-    view = (LiveView if _is_terminal(err) else PlainView)(err)
-    steps, tail = Steps(view), EventTail(events)
+def _watch(command, events, captured, held, folder, steps, jobs):
+    """Run a command and show its steps; the exit code."""
+    view, tail = steps.view, EventTail(events)
     before = {number: signal.signal(number, _interrupt) for number in ENDING}
     try:
         with captured.open("ab") as sink, view:
@@ -167,12 +175,12 @@ def _watch(command, events, captured, held, folder, err, jobs):
                     time.sleep(LOOK_S)
             except KeyboardInterrupt:
                 _stop(process)
-                return steps, STOPPED
+                return STOPPED
             _take_all(tail, steps)
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
-    return steps, process.returncode
+    return process.returncode
 
 
 def _start(command, events, sink, held, environment, jobs):
