@@ -11,6 +11,7 @@ from darkspell.cli.main import main
 from darkspell.climate import site_climate
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.study import load_study
+from study.example import spoilt
 
 CONFIG = Path(__file__).parents[2] / "config"
 
@@ -73,6 +74,29 @@ def test_faults_of_one_study_do_not_hide_another(tmp_path, capsys):
     assert main(["check", str(bad), str(CONFIG / "tarn_hut.yaml")]) == 1
     told = capsys.readouterr()
     assert "Tarn hut" in told.out and "bad.yaml" in told.err
+
+
+def test_a_fault_that_all_studies_of_a_file_share_is_said_once(tmp_path, capsys):
+    """Four studies, two with a fault more than the others."""
+    (tmp_path / "base.yaml").write_text(yaml.safe_dump(spoilt({"bank.capacity_ah": "big"})))
+    lists = {
+        "bank": {"agm": {}, "odd": {"bank.chemistry": "lead"}},
+        "use": {"a": {}, "b": {"loads.lamp.watts": 6}},
+    }
+    (tmp_path / "night.yaml").write_text(yaml.safe_dump({"extends": "base.yaml", "cross": lists}))
+    assert main(["check", str(tmp_path / "night.yaml")]) == 1
+    said = capsys.readouterr().err
+    assert said.count("bank.capacity_ah") == 2 and said.count("and 1 more of this file") == 2
+
+
+@pytest.mark.parametrize("many", [1, 30])
+def test_too_few_or_too_many_options_are_refused_before_anything_runs(many, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    lists = {"use": {f"n{n}": {"loads.lamp.watts": 1 + n} for n in range(many)}}
+    (tmp_path / "some.yaml").write_text(yaml.safe_dump(spoilt({}) | {"cross": lists}))
+    assert main(["options", "some.yaml"]) == 1
+    assert f"{many} studies: an offer of options takes 2 to 26" in capsys.readouterr().err
+    assert not (tmp_path / "results").exists()
 
 
 def test_check_for_machines(capsys):

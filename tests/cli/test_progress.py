@@ -6,6 +6,9 @@ import pytest
 from darkspell.cli.event_log import EventTail
 from darkspell.cli.headline import frequency, headline
 from darkspell.cli.progress import LiveView, PlainView, Steps
+from darkspell.cli.time_left import TimeLeft, usual_seconds
+from darkspell.study.loader import study_from
+from study.example import spoilt
 
 EVENTS = [
     {"event": "run_info", "stats": {"one": 2, "all": 1, "total": 3}},
@@ -71,6 +74,36 @@ def test_time_left_is_that_of_a_night_of_steps_of_known_length():
                     steps.take({"event": "job_finished", "job_id": job})
         # from the first page on, when both lengths are known; of two that end together the second counts as done
         assert steps.view.said == ([360, 260, 240, 140, 120, 20] if workers == 1 else [120, 120, 20, 20, 0])
+
+
+def test_time_left_is_said_before_each_kind_of_step_has_ended():
+    """Two kinds of known proportion, 100 and 20 s; this machine takes twice as long: right from the first step on."""
+    now = [0.0]
+    usual = {"years": 100.0, "page": 20.0}
+    steps = Steps(_Left(io.StringIO()), clock=lambda now=now: now[0], usual=usual)
+    steps.take({"event": "run_info", "stats": {"years": 4, "page": 4, "all": 1, "total": 9}})
+    for number in range(4):
+        steps.take({"event": "job_info", "jobid": number, "rule_name": "years"})
+        now[0] += 200.0
+        steps.take({"event": "job_finished", "job_id": number})
+    assert steps.view.said == [3 * 200 + 4 * 40, 2 * 200 + 4 * 40, 200 + 4 * 40, 4 * 40]
+
+
+def test_a_step_that_tells_its_share_says_how_long_the_others_take():
+    left = TimeLeft({"years": 100.0, "page": 20.0})
+    left.begin({"years": 2, "page": 2}, 0.0)
+    assert left.seconds(10.0, [("years", 10.0, None)]) is None
+    assert left.seconds(30.0, [("years", 30.0, 0.1)]) == pytest.approx(2 * 300 + 2 * 60 - 30)
+    left.ended("years", None)  # failed: it takes no more time, and says nothing of its kind
+    assert left.seconds(60.0, [("years", 60.0, 0.2)]) == pytest.approx(300 + 2 * 60 - 60)
+
+
+def test_usual_times_grow_with_the_work():
+    few = study_from(spoilt({"engine.members": 64, "whatifs": {}}))
+    many = study_from(spoilt({"engine.members": 1000, "whatifs": {"a": {"bank.capacity_ah": 90}}}))
+    small, large = usual_seconds([few]), usual_seconds([many])
+    assert large["members"] > small["members"] and large["whatifs"] > small["whatifs"]
+    assert usual_seconds([few, many])["members"] == pytest.approx((small["members"] + large["members"]) / 2)
 
 
 def test_events_are_read_as_they_come(tmp_path):

@@ -45,14 +45,18 @@ BASE = {
         "prices": {"array_per_wp": 1.2, "bank_per_ah": 6},
     },
 }  # fmt: skip
-SITES = {"hill": (46.8, 10.4, 1700), "coast": (54.4, 8.6, 5), "steppe": (47.1, 67.2, 400), "isle": (-43.6, 170.2, 300),
-         "tropic": (6.2, 1.1, 60)}  # fmt: skip
+SITES = {
+    "hill": (46.8, 10.4, 1700), "coast": (54.4, 8.6, 5), "steppe": (47.1, 67.2, 400), "isle": (-43.6, 170.2, 300),
+    "tropic": (6.2, 1.1, 60),
+}  # fmt: skip
 NIGHT = {
     "extends": "base.yaml",
     "cross": {
         "site": {
-            name: {"site": {"name": f"{name} (invented)", "latitude_deg": lat, "longitude_deg": lon, "altitude_m": up},
-                   "arrays.roof": {"tilt_deg": round(abs(lat)) + 8, "azimuth_deg": "south" if lat > 0 else "north"}}
+            name: {
+                "site": {"name": name, "latitude_deg": lat, "longitude_deg": lon, "altitude_m": up},
+                "arrays.roof": {"tilt_deg": round(abs(lat)) + 8, "azimuth_deg": "south" if lat > 0 else "north"},
+            }
             for name, (lat, lon, up) in SITES.items()
         },
         "bank": {"lfp": {}, "agm": {"bank.chemistry": "agm"}},
@@ -87,7 +91,15 @@ def main(words=None):
     parser.add_argument("--stop", type=float, default=60.0, help="seconds after which it is stopped once")
     asked = parser.parse_args(words)
     write_studies(asked.folder)
-    command = [sys.executable, "-m", "darkspell.cli.main", "run", "night.yaml", "--members", str(asked.members)]
+    command = [
+        sys.executable,
+        "-m",
+        "darkspell.cli.main",
+        "run",
+        "night.yaml",
+        "--members",
+        str(asked.members),
+    ]
     command += ["--until", "numbers"]
     for stop in (asked.stop, None):
         report(*run(command, asked.folder, stop))
@@ -131,7 +143,9 @@ def run(command, folder, stop):
         Of all processes together [MB], pages that they share counted once.
     """
     began, before = time.monotonic(), resource.getrusage(resource.RUSAGE_CHILDREN)
-    process = subprocess.Popen(command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    process = subprocess.Popen(
+        command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
     lines, peak = [], [0.0]
     reader = threading.Thread(target=_read, args=(process, lines, began))
     reader.start()

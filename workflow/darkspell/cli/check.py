@@ -89,7 +89,7 @@ def said_once(faults):
         file, mark, rest = fault.partition(MARK)
         name = split(r"[: ]", rest, maxsplit=1)[0]
         groups.setdefault((file, rest.replace(name, "", 1)) if mark else fault, []).append(fault)
-    more = {len(group): f" (and {len(group) - 1} more studies of this file)" for group in groups.values()}
+    more = {len(group): f" (and {len(group) - 1} more of this file)" for group in groups.values()}
     return [group[0] + (more[len(group)] if len(group) > 1 else "") for group in groups.values()]
 
 
