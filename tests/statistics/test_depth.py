@@ -19,14 +19,14 @@ def year(filled=1.0, **spells):
 
 
 def test_always_full():
-    members, months = charge_summary(year(), CALENDAR)
+    members, months = charge_summary(year(), CALENDAR, 0.99)
     assert members["full_charges"][0] == 365
     assert members["longest_full_charge_interval_days"][0] == members["max_depth_pct"][0] == 0
     assert months["days_with_full_charge"][0].tolist() == [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 
 
 def test_never_full_is_one_open_interval_from_a_full_start():
-    members, months = charge_summary(year(0.8), CALENDAR)
+    members, months = charge_summary(year(0.8), CALENDAR, 0.99)
     assert members["longest_full_charge_interval_days"][0] == 365
     assert members["full_charges"][0] == 0
     assert members["max_depth_pct"][0] == pytest.approx(20, abs=1e-5)
@@ -34,7 +34,7 @@ def test_never_full_is_one_open_interval_from_a_full_start():
 
 
 def test_an_interval_open_at_the_end_counts():
-    members, _ = charge_summary(year(h100_h148=0.5, h8688_h8760=0.9), CALENDAR)
+    members, _ = charge_summary(year(h100_h148=0.5, h8688_h8760=0.9), CALENDAR, 0.99)
     assert members["longest_full_charge_interval_days"][0] == 3
     assert members["max_depth_pct"][0] == 50
 
@@ -43,7 +43,7 @@ def test_depth_and_full_days_fall_in_their_months():
     december = CALENDAR.study_day(12, 1) * 24
     soc = year()
     soc[december : december + 48] = 0.25
-    members, months = charge_summary(soc, CALENDAR)
+    members, months = charge_summary(soc, CALENDAR, 0.99)
     assert months["max_depth_pct"][0].argmax() == 11
     assert months["max_depth_pct"][0, 11] == members["max_depth_pct"][0] == 75
     assert months["days_with_full_charge"][0, 11] == 29
@@ -54,14 +54,14 @@ def test_dawn_is_read_at_six():
     soc = year(0.5)
     # The hour that begins at 05:00 ends at 06:00.
     soc[5::24] = 0.3
-    _, months = charge_summary(soc, CALENDAR)
+    _, months = charge_summary(soc, CALENDAR, 0.99)
     np.testing.assert_allclose(months["dawn_soc_pct"], 30, atol=1e-5)
 
 
 def test_a_bank_full_each_afternoon_waits_less_than_a_day():
     soc = year(0.7)
     soc[14::24] = 1.0
-    members, _ = charge_summary(soc, CALENDAR)
+    members, _ = charge_summary(soc, CALENDAR, 0.99)
     assert members["full_charges"][0] == 365
     assert members["longest_full_charge_interval_days"][0] == pytest.approx(23 / 24)
 

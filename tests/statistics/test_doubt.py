@@ -60,7 +60,7 @@ def test_table_adds_up_and_better_sources_narrow(known):
     assert weight_of("measured") < weight_of("monthly") < weight_of("atlas")
 
 
-def test_few_worlds_tell_nothing():
+def test_few_draws_tell_nothing():
     """One parameter draw a year, or one parameter draw: no number rather than a wrong one."""
     assert np.isnan(variance_parts(np.arange(20.0), np.arange(20), np.ones(20))[0])
     assert np.isnan(variance_parts(np.arange(20.0), np.zeros(20, int), np.ones(20))[0])

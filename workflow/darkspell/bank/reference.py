@@ -12,7 +12,7 @@ Sources of the equations:
 - Charge efficiency that falls towards full and with the current: Copetti, Lorenzo & Chenlo, Progress in Photovoltaics
   1 (1993) 283-292, in a polynomial form of our own.
 - Charging resistance that grows by 2.5 % a kelvin in the cold: Copetti, Lorenzo & Chenlo, as acceptance.
-- Self-discharge doubling per 10 K: US Army TM 9-6140-200-14.
+- Self-discharge doubling per 10 K: US Army TM 9-6140-200-14, paragraph 4-8.
 - Voltage of a source behind a resistance: V = V_oc + I R, P = V I.
 """
 

@@ -40,12 +40,12 @@ def _snow(study, check):
         tilt = min(degrees for *_, degrees in array.tilts)
         if tilt <= flat and array.snow != "swept":
             text = _(
-                "So flat, snow stays on it until sun and thaw take it off; the coldest month has "
+                "Snow stays on so flat an array until sun and thaw clear it; the coldest month averages "
                 "{coldest:.0f} degC."
             ).format(coldest=coldest)
             cure = _(
-                "A slope of 60 degrees or more through the winter, or sweeping (snow: swept); sums by "
-                "hand leave snow out."
+                "A slope of 60 degrees or more through the winter, or sweeping (snow: swept); the hand "
+                "calculation leaves snow out."
             )
             yield Finding(f"arrays.{name}.tilt_deg", tilt, "deg", text, cure)
 
@@ -57,10 +57,9 @@ def _snow_rate(study, check):
     if known or swept or check.snow_days < constant("hand_check", "snow_days_least"):
         return
     text = _(
-        "How often it snows is estimated from the place's mean temperature and precipitation: "
-        "about {snow_days:.0f} days a year. Single sites have half or twice as many, and the "
-        "winter energy lost to snow changes as much: with 40 such days, an array at 30 degrees "
-        "loses a third of its winter energy."
+        "How often it snows is estimated from the site's mean temperature and precipitation: about "
+        "{snow_days:.0f} days a year. Single sites have half or twice as many, and the energy lost to snow changes "
+        "in proportion."
     ).format(snow_days=check.snow_days)
     cure = _("Give climate.snow_days from a climate table, or climate.wet_days by month.")
     yield Finding("climate.snow_days", round(check.snow_days), "days/year", text, cure)
@@ -77,22 +76,22 @@ def _inverter(study, check):
     )
     if running > power:
         text = _(
-            "If all that may run at once does, its loads ask for {running:.0f} W; it gives {power:g} W."
+            "If all its loads that may run together do, they take {running:.0f} W; it gives {power:g} W."
         ).format(running=running, power=power)
         cure = _("A larger inverter, or windows that keep the large loads apart; else it switches off.")
         yield Finding("inverter.power_w", power, "W", text, cure)
     if starting > surge:
         text = _(
-            "With the largest of its motors starting it is asked for {starting:.0f} W; it gives {surge:g} W."
+            "When the largest of its motors starts, it must give {starting:.0f} W; it gives {surge:g} W."
         ).format(starting=starting, surge=surge)
         cure = _("An inverter with more surge power, or a motor with a soft start.")
         yield Finding("inverter.surge_w", surge, "W", text, cure)
     idle = inverter_curve(study.inverter).idle * 24.0
     total = sum(float(energy.mean()) for energy in check.load_wh.values())
     if study.inverter.always_on and idle > constant("hand_check", "idle_share_pct") / 100.0 * total:
-        text = _("Left on it draws {idle:.0f} Wh a day with nothing on it, {idle_2:.0f} % of all.").format(
-            idle=idle, idle_2=100 * idle / total
-        )
+        text = _(
+            "Left on without a load it draws {idle:.0f} Wh a day, {idle_2:.0f} % of all energy used."
+        ).format(idle=idle, idle_2=100 * idle / total)
         cure = _("Switch it off while no ac load runs (inverter.always_on: false), or move loads to dc.")
         yield Finding("inverter.no_load_w", study.inverter.no_load_w, "W", text, cure)
 
@@ -161,7 +160,7 @@ def _guests(study, _check):
     for name, load in study.loads.items():
         if (load.when == "guests" or load.increases_with_guests) and not study.occupancy.guests:
             key = "when" if load.when == "guests" else "increases_with_guests"
-            text = _("It hangs on guests, and the study has none.")
+            text = _("This load depends on guests, and the study has none.")
             yield Finding(
                 f"loads.{name}.{key}",
                 _("guests"),
@@ -179,12 +178,12 @@ def _absences(study, _check):
         key, value = (
             ("absences", ", ".join(people.absences)) if people.absences else ("at_home", people.at_home)
         )
-        text = _("No load follows it: all run on whoever is there.")
+        text = _("No load depends on it: all run whether or not people are there.")
         yield Finding(f"occupancy.{key}", value, "", text, _("Mark what stops then with when: home."))
 
 
 def _watched(study, _check):
     if study.occupancy.unattended and not any(load.when in ("any", "away") for load in study.loads.values()):
-        text = _("Every load runs only while people are there: the place left to itself asks for nothing.")
+        text = _("Every load runs only while people are there: nothing runs when the place is left.")
         cure = _("Mark what stays on (fridge, alarms, bilge pump) with when: any.")
         yield Finding("occupancy.unattended", _("no load stays on"), "", text, cure)

@@ -41,7 +41,7 @@ def level_findings(study, check):
             if short.all()
             else _("not in {months}").format(months=_months(short, check.month_order))
         )
-        text = _("The chargers come up to it {when}: so long the count drifts without a reset.").format(
+        text = _("The chargers reach it {when}; until then the count drifts without a reset.").format(
             when=when
         )
         cure = _("A little below {min:.1f} V, the lowest that they hold at the bank's temperatures.").format(

@@ -107,16 +107,16 @@ def _recharge(study, check):
         return
     text = _("In {month} little is left over to refill the bank after dull days.").format(month=month)
     if alone:
-        text = _(
-            "In {month} the array does not bring back what the loads take; the bank only runs down."
-        ).format(month=month)
+        text = _("In {month} the array yields less than the loads take; the bank only runs down.").format(
+            month=month
+        )
         if together * check.efficiency >= 1.0:
             text = _(
-                "In {month} the array alone does not bring back what the loads take; the other chargers must."
+                "In {month} the array alone yields less than the loads take; the other chargers must give the rest."
             ).format(month=month)
         elif study.generator is not None:
             text = _(
-                "In {month} the array does not bring back what the loads take; the generator must."
+                "In {month} the array yields less than the loads take; the generator must give the rest."
             ).format(month=month)
     yield Finding(
         "arrays",
@@ -137,7 +137,7 @@ def _larger_array(study, ratio, together, month):
     if together > ratio:
         size = _("{array} with the other chargers").format(array=size)
     if study.controller.current_limit_a:
-        size = _("{array}, the controller's limit allowing").format(array=size)
+        size = _("{array}, if the controller's limit allows it").format(array=size)
     return _("About {array}, other slopes, or smaller loads in {month}.").format(array=size, month=month)
 
 
@@ -162,12 +162,12 @@ def _storage(study, check):
     reserve, wanted = float(check.reserve_plan[check.month]), check.storage_days[line]
     if reserve < STORAGE_SHARE * wanted:
         text = _(
-            "In {month_name} a full bank carries the loads {reserve:.1f} days to its planning depth; "
-            "an old rule of thumb asks for {wanted:.1f} at {value} % availability."
+            "In {month_name} a full bank carries the loads for {reserve:.1f} days before it reaches its planning "
+            "depth; an old rule of thumb asks for {wanted:.1f} days at {value} % availability."
         ).format(month_name=check.month_name, reserve=reserve, wanted=wanted, value=("95", "99")[line])
-        cure = _("About {bank_ah} Ah, or smaller loads; a run says how often it matters.").format(
-            bank_ah=_round(check.bank_ah[line])
-        )
+        cure = _(
+            "About {bank_ah} Ah, or smaller loads; the simulated years show how often it matters."
+        ).format(bank_ah=_round(check.bank_ah[line]))
         yield Finding("bank.capacity_ah", study.bank.capacity_ah, "Ah", text, cure)
 
 
@@ -219,8 +219,8 @@ def _cutoff(study, check):
         left = electrical.charge_at_cutoff(study, direct, coldest, off_at, peak - direct)
     if left > 1.0 - bank.planning_depth_pct / 100.0:
         text = _(
-            "If all that may run at once does ({peak:.0f} W, a motor starting), the voltage falls to "
-            "the cut-off with {left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
+            "If all loads that may run together do ({peak:.0f} W, a motor starting), the voltage falls to "
+            "the cut-off with {left:.0f} % of the charge left (bank at {coldest:.0f} degC)."
         ).format(peak=peak, left=100 * left, coldest=coldest)
         cure = _(
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
@@ -237,7 +237,7 @@ def _discharge_current(study, _check):
     amps = electrical.greatest_load(appliances_from(study)) / study.bank.cutoff_voltage_v
     if most is not None and amps > most:
         text = _(
-            "All that may run at once takes {amps:.0f} A: the electronics in the bank switch off."
+            "All loads that may run together take {amps:.0f} A: the electronics in the bank switch off."
         ).format(amps=amps)
         cure = _("Windows that keep large loads apart, more batteries in parallel, or another kind.")
         yield Finding("bank.discharge_current_max_a", most, "A", text, cure)
@@ -247,8 +247,8 @@ def _inverter_cutoff(study, peak, coldest):
     left = electrical.charge_at_cutoff(study, peak, coldest, study.inverter_cutoff_v)
     if left > 1.0 - study.bank.planning_depth_pct / 100.0:
         text = _(
-            "If all that may run at once does ({peak:.0f} W), the inverter switches off with "
-            "{left:.0f} % of the charge still there (bank at {coldest:.0f} degC)."
+            "If all loads that may run together do ({peak:.0f} W), the inverter switches off with "
+            "{left:.0f} % of the charge left (bank at {coldest:.0f} degC)."
         ).format(peak=peak, left=100 * left, coldest=coldest)
         cure = _(
             "A lower cut-off if the maker allows, thicker cables, a larger or warmer bank, or fewer at once."
@@ -262,7 +262,9 @@ def _strings(study, check):
     if highest is None or not known:
         return
     if low is None:
-        text = _("Without it the strings in the cold cannot be held against controller.input_voltage_max_v.")
+        text = _(
+            "Without it the voltage of a cold string cannot be compared with controller.input_voltage_max_v."
+        )
         cure = _("Give the lowest temperature on record.")
         yield Finding("site.record_low_temperature_c", _("not given"), "degC", text, cure)
         return

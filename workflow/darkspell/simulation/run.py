@@ -33,7 +33,7 @@ from darkspell.statistics.reliability import (
 )
 
 SHOWN = 6
-READ_AS_FULL = 0.995
+READ_AS_FULL = constant("statistics", "read_as_full")
 SHOWN_SERIES = ("shown_true", "shown_reported", "shown_sun", "shown_load")
 ACROSS = ("autonomy", "recovery", *SHOWN_SERIES)  # members run across, not down
 

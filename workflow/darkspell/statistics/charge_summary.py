@@ -5,11 +5,10 @@ import numpy as np
 from darkspell.core.constants import constant
 from darkspell.core.jit import kernel
 
-FULL_SOC = constant("statistics", "full_soc")
 DAWN_HOUR = constant("statistics", "dawn_hour")
 
 
-def charge_summary(soc, calendar, full_soc=FULL_SOC, dawn_hour=DAWN_HOUR):
+def charge_summary(soc, calendar, full_soc, dawn_hour=DAWN_HOUR):
     """Reduce state of charge, true or reported, by member and month.
 
     Parameters

@@ -19,7 +19,7 @@ __all__ = [
 
 YEAR_LEVEL = constant("statistics", "year_level")
 RARE_MEMBERS = constant("statistics", "rare_members")
-RARE_WORLDS = constant("statistics", "rare_worlds")
+RARE_DRAWS = constant("statistics", "rare_draws")
 BOOTSTRAP = "bootstrap over parameter draws, then years"
 EXACT = "exact bounds on the share of years with an event"
 UNKNOWN = "no values"
@@ -123,9 +123,9 @@ def _draw_totals(values, parameter_draw):
 def _is_rare(values, parameter_draw):
     members_seen = (values > 0).sum(axis=0)
     totals = _draw_totals(values, parameter_draw)
-    worlds_seen = (totals > 0).sum(axis=0)
-    few_worlds = (worlds_seen < RARE_WORLDS) & (worlds_seen < totals.shape[0])
-    few = (members_seen < RARE_MEMBERS) | few_worlds
+    draws_seen = (totals > 0).sum(axis=0)
+    few_draws = (draws_seen < RARE_DRAWS) & (draws_seen < totals.shape[0])
+    few = (members_seen < RARE_MEMBERS) | few_draws
     return (values >= 0).all(axis=0) & (members_seen < values.shape[0]) & few
 
 

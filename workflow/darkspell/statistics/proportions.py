@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.constants import constant
 
 MEAN_LEVEL = constant("statistics", "mean_level")
-WORLD_SPREAD = constant("statistics", "world_spread")
+DRAW_SPREAD = constant("statistics", "draw_spread")
 EXCLUDED_EVENTS = constant("statistics", "excluded_events")
 
 
@@ -86,7 +86,7 @@ def assumed_design_effect(members, parameter_draws):
     members, parameter draws : int
         Numbers of members and of parameter_draws.
     """
-    inflation = EXCLUDED_EVENTS * WORLD_SPREAD**2 / parameter_draws
+    inflation = EXCLUDED_EVENTS * DRAW_SPREAD**2 / parameter_draws
     return 1 + min(members / parameter_draws - 1, inflation)
 
 
