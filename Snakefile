@@ -16,11 +16,15 @@ from darkspell.pipeline.chunks import (
     whatif_parts,
 )
 from darkspell.pipeline.dependencies import stage_hash
+from darkspell.pipeline.forked_jobs import fork_local_jobs
 from darkspell.pipeline.stages import load_studies, selector, stage_key
 from darkspell.report.document import typesetter
 
 ROOT = Path(workflow.basedir)
 DEFAULT = ROOT / "config" / "tarn_hut.yaml"
+
+if workflow.is_main_process:
+    fork_local_jobs()
 
 try:
     STUDIES = load_studies(

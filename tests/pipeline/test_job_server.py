@@ -2,13 +2,16 @@
 
 import os
 import pickle
+import subprocess
+import sys
 import time
 from types import SimpleNamespace
 
 import psutil
 import pytest
+from snakemake_interface_executor_plugins.registry import ExecutorPluginRegistry
 
-from darkspell.pipeline import job_server
+from darkspell.pipeline import forked_jobs, job_server
 from darkspell.pipeline.job_server import Request
 
 pytestmark = pytest.mark.skipif(not job_server.available(), reason="forks jobs on Linux only")
@@ -112,3 +115,57 @@ def test_no_job_begins_once_all_were_stopped(server):
 def test_everything_that_is_prepared_can_be_imported():
     for prepare in job_server.preparations():
         prepare()
+
+
+SNAKEFILE = """
+from darkspell.pipeline.forked_jobs import fork_local_jobs
+fork_local_jobs()
+rule parent:
+    output: "parent.txt"
+    params: word="asked"
+    script: "parent.py"
+"""
+PARENT = """
+from pathlib import Path
+import psutil
+print("printed by the job")
+Path(snakemake.output[0]).write_text(" ".join([snakemake.params.word, *psutil.Process().parent().cmdline()]))
+"""
+
+
+def plain_snakemake(folder, script=PARENT):
+    (folder / "Snakefile").write_text(SNAKEFILE)
+    (folder / "parent.py").write_text(script)
+    command = [sys.executable, "-m", "snakemake", "--cores", "1", "--directory", str(folder)]
+    environment = {name: value for name, value in os.environ.items() if name != job_server.VARIABLE}
+    return subprocess.run(
+        [*command, "--snakefile", str(folder / "Snakefile")], capture_output=True, text=True, env=environment
+    )
+
+
+def test_jobs_of_a_plain_snakemake_are_forked_too(tmp_path):
+    done = plain_snakemake(tmp_path)
+    assert done.returncode == 0, done.stderr
+    made = (tmp_path / "parent.txt").read_text()
+    assert made.startswith("asked ") and job_server.MODULE in made
+    assert "printed by the job" in done.stderr
+
+
+def test_a_job_that_fails_ends_a_plain_snakemake_with_its_error(tmp_path):
+    done = plain_snakemake(tmp_path, PARENT + "raise SystemExit('bank: too small')")
+    assert done.returncode == 1
+    assert "bank: too small" in done.stderr and "Error in rule parent" in done.stderr
+
+
+def test_other_executors_stay_as_they_are(monkeypatch):
+    plugins = ExecutorPluginRegistry().plugins
+    for plugin in plugins.values():
+        monkeypatch.setattr(plugin, "executor", plugin.executor)
+    before = {name: plugin.executor for name, plugin in plugins.items()}
+    monkeypatch.setattr(job_server, "available", lambda: False)
+    forked_jobs.fork_local_jobs()
+    assert {name: plugin.executor for name, plugin in plugins.items()} == before
+    monkeypatch.setattr(job_server, "available", lambda: True)
+    forked_jobs.fork_local_jobs()
+    after = {name: plugin.executor for name, plugin in plugins.items()}
+    assert after == before | {"local": forked_jobs.Executor}

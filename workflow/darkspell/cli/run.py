@@ -27,7 +27,6 @@ ROOT = workflow_root()
 LOOK_S = 0.1
 PATIENCE_S = 15.0
 STOPPED = 130
-EXECUTOR = "darkspell"
 UNTIL = ("numbers", "figures", "options", "proposal")
 MOST_OPTIONS = 26  # a letter each
 ENDING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
@@ -188,7 +187,6 @@ def _watch(command, events, captured, held, folder, steps, jobs):
 def _start(command, events, sink, held, environment, jobs):
     environment, passed = environment | {VARIABLE: str(events)}, [*held]
     if jobs is not None:
-        command = [*command, "--executor", EXECUTOR]
         environment[job_server.VARIABLE] = str(jobs.fileno())
         passed.append(jobs.fileno())
     quiet = {"stdin": subprocess.DEVNULL, "stdout": sink, "stderr": subprocess.STDOUT}

@@ -1,7 +1,7 @@
 """A process that has imported what jobs need, and forks each job of a run from itself.
 
-An interpreter of its own costs each job 2 s of imports. `darkspell run` starts this process next to Snakemake, whose
-executor plugin sends the jobs. It ends with Snakemake: the connection between the two is closed then.
+An interpreter of its own costs each job 2 s of imports. This process works next to Snakemake, whose executor
+(`darkspell.pipeline.forked_jobs`) sends the jobs. It ends with Snakemake: the connection between the two is closed then.
 """
 
 import ast
@@ -11,6 +11,7 @@ import pickle
 import signal
 import sys
 import traceback
+from contextlib import nullcontext
 from importlib import import_module
 from multiprocessing.connection import Connection, Pipe, wait
 from pathlib import Path
@@ -54,27 +55,29 @@ def available():
     return sys.platform == "linux"
 
 
-def start(printed, environment):
+def start(printed=None, environment=None):
     """Start the process.
 
     Parameters
     ----------
-    printed : path-like
-        What jobs print is appended to this file.
-    environment : dict of str
+    printed : path-like, optional
+        What jobs print is appended to this file; if not given, it goes where this process prints errors.
+    environment : dict of str, optional
+        That of this process if not given.
 
     Returns
     -------
     subprocess.Popen
     multiprocessing.connection.Connection
-        For the executor plugin; the process ends when its last copy is closed.
+        For the executor; the process ends when its last copy is closed.
     """
     ours, its = Pipe()
-    with its, open(printed, "ab") as sink:
+    environment = {**(os.environ if environment is None else environment), **ONE_THREAD}
+    with its, open(printed, "ab") if printed else nullcontext(sys.__stderr__) as sink:
         number = its.fileno()
         process = Popen(
             [sys.executable, "-m", MODULE, str(number)], pass_fds=(number,), stdin=DEVNULL, stdout=sink,
-            stderr=STDOUT, env=environment | ONE_THREAD, start_new_session=True,
+            stderr=STDOUT, env=environment, start_new_session=True,
         )  # fmt: skip
     return process, ours
 

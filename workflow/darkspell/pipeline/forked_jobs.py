@@ -1,8 +1,7 @@
-"""Executor plugin for Snakemake: Python scripts run in forks of a process that has their imports already.
+"""An executor for Snakemake: Python scripts run in forks of a process that has their imports already.
 
-`darkspell run` starts that process (`darkspell.pipeline.job_server`), puts the folder above on the path, where
-Snakemake finds the plugin by its name, and chooses it with ``--executor darkspell``. All else is left to Snakemake's
-local executor.
+The Snakefile puts it in the place of Snakemake's local executor, which it leaves all else to. `darkspell run` starts
+the process to fork from (`darkspell.pipeline.job_server`) itself; a plain ``snakemake`` starts it here.
 """
 
 import os
@@ -15,13 +14,22 @@ from threading import Lock, Thread
 
 from snakemake.exceptions import WorkflowError
 from snakemake.executors.local import Executor as LocalExecutor
-from snakemake.executors.local import common_settings
 from snakemake.script import Snakemake
+from snakemake_interface_executor_plugins.registry import ExecutorPluginRegistry
 
+from darkspell.pipeline import job_server
 from darkspell.pipeline.job_server import VARIABLE, Request
 
-__all__ = ["Executor", "common_settings"]
 LOST = 1
+
+
+def fork_local_jobs():
+    """Let Snakemake's local executor be the one below; nothing changes where no jobs can be forked.
+
+    An executor that the user asks for, such as a cluster's, stays as it is, and so does a dry run.
+    """
+    if job_server.available():
+        ExecutorPluginRegistry().get_plugin("local").executor = Executor
 
 
 class Executor(LocalExecutor):
@@ -29,7 +37,8 @@ class Executor(LocalExecutor):
 
     def __post_init__(self):
         super().__post_init__()
-        self.server = Server(Connection(int(os.environ[VARIABLE])))
+        given = os.environ.get(VARIABLE)
+        self.server = Server(Connection(int(given)) if given else job_server.start()[1])
 
     def run_single_job(self, job):
         """Run a job; see the local executor.
@@ -42,7 +51,8 @@ class Executor(LocalExecutor):
         -------
         concurrent.futures.Future
         """
-        if not str(job.rule.script or "").endswith(".py") or job.is_shadow or job.benchmark:
+        usual = job.is_shadow or job.benchmark or self.workflow.execution_settings.debug
+        if usual or not str(job.rule.script or "").endswith(".py"):
             return super().run_single_job(job)
         self.workflow.async_run(job.prepare())
         return self.pool.submit(self.cached_or_run, job, self._run_script, job)
