@@ -1,7 +1,7 @@
 """A process that has imported what jobs need, and forks each job of a run from itself.
 
 An interpreter of its own costs each job 2 s of imports. This process works next to Snakemake, whose executor
-(`darkspell.pipeline.forked_jobs`) sends the jobs. It ends with Snakemake: the connection between the two is closed then.
+(`darkspell.pipeline.forked_jobs`) sends the jobs. It ends with Snakemake: their connection is closed then.
 """
 
 import ast
