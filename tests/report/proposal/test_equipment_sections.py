@@ -84,7 +84,7 @@ def test_the_bank_its_generator_and_the_people_in_words():
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({}, "People: the study gives no absences and no guests"),
+        ({}, "People: no absences and no guests"),
         ({"occupancy.at_home": "Fri-Sun"}, "People are there only on Friday, Saturday and Sunday."),
         (
             {"occupancy.at_home": "weekends", "loads.lamp.when": "home"},
@@ -173,7 +173,7 @@ def unattended(days_in_january):
 
 @pytest.mark.parametrize(
     "held, heading",
-    [(12, "You may leave for twelve days, even on 1 January"), (0, "not one day is safe with 90 %")],
+    [(12, "You may leave for twelve days, even on 1 January"), (0, "not even one day is safe with 90 %")],
 )
 def test_how_long_they_may_leave(results, tmp_path, held, heading):
     """The worst start month gives the heading; every month stands in the table."""

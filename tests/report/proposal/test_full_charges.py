@@ -27,6 +27,9 @@ def results(make_results, tmp_path):
         "longest_full_charge_interval_days": entry(21.0, 19.0, 23.0, 9.0, 34.0),
         "partial_charge_pct": entry(6.0, 5.0, 7.0, 0.0, 12.0),
         "equalisations": entry(1.2, 1.0, 1.4, 0.0, 3.0),
+        "equalised": entry(0.9, 0.7, 1.1, 0.0, 2.0),
+        "equalising_water_l": entry(0.31, 0.21, 0.41, 0.0, 0.6),
+        "stratified_pct": entry(8.0, 5.0, 11.0, 0.0, 20.0),
     }
     study = study_from(spoilt({"bank.chemistry": "flooded"}))
     return replace(made, study=study, summary=summary, folder=tmp_path)
@@ -37,9 +40,25 @@ def test_full_charges_and_equalising(results):
     section = full_charges.section(results)
     assert numbers(section.heading) == [21]
     assert {14, 21, 19, 23} <= set(numbers(section.blocks[0].text))
-    assert {1.2, 1.0, 1.4, 3} <= set(numbers(section.blocks[1].text))
+    assert {1.2, 1.0, 1.4, 3, 0.9, 0.31, 8} <= set(numbers(section.blocks[1].text))
     assert "hydrogen" in section.blocks[1].text
     assert full_charges.there(results) and not full_charges.there(replace(results, summary={}))
+
+
+@pytest.mark.parametrize("chemistry", ["agm", "gel", "lfp"])
+def test_no_sealed_bank_is_to_be_equalised(results, chemistry):
+    sealed = replace(results, study=study_from(spoilt({"bank.chemistry": chemistry})))
+    assert not full_charges.equalising_needs(sealed)
+    if chemistry != "lfp":
+        assert "never" in full_charges.section(sealed).blocks[1].text
+
+
+@pytest.mark.parametrize(("times", "said"), [(0.01, []), (0.25, ["four"]), (2.2, ["two"])])
+def test_the_owner_of_a_flooded_bank_reads_how_often_it_is_equalised(results, times, said):
+    summary = results.summary | {"equalised": entry(times, 0.0, 3.0, 0.0, 3.0)}
+    text = full_charges.equalising_needs(replace(results, summary=summary))
+    assert numbers(text)[:2] == [3, 30] and all(word in text for word in said)
+    assert ("hardly ever" in text) == (times < full_charges.RARE)
 
 
 def recovery(results):

@@ -36,7 +36,7 @@ def tables(measured, verdict, loss=True):
 
 @pytest.mark.parametrize(
     "measured, verdict, heading, title",
-    [(95.0, "same", "tell the same", "agree: "), (300.0, "differ", "do not tell the same", "lose more than")],
+    [(95.0, "same", "simulated years agree", "agree: "), (300.0, "differ", "do not agree", "lose more than")],
 )
 def test_heading_and_title_say_the_finding(tmp_path, measured, verdict, heading, title):
     made = tables(measured, verdict)

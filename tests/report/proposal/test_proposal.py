@@ -375,15 +375,15 @@ def test_the_doubt_is_told_with_its_parts(make_results, tmp_path):
         "year_share_climate": 0.3, "year_share_loads": 0.1, "year_share_bank": 0.1,
         "next_low": 0.5, "next_high": 2.0, "next_source": "measured",
     }  # fmt: skip
-    assert "too few losses" in narrowing(make_results(NIGHTS))
+    assert "Too few losses" in narrowing(make_results(NIGHTS))
     pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
     results = replace(make_results(NIGHTS), folder=tmp_path)
     text = narrowing(results)
     for part in (
-        "40 % from the climate source",
-        "30 % from the number of years",
-        "10 % from the bank",
-        "50 % from the weather",
+        "the climate source (40 %)",
+        "the number of years (30 %)",
+        "the bank (10 %)",
+        "the weather (50 %)",
         "daily sunshine",
         "engine.members",
     ):

@@ -67,12 +67,12 @@ def _found(rows, chosen, currency):
             return _("None of the designs tried from the list meets all targets"), (
                 _(
                     "The search ended before {count} of the list had been tried or excluded; one of them may "
-                    "yet do. Of those tried the ones below come nearest."
+                    "still meet the targets. Those below come nearest of those tried."
                 ).format(count=say.count_of(untried, "{count} design", "{count} designs"))
             )
         return _("Nothing on the list meets all targets"), (
             _(
-                "Of what is on the list the designs below come nearest. A longer list, smaller loads or "
+                "Of the designs on the list, those below come nearest. A longer list, smaller loads or "
                 "a milder target is needed."
             )
         )
@@ -80,16 +80,17 @@ def _found(rows, chosen, currency):
     text = _(
         "Modules, batteries and controllers are counted in whole pieces as they are sold. The "
         "designs were run through the same synthetic years, cheap ones first, until the cheapest "
-        "that meet all targets were found; those that are cheaper give up what their figures "
-        "show. Prices are those of the pieces, so this design may differ from the size above, "
-        "which counts by the watt and the ampere-hour and keeps the study's slope and controller."
+        "that meet all targets were found. Cheaper ones miss a target, as their figures show. Prices are those "
+        "of the "
+        "pieces, so this design may differ from the size above, which counts by the watt and the ampere-hour and "
+        "keeps the study's slope and controller."
     )
     if first["worst_month"] > 0:
-        text += " " + _("What binds is {month}: most of its dark hours fall there.").format(
+        text += " " + _("The hardest month is {month}, with most of the dark hours.").format(
             month=month_name(first["worst_month"])
         )
     if not (chosen["probability_met"] >= 0.95).all():
-        text += " " + _("Not every interval lies within its target, so the chosen design may yet miss one.")
+        text += " " + _("Not every interval is within its target, so the chosen design may miss one.")
     return _("{pieces} reach every target for {price}").format(
         pieces=pieces(first), price=money(first["cost"], currency)
     ), text
@@ -126,9 +127,9 @@ def _legend(wanted, target):
 def _heading_of(row, also):
     """A target in a table's head, short: ``Short nights: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
-        return _("{statistic}: at most {limit:g}").format(
-            statistic=name_in_words(row["statistic"]), limit=row["limit"]
-        )
+        key = row["statistic"]
+        counted = say.sentence(_(FURTHER[key])) if key in FURTHER else name_in_words(key)
+        return _("{statistic}: at most {limit:g}").format(statistic=counted, limit=row["limit"])
     if row["requirement"] == FULL_CHARGE:
         return _("Full again, % of years")
     name = say.given(name_in_words(row["requirement"]))
@@ -175,13 +176,14 @@ def remedies(results):
     if len(paid):
         best = paid.sort_values("saved_per_100", ascending=False).iloc[0]
         what = say.given(_plain(best["remedy"]))
-        heading = _("The next {price} are, on average, best spent on {what}").format(
+        heading = _("The next {price} are best spent on {what}, on average").format(
             price=money(100, currency), what=what
         )
     text = _(
-        "One step at a time, each on the same synthetic years as the design proposed. What an "
-        "appliance's absence saves says which to think about first; it is no advice to do "
-        "without an alarm, a light or a pump that keeps people safe."
+        "One step at a time, each on the same synthetic years as the design studied. What it saves to leave an "
+        "appliance "
+        "out shows which to think about first. It is no advice to do without an alarm, a light or a pump that keeps "
+        "people safe."
     )
     text += _as_good(paid) + _fuel(study)
     cells = [
@@ -200,7 +202,7 @@ def remedies(results):
             phrase=phrase("lolh" if study.target.statistic == "lolp" else study.target.statistic)
         ),
         header=[
-            _("Cure"),
+            _("Remedy"),
             _("Difference (95 % at this site)"),
             _("Verdict"),
             _("Price"),
@@ -210,9 +212,9 @@ def remedies(results):
         rows=cells,
         align="lllrrr",
         note=_(
-            "Cost a year is that of the system with the cure over its life: first cost, "
+            "Cost a year is that of the system with the remedy over its life: first cost, "
             "replacements, fuel, visits. The last column is the best guess of the difference over "
-            "the price; the true gain of a step shrinks with each one. Prices are worked out from "
+            "the price; each further step gains less. Prices are worked out from "
             "the study's list; they are not a quotation."
         ),
     )
@@ -235,7 +237,7 @@ def _as_good(paid):
     least = -best["high"] / best["cost"]
     alike = [say.given(_plain(row["remedy"])) for row in others if -row["low"] / row["cost"] >= least]
     if not alike:
-        return " " + _("No other remedy's interval for the same money reaches the best.")
+        return " " + _("For the same money, no other remedy's interval reaches its interval.")
     return " " + _("For the same money its interval overlaps with {items}.").format(items=say.listed(alike))
 
 
@@ -276,18 +278,18 @@ def sensitivity(results):
     first = table.iloc[0]
     heading = _("“{input}” moves the answer most").format(input=say.given(name_in_words(first["input"])))
     text = _(
-        "Every input went through the range that the study gives it, from many starting points, "
-        "all on the same synthetic years. The bars add up what it moves; they depend on the "
-        "ranges, so a range too narrow hides an input."
+        "Every input was changed over the range that the study gives it, from many starting points, "
+        "all on the same synthetic years. The bars show how much the answer changes. They depend on the "
+        "ranges: a range too narrow hides an input."
     )
     if len(unknown):
         name = say.given(name_in_words(unknown.iloc[0]["input"]))
         text += " " + _(
-            "Of what we do not know, “{name}” matters most: to measure it narrows the answer most."
+            "Of what we do not know, “{name}” matters most: measuring it would narrow the answer most."
         ).format(name=name)
     if len(chosen):
         name = say.given(name_in_words(chosen.iloc[0]["input"]))
-        text += " " + _("Of what is ours to choose, “{name}” is the strongest lever.").format(name=name)
+        text += " " + _("Of what can be chosen, “{name}” matters most.").format(name=name)
     return Section(heading, [Paragraph(text), *figure(results, "sensitivity"), _ranked(table)])
 
 
@@ -307,12 +309,12 @@ def _ranked(table):
         )
     what, unit = WATCHED[table["statistic"].iloc[0]]
     return Table(
-        caption=_("What each input moves: {what}, {unit}, mean over the years").format(what=what, unit=unit),
+        caption=_("Effect of each input on {what}, {unit}, mean over the years").format(what=what, unit=unit),
         header=[_("Input"), _("Key"), _("Range"), "", _("Change over the range (95 % interval)"), _("Share")],
         rows=rows,
         align="llrlrr",
         note=_(
-            "Mean absolute elementary effects (Morris 1991). Shares are of their sum, a ranking and "
-            "no variance."
+            "Mean absolute elementary effects (Morris 1991). Shares are of their sum: a ranking, not a share "
+            "of the variance."
         ),
     )

@@ -8,7 +8,7 @@ from darkspell.report.figures.number_format import name_in_words, number
 YEAR = {
     "disconnects": "Times a year that it disconnects",
     "lolh": "Hours with essential loads dark, a year",
-    "eue_kwh": "Energy asked for and not delivered, kWh a year",
+    "eue_kwh": "Energy not delivered, kWh a year",
     "max_depth_true_pct": "Deepest discharge of a year, %",
 }
 
@@ -38,22 +38,26 @@ def _heading(table):
     rows = table.set_index(["statistic", "monitor"])["by_reading"]
     early, late = (float(rows[name].max()) for name in ("early_disconnects", "late_disconnects"))
     if early == late == 0.0:
-        return _("The cut-out acts on the reading; in none of these years did the reading mislead it")
+        return _("The cut-out follows the reading, which never misled it in these years")
     found = [
         _("too {word} {times}").format(word=word, times=_times(times))
         for word, times in (("early", early), ("late", late))
         if times > 0.0
     ]
-    return _("The cut-out acts on the reading: {items}").format(items=say.listed(found))
+    return _("The cut-out follows the reading: {items}").format(items=say.listed(found))
 
 
 def _texts(name, rule, rows, planning):
-    which = _("all loads but the never disconnected") if rule.loads == "all" else _("the deferrable loads")
+    which = (
+        _("all loads but those never switched off")
+        if rule.loads == "all"
+        else _("the loads that can be shed")
+    )
     yield (
         _(
             "“{name}” disconnects {which} once it reads below {below_soc_pct:g} %, until it reads "
-            "{above_soc_pct:g} % again. It goes by the reading, right or wrong. All other figures of "
-            "this proposal are without this cut-out."
+            "{above_soc_pct:g} % again. It follows the reading, right or wrong. All other figures of "
+            "this document are without this cut-out."
         ).format(
             name=say.given(name_in_words(name)),
             which=which,
@@ -65,34 +69,36 @@ def _texts(name, rule, rows, planning):
     late, hours = rows.loc["late_disconnects"], rows.loc["late_h"]
     beyond = rows.loc["late_beyond_planning_pct"]
     if early["by_reading"] == late["by_reading"] == 0.0:
-        yield _("In none of the years did it act on a wrong reading.")
+        yield _("In no year did it act on a wrong reading.")
     if early["by_reading"] > 0.0:
         yield (
             _(
-                "Too early, with the bank still above the level: {shown} times a year. The energy left "
-                "in the bank above the level and not to be had: {shown_2} kWh a year."
+                "Too early, with the bank still above the level: {shown} times a year. That leaves {shown_2} "
+                "kWh a year "
+                "unused in the bank."
             ).format(shown=_shown(early), shown_2=_shown(lost))
         )
     if late["by_reading"] > 0.0:
         deep = (
             _(
-                "It then goes up to {shown} points beyond the planning depth of {planning:g} %, on "
-                "average over the years."
-            ).format(shown=_shown(beyond), planning=planning)
+                "The bank then goes up to {shown} points below its usual lowest charge of {usual:g} %, on "
+                "average over the "
+                "years."
+            ).format(shown=_shown(beyond), usual=100 - planning)
             if beyond["by_reading"] > 0.0
             else _(
-                "In none of the years does it go beyond the planning depth of {planning:g} % by that."
-            ).format(planning=planning)
+                "In no year does the bank go below its usual lowest charge of {usual:g} % because of it."
+            ).format(usual=100 - planning)
         )
         yield (
             _(
-                "Too late, the bank already below the level: {shown} times a year, for {shown_2} hours "
-                "together. {deep}"
+                "Too late, with the bank already below the level: {shown} times a year, for {shown_2} hours "
+                "in all. {deep}"
             ).format(shown=_shown(late), shown_2=_shown(hours), deep=deep)
         )
     open_hours = float(rows.loc["unsettled_h", "by_reading"])
     if open_hours > 0.0:
-        yield _("{open_hours} hours a year were not settled when the reckoning ended.").format(
+        yield _("{open_hours} hours a year were still changing when the calculation ended.").format(
             open_hours=number(open_hours, 2)
         )
 

@@ -1,6 +1,6 @@
 """Where the energy comes from: every array and every charger, by month."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import month_name
@@ -9,6 +9,7 @@ from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.full_charges import known
 from darkspell.report.units import is_us, volume_value
 
+UNPLANNED = {"alternator": N_("engine"), "shore": N_("shore line"), "turbine": N_("turbine")}
 KINDS = {
     "array": "sun",
     "alternator": "engine",
@@ -62,7 +63,7 @@ def _heading(table):
         return _("Where the energy comes from: {share} of it from “{best}”").format(
             share=share, best=say.given(name_in_words(best))
         )
-    return _("Where the energy comes from: {sun} of it is the sun's").format(
+    return _("Where the energy comes from: {sun} of it is solar").format(
         sun=say.percent(float(sun / (sun + others)))
     )
 
@@ -77,14 +78,21 @@ def _text(table):
     if len(others):
         month = others.groupby("month")["taken_kwh"].sum().idxmax()
         amount = others.groupby("month")["taken_kwh"].sum().max()
-        text += " " + _("Others than the sun bring most in {month}, {amount} kWh.").format(
-            month=month_name(month), amount=number(amount, 1)
+        names = list(others["source"].unique())
+        most = (
+            _("“{source}” gives most in {month}: {amount} kWh.")
+            if len(names) == 1
+            else _("The other sources give most in {month}: {amount} kWh.")
         )
-        if (others["kind"] != "generator").any():
+        text += " " + most.format(
+            source=say.given(name_in_words(names[0])), month=month_name(month), amount=number(amount, 1)
+        )
+        drawn = [_(UNPLANNED[kind]) for kind in UNPLANNED if kind in set(others["kind"])]
+        if drawn:
             text += " " + _(
-                "Engine, shore line and turbine are drawn by chance and by the calendar: nobody starts "
-                "an engine here because the bank is low."
-            )
+                "When they charge is drawn by chance and by the calendar ({sources}): in this study nobody starts "
+                "one because the bank is low."
+            ).format(sources=say.listed(drawn))
     return text
 
 
@@ -101,7 +109,7 @@ def _engines(results):
             return
         yield (
             _(
-                "The generator runs {both} a year, started {starts}, and burns {fuel} of fuel. It "
+                "The generator runs {both} a year, starts {starts}, and burns {fuel} of fuel. It "
                 "makes carbon monoxide: never run it indoors, in a cabin, or near a window or a vent."
             ).format(
                 both=_both(results, "generator_h", _("hours")),

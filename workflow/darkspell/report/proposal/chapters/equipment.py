@@ -266,9 +266,7 @@ def _places(study):
 def _people(study):
     people = study.occupancy
     if not (people.stays or people.absences or people.guests) and people.at_home == "all_days":
-        yield _(
-            "People: the study gives no absences and no guests, so the loads are those of the table all year."
-        )
+        yield _("People: no absences and no guests are given.")
     elif people.stays or people.at_home != "all_days":
         when = [_("on {days}").format(days=_weekdays(people.at_home))] if people.at_home else []
         when += [_("from {span}").format(span=span) for span in _spans(people.stays)]

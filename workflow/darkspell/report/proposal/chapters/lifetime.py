@@ -41,10 +41,10 @@ def section(results):
         heading = _("In about year {years:.0f} the target stops being met").format(years=missed["years"])
     text = _(
         "This bank is taken as worn out at {capacity_pct:g} % of its rated capacity. From the "
-        "cycles, temperatures and times below full of the synthetic years that comes after "
-        "{years} in 8 banks of 10: rated cycle and calendar lives of the kind, not of a make, "
-        "are behind it, and they are rough. {members} of these years were run again with the "
-        "bank in mid-life and worn."
+        "cycles, temperatures and times below full of the synthetic years this happens after "
+        "{years} in 8 banks of 10. It is a rough figure, from rated cycle and calendar lives of the kind of "
+        "bank, not "
+        "of a product. {members} of these years were run again with the bank in mid-life and worn."
     ).format(
         capacity_pct=end["capacity_pct"],
         years=years,
@@ -82,7 +82,7 @@ def _costs(results):
             "The first cost is {price}. Over {horizon_years:g} years at a real discount rate of "
             "{discount_rate_pct:g} % the system costs {price_2} a year ({low} to {high} for 8 banks "
             "of 10). A new bank lasts about {bank_life_years:.0f} years in this service. Prices are "
-            "those of today; rated lives of the bank's type, not of a product, are behind it."
+            "those of today. The bank's life is that of its kind, not of a product."
         ).format(
             price=money(own["first_cost"], currency),
             horizon_years=terms.horizon_years,

@@ -10,7 +10,7 @@ ROWS = {
     "lolh": ("Hours without essential power", "a year"),
     "years_with_short_nights": ("Years with such nights", ""),
     "eue_kwh": ("Energy not delivered, all loads", "kWh a year"),
-    "annual_max_depth_true": ("Depth of discharge that one year in ten passes", "%"),
+    "annual_max_depth_true": ("Depth of discharge exceeded in one year in ten", "%"),
 }
 VERDICTS = {
     "same": "the same within their intervals",
@@ -49,9 +49,7 @@ def section(results):
     left = results.measured_years[results.measured_years["run"] == "no"]
     same = rows.loc["lolh", "verdict"] == "same"
     heading = (
-        _("Measured years tell the same as the synthetic ones")
-        if same
-        else _("Measured years do not tell the same as the synthetic ones")
+        _("Measured and simulated years agree") if same else _("Measured and simulated years do not agree")
     )
     blocks = [Paragraph(_told(rows.loc["lolh"], len(run))), *figure(results, "measured_years"), _table(rows)]
     blocks.append(Paragraph(_record(run, left), "note"))
@@ -62,22 +60,22 @@ def _told(row, count):
     years = say.count_of(count, "{count} measured year", "{count} measured years")
     start = (
         _(
-            "The record of the place holds {years} that could be run as they were, with the same "
-            "system and the same uncertainty of the loads."
+            "The record of the site has {years} that could be run as measured, with the same system and the same "
+            "uncertainty of the loads."
         ).format(years=years)
         + " "
     )
     if row["verdict"] == "same":
         return _(
-            "{start}They and the synthetic years lose the same within their intervals. That is the "
-            "test of the whole: weather that was measured and weather that was drawn lead to one "
-            "answer."
+            "{start}They and the simulated years lose the same within their intervals. This tests the whole: "
+            "measured and "
+            "simulated weather lead to the same answer."
         ).format(start=start)
     more = "more" if row["measured"] > row["simulated"] else "less"
     return _(
-        "{start}They lose {more} than the synthetic years, beyond what chance explains. Believe "
-        "the worse of the two, and look at the record first: a fault in it, or years that were "
-        "not like the rest, would explain it."
+        "{start}They lose {more} than the simulated years, beyond what chance explains. Trust the worse of the "
+        "two, and "
+        "check the record first: a fault in it, or unusual years, would explain the difference."
     ).format(start=start, more=more)
 
 
@@ -94,7 +92,7 @@ def _table(rows):
         header=["", _("Measured years"), _("Synthetic years"), _("Verdict")],
         rows=cells,
         align="lrrl",
-        note=_("In brackets how well each is known, 95 %: few years tell less."),
+        note=_("In brackets 95 % intervals: the fewer the years, the wider."),
     )
 
 
@@ -108,7 +106,7 @@ def _record(run, left):
     filled = int(run["days_missing"].sum())
     text = _("Years run: {iloc} to {iloc_2}.").format(iloc=run["year"].iloc[0], iloc_2=run["year"].iloc[-1])
     if filled:
-        text += " " + _("{capitalize} filled from the same month.").format(
+        text += " " + _("{capitalize} replaced from the same month.").format(
             capitalize=say.count_of(
                 filled, "{count} missing or impossible day", "{count} missing or impossible days"
             ).capitalize()

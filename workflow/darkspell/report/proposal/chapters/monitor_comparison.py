@@ -97,17 +97,14 @@ def verdict(kinds):
         names = say.listed(KINDS[kind] for kind in worse)
         it = "it" if len(worse) == 1 else "them"
         reasons.append(
-            _("{names} should not be the only monitor here; use {it} as a second opinion.").format(
+            _("{names} should not be the only monitor here; use {it} as a second source.").format(
                 names=say.sentence(names), it=it
             )
         )
     if len(best) > 1:
         names = say.listed(KINDS[kind] for kind in best)
         reasons.append(
-            _(
-                "{names} are within {CLOSE_ENOUGH:g} points of each other: {more} will serve. You can "
-                "keep your present monitor."
-            ).format(
+            _("{names} are within {CLOSE_ENOUGH:g} points of each other: {more} will serve.").format(
                 names=say.sentence(names),
                 CLOSE_ENOUGH=CLOSE_ENOUGH,
                 more="either" if len(best) == 2 else "any of them",
@@ -140,14 +137,16 @@ def verdict(kinds):
 
 def _errors(kinds, names, statistic):
     return say.listed(
-        _("{KINDS}, {value} points").format(KINDS=KINDS[kind], value=_value(kinds, kind, statistic))
+        _("{value} points with {KINDS}").format(KINDS=KINDS[kind], value=_value(kinds, kind, statistic))
         for kind in names
     )
 
 
 def _heading(best):
     return _("For this bank, {KINDS} is the most accurate").format(KINDS=KINDS[best[0]]) + (
-        _("; {items} will do").format(items=say.listed(KINDS[kind] for kind in best[1:])) if best[1:] else ""
+        _("; {items} will do as well").format(items=say.listed(KINDS[kind] for kind in best[1:]))
+        if best[1:]
+        else ""
     )
 
 

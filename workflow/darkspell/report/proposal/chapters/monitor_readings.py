@@ -104,7 +104,7 @@ def _trust(results, name):
     warn = results.study.monitors[name].warn_below_soc_pct
     parts = [
         _(
-            "How far to trust it: 95 % of the time the reading lies within {mean} points of the true "
+            "How far to trust it: 95 % of the time the reading is within {mean} points of the true "
             "charge, averaged over the years{bounds}. {one_year}"
         ).format(mean=_mean(error), bounds=_bounds(error), one_year=_one_year(error, "points")),
         _(
@@ -119,7 +119,7 @@ def _trust(results, name):
         labels = say.listed(f"“{say.given(name_in_words(key))}”" for key in gauges)
         parts.append(
             _(
-                "{labels} only infers the charge from the voltage: read it as a warning, not as a measure."
+                "{labels} only estimates the charge from the voltage: take it as a warning, not as a measurement."
             ).format(labels=labels)
         )
     return " ".join(parts)
@@ -132,7 +132,7 @@ def _mean(row):
 def _bounds(row):
     if row["mean_low"] == row["mean_high"]:
         return ""
-    return " " + _("(95 % interval of the mean: {interval})").format(
+    return " " + _("(95 % interval: {interval})").format(
         interval=say.between(row["mean_low"], row["mean_high"], least=0)
     )
 
@@ -142,7 +142,7 @@ def _one_year(row, unit):
     if not np.isfinite([low, high]).all():
         return ""
     spread = f"no {unit}" if low == high == 0 else f"{say.between(low, high)} {unit}"
-    return _("A single coming year: {spread} in eight years of ten (80 % interval).").format(spread=spread)
+    return _("In eight coming years of ten it is {spread}.").format(spread=spread)
 
 
 def _months(results):

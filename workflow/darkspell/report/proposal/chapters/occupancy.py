@@ -12,7 +12,7 @@ LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
 SAVED = {
     "short_nights": "Nights with essential loads dark, a year",
     "lolh": "Hours with essential loads dark, a year",
-    "eue_kwh": "Energy of demand not delivered, kWh a year",
+    "eue_kwh": "Energy not delivered, kWh a year",
     "max_depth_true_pct": "Deepest discharge of a year, %",
     "demand_kwh": "Energy demand, kWh a year",
     "saving_days": "Days of saving, a year",
@@ -52,11 +52,11 @@ def unattended(results):
     held, dependable = found[month]
     chance = f"{asked.probability_pct:g} %"
     if held >= asked.longest_days:
-        heading = _("You may leave for {longest_days} days and longer, from any month asked about").format(
+        heading = _("You may leave for {longest_days} days or longer, from any of these dates").format(
             longest_days=asked.longest_days
         )
     elif held == 0:
-        heading = _("Leaving on 1 {month}, not one day is safe with {chance}").format(
+        heading = _("Leaving on 1 {month}, not even one day is safe with {chance}").format(
             month=month_name(month), chance=chance
         )
     else:
@@ -64,15 +64,14 @@ def unattended(results):
             count=say.count_of(held, "{count} day", "{count} days"), month=month_name(month)
         )
     text = _(
-        "Everybody leaves at noon with the bank full; what needs people stops, what stays on "
-        "goes on: {stays_on}. In {chance} of the years nothing of that goes dark within the days "
-        "of the table. That is a count of energy alone: leaks, faults and theft are not in it."
+        "Everybody leaves at noon with the bank full. Loads that need people stop; these stay on: {stays_on}. In "
+        "{chance} of the years none of them goes dark within the days of the table. Only energy is counted: leaks, "
+        "faults and theft are not."
     ).format(stays_on=_stays_on(results.study), chance=chance)
     if 0 < dependable < held:
-        text += " " + _(
-            "The figure for 95 % certainty counts with the lower end of the 95 % interval: from "
-            "{month} {count}."
-        ).format(month=month_name(month), count=say.count_of(dependable, "{count} day", "{count} days"))
+        text += " " + _("With the lower end of the 95 % interval it is {count} from {month}.").format(
+            month=month_name(month), count=say.count_of(dependable, "{count} day", "{count} days")
+        )
     return Section(
         heading, [Paragraph(text), *figure(results, "unattended"), _days_table(table, found, asked)]
     )
@@ -102,8 +101,8 @@ def _days_table(table, found, asked):
         rows=rows,
         align="l" + "r" * (2 + len(spans)),
         note=_(
-            "On the right the probability that nothing goes dark within so many days. The look ended "
-            "after {longest_days} days."
+            "On the right: the probability that nothing goes dark within so many days. The years were followed for "
+            "{longest_days} days."
         ).format(longest_days=asked.longest_days),
     )
 
@@ -128,13 +127,16 @@ def saving(results):
             after=after, before=before
         )
     else:
-        heading = _("Saving on a low reading makes no difference that can be told from chance")
-    which = _("all loads but the never disconnected") if rule.loads == "all" else _("the deferrable loads")
+        heading = _("Saving on a low reading makes no clear difference")
+    which = (
+        _("all loads but those never switched off")
+        if rule.loads == "all"
+        else _("the loads that can be shed")
+    )
     text = _(
-        "All other figures of this proposal take people as they are. Here they look at the "
-        "monitor at 18:00: once it reads below {below_soc_pct:g} % they use {less_pct:g} % less "
-        "of {which}, until it reads {until_soc_pct:g} % again. They answer the reading, right or "
-        "wrong, not the bank."
+        "All other figures assume that nobody saves. Here people look at the monitor at 18:00. Once it reads below "
+        "{below_soc_pct:g} % they use {less_pct:g} % less of {which}, until it reads {until_soc_pct:g} % again. They "
+        "follow the reading, right or wrong."
     ).format(
         below_soc_pct=rule.below_soc_pct,
         less_pct=rule.less_pct,
@@ -144,9 +146,9 @@ def saving(results):
     text += _wrong(table, results.study.bank.planning_depth_pct)
     unsettled = float(table.loc["unsettled_days", "with"])
     if unsettled > 0.0:
-        text += " " + _("{unsettled} answers a year were not settled when the reckoning ended.").format(
-            unsettled=number(unsettled, 2)
-        )
+        text += " " + _(
+            "{unsettled} decisions a year were still changing when the calculation ended."
+        ).format(unsettled=number(unsettled, 2))
     return Section(heading, [Paragraph(text), *figure(results, "saving"), _both(table)])
 
 
@@ -163,16 +165,14 @@ def _wrong(table, planning):
     if float(table.loc["needless_days", "with"]) > 0.0:
         (days, spread), (energy, _index) = shown("needless_days"), shown("needless_kwh")
         text += " " + _(
-            "On {days} days a year ({spread}) the bank holds enough and they save for nothing, "
-            "going without {energy} kWh."
+            "On {days} days a year ({spread}) they save {energy} kWh although the bank holds enough."
         ).format(days=days, spread=spread, energy=energy)
     if float(table.loc["late_days", "with"]) > 0.0:
         (days, spread), (points, _index) = shown("late_days"), shown("late_beyond_planning_pct")
         text += " " + _(
-            "On {days} days a year ({spread}) they should save and do not; the bank then goes "
-            "{points} points beyond the planning depth of {planning:g} % at most, on average over "
-            "the years."
-        ).format(days=days, spread=spread, points=points, planning=planning)
+            "On {days} days a year ({spread}) they should save and do not. The bank then goes up to {points} points "
+            "below its usual lowest charge of {usual:g} %, on average over the years."
+        ).format(days=days, spread=spread, points=points, usual=100 - planning)
     return text
 
 

@@ -33,7 +33,7 @@ def section(results):
         month=month_name(slow), days_in_words=days_in_words(row["days_p50"])
     )
     blocks = [Paragraph(_recovery_text(empty, came, slow)), *figure(results, "recovery")]
-    blocks.append(_recovery_table(months, empty, came))
+    blocks.append(_recovery_table(months, empty, came, 100 - results.study.bank.planning_depth_pct))
     lengths = results.table("event_lengths")
     if len(lengths):
         blocks += [Paragraph(_lengths_text(lengths)), _lengths_table(lengths)]
@@ -50,7 +50,7 @@ def _recovery_text(empty, came, slow):
     text = _(
         "Suppose the bank is empty at dawn and its loads are cut off. In {month} it is full "
         "again within {days_in_words}{known} in half the cases, within {days_in_words_2} in 9 of "
-        "10, while the loads come back and go on."
+        "10. The loads are reconnected on the way and run on."
     ).format(
         month=month_name(slow),
         days_in_words=days_in_words(row["days_p50"]),
@@ -63,7 +63,9 @@ def _recovery_text(empty, came, slow):
         )
     told = (came["n"] >= FEWEST) & (came["days_p50"] > empty["days_p50"])
     if told.any() and told.sum() == (came["n"] >= FEWEST).sum():
-        text += " " + _("After a real dull spell it takes longer, since dull weather often goes on.")
+        text += " " + _(
+            "After a dull spell in the simulated weather it takes longer, since dull weather often goes on."
+        )
     return text
 
 
@@ -75,7 +77,7 @@ def _days(value):
     )
 
 
-def _recovery_table(months, empty, came):
+def _recovery_table(months, empty, came, usual):
     rows = []
     for month in months:
         one, other = empty.loc[month], came.loc[month]
@@ -105,16 +107,16 @@ def _recovery_table(months, empty, came):
             _("Month"),
             _("From empty, half the time"),
             _("9 of 10 times"),
-            _("Years that saw a deep dawn or a cut-off"),
+            _("Years with a very low dawn or a cut-off"),
             _("Then, half the time"),
             _("9 of 10 times"),
         ],
         rows=rows,
         align="lrrrrr",
         note=_(
-            "In brackets 95 % intervals. A deep dawn is beyond the planning depth. – means that "
+            "In brackets 95 % intervals. A very low dawn is below the usual lowest charge, {usual:g} %. – means that "
             "fewer than {FEWEST} years saw one."
-        ).format(FEWEST=FEWEST),
+        ).format(FEWEST=FEWEST, usual=usual),
     )
 
 
@@ -135,7 +137,7 @@ def span(low, high):
 def _lengths_text(lengths):
     if not (lengths["events"] > 0).any():
         return _(
-            "In the years drawn no essential load went dark, not for an hour; the table says what "
+            "In the simulated years no essential load went dark, not for an hour; the table says what "
             "they rule out."
         )
     most = lengths.loc[lengths["events"].idxmax()]

@@ -53,7 +53,7 @@ def _heading(year):
     days = float(year.loc[worst, "covered_days"])
     if days < 1.0:
         return _("Snow hardly ever covers the arrays")
-    return _("Snow takes the light from “{worst}” on about {count} a year").format(
+    return _("Snow covers “{worst}” on about {count} a year").format(
         worst=say.given(name_in_words(worst)), count=say.count_of(round(days), "{count} day", "{count} days")
     )
 
@@ -65,8 +65,9 @@ def _texts(results, table, year):
     given = results.study.climate.snow_days
     if given is not None:
         whence = _(
-            "The study says on how many days fresh snow falls ({given:g} a year); on which of the "
-            "dull and cold days is drawn."
+            "The study gives the number of days with fresh snow ({given:g} a year); on which dull and cold "
+            "days it falls "
+            "is simulated."
         ).format(given=given)
     else:
         whence = _(
@@ -75,14 +76,15 @@ def _texts(results, table, year):
         )
     return [
         _(
-            "{whence} It covers the whole array, slides as sun, warmth and slope allow, and melts "
+            "{whence} Snow covers the whole array, slides off as sun, warmth and slope allow, and melts "
             "above freezing; until the last of it is gone the array gives nothing. Dull, cold weeks "
-            "are therefore the worst: the little light does not reach the modules. In {month} snow "
-            "takes {share} of what the arrays would bring. All figures of this document include it."
+            "are therefore the worst. In {month} snow takes {share} of what the arrays would yield. All figures "
+            "of this document include it."
         ).format(whence=whence, month=month_name(worst), share=say.percent(float(share[worst]))),
         _(
-            "Steeper than 60° nothing stays, and flatter than 30° nearly all. Sweeping helps, but "
-            "not at the price of a fall: nobody should climb a roof in snow for it."
+            "On slopes above 60° no snow stays, on slopes below 30° nearly all does. Sweeping helps, but "
+            "nobody should "
+            "climb a snowy roof for it."
         ),
     ]
 

@@ -8,6 +8,7 @@ from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Listing, Paragraph, Section, Table
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters import equipment
+from darkspell.report.proposal.chapters.full_charges import equalising_needs
 from darkspell.report.tables.load_budget import HEATER, PRIORITY, STANDING, energy_by_load
 from darkspell.report.units import temperatures
 
@@ -49,7 +50,7 @@ def section(results):
     )
     blocks = [
         *figure(results, "schematic"),
-        Listing([*equipment.items(study, with_losses=False), bank_line(study)]),
+        Listing([*equipment.items(study, with_losses=False), _bank_and_care(results)]),
         Paragraph(
             _(
                 "Wp: an array's watts under full test sunshine. Wh, kWh: energy. Ah: charge at the "
@@ -108,6 +109,11 @@ def bank_line(study):
         usual=100 - bank.planning_depth_pct, lowest=100 - bank.depth_limit_pct, cutoff_v=bank.cutoff_voltage_v
     )
     return say.joined([where, limits, *equipment.bank_parts(bank)])
+
+
+def _bank_and_care(results):
+    """The bank in words and, where it is flooded, what equalising it asks of the owner."""
+    return say.joined([bank_line(results.study), equalising_needs(results)])
 
 
 def monitor_lines(study):

@@ -10,6 +10,7 @@ from darkspell.report.document.tree import Listing, Paragraph, Section
 from darkspell.report.proposal.chapters.target import phrase, scaled
 
 SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
+LEAST_SHARE = 0.005  # of the variance, that is named; half a per cent
 FEW_YEARS = 0.2  # share of the uncertainty from which on more synthetic years are worth their time
 BETTER = {
     "atlas": N_("twelve monthly values of sunshine measured nearby"),
@@ -18,11 +19,11 @@ BETTER = {
     "satellite": N_("some years of daily sunshine measured nearby"),
 }
 WHOSE = {
-    "climate": N_("from the climate source"),
-    "loads": N_("from the loads"),
-    "bank": N_("from the bank"),
-    "weather": N_("from the weather"),
-    "sampling": N_("from the number of years"),
+    "climate": N_("the climate source"),
+    "loads": N_("the loads"),
+    "bank": N_("the bank"),
+    "weather": N_("the weather"),
+    "sampling": N_("the number of years"),
 }
 
 
@@ -93,17 +94,18 @@ def narrowing(results):
     better = _(BETTER.get(results.study.climate.source, N_("a longer record of sunshine from nearby")))
     if row is None:
         return _(
-            "The run has too few losses or parameter draws to say what would narrow the intervals; more years would "
-            "help, and so would {better}, and a week of measured loads."
+            "Too few losses or parameter draws were simulated to say what would narrow the intervals. More "
+            "years would help, "
+            "and so would {better} and a week of measured loads."
         ).format(better=better)
     parts = [
         _("The 95 % interval of the long-run average at this site is {interval} {counted}.").format(
             interval=say.between(*scaled(about, row["place_low"], row["place_high"])), counted=phrase(about)
         ),
-        _("Of its variance, {shares}.").format(
+        _("Its variance is due to {shares}.").format(
             shares=_shares(row, "place", ("climate", "loads", "bank", "sampling"))
         ),
-        _("Of the variance of one coming year, {shares}; the part of the weather cannot be lowered.").format(
+        _("That of one coming year is due to {shares}; the part of the weather cannot be lowered.").format(
             shares=_shares(row, "year", ("weather", "climate", "loads", "bank"))
         ),
     ]
@@ -113,17 +115,21 @@ def narrowing(results):
         then = scaled(about, row["next_low"], row["next_high"])
         parts.append(
             _(
-                "With {better} the average would be known to {interval}; a week of measured loads would "
-                "narrow the part of the loads."
+                "With {better} the average would be known to {interval}. A week of measured loads would "
+                "reduce the part of the loads."
             ).format(better=better, interval=say.between(*then))
         )
     return " ".join(parts)
 
 
 def _shares(row, kind, parts):
-    """``58 % is the climate source's, 40 % the loads' and 2 % ...``, largest first."""
+    """``the climate source (58 %), the loads (40 %) and ...``, largest first; zeros left out."""
     shares = sorted(((row[f"{kind}_share_{part}"], part) for part in parts), reverse=True)
-    words = [f"{say.percent(round(float(share), 2))} {_(WHOSE[part])}" for share, part in shares]
+    words = [
+        f"{_(WHOSE[part])} ({say.percent(round(float(share), 2))})"
+        for share, part in shares
+        if share >= LEAST_SHARE
+    ]
     return say.listed(words)
 
 
@@ -163,7 +169,7 @@ def left_out(results):
     items = [
         _("Faults of modules, controllers, cells and connections; wear beyond the age stated."),
         f"{'; '.join(weather)}.",
-        _("Loads that are not in the table, and people who use more because there is more."),
+        _("Loads that are not listed, and people who use more because there is more."),
         _("A climate that changes over the life of the system."),
     ]
     if not study.chargers and study.generator is None:
