@@ -95,6 +95,22 @@ def test_a_long_table_prints_its_first_rows_only(sizing):
     assert any(text and "Prints its first 40 rows." in text for text in notes)
 
 
+def test_a_wide_table_folds_what_few_need_and_prints_on_three_pages_across(make_results):
+    """Forty statistics of six columns each: estimate and interval stay, means, sampling and years are folded."""
+    ends = ("", "_low", "_high", "_mean", "_simulation_low", "_year_high")
+    table = pd.DataFrame({f"statistic_number_{n}{end}": [1.5] for n in range(40) for end in ends})
+    book = opened({"sizing": table}, make_results([0], {"document.paper": "letter"}).study.document)
+    sheet = book["sizing"]
+    widths = [column for column in sheet.column_dimensions.values() if column.hidden]
+    hidden = {at for column in widths for at in range(column.min, column.max + 1)}
+    shown = [cell.value.partition("_number_")[2] for cell in sheet[NAMES] if cell.column not in hidden]
+    assert {name.lstrip("0123456789") for name in shown} == {"", "_low", "_high"} and len(shown) == 120
+    assert sheet.page_setup.fitToWidth == 3 and sheet.page_setup.paperSize == 1
+    printed = sheet[sheet.print_area.replace("$", "").partition("!")[2] or sheet.print_area.replace("$", "")]
+    assert len(printed[0]) < len(table.columns)
+    assert any(f"Prints its first {len(printed[0])} columns." in str(row[1]) for row in book["Notes"].values)
+
+
 def test_a_number_that_is_infinite_is_a_word():
     sheet = opened({"sizing": pd.DataFrame({"cost": [float("inf"), 1.0]})})["sizing"]
     assert sheet.cell(FIRST, 1).value == "infinite"
@@ -105,7 +121,7 @@ def test_loads_add_up_to_what_the_study_says(make_results):
     results = make_results([0, 0, 1])
     table, heads = front_sheets(results)["Loads"]
     assert len(heads) == len(table.columns)
-    energy = table.set_index("load")["jan_wh_day"]
+    energy = table.set_index("load")["jan"]
     standing = results.study.self_consumption_w * 24
     assert energy["Lamp"] == 40 and energy["Radio"] == 50
     assert energy["All"] == 40 + 50 + standing

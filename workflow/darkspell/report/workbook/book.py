@@ -1,6 +1,7 @@
 """The workbook: contents, front sheets, then every table of a results folder."""
 
 from io import BytesIO
+from math import ceil
 
 import pandas as pd
 
@@ -8,9 +9,18 @@ from darkspell.core.table_reader import read_table
 from darkspell.report.tables.registry import TABLES
 from darkspell.report.wording import given
 from darkspell.report.workbook.front import front_sheets, said
-from darkspell.report.workbook.sheet import PRINTED_OF_LONG, PRINTED_ROWS, Formats, write_sheet
+from darkspell.report.workbook.sheet import (
+    PAPERS,
+    PRINTED_OF_LONG,
+    PRINTED_ROWS,
+    Formats,
+    folded_columns,
+    printed_columns,
+    write_sheet,
+)
 
 MOST_ROWS = 50_000
+NOTE_WIDTH, LINE_PT = 120, 15  # characters of a line of the notes, and its height
 INERT = {
     "strings_to_formulas": False,
     "strings_to_urls": False,
@@ -46,10 +56,10 @@ def workbook(tables, about, front=None, lines=()):
         formats = Formats(book)
         _notes(book.add_worksheet("Notes"), tables, about, lines, formats)
         for name, (table, heads) in (front or {}).items():
-            write_sheet(book.add_worksheet(name), table, heads, formats, about.currency, one_page=True)
+            write_sheet(book.add_worksheet(name), table, heads, formats, about, one_page=True)
         for name, table in tables.items():
-            heads = [_head(name, str(column)) for column in table.columns]
-            write_sheet(book.add_worksheet(name[:31]), table.head(MOST_ROWS), heads, formats, about.currency)
+            sheet = book.add_worksheet(name[:31])
+            write_sheet(sheet, table.head(MOST_ROWS), heads_of(name, table), formats, about)
     return file.getvalue()
 
 
@@ -66,6 +76,18 @@ def workbook_of(results):
     return workbook(kept, results.study.document, front_sheets(results), said(results))
 
 
+def heads_of(name, table):
+    """Words and unit of each column of a table; list of tuple of str.
+
+    Parameters
+    ----------
+    name : str
+        Of the table.
+    table : pandas.DataFrame
+    """
+    return [_head(name, str(column)) for column in table.columns]
+
+
 def _head(name, column):
     """Words and unit of a column; its own name where the registry does not know it."""
     columns = TABLES[name].columns if name in TABLES else ()
@@ -80,10 +102,11 @@ def _notes(sheet, tables, about, lines, formats):
     for at, (label, text) in enumerate(rows):
         sheet.write_string(at, 0, label, formats.strong if at < strong else None)
         sheet.write_string(at, 1, given(text)[:32_000], formats.text)
+        sheet.set_row(at, LINE_PT * max(1, ceil(len(text) / NOTE_WIDTH)))
     sheet.set_column(0, 0, 27)
-    sheet.set_column(1, 1, 130)
+    sheet.set_column(1, 1, NOTE_WIDTH + 10)
     sheet.set_landscape()
-    sheet.set_paper(9)
+    sheet.set_paper(PAPERS[about.paper])
     sheet.fit_to_pages(1, 0)
     sheet.print_area(0, 0, len(rows) - 1, 1)
 
@@ -92,6 +115,11 @@ def _note(name, table):
     cut = f" Only the first {MOST_ROWS} of {len(table)} rows." if len(table) > MOST_ROWS else ""
     if len(table) > PRINTED_ROWS:
         cut += f" Prints its first {PRINTED_OF_LONG} rows."
+    if folded_columns(table):
+        cut += " Columns of means, sampling errors and single years are folded: the + above the sheet opens them."
+    columns, _pages = printed_columns(table, heads_of(name, table))
+    if columns < len(table.columns):
+        cut += f" Prints its first {columns} columns."
     if name not in TABLES:
         return f"The table {name}.csv.{cut}"
     words = TABLES[name].words

@@ -75,10 +75,11 @@ def _unit(entry):
 def _loads(results):
     table = load_budget(results.study, results.climate, appliances_from(results.study))
     table["load"] = [given(name_in_words(name)) for name in table["load"]]
-    months = [name for name in table.columns if name.endswith("_wh_day")]
+    table = table.rename(columns=lambda name: name.removesuffix("_wh_day"))
+    months = list(table.columns[5:-1])
     heads = [
         ("load", TEXT), ("power of one", "W"), ("how many", "pieces"), ("hours of use on a day of use", "h"),
-        ("priority", TEXT), *((name[:3], "Wh/day") for name in months),
+        ("priority", TEXT), *((name, "Wh/day") for name in months),
         ("year", "kWh"),
     ]  # fmt: skip
     return table, heads

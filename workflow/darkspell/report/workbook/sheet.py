@@ -11,8 +11,13 @@ from darkspell.report.workbook.digits import number_format
 HEAD_ROWS = 3  # words, unit, name of the column
 PRINTED_ROWS = 200  # a longer table prints its first page only
 PRINTED_OF_LONG = 40
-NARROW, WIDE = 10, 44  # characters
+NARROW, WIDE = 8, 44  # characters
 PAGE_WIDTH = 150  # characters across a landscape page that stay legible; our choice
+MOST_PAGES = 3  # across which a table prints; columns beyond them are on the screen only; our choice
+PAPERS = {"a4": 9, "letter": 1}  # codes of ISO/IEC 29500
+# Ends of columns that are folded: their sign above the sheet opens them, and they do not print.
+FOLDED = ("_simulation_low", "_simulation_high", "_mean", "_year_low", "_year_high")
+MOST_UNFOLDED = 30  # a table of more columns has some folded; our choice
 LONGEST_TEXT = 32_000  # characters; a cell takes 32,767
 
 
@@ -26,14 +31,20 @@ class Formats:
 
     def __init__(self, book):
         self._book, self._numbers = book, {}
-        self.words = book.add_format({"bold": True, "text_wrap": True, "valign": "bottom"})
+        shape = {"bold": True, "text_wrap": True, "valign": "bottom", "align": "left", "indent": 1}
+        self.words = book.add_format(shape)
         self.number_words = book.add_format(
             {"bold": True, "text_wrap": True, "valign": "bottom", "align": "right"}
         )
         self.number_unit = book.add_format({"font_color": "#555555", "italic": True, "align": "right"})
-        self.unit = book.add_format({"font_color": "#555555", "italic": True})
-        self.name = book.add_format({"font_color": "#555555", "font_size": 9, "bottom": 1})
-        self.text = book.add_format({"text_wrap": True, "valign": "top", "indent": 1})
+        self.unit = book.add_format({"font_color": "#555555", "italic": True, "align": "left", "indent": 1})
+        self.name = book.add_format(
+            {"font_color": "#555555", "font_size": 9, "bottom": 1, "align": "left", "indent": 1}
+        )
+        self.number_name = book.add_format(
+            {"font_color": "#555555", "font_size": 9, "bottom": 1, "align": "right"}
+        )
+        self.text = book.add_format({"text_wrap": True, "valign": "top", "align": "left", "indent": 1})
         self.strong = book.add_format({"bold": True})
 
     def number(self, code):
@@ -48,7 +59,7 @@ class Formats:
         return self._numbers[code]
 
 
-def write_sheet(sheet, table, heads, formats, currency, one_page=False):
+def write_sheet(sheet, table, heads, formats, about, one_page=False):
     """Write a table into an empty sheet; no cell is ever a formula.
 
     Parameters
@@ -58,8 +69,8 @@ def write_sheet(sheet, table, heads, formats, currency, one_page=False):
     heads : list of tuple of str
         Words and unit of each column, in the order of the table.
     formats : Formats
-    currency : str
-        Label of prices.
+    about : darkspell.study Document
+        Currency and paper.
     one_page : bool
         Whether all columns print on one page.
     """
@@ -67,12 +78,12 @@ def write_sheet(sheet, table, heads, formats, currency, one_page=False):
     for at, (name, (words, unit)) in enumerate(zip(table.columns, heads, strict=True)):
         right = is_numeric(table.iloc[:, at])
         sheet.write_string(0, at, _opened(words), formats.number_words if right else formats.words)
-        shown = currency if unit == CURRENCY else unit
+        shown = about.currency if unit == CURRENCY else unit
         sheet.write_string(1, at, shown, formats.number_unit if right else formats.unit)
-        sheet.write_string(2, at, str(name), formats.name)
+        sheet.write_string(2, at, str(name), formats.number_name if right else formats.name)
         _column(sheet, at, table.iloc[:, at], unit, rows, formats)
     _shape(sheet, table, heads)
-    _print(sheet, table, one_page)
+    _print(sheet, table, heads, one_page, about.paper)
 
 
 def is_numeric(column):
@@ -127,8 +138,9 @@ def _number(sheet, row, at, value, shape):
 def _shape(sheet, table, heads):
     """Widths, frozen heads, and a filter on the names of the columns."""
     widths = [_width(table.iloc[:, at], name, heads[at]) for at, name in enumerate(table.columns)]
+    folded = folded_columns(table)
     for at, width in enumerate(widths):
-        sheet.set_column(at, at, width)
+        sheet.set_column(at, at, width, None, {"level": 1, "hidden": True} if at in folded else {})
     lines = max(ceil(len(words) / (width - 1)) for (words, _unit), width in zip(heads, widths, strict=True))
     sheet.set_row(0, 15 * min(lines, 8) + 3)
     sheet.freeze_panes(HEAD_ROWS, 1)
@@ -138,19 +150,55 @@ def _shape(sheet, table, heads):
 def _width(column, name, head):
     texts = [] if is_numeric(column) else column.dropna().astype(str).head(1000)
     longest = max((len(text) for text in texts), default=0)
-    # The button of the filter covers two characters of the name.
-    return min(max(NARROW, len(str(name)) + 2, len(head[1]) + 1, longest + 1, len(head[0]) // 5), WIDE)
+    word = max((len(word) for word in head[0].split()), default=0)
+    # The button of the filter covers two characters of the name; words of the head are bold and do not break.
+    return min(
+        max(NARROW, len(str(name)) + 2, len(head[1]) + 1, longest + 1, len(head[0]) // 5, word + 2), WIDE
+    )
 
 
-def _print(sheet, table, one_page):
-    """Landscape pages with the heads on each; long tables print their first rows only."""
+def folded_columns(table):
+    """Positions of the columns that a wide table shows only when they are opened; set of int.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+    """
+    if len(table.columns) <= MOST_UNFOLDED:
+        return set()
+    return {at for at, name in enumerate(table.columns) if str(name).endswith(FOLDED)}
+
+
+def printed_columns(table, heads):
+    """Columns that print, counted from the first, and over how many pages across they go.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+    heads : list of tuple of str
+
+    Returns
+    -------
+    columns, pages : int
+    """
+    folded, width = folded_columns(table), 0
+    for at, name in enumerate(table.columns):
+        wide = 0 if at in folded else _width(table.iloc[:, at], name, heads[at])
+        if width + wide > MOST_PAGES * PAGE_WIDTH:
+            return at, MOST_PAGES
+        width += wide
+    return len(table.columns), max(1, ceil(width / PAGE_WIDTH))
+
+
+def _print(sheet, table, heads, one_page, paper):
+    """Landscape pages with the heads on each; of long tables the first rows print, of wide ones the first columns."""
     rows = len(table) if len(table) <= PRINTED_ROWS else PRINTED_OF_LONG
-    width = sum(max(NARROW, len(str(name)) + 2) for name in table.columns)
+    columns, pages = printed_columns(table, heads)
     sheet.set_landscape()
-    sheet.set_paper(9)
+    sheet.set_paper(PAPERS[paper])
     sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
     sheet.repeat_rows(0, HEAD_ROWS - 1)
     sheet.repeat_columns(0)
-    sheet.fit_to_pages(1 if one_page else max(1, ceil(width / PAGE_WIDTH)), 0)
-    sheet.print_area(0, 0, HEAD_ROWS - 1 + rows, len(table.columns) - 1)
+    sheet.fit_to_pages(1 if one_page else pages, 0)
+    sheet.print_area(0, 0, HEAD_ROWS - 1 + rows, (len(table.columns) if one_page else columns) - 1)
     sheet.set_footer("&L&A&RPage &P of &N")
