@@ -2,15 +2,11 @@
 
 import re
 
-PADDING_MM = (
-    4.4  # left and right margin of a cell, as word processors set it (1.9 mm each), and 0.6 mm to spare
-)
+PADDING_MM = 4.4  # margins of a cell, as word processors set them (1.9 mm each), and 0.6 mm to spare
 LONGEST_WORD = 40  # characters that a column is widened for
-LONGEST_TEXT = 60  # characters of one line that a column asks for
-LETTER_EM, DIGIT_EM = (
-    0.62,
-    0.66,
-)  # mean width of letters and of digits of the widest usual serif face, bold; measured
+LONGEST_TEXT = 100  # characters of one line that a column asks for
+MANY_ROWS = 20  # from so many rows on the longest tenth of the texts is left out; our choice
+LETTER_EM = 0.66  # mean width of letters and digits of the widest usual serif face, bold; measured
 EM_MM = 25.4 / 72.0  # of a face of one point
 
 
@@ -33,16 +29,23 @@ def column_widths(block, width_mm, size_pt):
     """
     columns = list(zip(block.header, *block.rows, strict=True))
     least = [_longest(column, size_pt, _words, LONGEST_WORD) for column in columns]
-    wanted = [
-        max(_longest(column[1:], size_pt, lambda text: [text], LONGEST_TEXT), need)
-        for column, need in zip(columns, least, strict=True)
-    ]
+    wanted = [max(_asked(column, size_pt), need) for column, need in zip(columns, least, strict=True)]
     if sum(least) >= width_mm:
         return [width_mm * one / sum(least) for one in least]
     if sum(wanted) <= width_mm:
         return [width_mm * one / sum(wanted) for one in wanted]
     share = (width_mm - sum(least)) / (sum(wanted) - sum(least))
     return [need + share * (want - need) for need, want in zip(least, wanted, strict=True)]
+
+
+def _asked(column, size_pt):
+    """Width for the texts of a column in one line each and its head in two [mm]; the longest of many rows are left out."""
+    head, *cells = map(str, column)
+    lengths = sorted((cell[:LONGEST_TEXT] for cell in cells), key=_em)
+    if len(lengths) >= MANY_ROWS:
+        lengths = lengths[: len(lengths) * 9 // 10]
+    longest = max((_em(cell) for cell in lengths), default=0.0)
+    return PADDING_MM + size_pt * EM_MM * max(longest, _em(head) / 2)
 
 
 def _words(text):
@@ -57,5 +60,4 @@ def _longest(texts, size_pt, parts_of, limit):
 
 
 def _em(text):
-    digits = sum(letter.isdigit() for letter in text)
-    return DIGIT_EM * digits + LETTER_EM * (len(text) - digits)
+    return LETTER_EM * len(text)

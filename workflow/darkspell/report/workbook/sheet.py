@@ -12,7 +12,7 @@ HEAD_ROWS = 3  # words, unit, name of the column
 PRINTED_ROWS = 200  # a longer table prints its first page only
 PRINTED_OF_LONG = 40
 NARROW, WIDE = 8, 44  # characters
-PAGE_WIDTH = 150  # characters across a landscape page that stay legible; our choice
+PAGE_WIDTH = 175  # characters across a landscape page that stay legible; our choice
 MOST_PAGES = 3  # across which a table prints; columns beyond them are on the screen only; our choice
 PAPERS = {"a4": 9, "letter": 1}  # codes of ISO/IEC 29500
 # Ends of columns that are folded: their sign above the sheet opens them, and they do not print.
