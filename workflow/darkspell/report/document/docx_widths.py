@@ -28,7 +28,7 @@ def column_widths(block, width_mm, size_pt):
     list of float
     """
     columns = list(zip(block.header, *block.rows, strict=True))
-    least = [_longest(column, size_pt, _words, LONGEST_WORD) for column in columns]
+    least = [_needed(column, size_pt) for column in columns]
     wanted = [max(_asked(column, size_pt), need) for column, need in zip(columns, least, strict=True)]
     if sum(least) >= width_mm:
         return [width_mm * one / sum(least) for one in least]
@@ -39,13 +39,13 @@ def column_widths(block, width_mm, size_pt):
 
 
 def _asked(column, size_pt):
-    """Width for the texts of a column in one line each and its head in two [mm]; the longest of many rows are left out."""
+    """Width [mm] for the texts of a column in one line each, the longest of many rows left out; its head has two."""
     head, *cells = map(str, column)
-    lengths = sorted((cell[:LONGEST_TEXT] for cell in cells), key=_em)
+    lengths = sorted(min(len(cell), LONGEST_TEXT) for cell in cells)
     if len(lengths) >= MANY_ROWS:
         lengths = lengths[: len(lengths) * 9 // 10]
-    longest = max((_em(cell) for cell in lengths), default=0.0)
-    return PADDING_MM + size_pt * EM_MM * max(longest, _em(head) / 2)
+    letters = max([len(head) / 2, *lengths[-1:]])
+    return PADDING_MM + LETTER_EM * size_pt * EM_MM * letters
 
 
 def _words(text):
@@ -53,11 +53,7 @@ def _words(text):
     return re.split(r"[ \n\u200b]+|(?<=[-/])", text)
 
 
-def _longest(texts, size_pt, parts_of, limit):
-    """Width of the longest part of some texts with the cell's margins [mm]."""
-    lengths = (_em(part[:limit]) for text in texts for part in parts_of(str(text)))
-    return PADDING_MM + size_pt * EM_MM * max(lengths, default=0.0)
-
-
-def _em(text):
-    return LETTER_EM * len(text)
+def _needed(texts, size_pt):
+    """Width of the longest word of some texts with the cell's margins [mm]."""
+    letters = max((min(len(word), LONGEST_WORD) for text in texts for word in _words(str(text))), default=0)
+    return PADDING_MM + LETTER_EM * size_pt * EM_MM * letters
