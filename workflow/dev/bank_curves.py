@@ -1,7 +1,8 @@
 """Charge and discharge curves of every chemistry, to look at: ``python -m dev.bank_curves [folder]``.
 
-Drawn through the bank's own step, an hour at a time from each state of charge, for a bank of one 12 V unit
-(of 3.5 cells where the chemistry has no whole number of them) and per ampere-hour.
+A second sheet has the course of a charge of lead-acid in the warm and in the cold. Drawn through the bank's own
+step, an hour at a time from each state of charge, for a bank of one 12 V unit (of 3.5 cells where the chemistry has
+no whole number of them) and per ampere-hour.
 """
 
 import argparse
@@ -19,6 +20,8 @@ NAMES = {
     "lfp": "Lithium iron phosphate", "nmc": "Lithium NMC", "naion": "Sodium-ion", "nicd": "Nickel-cadmium",
     "nife": "Nickel-iron",
 }  # fmt: skip
+COLD_SHEET = ("flooded", "agm", "gel")
+COURSE = dict(start=0.5, hours_rate=10.0, hours=30)  # a bank at 50 %, charged at the 10 h current
 RATES = ((100.0, "100 h"), (20.0, "20 h"), (5.0, "5 h"))
 
 
@@ -66,6 +69,83 @@ def _hour(soc, rate, charging, terms, controls, c):
     return voltage - terms[1] * max(rate + current, F(0.0))
 
 
+def charge_course(chemistry, temp, start=0.5, hours_rate=10.0, hours=30):
+    """Course of a charge at a constant current that is limited by what the bank accepts.
+
+    Parameters
+    ----------
+    chemistry : str
+    temp : float
+        Of the bank [degC].
+    start : float
+        State of charge at the beginning [-].
+    hours_rate : float
+        Capacity at the 100 h rate over the current on offer [h].
+    hours : int
+
+    Returns
+    -------
+    soc, current : float arrays [hours + 1] and [hours]
+        State of charge at the beginning of each hour, and mean current of the hour [1/h].
+    """
+    c = chemistry_numbers(chemistry, 12.0, cut_off=1.0, reconnect=0.0, depth_limit=1.0)
+    terms, controls = tuple(map(F, temperature_terms(F(temp), c))), Controls(F(0.0), F(0.0))
+    zero, state = F(0.0), (F(start), *FULL_STATE[1:])
+    soc, current = np.full(hours + 1, start), np.zeros(hours)
+    for h in range(hours):
+        sources = (F(1e6), F(1.0 / hours_rate), zero, zero)
+        state, current[h], *_ = step(state, sources, (zero,) * 7, terms, controls, c)
+        soc[h + 1] = state[0]
+    return soc, current
+
+
+def hours_to_full(chemistry, temp, full=0.97):
+    """Hours of a charge from 50 % at the 10 h current until a state of charge, linear within the hour.
+
+    Parameters
+    ----------
+    chemistry : str
+    temp : float
+        [degC].
+    full : float
+        [-].
+
+    Returns
+    -------
+    float
+        [h].
+    """
+    soc, _ = charge_course(chemistry, temp, hours=60)
+    return float(np.interp(full, soc, np.arange(soc.size)))
+
+
+def cold_figure():
+    """Charge of lead-acid from half full at the 10 h current, at 25, 0 and -10 degC."""
+    from darkspell.report.figures.style import ACCENT, GREY, INK
+
+    made = _blank((11, 5.4))
+    axes = made.subplots(2, len(COLD_SHEET), sharex=True, sharey="row")
+    looks = {25.0: dict(color=ACCENT), 0.0: dict(color=GREY), -10.0: dict(color=INK)}
+    for (above, below), chemistry in zip(axes.T, COLD_SHEET, strict=True):
+        for temp, look in looks.items():
+            soc, current = charge_course(chemistry, temp, **COURSE)
+            label = f"{temp:g} °C: 97 % after {hours_to_full(chemistry, temp):.0f} h"
+            above.plot(100.0 * soc, label=label, **look)
+            below.step(
+                np.arange(current.size + 1), 100.0 * np.append(current, current[-1]), where="post", **look
+            )
+        above.set_title(NAMES[chemistry], loc="left", fontsize=9)
+        above.legend(frameon=False, fontsize=8, loc="lower right")
+        below.set_xlabel("hours of charging")
+        for ax in (above, below):
+            ax.grid(axis="y")
+            ax.set_xlim(0, COURSE["hours"])
+            ax.set_ylim(0)
+    axes[0, 0].set_ylabel("state of charge, %")
+    axes[1, 0].set_ylabel("current, % of capacity")
+    return made
+
+
 def draw(ax, chemistry):
     """One panel: rested, discharged at three rates, charged at the 10 h rate warm and cold; returns `ax`.
 
@@ -106,13 +186,18 @@ def _percent(curve):
     return 100 * curve[0], curve[1]
 
 
-def figure():
-    """All chemistries on one sheet."""
+def _blank(size):
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    made = Figure(figsize=(11, 6.2), layout="constrained")
+    made = Figure(figsize=size, layout="constrained")
     FigureCanvasAgg(made)
+    return made
+
+
+def figure():
+    """All chemistries on one sheet."""
+    made = _blank((11, 6.2))
     axes = made.subplots(2, 4)
     for ax, chemistry in zip(axes.flat, CHEMISTRIES, strict=True):
         draw(ax, chemistry)
@@ -132,7 +217,7 @@ def figure():
 
 
 def main(arguments=None):
-    """Write the sheet as PNG and PDF.
+    """Write both sheets as PNG and PDF.
 
     Parameters
     ----------
@@ -145,10 +230,10 @@ def main(arguments=None):
 
     folder.mkdir(parents=True, exist_ok=True)
     with look():
-        made = figure()
-        for kind in ("png", "pdf"):
-            made.savefig(folder / f"bank_curves.{kind}", dpi=150)
-    print(folder / "bank_curves.png")
+        for name, made in (("bank_curves", figure()), ("charge_in_the_cold", cold_figure())):
+            for kind in ("png", "pdf"):
+                made.savefig(folder / f"{name}.{kind}", dpi=150)
+            print(folder / f"{name}.png")
 
 
 if __name__ == "__main__":
