@@ -26,7 +26,7 @@ def write_epw(path, source=DATA / "723170TYA.CSV"):
         month, day, year = row[0].split("/")
         cells = ["0"] * 35
         cells[:5] = [year, month, day, str(int(row[1][:2])), "60"]
-        cells[5], cells[6], cells[13] = "?", row[31], row[4]
+        cells[5], cells[6], cells[13], cells[21] = "?", row[31], row[4], row[46]
         lines.append(",".join(cells))
     path.write_text("\n".join(lines) + "\n")
 
@@ -77,6 +77,37 @@ def test_epw_gives_the_same_hours_as_the_tmy3_it_was_made_of(tmp_path):
     assert epw.kind == "EPW"
     assert np.array_equal(epw.ghi, tmy3.ghi)
     assert np.array_equal(epw.temp_air, tmy3.temp_air)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_the_wind_in_sunlight_is_that_of_the_file(study, name):
+    """The file's own columns: mean wind weighted by GHI, times (2 / 10)^(1/7) = 0.795, in the table 0.8."""
+    if name.endswith("tm2"):
+        table, _ = pvlib.iotools.read_tmy2(str(DATA / name))
+        ghi, wind = table["GHI"], table["Wspd"] / 10.0
+    else:
+        table = pd.read_csv(DATA / name, skiprows=1)
+        ghi, wind = table["GHI (W/m^2)"], table["Wspd (m/s)"]
+    weather = read_weather_file(DATA / name)
+    expected = 0.8 * float((ghi * wind).sum() / ghi.sum())
+    assert weather.wind_in_sun == pytest.approx(expected)
+    given = study(weather.latitude, weather.longitude, "typical_year", file=f"pvlib:{name}")
+    assert site_climate(given).wind == pytest.approx(expected)
+
+
+def test_a_wind_that_an_epw_file_does_not_know_is_left_out(tmp_path):
+    """999 means a missing value; where half of the light has no wind there is none."""
+    path = tmp_path / "somewhere.epw"
+    write_epw(path)
+    whole = read_weather_file(path)
+    assert whole.wind_in_sun == pytest.approx(read_weather_file(DATA / "723170TYA.CSV").wind_in_sun)
+    lines = path.read_text().splitlines()
+    for count, expected in ((8 + 24 * 10, pytest.approx(whole.wind_in_sun, rel=0.03)), (len(lines), 0.0)):
+        rows = [line.split(",") for line in lines]
+        for row in rows[8:count]:
+            row[21] = "999"
+        path.write_text("\n".join(map(",".join, rows)) + "\n")
+        assert read_weather_file(path).wind_in_sun == expected
 
 
 # A header written in Latin-1, as many files have it ("automáticamente"); the byte is none of UTF-8.

@@ -6,7 +6,8 @@ import numpy as np
 import pvlib
 import pytest
 
-from darkspell.hand_check import electrical, formulas
+from darkspell.climate import site_climate
+from darkspell.hand_check import electrical, formulas, hand_check
 from darkspell.loads.budget import appliances_from
 from darkspell.study import study_from
 from study.example import STUDY, spoilt
@@ -65,7 +66,7 @@ def test_mppt_charge_by_hand():
     # 200 Wp less 10 %, 500 W/m2, no heat: 90 W; x 96 % (near half of the rated 200 W) / 13.5 V = 6.4 A; x 24 h =
     # 153.6 Ah/day in bright light.
     study = changed(arrays__roof__temp_coefficient_pct_k=0)
-    current = formulas.charge_current(study, FLAT, np.zeros(12), 13.5)
+    current = formulas.charge_current(study, FLAT, np.zeros(12), 1.0, 13.5)
     assert formulas.day_ah(current) == pytest.approx(np.full(12, 153.6 * HALF_LIGHT), rel=2e-4)
 
 
@@ -73,21 +74,34 @@ def test_heat_lowers_the_power():
     # Faiman as in pvlib, u0 = 25, u1 = 6.84 at 1 m/s: 500 / 31.84 = 15.70 K over 25 C air; x -.35 %/K =
     # -5.50 %.
     study = changed()
-    power = formulas.array_power(study.arrays["roof"], FLAT[0], np.full(12, 25.0))
+    roof, air = study.arrays["roof"], np.full(12, 25.0)
+    power = formulas.array_power(roof, FLAT[0], air, 1.0)
     assert power == pytest.approx(np.full((12, 144), 90.0 * HALF_LIGHT * (1 - 0.0550)), abs=0.005)
+    # In 4 m/s: 500 / (25 + 27.36) = 9.549 K; x -.35 %/K = -3.342 %.
+    windy = formulas.array_power(roof, FLAT[0], air, 4.0)
+    assert windy == pytest.approx(np.full((12, 144), 90.0 * HALF_LIGHT * (1 - 0.03342)), abs=0.005)
+
+
+def test_the_wind_of_the_site_reaches_the_check():
+    """A stated wind of 4 m/s gives more charge than the table's 1 m/s, by what Faiman's excess over the air says."""
+    study = changed()
+    climate = site_climate(study)
+    calm = hand_check(study, climate).array_ah
+    windy = hand_check(changed(site__wind_m_s=4.0), climate).array_ah
+    assert np.all(windy >= calm) and 1.002 < windy.sum() / calm.sum() < 1.03
 
 
 def test_pwm_charge_by_hand():
     # 17.7 V modules: 200 Wp less 10 % = 180 W / 17.7 V = 10.17 A; x 1.06 towards short circuit; half the sun: 5.39 A.
     study = changed(controller__kind="pwm")
-    assert formulas.charge_current(study, FLAT, np.zeros(12), 13.5)[0, 0] == pytest.approx(
+    assert formulas.charge_current(study, FLAT, np.zeros(12), 1.0, 13.5)[0, 0] == pytest.approx(
         0.5 * 1.06 * 180 / 17.7
     )
 
 
 def test_the_controller_limits_the_current():
     study = changed(controller__current_limit_a=3)
-    assert formulas.day_ah(formulas.charge_current(study, FLAT, np.zeros(12), 13.5)) == pytest.approx(
+    assert formulas.day_ah(formulas.charge_current(study, FLAT, np.zeros(12), 1.0, 13.5)) == pytest.approx(
         np.full(12, 72.0)
     )
     assert electrical.highest_current(study, 13.5) == 3

@@ -56,7 +56,7 @@ class SiteClimate:
     notes : list of str
         Remarks for the reader of the study.
     wind : float, optional
-        Mean wind in sunlight [m/s]; 0 where the source did not measure it.
+        Mean wind at the modules in sunlight [m/s]; 0 where the source does not give it.
     """
 
     probabilities: np.ndarray

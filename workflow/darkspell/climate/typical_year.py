@@ -55,7 +55,8 @@ def from_typical_year(site, name, base_dir="."):
     _place_note(site, weather, notes)
     _clock_note(path, site, weather, notes)
     source = f"typical year in the {weather.kind} file {path.name}"
-    return climate_of_days(kt, _file_site(site, weather), temperatures(weather), source, notes)
+    place = _file_site(site, weather)
+    return climate_of_days(kt, place, temperatures(weather), source, notes, weather.wind_in_sun)
 
 
 def _file_site(site, weather):
@@ -68,7 +69,7 @@ def _file_site(site, weather):
     )
 
 
-def climate_of_days(kt, site, temperatures, source, notes=()):
+def climate_of_days(kt, site, temperatures, source, notes=(), wind=0.0):
     """Climate of one year of daily values.
 
     Parameters
@@ -83,6 +84,8 @@ def climate_of_days(kt, site, temperatures, source, notes=()):
         Origin of the data, in one sentence.
     notes : sequence of str
         Remarks for the reader.
+    wind : float
+        As `SiteClimate`.
 
     Returns
     -------
@@ -109,6 +112,7 @@ def climate_of_days(kt, site, temperatures, source, notes=()):
         **source_uncertainty("typical_year", site.latitude_deg),
         source=source,
         notes=list(notes),
+        wind=wind,
     )
 
 

@@ -21,12 +21,12 @@ from darkspell.core.errors import StudyError
 PREFIX = "pvlib:"
 COMMON_YEAR = 2001
 ENCODING = "latin-1"  # decodes every byte; numbers are the same in all
-# Header lines before the first hour; columns of irradiation and temperature as pvlib names them, and
-# the factor of the temperature.
+# Header lines before the first hour; columns of irradiation, temperature and wind as pvlib names them, and
+# the factor of temperature and wind.
 FORMATS = {
-    "EPW": (8, "ghi", "temp_air", 1.0),
-    "TMY3": (2, "ghi", "temp_air", 1.0),
-    "TMY2": (1, "GHI", "DryBulb", 0.1),
+    "EPW": (8, "ghi", "temp_air", "wind_speed", 1.0),
+    "TMY3": (2, "ghi", "temp_air", "wind_speed", 1.0),
+    "TMY2": (1, "GHI", "DryBulb", "Wspd", 0.1),
 }
 
 
@@ -45,6 +45,8 @@ class WeatherYear:
     utc_offset : float
         Local standard time less UTC [h].
     kind : {"EPW", "TMY3", "TMY2"}
+    wind : float64 array [8760]
+        Wind speed 10 m above ground [m/s]; NaN where the file does not give it.
     """
 
     ghi: np.ndarray
@@ -53,6 +55,19 @@ class WeatherYear:
     longitude: float
     utc_offset: float
     kind: str
+    wind: np.ndarray
+
+    @property
+    def wind_in_sun(self):
+        """Mean wind at the modules, weighted by irradiation [m/s]; 0 where half of the light has none given.
+
+        A power law of the height with the exponent 1/7 brings it from 10 m to 2 m.
+        """
+        known = np.isfinite(self.wind)
+        if self.ghi[known].sum() < 0.5 * self.ghi.sum():
+            return 0.0
+        mean = np.average(self.wind[known], weights=self.ghi[known])
+        return float(mean * constant("climate", "wind_low_over_10_m"))
 
 
 def find_weather_file(name, base_dir="."):
@@ -103,7 +118,7 @@ def _year_of(path, _):
     """Weather of a file with this content."""
     kind = file_kind(path)
     table, place = _read(path, kind)
-    header, ghi, temp_air, factor = FORMATS[kind]
+    header, ghi, temp_air, wind, factor = FORMATS[kind]
     table = table.assign(row=np.arange(len(table)) + header + 1)
     hour = _hour_of_year(table.index, kind)
     _check_hours(path, hour)
@@ -115,6 +130,7 @@ def _year_of(path, _):
         longitude=float(place["longitude"]),
         utc_offset=float(place["TZ"]),
         kind=kind,
+        wind=_wind(table, wind, factor),
     )
 
 
@@ -187,6 +203,14 @@ def _check_hours(path, hour):
         f"on day {of_month} of month {day + 1} stands there {count[first]} times "
         f"({len(hour)} rows in all); give a whole year of hours"
     )
+
+
+def _wind(table, name, factor):
+    """Wind [m/s]; NaN where it is missing or impossible (EPW writes 999)."""
+    import pandas as pd
+
+    values = pd.to_numeric(table[name], errors="coerce").to_numpy(float) * factor
+    return np.where((values >= 0.0) & (values <= constant("record", "most_wind")), values, np.nan)
 
 
 def _column(path, table, name, factor, bounds, unit):

@@ -11,6 +11,7 @@ from darkspell.core.constants import constant
 from darkspell.hand_check import formulas as hand
 from darkspell.hand_check.mean_day_irradiance import STEP_H, mean_days, plane_irradiance
 from darkspell.loads.budget import appliances_from, budget_of, yearly_spread
+from darkspell.pv.dc_power import wind_at_modules
 from darkspell.study.itinerary import places
 from darkspell.weather.snow import expected_days
 from darkspell.weather.surfaces import planes_of
@@ -109,7 +110,8 @@ def hand_check(study, climate):
     if bank.heater:
         load_wh["bank heater"] = heat * 24.0
     load_ah = sum(load_wh.values()) / voltages[0]
-    array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, voltages[1]))
+    wind = wind_at_modules(site, climate)
+    array_ah = hand.day_ah(hand.charge_current(study, planes, climate.temp_air_mean, wind, voltages[1]))
     share = np.array([array.power_wp for array in study.arrays.values()]) / study.array_wp
     sun_hours = share @ np.array(sun)
     return HandCheck(

@@ -33,7 +33,7 @@ def working_voltages(study):
     return rested_voltage(study), charging_voltage(study)
 
 
-def array_power(array, irradiance, temp_air):
+def array_power(array, irradiance, temp_air, wind):
     """Direct-current power of one array after its losses [W]: warmed by the sun (Faiman), less in dim light (Huld).
 
     Parameters
@@ -43,8 +43,9 @@ def array_power(array, irradiance, temp_air):
         In its plane [W/m2].
     temp_air : array [12]
         Monthly mean [degC].
+    wind : float
+        Mean wind at the modules [m/s].
     """
-    wind = constant("pv", "wind")
     heat_loss = constant("pv", array.mounting, "u0") + constant("pv", array.mounting, "u1") * wind
     cell = np.asarray(temp_air)[:, None] + irradiance / heat_loss
     heat = 1.0 + array.temp_coefficient_pct_k / 100.0 * (cell - constant("pv", "reference_cell_temperature"))
@@ -53,7 +54,7 @@ def array_power(array, irradiance, temp_air):
     return np.maximum(rated_power(array) * light * dim * heat, 0.0)
 
 
-def charge_current(study, planes, temp_air, charging_voltage):
+def charge_current(study, planes, temp_air, wind, charging_voltage):
     """Current of all arrays at the bank through the mean days, limited by the controller [A]; [12, steps].
 
     Parameters
@@ -63,6 +64,8 @@ def charge_current(study, planes, temp_air, charging_voltage):
         Irradiance in the plane of each array [W/m2].
     temp_air : array [12]
         [degC].
+    wind : float
+        Mean wind at the modules [m/s].
     charging_voltage : float
         [V].
     """
@@ -74,7 +77,7 @@ def charge_current(study, planes, temp_air, charging_voltage):
     shared, own = 0.0, 0.0
     for array, plane in zip(arrays, planes, strict=True):
         here = array.own_controller
-        watts = array_power(array, plane, temp_air) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
+        watts = array_power(array, plane, temp_air, wind) * (1.0 - array.wiring_pct / 100.0 * plane / 1000.0)
         if here is None:
             shared = shared + watts
             continue

@@ -83,6 +83,24 @@ def array_numbers(arrays, controller, charging_voltage, amps_per_watt=0.0, wind=
     return ArrayNumbers(*columns, np.array([most]), np.array([peaks]), np.array([curve]))
 
 
+def wind_at_modules(site, climate):
+    """Mean wind that cools the modules: what the study states, else that of its climate's source, else the table's.
+
+    Parameters
+    ----------
+    site : darkspell.study.site.Site
+    climate : darkspell.climate.SiteClimate
+
+    Returns
+    -------
+    float
+        [m/s].
+    """
+    if site.wind_m_s is not None:
+        return site.wind_m_s
+    return climate.wind or constant("pv", "wind")
+
+
 def _row(array, controller, charging_voltage, amps_per_watt, wind):
     own = array.own_controller
     here = own or controller

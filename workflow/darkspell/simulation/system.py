@@ -19,7 +19,7 @@ from darkspell.core.constants import constant
 from darkspell.loads.budget import Appliance, appliances_from
 from darkspell.loads.hourly_loads import load_block
 from darkspell.pv.controller_curve import standing_draws
-from darkspell.pv.dc_power import ArrayNumbers, array_numbers, pwm_amps_per_watt
+from darkspell.pv.dc_power import ArrayNumbers, array_numbers, pwm_amps_per_watt, wind_at_modules
 from darkspell.pv.ratings import charging_voltage
 from darkspell.simulation.input_series import BankPlace, TraceBlock, fill_hours, stochastic_days
 from darkspell.weather.snow import Snow, scaled, snow_of
@@ -328,7 +328,7 @@ def build_system(study, climate, sky, occupied=True):
             study.controller,
             voltage,
             pwm_amps_per_watt(study.system.nominal_voltage_v),
-            _wind(study.site, climate),
+            wind_at_modules(study.site, climate),
         ),
         appliances=appliances_from(study, left=not occupied),
         chargers=chargers,
@@ -354,12 +354,6 @@ def build_system(study, climate, sky, occupied=True):
         members=members,
         parameter_draw=members % study.engine.parameter_draws,
     )
-
-
-def _wind(site, climate):
-    """Mean wind that the study states, or the record's; None where neither knows it [m/s]."""
-    measured = climate.wind or None
-    return measured if site.wind_m_s is None else site.wind_m_s
 
 
 def snow_on(study, climate, calendar):

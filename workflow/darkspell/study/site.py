@@ -63,7 +63,7 @@ class Site(Place):
         "Mean wind at the modules, which cools them; on an open roof or slope about that of the weather service.",
         "m/s",
         None,
-        note="that of climate.series.wind_column, else 1",
+        note="that of climate.series.wind_column or of a typical-year file, else 1",
         low=0,
         high=20,
     )
