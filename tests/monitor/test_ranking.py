@@ -2,8 +2,8 @@
 
 A counter that is set up is the best, one that nobody set up the worst of the counters. One that is never reset drifts
 where charging stops at full; lead-acid and nickel go on taking current, which pushes it up to its stop at 100 %. A
-voltage is fair on lead-acid after hours of rest, with a table of that bank. On the plateau of lithium iron phosphate it
-errs like somebody who always says the median. On NMC, whose voltage slopes, it is good.
+voltage is fair on lead-acid after hours of rest, with a table of that bank. On the plateau of lithium iron phosphate
+it errs like somebody who always says the median. On NMC, whose voltage slopes, it is good.
 ``python -m dev.monitor_ranking`` prints all.
 
 Published errors to compare with: coulomb counting typically 3 to 4 points (read, component data); rested lead-acid

@@ -1,12 +1,15 @@
 """What each part of the physics, and each range of a bank constant, does to the answer of some studies.
 
 ``python -m dev.physics_effects [--ranges] config/*.yaml`` runs every study on 100 members, then again with one part
-switched off, or one constant at either end of its range, on the same draws. Hours of loss of load and short nights a
-year are printed.
+switched off, or one constant at either end of its range, on the same draws. Printed are hours of loss of load and
+short nights a year, the share of years that lose anything, days with a full charge in the year and in the three months
+with the fewest, and the longest time between full charges [days].
 """
 
 import argparse
 from contextlib import contextmanager
+
+import numpy as np
 
 from darkspell import api
 from darkspell.chemistry.numbers import efficiency_fall
@@ -14,6 +17,7 @@ from darkspell.core.constants import table
 from darkspell.simulation.run import simulate
 
 MEMBERS = 100
+COLUMNS = ("h/year", "short nights", "years %", "full days", "dull months", "longest gap")
 OLD_DIM_LIGHT_PCT = 92.3  # efficiency at 200 W/m2 of the coefficient set used before
 
 BANK_UNKNOWN = "bank.capacity_uncertainty_pct", "bank.property_uncertainty_pct"
@@ -37,7 +41,7 @@ def constants(**values):
 
 
 def result(study, years, **values):
-    """Mean hours of loss of load and short nights a year.
+    """Means of the columns printed.
 
     Parameters
     ----------
@@ -49,10 +53,16 @@ def result(study, years, **values):
     Returns
     -------
     tuple of float
+        As `COLUMNS`.
     """
     with constants(**values):
-        members = simulate(api._system(study, years), autonomy=False, workers=2).members
-    return float(members["lolh"].mean()), float(members["short_nights"].mean())
+        found = simulate(api._system(study, years), autonomy=False, workers=2)
+    members, full = found.members, found.months["days_with_full_charge"].mean(axis=0)
+    return (
+        float(members["lolh"].mean()), float(members["short_nights"].mean()),
+        100.0 * float((members["lolh"] > 0.0).mean()), float(full.sum()), float(np.sort(full)[:3].sum()),
+        float(members["longest_full_charge_interval_days"].mean()),
+    )  # fmt: skip
 
 
 def parts_switched_off(study):
@@ -73,6 +83,8 @@ def parts_switched_off(study):
     yield "constant controller efficiency", _constant_efficiency(study), {}
     yield "no peaks within the hour", study, {"minutes__height": 0.0}
     yield "no cable losses", study.with_changes({"system.cable_resistance_mohm": 0.0}), {}
+    if study.climate.source == "typical_year":
+        yield "wind of 1 m/s", study.with_changes({"site.wind_m_s": 1.0}), {}
     yield "bank known", study.with_changes(dict.fromkeys(BANK_UNKNOWN, 0.0)), {}
     if table("bank")[chemistry]["taper_cold_per_k"]["value"]:
         yield "no slower charge in the cold", study, {f"{chemistry}__taper_cold_per_k": 0.0}
@@ -112,13 +124,14 @@ def main():
     parser.add_argument("--ranges", action="store_true", help="ends of the ranges of the bank's constants")
     parser.add_argument("--members", type=int, default=MEMBERS, help="synthetic years")
     asked = parser.parse_args()
-    print(f"{'study':14}{'changed':36}{'h/year':>10}{'short nights':>14}")
+    print(f"{'study':14}{'changed':36}" + "".join(f"{name:>14}" for name in COLUMNS))
     for path in asked.studies:
         study = api.read_study(path)
         rows = [("as it is", study, {}), *(ranges if asked.ranges else parts_switched_off)(study)]
         for name, changed, values in rows:
-            hours, nights = result(changed, asked.members, **values)
-            print(f"{study.name:14}{name:36}{hours:10.2f}{nights:14.3f}", flush=True)
+            hours, nights, *rest = result(changed, asked.members, **values)
+            shown = "".join(f"{value:14.1f}" for value in rest)
+            print(f"{study.name:14}{name:36}{hours:14.2f}{nights:14.3f}{shown}", flush=True)
 
 
 if __name__ == "__main__":
