@@ -2,8 +2,8 @@
 
 ``python -m dev.physics_effects [--ranges] config/*.yaml`` runs every study on 100 members, then again with one part
 switched off, or one constant at either end of its range, on the same draws. Printed are hours of loss of load and
-short nights a year, the share of years that lose anything, days with a full charge in the year and in the three months
-with the fewest, and the longest time between full charges [days].
+short nights a year, the share of years that lose anything, days with a full charge in the year and in the three
+months with the fewest, and the longest time between full charges [days].
 """
 
 import argparse
