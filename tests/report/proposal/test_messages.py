@@ -212,6 +212,14 @@ def test_lengths_and_volumes_in_us_units():
         assert units.air_flow_value(1.0) == pytest.approx(35.3147, rel=1e-5)
 
 
+def test_values_of_keys_in_us_units():
+    """As above: 5 °C is 41 °F, 304.8 m are 1000 ft; other units stay."""
+    with written(Manner(units="us")):
+        assert units.key_value(5.0, "°C") == (41.0, "°F") and units.key_value(304.8, "m") == (1000, "ft")
+        assert units.key_value(7.5, "Ah") == (7.5, "Ah")
+    assert units.key_value(5.0, "°C") == (5.0, "°C")
+
+
 @pytest.mark.parametrize("chemistry, unit", [("lfp", "°F"), ("flooded", "ft³ of air")])
 def test_the_clients_document_in_us_units_names_no_metric_one(make_results, chemistry, unit):
     results = make_results([0] * 30 + [2] * 10, {"document.units": "us", "bank.chemistry": chemistry})

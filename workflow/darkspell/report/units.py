@@ -82,6 +82,26 @@ def height(metres):
     return f"{number(metres / FOOT_M)} ft" if is_us() else f"{metres:g} m"
 
 
+def key_value(value, unit):
+    """Value and unit of a study's key as the document writes them: °F for °C, ft for m.
+
+    Parameters
+    ----------
+    value : float
+    unit : str
+        Of the key.
+
+    Returns
+    -------
+    tuple of (float, str)
+    """
+    if is_us() and unit == "°C":
+        return round(temperature_value(value), 1), temperature_unit()
+    if is_us() and unit == "m":
+        return round(value / FOOT_M), "ft"
+    return value, unit
+
+
 def air_flow_value(cubic_metres):
     """A flow of air in the document's unit.
 

@@ -19,6 +19,7 @@ from darkspell.report.proposal.chapters.target import (
     verdict,
 )
 from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.report.units import key_value
 from darkspell.study.differences import differences
 
 KEYS, MOST_PARTS = 6, 3  # keys that differ in one table, and tables of them
@@ -51,7 +52,9 @@ def _different(named):
     more = len(keys) - KEYS * MOST_PARTS
     for number, part in enumerate(parts[:MOST_PARTS]):
         columns = {} if number else {_("Study"): [say.given(_name(one.study)) for one in named.values()]}
-        columns |= {_head(key): [say.given(_shown(values[letter][key])) for letter in named] for key in part}
+        columns |= {
+            _head(key): [say.given(_shown(values[letter][key], key)) for letter in named] for key in part
+        }
         yield _rows(
             named,
             _("Further differences") if number else _("What each option is, and what differs"),
@@ -77,12 +80,13 @@ def _name(study):
 
 def _head(key):
     words, unit = key_words(key)
+    _value, unit = key_value(0.0, unit)
     return f"{words}, {unit}" if unit else words
 
 
-def _shown(value):
+def _shown(value, key):
     if isinstance(value, int | float):
-        return plain(value)
+        return plain(key_value(value, key_words(key)[1])[0])
     return _(NOT_GIVEN[value]) if value in NOT_GIVEN else str(value)
 
 

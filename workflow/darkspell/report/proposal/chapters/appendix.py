@@ -6,6 +6,7 @@ from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Section, Table, Verbatim
+from darkspell.report.units import is_us
 
 HEADLINES = {
     "short_nights": "Nights with essential loads dark",
@@ -293,7 +294,8 @@ def _constants(entries):
             "Constants of the parts that this study has; the file provenance.json holds all. After a source, "
             "“memory” means that we quote it from memory and have not looked it up; “read”, that we looked it up; "
             "“run”, that we computed the value with the library named."
-        ),
+        )
+        + (" " + _("Constants and keys of the study keep their metric units.") if is_us() else ""),
     )
 
 

@@ -11,6 +11,7 @@ from darkspell.report.figures.whatifs import can_be_done
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
+from darkspell.report.units import key_value
 
 MOST_ROWS = 10  # of the table; the files have all
 UNITS = {
@@ -185,6 +186,7 @@ def _shown(value, unit):
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
+        value, unit = key_value(value, unit)
         return f"{value:g}{unit}" if unit == "°" else f"{value:g} {unit}".strip()
     if isinstance(value, list):
         return ", ".join(_shown(one, "") for one in value)
