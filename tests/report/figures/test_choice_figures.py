@@ -7,7 +7,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from darkspell.report.figures import equal_risk, remedies, sensitivity, sizing_map, uncertainty, whatifs
+from darkspell.report.figures import (
+    equal_risk,
+    map_labels,
+    remedies,
+    sensitivity,
+    uncertainty,
+    whatifs,
+)
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
 from darkspell.study import study_from
@@ -109,6 +116,7 @@ def tables():
     return SimpleNamespace(
         study=study,
         scope="Somewhere.",
+        place="Somewhere",
         sizing=grid(),
         table=found.get,
         captions={},
@@ -170,7 +178,7 @@ def test_the_doubt_is_drawn_from_its_table():
     with look():
         sheet, words = uncertainty.page(tables)
     assert words.title.startswith(
-        "60\u00a0% of the uncertainty of short nights comes from the climate source, 20"
+        "60\u00a0% of the uncertainty of the nights without essential power comes from the climate source, 20"
     )
     widths = np.array([patch.get_width() for patch in sheet.figure.axes[0].patches]).reshape(2, 5)
     # Loads, climate, bank, weather, years: of the average, and of one year.
@@ -179,12 +187,19 @@ def test_the_doubt_is_drawn_from_its_table():
     assert not uncertainty.drawable(tables)
 
 
-def test_labels_of_two_designs_at_one_height_lead_away_from_each_other():
-    """The left one's to the left, in any order; with no room at an edge, or apart, the usual sides."""
-    chosen, own = (700, 100, "o", "red", "cheapest"), (900, 100, "s", "white", "as studied")
-    first, second = sizing_map._sides([chosen, own], 200, 1600, 0, 600)
-    assert (first[2], second[2]) == ("right", "left")
-    first, second = sizing_map._sides([own, chosen], 200, 1600, 0, 600)
-    assert (first[2], second[2]) == ("left", "right")
-    assert not sizing_map._apart([(300, 100), (500, 100)], 200, 1600, 0, 600)
-    assert not sizing_map._apart([(700, 100), (900, 400)], 200, 1600, 0, 600)
+def test_labels_of_a_map_keep_clear_of_one_another_and_of_the_frame():
+    """Marks in corners, at one height, side by side: no label leaves the frame or meets another."""
+    from matplotlib.figure import Figure
+
+    for places in ([(700, 100), (900, 100)], [(1590, 590)], [(210, 5), (1590, 5)], [(800, 300), (820, 310)]):
+        ax = Figure(figsize=(6, 4)).add_axes((0.1, 0.1, 0.8, 0.8))
+        ax.set(xlim=(200, 1600), ylim=(0, 600))
+        line = np.array([[200.0, 550.0], [1600.0, 50.0]])
+        taken = map_labels.name_marks(ax, [(*at, "cheapest that\nmeets the target") for at in places], [line])
+        written = map_labels.name_lines(ax, [(line, "80 %", True), (line + 40, "2400", False)], taken)
+        assert written[0] == "80 %" and len(taken) == 2 * len(places) + len(written)
+        assert not any(map_labels.meet(one, other) for n, one in enumerate(taken) for other in taken[:n]
+                       if other not in taken[: len(places)] or one not in taken[: len(places)])  # fmt: skip
+        wide, high = ax.bbox.size / ax.figure.dpi * 25.4
+        labels = np.array(taken[len(places) :])
+        assert labels[:, :2].min() >= 0 and (labels[:, 2] <= wide).all() and (labels[:, 3] <= high).all()

@@ -144,12 +144,12 @@ def test_one_member_only(tmp_path):
     [
         (
             {"no_lamp": (0.1, -0.2, 0.4)},
-            "The one what-if does not differ clearly from the study in short nights",
+            "The one what-if does not differ clearly from the study in nights without essential power",
         ),
         ({"a": (0.1, -0.2, 0.4), "b": (0.0, 0.0, 0.0)}, "None of the 2 what-ifs differs clearly"),
         (
             {"old_bank": (2.0, 1.5, 2.6)},
-            "Old bank changes short nights most: 2.0 (1.5 to 2.6) more short nights a year",
+            "Old bank changes nights without essential power most: 2.0 (1.5 to 2.6) more nights a year",
         ),
     ],
 )

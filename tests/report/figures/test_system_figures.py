@@ -89,6 +89,7 @@ def test_numbers_of_a_figure_follow_the_documents_language(results):
     """German writes a comma: labels on the axis as well as text; English keeps its points."""
     with look():
         figure = balance.page(results)[0].figure
+        figure.axes[0].set_ylim(0, 2)  # ticks with decimals
         local_figure(figure, "de")
         figure.draw_without_rendering()
     axis = figure.axes[0].yaxis

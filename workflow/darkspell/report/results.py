@@ -74,10 +74,16 @@ class Results:
         return int(self.members["parameter_draw"].nunique())
 
     @property
+    def place(self):
+        """Name of the site; of a home that moves, that there are other stops."""
+        name = self.study.site.name
+        return _("{site} and other stops").format(site=name) if self.study.itinerary else name
+
+    @property
     def scope(self):
         """Name of the site and number of years, for the small line under a figure's title."""
         years = ngettext("{count} synthetic\u00a0year", "{count} synthetic\u00a0years", self.years)
-        scope = f"{self.study.site.name}; {years.format(count=self.years)}."
+        scope = f"{self.place}; {years.format(count=self.years)}."
         trial = _("A trial: too few years for an interval.") if self.years < TRIAL_YEARS else ""
         return f"{scope} {trial}".strip()
 

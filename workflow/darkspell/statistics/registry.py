@@ -267,7 +267,12 @@ class TargetWords(NamedTuple):
 
 # Which statistics a study may name, by key of the study file.
 TARGETS = {
-    "short_nights": TargetWords("short nights", "nights a year", "short nights a year", "short_nights"),
+    "short_nights": TargetWords(
+        "nights without essential power",
+        "nights a year",
+        "nights a year without essential power",
+        "short_nights",
+    ),
     "lolp": TargetWords(
         HEADLINES["lolp"].words,
         "of all hours",

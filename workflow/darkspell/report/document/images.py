@@ -17,6 +17,8 @@ HEADS = re.compile(r'<g id="head">\s*(?:<text [^>]*>[^<]*</text>\s*)*</g>')
 def figure(results, name):
     """A list with one figure, or an empty one where it was not drawn.
 
+    Its caption leaves out the site, which the document's title names.
+
     Parameters
     ----------
     results : darkspell.report.results.Results
@@ -28,7 +30,8 @@ def figure(results, name):
     head = float(words.get("head", 0.0))
     caption = words.get("caption", "")
     if head and words.get("note"):
-        caption = f"{words['note'].rstrip('.')}. {caption}"
+        note = words["note"].replace(f"{results.place}; ", "")
+        caption = f"{note.rstrip('.')}. {caption}"
     alt = say.given(words.get("alt") or name)
     return [Figure(path, say.given(words.get("title", "")), say.given(caption), alt, head)]
 

@@ -83,11 +83,11 @@ def finding(results):
     )
     return Finding(
         title=title,
-        note=_("Energy on an average day of each month, kWh. {scope}").format(scope=results.scope),
+        note=_("Energy on an average day of each month. {scope}").format(scope=results.scope),
         caption=(
             _(
                 "Of what the sun offers, {share} % is unused (pale bars): the bank is "
-                "full. Below the months: demand of all loads that is not delivered."
+                "full. Missing: demand that is not delivered."
             ).format(share=number(share))
         ),
         alt=(
@@ -114,7 +114,7 @@ def page(results):
     words = finding(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 6)
     ax = sheet.axes(*PLOT)
-    offered, unused, demand, unserved = daily(results)
+    offered, unused, demand, unserved = (1000.0 * energy for energy in daily(results))
     draw(ax, offered, unused, demand, results.calendar.month_order + 1)
     _unserved_row(ax, unserved)
     return sheet, words
@@ -127,7 +127,7 @@ def draw(ax, offered, unused, demand, order):
     ----------
     ax : matplotlib Axes
     offered, unused, demand : numpy.ndarray
-        [kWh/day], shape [12].
+        [Wh/day], shape [12].
     order : numpy.ndarray
         Calendar months 1-12 in the order of the study year.
 
@@ -144,7 +144,7 @@ def draw(ax, offered, unused, demand, order):
     top = 1.1 * max(offered.max(), demand.max())
     ax.set_ylim(0, top)
     ax.grid(axis="y")
-    ax.set_title(_("kWh on an average day"), color=WORDS, pad=5)
+    ax.set_title(_("Wh on an average day"), color=WORDS, pad=5)
     month_axis(ax, order)
     ends = [(offered[-1], _("the sun offers"), WORDS), (demand[-1], _("the loads ask for"), WORDS)]
     if unused[-1] > 0.04 * top:
@@ -155,11 +155,10 @@ def draw(ax, offered, unused, demand, order):
 
 def _unserved_row(ax, unserved):
     """Unserved energy of each month under its name [Wh/day]."""
-    watt_hours = 1000.0 * unserved
-    texts = ["–" if value == 0 else "<1" if value < 0.5 else number(value) for value in watt_hours]
+    texts = ["–" if value == 0 else "<1" if value < 0.5 else number(value) for value in unserved]
     for month, text in enumerate(texts):
-        colour = ACCENT if watt_hours[month] >= 0.5 else GREY
+        colour = ACCENT if unserved[month] >= 0.5 else GREY
         ax.text(month, -0.24, text, transform=ax.get_xaxis_transform(), ha="center", va="center", size=SMALL,
                 color=colour, clip_on=False)  # fmt: skip
-    ax.text(11.9, -0.24, _("missing, Wh a day"), transform=ax.get_xaxis_transform(), va="center", size=SMALL,
+    ax.text(11.9, -0.24, _("missing"), transform=ax.get_xaxis_transform(), va="center", size=SMALL,
             color=WORDS, clip_on=False)  # fmt: skip

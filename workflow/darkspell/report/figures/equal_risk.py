@@ -97,7 +97,7 @@ def finding(results):
         title=title,
         note=(
             _(
-                "Bank that each array needs for equal {what}, {unit}; thick: the target, "
+                "Bank that each array needs for the same {what} ({unit}); thick: the target, "
                 "{limit_in_words}. {scope}"
             ).format(
                 what=what, unit=unit, limit_in_words=limit_in_words(target.at_most, unit), scope=results.scope
@@ -105,7 +105,7 @@ def finding(results):
         ),
         caption=(
             _(
-                "Every curve joins designs of one risk, between the sizes that were run. The band about "
+                "Each curve joins designs of the same risk, between the sizes that were run. The band about "
                 "the target's curve is where the sampling error (95 %) leaves open on which side of the "
                 "target a design is."
             )

@@ -44,8 +44,9 @@ def finding(results):
         ),
         caption=(
             _(
-                "Above: mean over the years; the bars are its 95 % interval for this site. Below: a typical year "
-                "(median); the bars are eight years of ten."
+                "Above: mean, with its 95 % interval for this site. Below: typical year (median), with the "
+                "range of eight "
+                "years of ten."
             )
         ),
         alt=(

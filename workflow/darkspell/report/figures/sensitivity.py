@@ -46,7 +46,7 @@ def finding(results):
             ).format(
                 what=what,
                 unit=unit,
-                name=results.study.site.name,
+                name=results.place,
                 count=counted(asked.trajectories, "{count} starting point", "{count} starting points"),
                 count_2=counted(asked.members, "{count} year", "{count} years"),
             )

@@ -6,15 +6,14 @@ from darkspell.core.messages import _
 from darkspell.report.document.localization import money
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
+from darkspell.report.figures.map_labels import name_lines, name_marks
 from darkspell.report.figures.number_format import counted, known, limit_in_words, number, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
 from darkspell.statistics.registry import TARGETS
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
-APART_MM = (11.0, 6.0)  # room of a label of the map, across and up
 CHANCES = (0.5, 0.95)  # drawn besides the chance that is asked for
 STEPS, FINER = (1, 3), (1, 1.5, 2, 3, 5, 7)
-LEVEL, NEAR, NEAR_EDGE = 0.12, 0.45, 0.28  # shares of the axes for labels of two marks; our choice
 
 
 def finding(results):
@@ -43,7 +42,7 @@ def finding(results):
         title=_title(table, study),
         note=(
             _(
-                "{upper}{what}, {unit}, of each array and bank; target: at most {limit}. As studied, "
+                "{upper}{what} of each array and bank ({unit}); target: at most {limit}. As studied, "
                 "{ours}: {have}. {scope}"
             ).format(
                 upper=what[:1].upper(),
@@ -58,8 +57,8 @@ def finding(results):
         caption=(
             _(
                 "Each field is one design, run through the same years. On the thick line the chance that "
-                "this site meets the target ({limit}) is the {chance_pct:g} % asked for; the dashed "
-                "lines give theirs. It grows up and to the right. Thin lines join designs of equal cost "
+                "this site meets the target ({limit}) is the {chance_pct:g} % asked for; dashed lines have other "
+                "chances. Larger arrays and banks have a higher chance. Thin lines join designs of equal cost "
                 "({currency}).{again}"
             ).format(
                 limit=limit,
@@ -103,11 +102,11 @@ def _title(table, study):
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
-        kept = _("within it with a chance of {floor:.0f}\u00a0%").format(
+        kept = _("chance that it meets the target {floor:.0f}\u00a0%").format(
             floor=min(np.floor(100 * row["probability_met"] + 1e-09), 99)
         )
         return _(
-            "The cheapest design on target, {design} for {price}, leaves {value} {phrase}: {kept}"
+            "The cheapest design on target, {design} for {price}, leaves {value} {phrase}; {kept}"
         ).format(
             design=_design(row),
             price=money(row["cost"], study.document.currency),
@@ -163,8 +162,13 @@ def draw(ax, bar, table, study):
     shown = np.clip(value, levels[0], levels[-1] * 0.9999)
     ax.pcolormesh(_edges(array), _edges(bank), shown, cmap=ListedColormap(shades), norm=norm,
                   edgecolors="white", linewidth=0.3, rasterized=False)  # fmt: skip
+    ax.set_xlim(*_edges(array)[[0, -1]])
+    ax.set_ylim(*_edges(bank)[[0, -1]])
+    chances, costs = [], []
     if min(value.shape) > 1:
-        _contours(ax, array, bank, _grid(table, "probability_met"), cost, study.target.chance_pct / 100.0)
+        chances, costs = _contours(
+            ax, array, bank, _grid(table, "probability_met"), cost, study.target.chance_pct / 100.0
+        )
     elif value.size <= 6:
         _written(ax, array, bank, value, low, high)
     ax.set_xlabel(_("array, Wp"))
@@ -172,12 +176,12 @@ def draw(ax, bar, table, study):
     for sizes, axis in ((array, ax.xaxis), (bank, ax.yaxis)):
         if len(sizes) <= 6:
             axis.set_ticks(sizes, [plain(size) for size in sizes])
-    ax.set_xlim(*_edges(array)[[0, -1]])
-    ax.set_ylim(*_edges(bank)[[0, -1]])
     for side in ax.spines.values():
         side.set_visible(False)
     _steps(bar, levels, shades, limit, TARGETS[name].unit)
-    return _designs(ax, table, study)
+    taken = _designs(ax, table, study, [path for path, _text, _needed in chances])
+    name_lines(ax, [*chances, *costs], taken)
+    return ax
 
 
 def page(results):
@@ -238,12 +242,13 @@ def _levels(value, limit):
 
 
 def _contours(ax, array, bank, chance, cost, asked):
-    """Lines of equal chance that the site meets the target, over the fields' middles; costs thin below them."""
+    """Lines of equal chance that the site meets the target, over the fields' middles; costs thin below them.
+
+    Returns the lines of chances and those of costs, as `name_lines` takes them.
+    """
     lines = ax.contour(array, bank, cost, levels=6, colors=GREY, linewidths=0.6, zorder=3)
-    texts = ax.clabel(lines, fmt=lambda level: number(level), fontsize=7, inline_spacing=2)
-    for text in texts:
-        text.set(path_effects=halo(1.5), color=WORDS)
-    height, named = _log_odds(chance), []
+    costs = [(path, number(level), False) for level, path in _paths(lines)]
+    height, chances = _log_odds(chance), []
     for level in sorted({*CHANCES, asked}, key=lambda level: level != asked):
         at = _log_odds(level)
         if not height.min() < at < height.max():
@@ -253,20 +258,16 @@ def _contours(ax, array, bank, chance, cost, asked):
             line = ax.contour(array, bank, height, levels=[at], colors=colour, zorder=4)
             width, dash = (2.0, "-") if thick else (0.9, "--")
             line.set(linewidth=width + rim, linestyle=dash if not rim else "-", alpha=0.7 if rim else 1)
-        for text in ax.clabel(
-            line, fmt=lambda _, level=level: f"{100 * level:g} %", fontsize=7, inline=False
-        ):
-            text.set(path_effects=halo(2.0), color=INK, weight="bold" if thick else "normal", zorder=6)
-            text.set_visible(not any(_close(ax, text, other) for other in named))
-            named.append(text)
-    for text in texts:
-        text.set_visible(not any(_close(ax, text, other) for other in named))
+        chances += [(path, f"{100 * level:g} %", thick) for _level, path in _paths(line)][:1]
+    return chances, costs
 
 
-def _close(ax, one, other):
-    """Whether two labels of the map would meet: their middles nearer than `APART_MM` across and up."""
-    apart = np.subtract(*ax.transData.transform([one.get_position(), other.get_position()]))
-    return bool(np.all(np.abs(apart) / ax.figure.dpi * 25.4 < APART_MM))
+def _paths(lines):
+    """Levels of a contour with their longest lines, float64 [n, 2]."""
+    for level, path in zip(lines.levels, lines.get_paths(), strict=True):
+        parts = path.to_polygons(closed_only=False)
+        if parts:
+            yield level, max(parts, key=len)
 
 
 def _log_odds(chance):
@@ -286,8 +287,8 @@ def _written(ax, array, bank, value, low, high):
                     size=SMALL, color=WORDS, path_effects=halo(), zorder=5)  # fmt: skip
 
 
-def _designs(ax, table, study):
-    """Marks of the design as studied and of the one chosen."""
+def _designs(ax, table, study, lines):
+    """Marks and labels of the design as studied and of the one chosen; boxes that they take."""
     own = study.array_wp, study.bank.capacity_ah
     chosen = table[table["chosen"].astype(bool)]
     marks = []
@@ -296,53 +297,13 @@ def _designs(ax, table, study):
         marks.append((row["array_wp"], row["bank_ah"], "o", ACCENT, _("cheapest that\nmeets the target")))
     (left, right), (bottom, top) = ax.get_xlim(), ax.get_ylim()
     if left <= own[0] <= right and bottom <= own[1] <= top:
-        same = bool(marks) and own == marks[0][:2]
-        if same:
-            marks = [(*own, "o", ACCENT, _("as studied, and the\ncheapest that meets the target"))]
+        if marks and own == marks[0][:2]:
+            marks = [(*own, "o", ACCENT, _("as studied: cheapest\nthat meets the target"))]
         else:
             marks.append((*own, "s", "white", _("as studied")))
-    places = _sides(marks, left, right, bottom, top)
-    for (x, y, mark, colour, text), (dx, dy, ha, va) in zip(marks, places, strict=True):
+    for x, y, mark, colour, _text in marks:
         ax.plot(x, y, mark, mfc=colour, mec="black", mew=1.2, ms=7, zorder=7)
-        ax.annotate(text, (x, y), (dx, dy), textcoords="offset points", ha=ha, va=va, size=SMALL, zorder=8,
-                    linespacing=1.05,
-                    bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.2})  # fmt: skip
-    return ax
-
-
-def _sides(marks, left, right, bottom, top):
-    """Offsets of the labels: up and right of the chosen design, down and left of the study's, kept inside."""
-    apart = _apart(marks, left, right, bottom, top)
-    if apart:
-        return apart
-    places = []
-    for x, y, mark, *_index in marks:
-        across, up = (x - left) / (right - left), (y - bottom) / (top - bottom)
-        to_right = across < 0.72 if mark == "o" else across < 0.3
-        above = up < 0.85 if mark == "o" else up < 0.15
-        if mark == "o" and above and 0.72 <= across < 0.87:
-            places.append((0, 8, "center", "bottom"))
-            continue
-        places.append((7 if to_right else -7, 6 if above else -6, "left" if to_right else "right",
-                       "bottom" if above else "top"))  # fmt: skip
-    return places
-
-
-def _apart(marks, left, right, bottom, top):
-    """Offsets of two marks at about one height with room on both sides: labels lead away from each other."""
-    if len(marks) != 2:
-        return []
-    (x, y, *_one), (other_x, other_y, *_two) = marks
-    low, high = ((min(x, other_x) - left) / (right - left), (max(x, other_x) - left) / (right - left))
-    if (
-        abs(y - other_y) > LEVEL * (top - bottom)
-        or high - low > NEAR
-        or low < NEAR_EDGE
-        or high > 1 - NEAR_EDGE
-    ):
-        return []
-    away = (-7, 6, "right", "bottom"), (7, 6, "left", "bottom")
-    return [*away] if x < other_x else [*away[::-1]]
+    return name_marks(ax, [(x, y, text) for x, y, _mark, _colour, text in marks], lines)
 
 
 def _steps(bar, levels, shades, limit, unit):

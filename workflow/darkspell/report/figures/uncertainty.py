@@ -9,12 +9,12 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, 
 from darkspell.statistics.registry import TARGETS
 
 NAMES = {
-    "short_nights": "Short nights",
+    "short_nights": "Nights without\nessential power",
     "lolh": "Hours without\nessential power",
     "eue_kwh": "Energy not delivered",
-    "longest_event_h": "Longest dark\nspell of loads",
+    "longest_event_h": "Longest time\nwithout power",
     "longest_full_charge_interval_days": "Longest time\nwithout a full bank",
-    "spilled_kwh": "Energy that\nnothing took",
+    "spilled_kwh": "Unused\nsolar energy",
 }
 PARTS = (
     ("loads", "loads", ACCENT, ""),
@@ -25,6 +25,8 @@ PARTS = (
 )
 SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
 SHORT = {"monthly": "monthly values", "measured": "measured years"}
+LEAST_SHARE = 0.005  # of the variance, that the title names; half a per cent
+TOP = -0.68  # of the rows' axis: room for a label above the first
 ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
 TENS, BETWEEN = (0.1, 1, 10, 100, 1000), (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20)
 MANY_TIMES = 100  # an axis of ratios this wide has a label at each power of ten only; our choice
@@ -94,16 +96,18 @@ def finding(results, rows):
         reverse=True,
     )
     parts = [
-        _("{share:.0f}\u00a0% from the {name}").format(share=100 * share, name=name) for share, name in order
+        _("{share:.0f}\u00a0% from the {name}").format(share=100 * share, name=name)
+        for share, name in order
+        if share >= LEAST_SHARE
     ]
-    parts[0] = parts[0].replace("from", f"of the uncertainty of {what} comes from", 1)
+    parts[0] = parts[0].replace("from", f"of the uncertainty of the {what} comes from", 1)
     better = SOURCES.get(row["next_source"])
     caption = _(
         "Upper bar of each pair: the uncertainty of the long-run average at this site. Lower "
-        "bar: what makes one coming year differ from what is expected. Right: where the average "
-        "may be (95 %), over its best estimate, cut at {LEAST}"
+        "bar: what makes one coming year differ from the average. Right: 95 % interval of the average, divided by "
+        "its best estimate, cut at {LEAST}"
     ).format(LEAST=LEAST) + (
-        _("; dark as things are, light with {better}.").format(better=better) if better else "."
+        _("; dark: as it is, grey: with {better}.").format(better=better) if better else "."
     )
     return Finding(
         title=sentence_list(parts),
@@ -182,7 +186,7 @@ def draw_shares(ax, rows):
     ax.set_xlim(0, 1)
     ax.set_xticks([0, 0.5, 1], ["0", "50", "100 %"])
     ax.set_xlabel(_("share of the variance"))
-    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.set_ylim(len(rows) - 0.5, TOP)
     ax.tick_params(axis="y", length=0)
     return ax
 
@@ -222,12 +226,13 @@ def draw_intervals(ax, rows):
     ax.set_xscale("log")
     better = SHORT.get(rows["next_source"].iloc[0])
     for text, shift, colour in (
-        (_("as it is"), -0.24, INK),
-        (better and _("with {better}").format(better=better), 0.24, GREY),
+        (_("as it is"), -0.2, INK),
+        (better and _("with {better}").format(better=better), 0.2, GREY),
     ):
         if text:
             ax.text(0.02, shift, text, transform=ax.get_yaxis_transform(), size=SMALL, color=colour,
-                    va="bottom" if shift < 0 else "top")  # fmt: skip
+                    va="bottom" if shift < 0 else "top",
+                    bbox={"fc": "white", "ec": "none", "pad": 0.6})  # fmt: skip
     low, high = ax.get_xlim()
     steps = TENS if high > MANY_TIMES * low else BETWEEN
     ticks = [tick for tick in steps if low <= tick <= high]
@@ -235,5 +240,5 @@ def draw_intervals(ax, rows):
     ax.minorticks_off()
     ax.set_xlabel(_("times the best guess"), color=WORDS)
     ax.set_yticks([])
-    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.set_ylim(len(rows) - 0.5, TOP)
     return ax

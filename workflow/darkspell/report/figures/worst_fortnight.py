@@ -65,9 +65,9 @@ def finding(results):
         sun, load = (number(hours[name].sum() / 1000.0, 1) for name in ("sun", "load"))
         text = _("The sun offers {sun} kWh, the loads ask for {load} kWh.")
         energy.append(text.format(sun=sun, load=load))
-    caption = _(
-        "The {days} days of a year with the lowest mean charge; of {years} years, the median."
-    ).format(days=DAYS, years=len(results.hourly_members["soc_true"]))
+    caption = _("The {days} days with the lowest mean charge of a year; median of {years} years.").format(
+        days=DAYS, years=len(results.hourly_members["soc_true"])
+    )
     alt = _(
         "Lines over {days} days from {start}. The bank falls to {lowest} %, the display to {read} %."
     ).format(days=DAYS, start=start, lowest=lowest, read=number(read.min()))
@@ -76,7 +76,7 @@ def finding(results):
             "In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge"
         ).format(start=start, end=end, lowest=lowest),
         note=_("State of charge and power, hour by hour. {site}; one synthetic year.").format(
-            site=results.study.site.name
+            site=results.place
         ),
         caption=" ".join([caption, *energy]),
         alt=" ".join([alt, *energy]),

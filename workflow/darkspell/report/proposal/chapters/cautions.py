@@ -13,6 +13,7 @@ from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.whatifs import key_words
 from darkspell.report.units import air_flow_value, air_unit, is_us, temperature
 
+FROST_C = 10.0  # mean of the coldest month above which no frost is spoken of; our choice
 NICKEL = ("nicd", "nife")
 COLD_SENSITIVE = ("lfp", "nmc", "naion")
 # Warnings of the hand calculation that can hurt someone or break the equipment; the others are in the annex.
@@ -46,8 +47,9 @@ ALWAYS = (
 LITHIUM_TITLE = N_("Lithium cells: IEC 62619. Stationary lithium batteries: IEC 62485-5")
 MOVING_TITLES = (
     N_("Caravans and recreational vehicles: IEC 60364-7-721; NFPA 70, article 551"),
-    N_("Boats: ISO 13297; ABYC E-10, E-11; with lithium also ISO/TS 23625, ABYC E-13"),
+    N_("Boats: ISO 13297; ABYC E-10, E-11"),
 )
+LITHIUM_AFLOAT = N_("Lithium batteries on boats: ISO/TS 23625; ABYC E-13")
 
 
 def section(results):
@@ -278,14 +280,14 @@ def _air(volume):
 
 
 def has_frost(study, check):
-    """Whether a bank can meet frost: it is indoors in an unheated winter, or outdoors where months are cold.
+    """Whether a bank can meet frost, outdoors or in a house that is not heated: where a month is cold.
 
     Parameters
     ----------
     study : darkspell.study.Study
     check : darkspell.hand_check.calculation.HandCheck
     """
-    return study.bank.location != "outdoors" or float(check.temp_air.min()) <= 10.0
+    return float(check.temp_air.min()) <= FROST_C
 
 
 def _coldest(bank, check):
@@ -415,6 +417,8 @@ def _standards(study):
         yield _(LITHIUM_TITLE)
     if moves(study):
         yield from map(_, MOVING_TITLES)
+        if study.bank.chemistry in COLD_SENSITIVE:
+            yield _(LITHIUM_AFLOAT)
 
 
 def _moving(study):

@@ -191,19 +191,9 @@ def _wh(energy):
 
 
 def _doubt(results):
-    parts = [
-        _("The mean use is assumed known to within {share:g} % (one standard deviation).").format(
-            share=results.study.load_uncertainty_pct
-        )
-    ]
-    demand = results.summary.get("demand_kwh")
-    if demand and demand["value"] is not None:
-        year = _("Over a year: {energy:.0f} kWh on average.")
-        if demand["year_low"] is not None:
-            year = _("Over a year: {energy:.0f} kWh on average, {range} kWh in eight years of ten.")
-        low, high = demand["year_low"] or 0.0, demand["year_high"] or 0.0
-        parts.append(year.format(energy=demand["value"], range=say.span(low, high)))
-    return say.joined(parts)
+    return _("The mean use is assumed known to within {share:g} % (one standard deviation).").format(
+        share=results.study.load_uncertainty_pct
+    )
 
 
 def _order(study):
