@@ -2,7 +2,7 @@
 
 It collects all marked messages of the package in ``darkspell.pot``, brings the catalogue of each language up to date
 with them, and counts what a catalogue lacks. A translator fills the empty ``msgstr`` of ``<language>.po``; for a new
-language add its file to ``CATALOGUES`` of `darkspell.report.document.localization`.
+language add its file to ``CATALOGUES`` of `darkspell.report.document.language`.
 """
 
 import argparse
@@ -16,7 +16,7 @@ from babel.messages.pofile import read_po, write_po
 
 from darkspell.core.atomic_files import write_text
 from darkspell.core.jit_cache import PACKAGE
-from darkspell.report.document.localization import CATALOGUES, LOCALES
+from darkspell.report.document.language import CATALOGUES, LOCALES
 
 # What marks a message, and which arguments hold it; as in `pybabel extract --keyword`.
 KEYWORDS = {

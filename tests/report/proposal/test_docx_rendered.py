@@ -9,8 +9,9 @@ import numpy as np
 import pypdf
 import pytest
 
+from darkspell.report.document.document import Document
 from darkspell.report.document.docx import docx
-from darkspell.report.document.tree import Document, Paragraph, Section, Table
+from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.proposal import proposal
 
 OFFICE = shutil.which("soffice")

@@ -14,8 +14,9 @@ import darkspell
 from darkspell.core.messages import _, ngettext, translated
 from darkspell.report import units
 from darkspell.report import wording as say
-from darkspell.report.document import localization
-from darkspell.report.document.localization import Manner, written
+from darkspell.report.document import language as languages
+from darkspell.report.document.language import Manner, written
+from darkspell.report.document.localization import month_names
 from darkspell.report.figures import schematic
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal import proposal
@@ -125,14 +126,14 @@ def unbracketed(text):
 def test_the_clients_document_holds_no_sentence_that_is_not_marked(
     make_results, monkeypatch, nights, meeting
 ):
-    monkeypatch.setattr(localization, "catalogue", lambda language: Bracketed())
+    monkeypatch.setattr(languages, "catalogue", lambda language: Bracketed())
     results = make_results(nights, {"document.language": "de"}, meeting=meeting)
     assert not unmarked(proposal(results), results.study)
 
 
 def unmarked(made, *studies, names=()):
     """Texts of a document that hold words of no message and of no name that a study gives."""
-    allowed = {"kWh", "Wp", *names, *localization.month_names("de")}
+    allowed = {"kWh", "Wp", *names, *month_names("de")}
     for study in studies:
         about = study.document
         entries = [*study.loads, *study.arrays, *study.monitors, *study.chargers]
@@ -156,7 +157,7 @@ def options_of(make_results):
 
 
 def test_an_offer_of_options_holds_no_sentence_that_is_not_marked(make_results, monkeypatch):
-    monkeypatch.setattr(localization, "catalogue", lambda language: Bracketed())
+    monkeypatch.setattr(languages, "catalogue", lambda language: Bracketed())
     many = options_of(make_results)
     studies = [one.study for one in many]
     names = {"Bank, capacity", *(str(study.name) for study in studies)}
@@ -172,7 +173,7 @@ def test_an_offer_of_options_is_whole_in_german(make_results):
 def test_the_clients_document_is_whole_in_german(make_results):
     """No message of the default study's document falls back to English."""
     results = make_results([0] * 30 + [2] * 10, {"document.language": "de"})
-    manner = localization.manner_of(results.study.document)
+    manner = languages.manner_of(results.study.document)
     with written(manner):
         sections(results, "client")
         decision.opening(results)

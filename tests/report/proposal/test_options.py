@@ -14,20 +14,13 @@ import pytest
 
 from darkspell.core.errors import StudyError
 from darkspell.report.document.custom_text import blocks_of
+from darkspell.report.document.document import Document
 from darkspell.report.document.docx import docx
 from darkspell.report.document.html import html
-from darkspell.report.document.localization import local_date, local_number
+from darkspell.report.document.localization import local_date
+from darkspell.report.document.number_texts import local_number
 from darkspell.report.document.pdf import pdf
-from darkspell.report.document.tree import (
-    Box,
-    Document,
-    Listing,
-    Paragraph,
-    Section,
-    Subheading,
-    Table,
-    Verbatim,
-)
+from darkspell.report.document.tree import Box, Listing, Paragraph, Section, Subheading, Table, Verbatim
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.options import options
 from darkspell.report.tables.registry import TABLES

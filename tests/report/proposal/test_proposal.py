@@ -10,8 +10,8 @@ import pytest
 from darkspell.hand_check import findings, hand_check
 from darkspell.hand_check.warning import Finding
 from darkspell.report import wording as say
+from darkspell.report.document.document import Document, Letterhead
 from darkspell.report.document.html import html
-from darkspell.report.document.tree import Document, Letterhead
 from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.chapters import decision, lifetime
 from darkspell.report.proposal.chapters.autonomy import days_held

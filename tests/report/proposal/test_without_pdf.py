@@ -10,8 +10,9 @@ import pytest
 from darkspell.cli.headline import headline
 from darkspell.core.errors import StudyError
 from darkspell.report.document import typesetter, write
+from darkspell.report.document.document import Document
 from darkspell.report.document.pdf import pages
-from darkspell.report.document.tree import Document, Paragraph, Section
+from darkspell.report.document.tree import Paragraph, Section
 
 ROOT = Path(__file__).parents[3]
 DOCUMENT = Document("A hut", [], [Paragraph("Text.")], [Section("One", [Paragraph("More.")])])

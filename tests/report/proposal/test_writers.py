@@ -12,12 +12,12 @@ import pypdf
 import pytest
 from docx.oxml.ns import qn
 
+from darkspell.report.document.document import Document
 from darkspell.report.document.docx import docx
 from darkspell.report.document.html import html
 from darkspell.report.document.pdf import pages, pdf
 from darkspell.report.document.tree import (
     Box,
-    Document,
     Figure,
     Listing,
     Paragraph,

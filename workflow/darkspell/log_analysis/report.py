@@ -151,8 +151,9 @@ def _figures(study, comparison, base):
 
 
 def document(study, comparison, figures):
-    """The page as a tree; `darkspell.report.document.tree.Document`."""
-    from darkspell.report.document.tree import Document, Figure, Listing, Paragraph, Section
+    """The page as a tree; `darkspell.report.document.document.Document`."""
+    from darkspell.report.document.document import Document
+    from darkspell.report.document.tree import Figure, Listing, Paragraph, Section
 
     dates = comparison.hours.dates
     pictures = [

@@ -4,7 +4,7 @@ Tables, CSV and JSON stay metric. Factors: NIST Special Publication 811 (2008), 
 """
 
 from darkspell.core.messages import _
-from darkspell.report.document.localization import current
+from darkspell.report.document.language import current
 from darkspell.report.figures.number_format import number
 
 FOOT_M = 0.3048

@@ -3,7 +3,8 @@
 import numpy as np
 
 from darkspell.climate.record.quality_checks import ESTIMATED
-from darkspell.report.document.tree import Document, Figure, Paragraph, Section, Table
+from darkspell.report.document.document import Document
+from darkspell.report.document.tree import Figure, Paragraph, Section, Table
 from darkspell.validation.daily_storage import BANKS, RARE, WANTED
 from darkspell.validation.figures import NAMES
 from darkspell.validation.judge import SOURCES
@@ -34,7 +35,7 @@ def chapter(judged, heads, pictures, set_aside=()):
 
     Returns
     -------
-    darkspell.report.document.tree.Document
+    darkspell.report.document.document.Document
     """
     figures = {
         name: Figure(path, finding.title, finding.caption, finding.alt)

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from darkspell.core.errors import StudyError
 from darkspell.report import wording as say
-from darkspell.report.document.tree import Listing, Paragraph, Rich, Run, Subheading, Table, Verbatim
+from darkspell.report.document.rich_text import Rich, Run
+from darkspell.report.document.tree import Listing, Paragraph, Subheading, Table, Verbatim
 from darkspell.study.files import proposal_files
 
 LARGEST = 200_000  # bytes of one text

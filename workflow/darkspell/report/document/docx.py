@@ -6,7 +6,8 @@ from darkspell.report.document.docx_blocks import State, add_blocks
 from darkspell.report.document.docx_page import heads, lay_out
 from darkspell.report.document.docx_parts import bookmark, contents
 from darkspell.report.document.docx_text import allowed
-from darkspell.report.document.localization import labels, unparted
+from darkspell.report.document.language import labels
+from darkspell.report.document.number_texts import unparted
 
 
 def docx(document):
@@ -16,7 +17,7 @@ def docx(document):
 
     Parameters
     ----------
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
 
     Returns
     -------

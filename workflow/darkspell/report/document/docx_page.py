@@ -34,7 +34,7 @@ def lay_out(out, document):
     ----------
     out : docx.document.Document
         Empty.
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
     """
     page = out.sections[0]
     page.page_width, page.page_height = map(mm, PAPER_MM[document.paper])
@@ -111,7 +111,7 @@ def heads(out, document, words):
     Parameters
     ----------
     out : docx.document.Document
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
     words : dict of str
         As `labels` gives them.
     """

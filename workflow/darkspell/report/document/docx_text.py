@@ -1,7 +1,7 @@
 """What the modules of the DOCX share: lengths, text without letters that XML refuses, paragraphs in a style."""
 
 from darkspell.report.document.docx_parts import hyperlink
-from darkspell.report.document.tree import runs_of
+from darkspell.report.document.rich_text import runs_of
 
 WIDTH_MM = 160.0
 FORBIDDEN = {n: None for n in (*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF)}  # letters that XML refuses

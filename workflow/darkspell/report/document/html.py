@@ -7,8 +7,10 @@ from pathlib import Path
 
 from darkspell.core.colours import lightened
 from darkspell.report.document.images import cropped
-from darkspell.report.document.localization import labels, unparted
-from darkspell.report.document.tree import Panel, runs_of
+from darkspell.report.document.language import labels
+from darkspell.report.document.number_texts import unparted
+from darkspell.report.document.rich_text import runs_of
+from darkspell.report.document.tree import Panel
 
 HERE = Path(__file__).parent
 NIGHT = "#181a1c"  # ground of the dark scheme, as in page.css
@@ -21,7 +23,7 @@ def html(document):
 
     Parameters
     ----------
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
 
     Returns
     -------

@@ -11,14 +11,15 @@ from tempfile import TemporaryDirectory
 
 from darkspell.core.errors import StudyError
 from darkspell.report.document.images import cropped
-from darkspell.report.document.localization import labels, unparted
+from darkspell.report.document.language import labels
+from darkspell.report.document.number_texts import unparted
+from darkspell.report.document.rich_text import Rich
 from darkspell.report.document.tree import (
     Box,
     Figure,
     Listing,
     Panel,
     Paragraph,
-    Rich,
     Signatures,
     Subheading,
     Table,
@@ -36,7 +37,7 @@ def pdf(document):
 
     Parameters
     ----------
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
 
     Returns
     -------
@@ -50,7 +51,7 @@ def pages(document, dpi=80):
 
     Parameters
     ----------
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
     dpi : int
         Dots per inch.
     """

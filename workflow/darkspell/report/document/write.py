@@ -13,7 +13,7 @@ def write_all(document, page):
 
     Parameters
     ----------
-    document : darkspell.report.document.tree.Document
+    document : darkspell.report.document.document.Document
     page : path-like
         The HTML file; the others take its name.
     """
@@ -29,7 +29,7 @@ def write_together(documents, also=None, workers=1, started=None):
 
     Parameters
     ----------
-    documents : dict of path-like to darkspell.report.document.tree.Document
+    documents : dict of path-like to darkspell.report.document.document.Document
         By the HTML file.
     also : callable, optional
         Writes further files.

@@ -89,7 +89,7 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
         As figures.json: ``{name: {"title", "note", "caption", "alt", "head"}}``, in the order of reading; "head" is
         the share of the height that title and note take: a document that sets them as text crops it.
     """
-    from darkspell.report.document.localization import in_one_language, manner_of, written
+    from darkspell.report.document.language import in_one_language, manner_of, written
     from darkspell.report.figures.style import look
     from darkspell.study.files import proposal_files
 
@@ -138,7 +138,7 @@ def local_figure(figure, language):
     from matplotlib.text import Text
     from matplotlib.ticker import FuncFormatter
 
-    from darkspell.report.document.localization import local_number
+    from darkspell.report.document.number_texts import local_number
 
     for axes in figure.axes:
         for axis in (axes.xaxis, axes.yaxis):

@@ -5,17 +5,12 @@ from dataclasses import replace
 from darkspell.core.messages import _
 from darkspell.report import units
 from darkspell.report import wording as say
+from darkspell.report.document.document import Document
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import (
-    current,
-    local_date,
-    local_number,
-    localised,
-    manner_of,
-    whole,
-    written,
-)
-from darkspell.report.document.tree import Document, Paragraph, Section
+from darkspell.report.document.language import current, manner_of, whole, written
+from darkspell.report.document.localization import local_date
+from darkspell.report.document.number_texts import local_number, localised
+from darkspell.report.document.tree import Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.proposal.sections import has_appendix, sections
@@ -31,7 +26,7 @@ def proposal(results):
 
     Returns
     -------
-    darkspell.report.document.tree.Document
+    darkspell.report.document.document.Document
     """
     about = results.study.document
     with written(manner_of(about)):
@@ -51,7 +46,7 @@ def annex(results):
 
     Returns
     -------
-    darkspell.report.document.tree.Document
+    darkspell.report.document.document.Document
     """
     study = results.study
     with written(manner_of(study.document)):

@@ -1,7 +1,7 @@
 """The firm's letterhead, from a study to the document tree."""
 
 from darkspell.report import wording as say
-from darkspell.report.document.tree import Letterhead
+from darkspell.report.document.document import Letterhead
 
 
 def letterhead_of(about):

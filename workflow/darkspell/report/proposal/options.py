@@ -6,9 +6,11 @@ from darkspell.core.errors import StudyError
 from darkspell.core.messages import _
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.report import wording as say
+from darkspell.report.document.document import Document
 from darkspell.report.document.images import figure, usable_logo
-from darkspell.report.document.localization import localised, manner_of, whole, written
-from darkspell.report.document.tree import Document, Listing, Paragraph, Section, Subheading, Verbatim
+from darkspell.report.document.language import manner_of, whole, written
+from darkspell.report.document.number_texts import localised
+from darkspell.report.document.tree import Listing, Paragraph, Section, Subheading, Verbatim
 from darkspell.report.proposal.build import author_of, facts_of, letterhead_of, place_of
 from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
 from darkspell.report.proposal.chapters.size import design
@@ -29,7 +31,7 @@ def options(many):
 
     Returns
     -------
-    darkspell.report.document.tree.Document
+    darkspell.report.document.document.Document
     """
     if not 2 <= len(many) <= len(ascii_uppercase):
         raise StudyError(

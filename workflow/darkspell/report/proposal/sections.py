@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from darkspell.report.document.custom_text import extended
-from darkspell.report.document.localization import whole
+from darkspell.report.document.language import whole
 from darkspell.report.document.tree import Section
 from darkspell.report.proposal.chapters import (
     autonomy,

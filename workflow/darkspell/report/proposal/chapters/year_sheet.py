@@ -6,14 +6,9 @@ from darkspell.core.messages import N_, _, ngettext
 from darkspell.report import wording as say
 from darkspell.report.document.html import colours_of, data_uri, templates
 from darkspell.report.document.images import usable_logo
-from darkspell.report.document.localization import (
-    current,
-    in_one_language,
-    local_number,
-    manner_of,
-    month_name,
-    written,
-)
+from darkspell.report.document.language import current, in_one_language, manner_of, written
+from darkspell.report.document.localization import month_name
+from darkspell.report.document.number_texts import local_number
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.letterhead import letterhead_of
 from darkspell.report.tables.expected_year import GROUPS
