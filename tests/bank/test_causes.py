@@ -15,7 +15,7 @@ from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import Calendar
 from darkspell.statistics.reliability import LOSS_FLOOR
 
-F = np.float32
+F, WAITS = np.float32, "unserved_reconnection_h"
 HOUR = np.arange(8760) % 24
 SUN = np.where((HOUR > 8) & (HOUR < 16), 1.0, 0.0)
 EVENING = np.where((HOUR > 17) & (HOUR < 23), 1.0, 0.0)
@@ -58,15 +58,18 @@ def test_a_system_that_fails_in_one_way_is_said_to(cause, given):
     assert main_cause(members)[0] == cause
     lost = (bank.unserved_essential > LOSS_FLOOR).sum(axis=0)
     assert lost.min() > 0
+    waits, monthly_waits = members.pop(WAITS), months.pop(WAITS)
     assert np.array_equal(sum(members.values()), lost)
     assert np.array_equal(sum(months.values()).sum(axis=1), lost)
+    assert np.array_equal(monthly_waits.sum(axis=1), waits) and (waits <= lost).all()
 
 
 def test_waiting_for_reconnection_is_counted_and_laid_to_what_came_before():
     """A starting motor trips an evening; the loads stay off until the charge is back, though the voltage is."""
-    (members, _), _ = run("agm", array_w=10.0, peak_w=500.0, cable=0.004)
-    assert members["unserved_reconnection_h"].min() > 0
-    assert main_cause(members)[0] != "reconnection"
+    (members, _), bank = run("agm", array_w=10.0, peak_w=500.0, cable=0.004)
+    lost = (bank.unserved_essential > LOSS_FLOOR).sum(axis=0)
+    assert (members[WAITS] > lost / 2).all()
+    assert main_cause(members) == ("voltage", pytest.approx(members["unserved_voltage_h"].sum() / lost.sum()))
 
 
 def test_an_inverter_that_trips_alone_is_the_voltages_fault():

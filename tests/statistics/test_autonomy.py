@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from darkspell.core.calendar import Calendar
-from darkspell.statistics.autonomy import by_month, month_quantiles, start_hours, survival
+from darkspell.statistics.autonomy import by_month, days_at, start_hours, survival
 
 MEMBERS = 200
 WORLD = np.arange(MEMBERS) % 20
@@ -63,9 +63,14 @@ def test_failure_in_the_last_hour_of_a_day_is_not_that_day():
     assert probability[1, :3].tolist() == [1, 0, 0]
 
 
-def test_quantiles_by_month_pool_the_starts():
+def test_days_are_read_off_the_curve_and_starts_must_be_thirty_six():
+    """Worked by hand: 0.9 is passed halfway between day 2 and 3; a first day below it gives part of a day."""
+    curve = np.concatenate([[1.0, 0.95, 0.85], np.full(57, 0.5)])
+    assert days_at(curve, 0.9) == pytest.approx(2.5)
+    assert days_at(curve, 0.95) == pytest.approx(2.0)
+    assert days_at(np.full(60, 0.8), 0.9) == pytest.approx(0.5)
+    assert days_at(np.ones(60), 0.9) == 60.0
     hours = np.repeat(np.arange(36)[:, None], MEMBERS, axis=1) * 24
-    np.testing.assert_allclose(month_quantiles(hours, [0.0, 0.5, 1.0])[2], [6, 7, 8])
     assert by_month(hours).shape == (12, MEMBERS, 3)
     with pytest.raises(ValueError, match="36"):
         by_month(hours[:12])

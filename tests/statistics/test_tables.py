@@ -7,6 +7,7 @@ import pytest
 
 from darkspell.core.calendar import Calendar
 from darkspell.core.rounding import jsonable, significant
+from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.tables.main import (
     MEMBER_COLUMNS,
     MONTH_STATISTICS,
@@ -62,7 +63,7 @@ def test_members_table(members):
 def test_months_table_is_tidy_and_in_study_order(months):
     table = months_table(months, WORLD, CALENDAR)
     assert list(table.columns) == [
-        "month", "statistic", "unit", "mean", "place_low", "place_high", "simulation_low", "simulation_high",
+        "month", "statistic", "unit", "value", "mean", "place_low", "place_high", "simulation_low", "simulation_high",
         "p10", "p50", "p90", "n",
     ]  # fmt: skip
     assert table["month"].drop_duplicates().tolist() == [7, 8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6]
@@ -111,6 +112,48 @@ def test_summary_has_every_headline_with_both_intervals(members, autonomy):
         assert headline["place_low"] <= headline["value"] <= headline["place_high"]
         assert headline["year_low"] <= headline["year_high"]
         assert headline["n"] == MEMBERS
+
+
+def test_causes_add_up_to_the_best_guess_of_all_hours(members, autonomy):
+    """The best guess is below the mean of lognormal draws; the parts follow it and keep their shares of the mean."""
+    rng = np.random.default_rng(4)
+    level = np.exp(1.5 * rng.standard_normal(30))[WORLD]
+    parts = {"unserved_empty_h": rng.poisson(5 * level), "unserved_voltage_h": rng.poisson(2 * level)}
+    members = members | {"lolh": sum(parts.values()).astype(float)}
+    found = summary(members, autonomy, WORLD, asked={key: (part, "h/year") for key, part in parts.items()})
+    whole = found["lolh"]
+    assert whole["value"] < 0.7 * whole["mean"]
+    for name in ("value", "mean"):
+        assert sum(found[key][name] for key in parts) == pytest.approx(whole[name], rel=1e-4)
+    assert found["unserved_empty_h"]["value"] / whole["value"] == pytest.approx(
+        parts["unserved_empty_h"].sum() / members["lolh"].sum(), rel=1e-4
+    )
+
+
+def test_no_larger_share_of_years_has_dark_nights_than_there_are_such_nights_a_year(members, autonomy):
+    """Rare losses of very unlike sites: the mean share of years was above the best guess of the nights."""
+    rng = np.random.default_rng(5)
+    nights = rng.poisson(0.05 * np.exp(2.0 * rng.standard_normal(30))[WORLD])
+    found = summary(members | {"short_nights": nights.astype(float)}, autonomy, WORLD)
+    years, counts = found["years_with_short_nights"], found["short_nights"]
+    assert years["mean"] == pytest.approx((nights > 0).mean()) and years["mean"] > counts["value"]
+    assert 0.0 < years["value"] <= counts["value"]
+    for kind in ("place", "simulation"):
+        assert years[f"{kind}_low"] <= years["value"] <= years[f"{kind}_high"]
+
+
+def test_days_of_the_weakest_month_have_the_interval_of_the_autonomy_table(members, autonomy):
+    """Whole days of the headline are those of the table, 9 times in 10, and so are both ends at this site."""
+    rng = np.random.default_rng(6)
+    lasting = np.clip(rng.normal(9, 2, 30)[WORLD] + rng.normal(0, 2, (3, MEMBERS)), 1, 60)
+    hours = autonomy["with_sun"].copy()
+    hours[33:36] = np.round(24 * lasting)
+    made = {"with_sun": hours, "dark": autonomy["dark"]}
+    table = autonomy_table(made, WORLD)
+    rows = table[(table["kind"] == "with_sun") & (table["start_month"] == 12)]
+    entry = summary(members, made, WORLD)["autonomy_worst_month_days"]
+    for name, column in (("value", "probability"), ("place_low", "low"), ("place_high", "high")):
+        assert int(entry[name]) == days_held(rows["days"].to_numpy(), rows[column].to_numpy(), 0.9)
 
 
 def test_what_only_some_studies_have_comes_last(members, autonomy):

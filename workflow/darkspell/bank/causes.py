@@ -5,6 +5,8 @@ is why the bank was low. Two accounts are therefore kept of charge that was on o
 too cold to charge, and because of the greatest charge current of bank or controller. Each is bounded by the charge
 that is missing, for a bank that fills up could not have held it; and an hour of shortfall that either account covers
 is laid to it, and draws on it.
+
+Hours in which loads wait for reconnection have the cause that began the loss; how many they are is counted apart.
 """
 
 import numpy as np
@@ -17,6 +19,7 @@ from darkspell.statistics.reliability import LOSS_FLOOR
 
 CAUSES = tuple(key.removeprefix("unserved_").removesuffix("_h") for key in CAUSE_KEYS)
 TOO_COLD, CHARGE_CURRENT = 5, 6  # between the step's tags, which are 1 to 4 and 7
+WAITING = 1 + CAUSES.index("reconnection")
 HALF = 0.5  # of an hour's shortfall that an account has to cover
 
 
@@ -34,21 +37,26 @@ def shortfall_causes(bank, traces, factors, c, calendar):
     Returns
     -------
     members : dict of float64 arrays [L]
-        ``unserved_<cause>_h`` of each of `CAUSES` [h/year].
+        ``unserved_<cause>_h`` of each of `CAUSES` [h/year]: all hours of loss by the cause that began it, and how
+        many of them wait for reconnection.
     months : dict of float64 arrays [L, 12]
         The same by calendar month, January first [h].
     """
     hours = np.zeros((bank.soc.shape[1], 12, len(CAUSES)))
     short = _short(bank)
     if short.size:
-        hour, lane = np.nonzero(part := _tags(bank, traces, factors, c, short))
-        np.add.at(hours, (short[lane], calendar.month_of_hour[hour], part[hour, lane] - 1), 1.0)
+        tags, begun = _tags(bank, traces, factors, c, short)
+        hour, lane = np.nonzero(tags)
+        month, cause = calendar.month_of_hour[hour], begun[hour, lane]
+        np.add.at(hours, (short[lane], month, cause - 1), 1.0)
+        waits = (tags[hour, lane] == WAITING) & (cause != WAITING)
+        np.add.at(hours, (short[lane[waits]], month[waits], WAITING - 1), 1.0)
     months = {name: hours[..., k] for k, name in enumerate(CAUSE_KEYS)}
     return {name: values.sum(axis=1) for name, values in months.items()}, months
 
 
 def hourly_causes(bank, traces, factors, c):
-    """Cause of each hour with unserved essential load.
+    """Cause of each hour with unserved essential load; waiting for reconnection is one of them.
 
     Parameters
     ----------
@@ -62,7 +70,7 @@ def hourly_causes(bank, traces, factors, c):
     """
     tags, short = np.zeros(bank.soc.shape, np.int8), _short(bank)
     if short.size:
-        tags[:, short] = _tags(bank, traces, factors, c, short)
+        tags[:, short] = _tags(bank, traces, factors, c, short)[0]
     return tags
 
 
@@ -72,9 +80,9 @@ def _short(bank):
 
 
 def _tags(bank, traces, factors, c, lanes):
-    """As `hourly_causes`, of some lanes."""
-    tags = np.zeros((bank.soc.shape[0], lanes.size), np.int8)
-    _tag(*_series(bank, traces, factors, c, lanes), tags)
+    """As `hourly_causes`, of some lanes, and the same with waits under the cause that began the loss."""
+    tags = np.zeros((2, bank.soc.shape[0], lanes.size), np.int8)
+    _tag(*_series(bank, traces, factors, c, lanes), *tags)
     return tags
 
 
@@ -113,7 +121,7 @@ def _series(bank, traces, factors, c, lanes):
 
 
 @kernel
-def _tag(tag, short, soc, cold, current, tags):
+def _tag(tag, short, soc, cold, current, tags, begun):
     """Walk two years and tag the hours of the second: accounts run over the year's end.
 
     Parameters
@@ -126,32 +134,34 @@ def _tag(tag, short, soc, cold, current, tags):
         State of charge at the end of each hour [-].
     cold, current : float32 arrays [8760, L]
         Charge refused in the hour for the cold, and for a greatest current, over the capacity [-].
-    tags : int8 array [8760, L], written
-        0, or 1 + the position in `CAUSES`.
+    tags, begun : int8 arrays [8760, L], written
+        0, or 1 + the position in `CAUSES`; in `begun` an hour of waiting has the cause that began the loss.
     """
     year, lanes = short.shape
     for lane in range(lanes):
-        kept_cold, kept_current = 0.0, 0.0
+        kept_cold, kept_current, first = 0.0, 0.0, WAITING
         for count in range(2 * year):
             h = count % year
             room = 1.0 - soc[h, lane]
             kept_cold = min(kept_cold + cold[h, lane], room)
             kept_current = min(kept_current + current[h, lane], room)
-            lost = short[h, lane]
+            lost, disconnected = short[h, lane], int(tag[h, lane])
             if lost <= 0.0:
+                first = disconnected if 0 < disconnected != WAITING else first
                 continue
-            cause = max(int(tag[h, lane]), 1)
+            cause = max(disconnected, 1)
             if cause != VOLTAGE and max(kept_cold, kept_current) >= HALF * lost:
                 if kept_cold >= kept_current:
                     cause, kept_cold = TOO_COLD, max(kept_cold - lost, 0.0)
                 else:
                     cause, kept_current = CHARGE_CURRENT, max(kept_current - lost, 0.0)
+            first = first if cause == WAITING else cause
             if count >= year:
-                tags[h, lane] = cause
+                tags[h, lane], begun[h, lane] = cause, first
 
 
 def main_cause(members):
-    """The cause of most hours of shortfall; waiting for reconnection only where nothing else came before it.
+    """The cause of most hours of shortfall; waits belong to the cause that began the loss.
 
     Parameters
     ----------
@@ -163,7 +173,7 @@ def main_cause(members):
     cause : str or None
         One of `CAUSES`; None where nothing runs short.
     share : float
-        Of all hours of shortfall, waits left out [-].
+        Of all hours of shortfall [-].
     """
     total = {cause: float(np.sum(members[name])) for cause, name in zip(CAUSES, CAUSE_KEYS, strict=True)}
     waits = total.pop("reconnection")

@@ -8,7 +8,7 @@ from darkspell.design.life_cycle_cost import life_cycle_cost
 from darkspell.statistics.joint_chance import joint_chance
 from darkspell.statistics.registry import GRID_KEYS, yearly_of
 from darkspell.statistics.site_figures import probability_met, site_figures
-from darkspell.statistics.site_shares import site_shares
+from darkspell.statistics.site_shares import site_shares, years_with
 
 
 def priced(grid, study):
@@ -116,7 +116,12 @@ def _block(designs, counts, parameter_draw, demand, seed, target):
         if name == yearly_of(target.statistic):
             limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
             met, badness = probability_met(figures, limit), values
-    table["years_with_short_nights"] = (np.asarray(counts["short_nights"]) > 0).mean(axis=0)
+    years = years_with(counts["short_nights"], parameter_draw, table["short_nights"].to_numpy())
+    table["years_with_short_nights"] = years.value
+    table["years_with_short_nights_low"], table["years_with_short_nights_high"] = (
+        years.place_low,
+        years.place_high,
+    )
     table["probability_met"] = met
     if target.full_charge is not None:
         kept = np.asarray(counts["longest_full_charge_interval_days"]) <= target.full_charge.within_days

@@ -74,28 +74,47 @@ def survival(hours, parameter_draw, level=MEAN_LEVEL):
         That is Wilson's with an effective number of years: three starts of one month and member are one sample,
         and parameter draws matter.
     """
-    limits, found = np.arange(1, HORIZON_DAYS + 1), np.empty((5, 12, HORIZON_DAYS))
+    found = np.empty((5, 12, HORIZON_DAYS))
     for month, days in enumerate(by_month(hours)):  # one at a time: all would hold 20 kB a member
-        shares = (days[..., None] >= limits).mean(axis=1)
-        found[:, month] = site_shares(shares, parameter_draw, level)[:5]
+        found[:, month] = site_shares(survival_shares(days), parameter_draw, level)[:5]
     found[1:3] = np.minimum.accumulate(found[1:3], axis=2)
     return tuple(found)
 
 
-def month_quantiles(hours, quantiles):
-    """Quantiles of autonomy over members and starts, by start month.
+def survival_shares(days):
+    """Share of the starts of each member that last so many days or more.
 
     Parameters
     ----------
-    hours : array_like
-        As in `by_month`.
-    quantiles : array_like
-        Which quantiles, 0..1 [-]; shape [Q].
+    days : array_like
+        Of one start month, as `by_month`; [members, 3].
 
     Returns
     -------
     ndarray
-        Days; float64 [12, Q], January first.
+        For 1 to 60 days [-]; float64 [members, 60].
     """
-    days = by_month(hours)
-    return np.quantile(days.reshape(12, -1), quantiles, axis=1).T
+    return (np.asarray(days)[..., None] >= np.arange(1, HORIZON_DAYS + 1)).mean(axis=1)
+
+
+def days_at(probability, level):
+    """Days that a start lasts with a given probability, read off its curve between whole days.
+
+    Parameters
+    ----------
+    probability : array_like
+        That a start lasts 1, 2, ... 60 days or more [-]; shape [60].
+    level : float
+        Probability wanted [-].
+
+    Returns
+    -------
+    float
+        Its whole part is the longest span that lasts with that probability; the horizon where all do.
+    """
+    curve = np.concatenate([[1.0], np.minimum.accumulate(probability)])
+    short = np.flatnonzero(curve < level)
+    if not short.size:
+        return float(HORIZON_DAYS)
+    before, after = curve[short[0] - 1], curve[short[0]]
+    return short[0] - 1 + (before - level) / (before - after)

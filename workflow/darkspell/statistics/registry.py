@@ -119,7 +119,7 @@ YEARLY = (
     _hours("unserved_empty_h", "hours lost because the bank is empty at that current and temperature"),
     _hours("unserved_depth_limit_h", "hours lost because the bank is at its depth limit"),
     _hours("unserved_voltage_h", "hours lost because the greatest load pulls the voltage below the cut-off"),
-    _hours("unserved_reconnection_h", "hours lost while waiting for reconnection"),
+    _hours("unserved_reconnection_h", "of the hours lost, those spent waiting for reconnection"),
     _hours("unserved_too_cold_h", "hours lost because the bank was too cold to charge"),
     _hours("unserved_charge_current_h", "hours lost because bank or controller limited the charge current"),
     _hours("unserved_shed_h", "hours lost because essential loads are shed for critical ones"),

@@ -42,6 +42,16 @@ class Shares(NamedTuple):
     keeping: tuple
     method: list
 
+    @property
+    def median(self):
+        """Median over what is not known; the mean of all years where the draws are too few to say [-]; [K]."""
+        from scipy.special import ndtr
+
+        found = ndtr(self.centre)
+        found = np.where(np.isnan(found), 1.0 - self.failing.median, found)
+        found = np.where(np.isnan(found), self.keeping.median, found)
+        return np.where(np.isnan(found), self.value, np.clip(found, self.low, self.high))
+
     def probability(self, wanted):
         """Probability that the site's share is at least the one wanted; [K].
 
@@ -107,6 +117,67 @@ def site_shares(kept, parameter_draw, level=MEAN_LEVEL):
         kept.mean(axis=0), np.fmin(bounds[0], low), np.fmax(bounds[1], high), *bounds, centre[at], spread[at],
         failing, keeping, [method[k] for k in at],
     )  # fmt: skip
+
+
+class YearsWith(NamedTuple):
+    """Shares of years that have an event, by column; float64 arrays [K].
+
+    Attributes
+    ----------
+    value : ndarray
+        Best guess: median over what is not known [-].
+    mean : ndarray
+        Of all years [-].
+    place_low, place_high : ndarray
+        What the long-run share may be at this site, 95 % [-].
+    simulation_low, simulation_high : ndarray
+        Sampling error of the simulation, 95 %; of the mean, moved to the median on the normal score [-].
+    method : list of str
+    """
+
+    value: np.ndarray
+    mean: np.ndarray
+    place_low: np.ndarray
+    place_high: np.ndarray
+    simulation_low: np.ndarray
+    simulation_high: np.ndarray
+    method: list
+
+
+def years_with(counts, parameter_draw, best=None):
+    """Share of years that have an event, at this site.
+
+    Parameters
+    ----------
+    counts : array_like
+        Events of each year; shape [members, K].
+    parameter_draw : array_like of int
+        Parameter draw of each member; shape [members].
+    best : array_like, optional
+        Best guess of the events a year, scalar or [K]. No greater share of years can have one; and no smaller share
+        than gives it with as many events as such a year has on average.
+
+    Returns
+    -------
+    YearsWith
+    """
+    from scipy.special import ndtr, ndtri
+
+    counts = np.asarray(counts, float)
+    without = site_shares((counts <= 0.0).astype(float), parameter_draw)
+    mean = 1.0 - without.value
+    seen = (mean > 0.0) & (mean < 1.0)
+    value = np.where(seen, 1.0 - without.median, mean)
+    if best is not None:
+        of_such_a_year = counts.mean(axis=0) / np.where(seen, mean, 1.0)
+        value = np.where(seen, np.fmin(np.fmax(value, best / np.fmax(of_such_a_year, 1.0)), best), value)
+    with np.errstate(invalid="ignore"):
+        shift = np.where(seen & (value > 0.0), ndtri(value) - ndtri(mean), 0.0)
+        low, high = (
+            ndtr(ndtri(1.0 - end) + shift) for end in (without.simulation_high, without.simulation_low)
+        )
+    place_low, place_high = np.fmin(1.0 - without.high, value), np.fmax(1.0 - without.low, value)
+    return YearsWith(value, mean, place_low, place_high, low, high, without.method)
 
 
 def _rare(events, means, parameter_draw, level):

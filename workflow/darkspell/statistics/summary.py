@@ -11,13 +11,13 @@ import numpy as np
 from darkspell.core.calendar import HOURS, MONTH_NAMES
 from darkspell.core.constants import constant
 from darkspell.core.rounding import jsonable
-from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, month_quantiles
+from darkspell.statistics.autonomy import HORIZON_DAYS, by_month, days_at, survival_shares
 from darkspell.statistics.bounded_means import bounded_intervals
 from darkspell.statistics.intervals import quantile_interval, year_interval
-from darkspell.statistics.registry import HEADLINES, MEAN, QUANTILE_OF_YEARS
+from darkspell.statistics.registry import CAUSE_KEYS, HEADLINES, MEAN, QUANTILE_OF_YEARS
 from darkspell.statistics.site_figures import site_figures
 from darkspell.statistics.site_interval import site_distribution
-from darkspell.statistics.site_shares import site_shares
+from darkspell.statistics.site_shares import site_shares, years_with
 
 DEEPEST = constant("statistics", "deepest_quantile")
 SHORTEST = constant("statistics", "autonomy_quantile")
@@ -60,8 +60,10 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     found["lolp"] = _scaled(found["lolh"], 1 / HOURS, "-")
     found["llp"] = _unserved_share(found["eue_kwh"], members)
     found["years_with_short_nights"] = _share_of_years(
-        (members["short_nights"] > 0).astype(float), parameter_draw
+        members["short_nights"], parameter_draw, found["short_nights"]["value"]
     )
+    for key in set(more) & set(CAUSE_KEYS):
+        found[key] = _part_of(found["lolh"], found[key])
     for key, column in DEEPEST_OF.items():
         found[key] = _deepest(members[column], parameter_draw, seed)
     found["autonomy_dark_days"] = _dark(autonomy["dark"], parameter_draw, seed)
@@ -114,13 +116,29 @@ def _unserved_share(energy, members):
     return ratio | {"year_low": low, "year_high": high}
 
 
-def _share_of_years(seen, parameter_draw):
-    found = site_shares(1.0 - seen[:, None], parameter_draw)
+def _share_of_years(nights, parameter_draw, best):
+    found = years_with(nights[:, None], parameter_draw, best)
     method = (
-        f"share of years; site: {found.method[0]}; simulation: Wilson's interval, effective number of years"
+        f"median over parameter draws; site: {found.method[0]}; simulation: Wilson's interval, effective number of "
+        "years"
     )
-    place, bounds = 1.0 - np.array([found.high, found.low]), 1.0 - np.array(found[4:2:-1])
-    return _headline(seen.mean(), "-", place[:, 0], bounds[:, 0], year_interval(seen), method, seen.size)
+    value, mean, *bounds = (float(part[0]) for part in found[:6])
+    year = year_interval((nights > 0).astype(float))
+    return _headline(value, "-", bounds[:2], bounds[2:], year, method, nights.size, mean)
+
+
+def _part_of(whole, part):
+    """A part of a loss by its share of the mean, so that the parts add up to the best guess of the whole."""
+    factor = whole["value"] / whole["mean"] if whole["mean"] else 1.0
+    scaled = {key: factor * part[key] for key in ("value", "simulation_low", "simulation_high")}
+    method = "share of the mean of years, of the best guess of all hours; simulation: " + _simulation(
+        part["method"]
+    )
+    return part | scaled | {"place_low": np.nan, "place_high": np.nan, "method": method}
+
+
+def _simulation(method):
+    return method.partition("simulation: ")[2]
 
 
 def _shifted(values, parameter_draw, value, limits):
@@ -155,17 +173,21 @@ def _dark(hours, parameter_draw, seed):
 
 def _worst_month(hours, parameter_draw, seed):
     days = by_month(hours)
-    quantiles = month_quantiles(hours, [SHORTEST])[:, 0]
-    # Months that all outlast the horizon tie; the weakest is then the one whose starts last least on average.
-    month = int(np.lexsort((days.mean(axis=(1, 2)), quantiles))[0])
+    curves = np.stack([survival_shares(one).mean(axis=0) for one in days])
+    # Months that last as many whole days tie; the weakest is then the one whose starts last least on average.
+    held = np.floor([days_at(curve, 1.0 - SHORTEST) for curve in curves])
+    month = int(np.lexsort((curves.sum(axis=1), held))[0])
+    value = np.quantile(days[month], SHORTEST)
     bounds = quantile_interval(days[month], parameter_draw, SHORTEST, seed=seed)
     note = (
         f"{round(100 * SHORTEST)} % of starts in {MONTH_NAMES[month]} last less; "
         f"simulation: bootstrap over parameter draws{_cut_note(days[month])}"
     )
-    place = _shifted(days[month].mean(axis=1), parameter_draw, quantiles[month], (0.0, HORIZON_DAYS))
+    found = site_shares(survival_shares(days[month]), parameter_draw)
+    low, high = (days_at(curve, 1.0 - SHORTEST) for curve in (found.low, found.high))
+    place = min(low, value), max(high, value)
     year = year_interval(days[month].ravel())
-    return _headline(quantiles[month], "days", place, bounds, year, note, len(parameter_draw))
+    return _headline(value, "days", place, bounds, year, note, len(parameter_draw))
 
 
 def _cut_note(days):

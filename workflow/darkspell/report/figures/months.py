@@ -44,7 +44,7 @@ def finding(results):
         ),
         caption=(
             _(
-                "Above: mean, with its 95 % interval for this site. Below: typical year (median), with the "
+                "Above: best guess, with its 95 % interval for this site. Below: typical year (median), with the "
                 "range of eight "
                 "years of ten."
             )
@@ -64,7 +64,7 @@ def finding(results):
 
 
 def draw_unserved(ax, rows):
-    """Mean unserved essential energy by month with its interval.
+    """Best guess of the unserved essential energy by month with its interval.
 
     Parameters
     ----------
@@ -78,14 +78,14 @@ def draw_unserved(ax, rows):
     """
     unit, scale = ("Wh", 1000.0) if rows[["place_high", "p90"]].max().max() < 1 else ("kWh", 1.0)
     place = np.arange(len(rows))
-    mean, low, high, p90 = (
-        rows[name].to_numpy(float) * scale for name in ("mean", "place_low", "place_high", "p90")
+    value, low, high, p90 = (
+        rows[name].to_numpy(float) * scale for name in ("value", "place_low", "place_high", "p90")
     )
-    seen = mean > 0
+    seen = rows["mean"].to_numpy(float) > 0
     ax.vlines(place[seen], low[seen], high[seen], color=INK, lw=1.4)
     ax.vlines(place[~seen], low[~seen], high[~seen], color=GREY, lw=0.8)
-    ax.plot(place[seen], mean[seen], "o", color=INK, ms=4)
-    ax.plot(place[~seen], mean[~seen], "o", mfc="white", mec=GREY, ms=3.5, clip_on=False, zorder=4)
+    ax.plot(place[seen], value[seen], "o", color=INK, ms=4)
+    ax.plot(place[~seen], value[~seen], "o", mfc="white", mec=GREY, ms=3.5, clip_on=False, zorder=4)
     worse = p90 > 0
     ax.plot(place[worse] + 0.22, p90[worse], "^", mfc="white", mec=INK, ms=4)
     top = np.nanmax(np.concatenate([high, p90, [1e-9]]))
@@ -94,7 +94,7 @@ def draw_unserved(ax, rows):
     ax.set_title(_("essential energy unserved, {unit} a month").format(unit=unit), color=WORDS, pad=5)
     labels = [
         (_("△ 1 year in 10 is worse"), WORDS, worse.any()),
-        (_("● mean, and how\nwell it is known"), WORDS, seen.any()),
+        (_("● best guess, and how\nwell it is known"), WORDS, seen.any()),
         (_("○ none seen"), GREY, (~seen).any()),
     ]
     shown = [label[:2] for label in labels if label[2]]
@@ -177,9 +177,9 @@ def _weak(energy, worst):
 
 
 def _missing(row):
-    """Mean unserved energy of a month with its interval, in Wh below 1 kWh."""
+    """Best guess of the unserved energy of a month with its interval, in Wh below 1 kWh."""
     unit, scale = ("Wh", 1000) if row["place_high"] < 1 else ("kWh", 1)
-    return known(row["mean"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
+    return known(row["value"] * scale, row["place_low"] * scale, row["place_high"] * scale, unit)
 
 
 def _missing_months(energy):
@@ -189,10 +189,10 @@ def _missing_months(energy):
         return _("Unserved energy is zero in every month.")
     missing = _missing(energy.loc[energy["mean"].idxmax()])
     if len(months) == 12:
-        return _("Unserved energy is seen in every month, most in {most}, {missing} on average.").format(
+        return _("Unserved energy is seen in every month, most in {most}: best guess {missing}.").format(
             most=most, missing=missing
         )
-    text = _("Unserved energy is seen in {months}, most in {most}, {missing} on average.")
+    text = _("Unserved energy is seen in {months}, most in {most}: best guess {missing}.")
     return text.format(months=sentence_list(months), most=most, missing=missing)
 
 

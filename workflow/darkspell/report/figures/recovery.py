@@ -38,7 +38,7 @@ def days_in_words(days):
     return (
         _("a day or less")
         if days <= 1.0
-        else _("{days} days").format(days=number(days, 1 if days < 3 else 0))
+        else _("{days} days").format(days=number(days, 1 if days < 9.95 else 0))
     )
 
 

@@ -90,7 +90,7 @@ def months_table(months, parameter_draw, calendar, seed=0):
     Returns
     -------
     pandas.DataFrame
-        Columns ``month`` (1-12, in study-year order), ``statistic``, ``unit``, ``mean``,
+        Columns ``month`` (1-12, in study-year order), ``statistic``, ``unit``, ``value`` (best guess), ``mean``,
         ``place_low``, ``place_high`` (what the long-run average may be at this site, 95 %), ``simulation_low``,
         ``simulation_high`` (sampling error of the simulation, 95 %; of losses that of the median),
         ``p10``, ``p50``, ``p90`` and ``n`` (years that have the statistic).
@@ -108,6 +108,7 @@ def months_table(months, parameter_draw, calendar, seed=0):
             "month": month + 1,
             "statistic": list(MONTH_STATISTICS),
             "unit": list(MONTH_STATISTICS.values()),
+            "value": significant(figures.value),
             "mean": significant(figures.mean),
         }
         columns |= {name: significant(getattr(figures, name)) for name in BOUNDS}

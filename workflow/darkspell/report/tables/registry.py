@@ -135,7 +135,8 @@ TABLES = {
             "a month and statistic",
             (
                 MONTH, STATISTIC, UNIT,
-                Column("mean", SEE_UNIT, "best guess for this site"),
+                Column("value", SEE_UNIT, "best guess for this site"),
+                Column("mean", SEE_UNIT, "mean of the simulated years"),
                 *_bounds("place", SEE_UNIT, PLACE),
                 *_bounds("simulation", SEE_UNIT, SAMPLING),
                 Column("p10", SEE_UNIT, "one simulated year in ten is below"),
@@ -270,7 +271,9 @@ TABLES = {
                 Column("bank_ah", "Ah", "size of the bank"),
                 *_of_a_design("lolp"),
                 *(column for key in GRID_KEYS for column in _of_a_design(key)),
-                Column("years_with_short_nights", "-", HEADLINES["years_with_short_nights"].words),
+                *_with_bounds(
+                    "years_with_short_nights", "-", f"best guess: {HEADLINES['years_with_short_nights'].words}", PLACE
+                ),
                 Column("full_charge_pct", "%", "share of years that keep `target.full_charge`", True),
                 Column("full_charge_low", "%", f"low end of the {PLACE}", True),
                 Column("full_charge_high", "%", f"high end of the {PLACE}", True),

@@ -7,6 +7,9 @@ from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Section, Table, Verbatim
 from darkspell.report.units import is_us
+from darkspell.statistics.autonomy import HORIZON_DAYS
+from darkspell.statistics.registry import HEADLINES as HEADLINES_OF
+from darkspell.statistics.registry import QUANTILE_OF_STARTS, QUANTILE_OF_YEARS
 
 HEADLINES = {
     "short_nights": "Nights with essential loads dark",
@@ -36,7 +39,7 @@ HEADLINES = {
     "critical_eue_kwh": "Expected unserved energy, critical loads",
     "alternator_h": "Hours that the engine runs to charge",
     "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
-    "autonomy_dark_days": "Days from full without any charge",
+    "autonomy_dark_days": "Days from full without any charge, average of all starts",
     "autonomy_worst_month_days": "Days from full in the worst month, exceeded 9 times of 10",
     "reading_error_p95_pct": "Reading error not passed 95 % of the time",
     "demand_kwh": "Energy demand",
@@ -47,7 +50,7 @@ HEADLINES = {
     "unserved_empty_h": "Hours lost because the bank is empty at that current and temperature",
     "unserved_depth_limit_h": "Hours lost because the bank is at its depth limit",
     "unserved_voltage_h": "Hours lost because the greatest load pulls the voltage below the cut-off",
-    "unserved_reconnection_h": "Hours lost while waiting for reconnection",
+    "unserved_reconnection_h": "Of these hours, spent waiting for reconnection",
     "unserved_too_cold_h": "Hours lost because the bank was too cold to charge",
     "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
     "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
@@ -58,6 +61,9 @@ COMPARED = (
     "measured",
 )  # better sources, of which the uncertainty figure says what they would bring
 MOUNTINGS = ("open", "roof", "deck")
+RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+QUANTILES = (QUANTILE_OF_YEARS, QUANTILE_OF_STARTS)
+WHOLE_DAYS = ("autonomy_worst_month_days",)
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
     ("Member", "one synthetic year; it starts in the sunny half, so that winter is whole"),
@@ -114,29 +120,35 @@ def headlines(summary):
         site, sampling, year = (_pair(entry.get(f"{kind}_low"), entry.get(f"{kind}_high")) for kind in kinds)
         if key == "years_with_short_nights":
             year = "–"
-        value = "–" if entry["value"] is None else f"{entry['value']:.3g}"
+        value, mean = (_number(entry.get(name)) for name in ("value", "mean"))
+        if key in HEADLINES_OF and HEADLINES_OF[key].reduction in QUANTILES:
+            mean = "–"
+        if key in WHOLE_DAYS:
+            value, mean, site, sampling = _whole_days(entry)
         unit = "" if entry["unit"] == "-" else entry["unit"]
         how = str(methods.index(entry["method"]) + 1) if entry.get("method") else ""
-        rows.append([HEADLINES.get(key, key), value, unit, site, sampling, year, how])
+        rows.append([HEADLINES.get(key, key), unit, value, mean, site, sampling, year, how])
     return Table(
         caption=_("Headline figures"),
         header=[
             _("Figure"),
-            _("Value"),
             _("Unit"),
+            _("Best guess"),
+            _("Average of all years"),
             _("This site, 95 %"),
             _("Sampling error of the simulation, 95 %"),
             _("80 % interval of a coming year"),
             _("How"),
         ],
         rows=rows,
-        align="lrlrrrr",
+        align="llrrrrrr",
         note=" ".join(
             [
                 _("The file summary.json has the same with more digits."),
                 _(
-                    "Where a loss is a median over parameter draws, the tables by month, cause and length give "
-                    "means: larger, since they count the sites with least sun."
+                    "The best guess of a loss is the median over parameter draws. This document gives it wherever "
+                    "it counts nights, hours or events. The average is larger, since sites with little sun lose "
+                    "much; energy balances use it. Hours by cause are parts of the hours above."
                 ),
                 *(f"{number}: {method}." for number, method in enumerate(methods, 1)),
             ]
@@ -144,8 +156,30 @@ def headlines(summary):
     )
 
 
+def _number(value):
+    """Three significant digits, without a computer's exponent."""
+    if value is None:
+        return "–"
+    digits, _e, power = f"{value:.3g}".partition("e")
+    if not power:
+        return digits
+    if abs(int(power)) < 6 and float(value) >= 1.0:
+        return f"{float(digits) * 10 ** int(power):.0f}"
+    return f"{digits} × 10{str(int(power)).translate(RAISED)}"
+
+
 def _pair(low, high):
-    return "–" if low is None or high is None else _("{low:.3g} to {high:.3g}").format(low=low, high=high)
+    return "–" if None in (low, high) else say.to(_number(low), _number(high))
+
+
+def _whole_days(entry):
+    """Value and intervals of a span in whole days that it lasts, as the table of autonomy by month has them."""
+
+    def whole(days):
+        return "–" if days is None else f"{int(days)}+" if days >= HORIZON_DAYS else f"{int(days)}"
+
+    ends = ((entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in ("place", "simulation"))
+    return whole(entry["value"]), "–", *(say.to(*map(whole, pair)) for pair in ends)
 
 
 def _assumptions(study):

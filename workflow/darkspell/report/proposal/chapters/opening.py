@@ -25,9 +25,9 @@ class Nights:
     counts : int array
         Nights of the years that had any, ascending.
     share : float
-        Of years that had any [-].
+        Of years that have any, best guess [-].
     low, high : float
-        Interval of that share, 95 % [-].
+        Sampling error of that share, 95 % [-].
     years : int
         Number of years.
     year_low, year_high : int
@@ -59,12 +59,17 @@ def nights_of(results):
     from darkspell.statistics.proportions import share_interval
 
     nights = results.members["short_nights"].to_numpy()
-    low, high = share_interval(nights > 0, results.members["parameter_draw"].to_numpy())
+    entry = results.summary.get("years_with_short_nights") or {}
+    share = entry.get("value")
+    low, high = (entry.get(f"simulation_{end}") for end in ("low", "high"))
+    if None in (share, low, high):
+        share = (nights > 0).mean()
+        low, high = share_interval(nights > 0, results.members["parameter_draw"].to_numpy())
     year_low, year_high = np.quantile(nights, [0.1, 0.9])
     by_month = _by_month(results)
     return Nights(
         counts=np.sort(nights[nights > 0]).astype(int),
-        share=float((nights > 0).mean()),
+        share=float(share),
         low=float(low),
         high=float(high),
         years=nights.size,

@@ -9,6 +9,8 @@ from darkspell.report.figures.number_format import number
 from darkspell.report.figures.recovery import days_in_words
 from darkspell.statistics.recovery import AS_IT_CAME, BEGUN_EMPTY, FEWEST, RECOVERY_DAYS
 
+HALF = 0.5  # share above which "most" is said
+
 
 def section(results):
     """The section on recovery, and on events by their length.
@@ -36,7 +38,7 @@ def section(results):
     blocks.append(_recovery_table(months, empty, came, 100 - results.study.bank.planning_depth_pct))
     lengths = results.table("event_lengths")
     if len(lengths):
-        blocks += [Paragraph(_lengths_text(lengths)), _lengths_table(lengths)]
+        blocks += [Paragraph(_lengths_text(lengths)), _lengths_table(results, lengths)]
     return Section(heading, blocks)
 
 
@@ -84,7 +86,7 @@ def _recovery_table(months, empty, came, usual):
         share = (
             _("none seen")
             if other["n"] == 0
-            else f"{say.percent(other['years_pct'] / 100.0)} "
+            else f"{say.rounded(*(other[f'years_pct{end}'] for end in ('', '_low', '_high')))} % "
             f"({say.between(other['years_pct_low'], other['years_pct_high'])})"
         )
         told = other["n"] >= FEWEST
@@ -142,36 +144,47 @@ def _lengths_text(lengths):
         )
     most = lengths.loc[lengths["events"].idxmax()]
     last = lengths[lengths["events"] > 0].iloc[-1]
-    text = _("Most losses of essential power last {range}: {value} a year.").format(
-        range=span(most["from_h"], most["to_h"]),
-        value=say.rounded(most["events"], most["events_low"], most["events_high"]),
-    )
+    part = float(most["events"] / lengths["events"].sum())
+    lead = _("Most losses of essential power last {range}: {share} of them.")
+    if part <= HALF:
+        lead = _("Losses of essential power most often last {range}: {share} of them.")
+    text = lead.format(range=span(most["from_h"], most["to_h"]), share=say.percent(round(part, 2)))
     if last["from_h"] != most["from_h"]:
-        text += " " + _("The longest, {range}, come in {years_pct} of the years.").format(
-            range=span(last["from_h"], last["to_h"]), years_pct=say.percent(last["years_pct"] / 100.0)
-        )
+        text += " " + _("The longest last {range}.").format(range=span(last["from_h"], last["to_h"]))
     return text
 
 
-def _lengths_table(lengths):
-    rows = [
-        [
-            span(row["from_h"], row["to_h"]),
-            f"{say.rounded(row['events'], row['events_low'], row['events_high'])} "
-            f"({say.between(row['events_low'], row['events_high'])})",
-            f"{say.percent(row['years_pct'] / 100.0)} ({say.between(row['years_pct_low'], row['years_pct_high'])})",
-            say.rounded(
-                row["eue_essential_kwh"],
-                row["eue_essential_kwh_low"],
-                row["eue_essential_kwh_high"],
-            ),
-        ]
-        for _index, row in lengths.iterrows()
-    ]
+def _lengths_table(results, lengths):
+    """Events and energy by length, scaled so that they add up to the best guesses of the year."""
+    times, energy = (best_guess_over_mean(results, key) for key in ("events", "eue_essential_kwh"))
+    total = float(lengths["events"].sum())
+    rows = []
+    for _index, row in lengths.iterrows():
+        events, low, high = (times * row[name] for name in ("events", "events_low", "events_high"))
+        unserved = (energy * row[f"eue_essential_kwh{end}"] for end in ("", "_low", "_high"))
+        share = say.percent(float(row["events"]) / total) if total else "–"
+        known = f"{say.rounded(events, low, high)} ({say.between(low, high)})"
+        rows.append([span(row["from_h"], row["to_h"]), share, known, say.rounded(*unserved)])
     return Table(
         caption=_("Times without essential power, by how long they last"),
-        header=[_("Length"), _("Events a year"), _("Years that have any"), _("Unserved, kWh a year")],
+        header=[_("Length"), _("Share"), _("Events a year"), _("Unserved, kWh a year")],
         rows=rows,
         align="lrrr",
-        note=_("Means over the years, in brackets 95 % intervals."),
+        note=_(
+            "Each row has its share of the average; the rows add up to the best guess of the year (headline "
+            "figures). In brackets the sampling error, 95 %."
+        ),
     )
+
+
+def best_guess_over_mean(results, key):
+    """Best guess of a loss over its mean of years [-]: what scales a part of the mean to a part of the best guess.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+    key : str
+        Of a headline.
+    """
+    entry = results.summary.get(key) or {}
+    return entry["value"] / entry["mean"] if entry.get("mean") else 1.0
