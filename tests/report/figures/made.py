@@ -54,7 +54,7 @@ def months(calendar, unserved=0.0, n=200):
         }
         rows += [(month + 1, name, "%", *numbers, n) for name, numbers in values.items()]
     names = ["month", "statistic", "unit", "mean", "place_low", "place_high", "p10", "p50", "p90", "n"]
-    return pd.DataFrame(rows, columns=names)
+    return pd.DataFrame(rows, columns=names).assign(value=lambda table: table["mean"])
 
 
 def _around(value):

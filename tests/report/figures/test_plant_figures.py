@@ -33,7 +33,7 @@ def tables(tmp_path):
 def _months(folder):
     """months.csv with 30 kWh asked for in each month."""
     table = pd.read_csv(folder / "months.csv")
-    asked = [(m + 1, "demand_kwh", "kWh", 30, 29, 31, 28, 30, 32, 200) for m in ORDER]
+    asked = [(m + 1, "demand_kwh", "kWh", 30, 29, 31, 28, 30, 32, 200, 30) for m in ORDER]
     return pd.concat([table[table["statistic"] != "demand_kwh"], pd.DataFrame(asked, columns=table.columns)])
 
 

@@ -93,5 +93,20 @@ def test_recovery_and_lengths(results):
     assert 12 in numbers(first.text)
     december = next(row for row in table.rows if row[0] == "December")
     assert december[4] == "9.0" and table.rows[0][3:] == ["none seen", "–", "–"]
-    assert numbers(text.text)[:2] == [1, 2] and 8 in numbers(text.text)
+    assert numbers(text.text) == [1, 2, 80, 25, 72] and text.text.startswith("Most losses")
     assert [numbers(row[0]) for row in by_length.rows] == [[1, 2], [25, 72], [72]]
+    alike = pd.DataFrame(lengths).assign(events=[0.4, 0.35, 0.3])
+    assert "Most" not in outages_recovery._lengths_text(alike)
+
+
+def test_events_by_length_add_up_to_the_best_guess_of_the_year(results):
+    """Half as many events as on average, and a fifth of the energy: the headlines' best guesses over their means."""
+    summary = {"events": {"value": 0.25, "mean": 0.5}, "eue_essential_kwh": {"value": 0.06, "mean": 0.3}}
+    known = {f"{name}{end}": 0.0 for name in ("events", "eue_essential_kwh") for end in ("_low", "_high")}
+    lengths = pd.DataFrame(
+        {"from_h": [1, 25], "to_h": [2, 72], "events": [0.4, 0.1], "eue_essential_kwh": [0.1, 0.2]} | known
+    )
+    table = outages_recovery._lengths_table(replace(results, summary=summary), lengths)
+    assert [row[1] for row in table.rows] == ["80 %", "20 %"]
+    assert sum(numbers(row[2])[0] for row in table.rows) == pytest.approx(0.25)
+    assert sum(numbers(row[3])[0] for row in table.rows) == pytest.approx(0.06)

@@ -118,7 +118,7 @@ def _said(text):
 
 
 def not_zero(value, decimals):
-    """A number that is not zero does not print as zero: it keeps one digit, down to thousandths.
+    """A number that is not zero does not print as zero: it keeps one digit; below a thousandth it is named so.
 
     Parameters
     ----------
@@ -131,12 +131,11 @@ def not_zero(value, decimals):
     """
     if value == 0:
         return "0"
-    while decimals < 3 and round(value, decimals) == 0:
+    if abs(value) < 0.001:
+        return _("under 0.001") if value > 0 else _("just under 0")
+    while round(value, decimals) == 0:
         decimals += 1
-    text = number(value, decimals)
-    if float(text.replace(MINUS, "-").replace(NARROW_SPACE, "")) != 0:
-        return text
-    return _("under 0.001") if value > 0 else _("just under 0")
+    return number(value, decimals)
 
 
 def number(value, decimals=0):
