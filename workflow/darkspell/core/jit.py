@@ -17,6 +17,7 @@ from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLoca
 from numba.core.compiler_lock import global_compiler_lock
 from numba.extending import intrinsic, overload, register_jitable
 
+from darkspell.core.compiler_shortcuts import shortcuts
 from darkspell.core.jit_cache import PACKAGE, file_hash, kernel_hash
 
 config.CACHE_DIR = config.CACHE_DIR or os.environ.get(
@@ -59,7 +60,8 @@ def kernel(function):
     compile_one = compiled.compile
 
     def compile_once(signature):
-        with global_compiler_lock, _alone(f"{function.__module__}.{function.__qualname__}"), _no_collection():
+        name = f"{function.__module__}.{function.__qualname__}"
+        with global_compiler_lock, _alone(name), _no_collection(), shortcuts():
             return compile_one(signature)
 
     compiled.compile = compile_once
