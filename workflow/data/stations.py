@@ -39,6 +39,7 @@ class Station:
     month: np.ndarray
     dates: np.ndarray
     temp_air = None
+    wind_in_sun = None
     altitude_m = 0.0  # unknown for the stations
 
     @property
