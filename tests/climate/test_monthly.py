@@ -85,12 +85,23 @@ def test_away_from_the_atlas_the_textbook_curve_is_owned_up_to(study):
     assert climate.width_sd > near.width_sd
 
 
-def test_values_of_a_few_years_are_less_certain(study):
-    """By hand for two years: sampling errors 0.042 and 0.1 over the root of two, times 1 + 1.5 / 2."""
-    many = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI))
-    two = site_climate(study(52.1, 5.18, "monthly", ghi_kwh_m2_day=GHI, years_of_means=2))
-    assert two.annual_mean_sd == pytest.approx(np.hypot(many.annual_mean_sd, 0.042 * 1.75 / 2**0.5))
-    assert two.monthly_mean_sd == pytest.approx(np.hypot(many.monthly_mean_sd, 0.1 * 1.75 / 2**0.5))
+def test_values_of_few_years_are_combined_with_the_atlas(study):
+    """Of two years more is kept than of one; of many all; the rest comes from the atlas."""
+    place = 52.1, 5.18
+    atlas, many = (
+        site_climate(study(*place, "atlas")),
+        site_climate(study(*place, "monthly", ghi_kwh_m2_day=GHI)),
+    )
+    one, two, twenty = (
+        site_climate(study(*place, "monthly", ghi_kwh_m2_day=GHI, years_of_means=years))
+        for years in (1, 2, 20)
+    )
+    assert twenty.monthly_ghi(52.1) == pytest.approx(GHI, rel=1e-4)
+    kept = [(c.monthly_kt().mean() - atlas.monthly_kt().mean()) for c in (one, two, many)]
+    assert 0.0 < kept[0] / kept[2] < kept[1] / kept[2] < 1.0
+    assert many.annual_mean_sd < twenty.annual_mean_sd < two.annual_mean_sd < one.annual_mean_sd
+    assert many.monthly_mean_sd < twenty.monthly_mean_sd < two.monthly_mean_sd < one.monthly_mean_sd
+    assert one.annual_mean_sd < np.hypot(many.annual_mean_sd, atlas.annual_mean_sd)
     assert (two.width_sd, two.lag_one_sd, two.slow_sd) == (many.width_sd, many.lag_one_sd, many.slow_sd)
 
 

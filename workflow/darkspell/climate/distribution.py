@@ -174,6 +174,37 @@ def stretched(quantiles, factor, ceiling):
     return expit(middle + np.asarray(factor)[:, None] * (y - middle), ceiling)
 
 
+def smoothed_quantiles(kt, month, means, ceiling):
+    """Quantiles of each month from its own days and those of its neighbours, shifted to its mean.
+
+    Parameters
+    ----------
+    kt : float array [days]
+        Daily clearness; NaN where unknown [-].
+    month : int array [days]
+        Calendar month of each day, 0-11.
+    means : float array [12]
+        Monthly means [-].
+    ceiling : float array [12]
+        Upper limit of daily clearness [-].
+
+    Returns
+    -------
+    float64 array [12, Q]
+    """
+    middle = logit(means, ceiling)
+    apart = logit(kt, ceiling[month]) - middle[month]
+    quantiles = np.empty((12, PROBABILITIES.size))
+    for number in range(12):
+        near = np.abs((month - number + 6) % 12 - 6) <= 1
+        days = apart[near & np.isfinite(apart)]
+        if days.size == 0:
+            days = apart[np.isfinite(apart)]
+        deviations = np.quantile(days, PROBABILITIES, method="hazen")
+        quantiles[number] = expit(middle[number] + deviations, ceiling[number])
+    return shift_to_mean(quantiles, means, ceiling)
+
+
 def textbook_distribution(kt, mean):
     """Cumulative distribution of daily clearness, from the monthly mean alone.
 

@@ -1,19 +1,27 @@
 """Climate from a measured record: its own monthly distributions and its own persistence."""
 
-from dataclasses import replace
-
 import numpy as np
 
+from darkspell.climate.atlas import from_atlas
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
 from darkspell.climate.default_temperature import grid_range, grid_temperature, terrain
-from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
+from darkspell.climate.distribution import (
+    quantiles_without_atlas,
+    shift_to_mean,
+    smoothed_quantiles,
+    typical_quantiles,
+)
+from darkspell.climate.few_years import combined_means, own_share
 from darkspell.climate.persistence import normal_scores, persistence_of_record
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_sd
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.constants import constant
 
+SERIES = {"measured": "measured record", "satellite": "satellite series"}
+SAME = 1e-5  # relative difference of means
+SAID = 0.95  # share of the record in its annual mean below which it is mentioned
 DAYS_OF_SEASON = 90  # days of three months
 SATELLITE_NOTE = (
     "Satellite data: monthly means are lowered by {:.0f} % to the level of ground stations. The mix of clear and "
@@ -24,6 +32,8 @@ SATELLITE_NOTE = (
 def from_record(site, record):
     """Climate of a site from its measured record.
 
+    The means and the mix of days of a record of few years are combined with the built-in climate.
+
     Parameters
     ----------
     site : object
@@ -33,28 +43,8 @@ def from_record(site, record):
     Returns
     -------
     darkspell.climate.SiteClimate
-        With the record's monthly distributions of clearness.
     """
-    months = [record.kt[(record.month == month) & np.isfinite(record.kt)] for month in range(12)]
-    every = record.kt[np.isfinite(record.kt)]
-    quantiles = [np.quantile(days if days.size else every, PROBABILITIES, method="hazen") for days in months]
-    kt = np.array([q.mean() for q in quantiles])
-    mean, temp_range, sd = temperatures(site, record, kt)
-    highest = [row[-1] for row in quantiles]
-    return SiteClimate(
-        probabilities=PROBABILITIES,
-        kt_quantiles=np.array(quantiles),
-        kt_ceiling=clearness_ceiling(site, mean, temp_range, kt, highest),
-        temp_air_mean=mean,
-        temp_air_range=temp_range,
-        temp_air_sd=sd,
-        **(terrain(site, mean) | measured_with_sun(record)),
-        **persistence_of_record(record.kt, record.month, site.latitude_deg),
-        **source_uncertainty("measured", site.latitude_deg, every.size / 365.0),
-        source=f"measured record {record.name}, {record.span}, {every.size} days",
-        notes=record.sentences(),
-        wind=record.wind_in_sun or 0.0,
-    )
+    return _from_series(site, record, "measured")
 
 
 def from_satellite(site, record):
@@ -74,26 +64,72 @@ def from_satellite(site, record):
     -------
     darkspell.climate.SiteClimate
     """
-    own = from_record(site, record)
-    kt = own.monthly_kt() * constant("climate", "ground_over_satellite")
-    ceiling = clearness_ceiling(site, own.temp_air_mean, own.temp_air_range, kt)
+    lowered = 100.0 * (1.0 - constant("climate", "ground_over_satellite"))
+    return _from_series(site, record, "satellite", [SATELLITE_NOTE.format(lowered)])
+
+
+def _from_series(site, record, source, notes=()):
+    """Climate from a measured record or, with the climate's mix of days, from a satellite series."""
+    satellite, own = source == "satellite", _own_quantiles(record)
+    factor = constant("climate", "ground_over_satellite") if satellite else 1.0
+    days = np.bincount(record.month[np.isfinite(record.kt)], minlength=12)
+    years = days.sum() / 365.0
+    known = combined_means(own.mean(axis=1) * factor, days, from_atlas(site))
+    mean, temp_range, sd = temperatures(site, record, known.kt)
+    highest = 0.0 if satellite else np.where(days > 0, own[:, -1], 0.0)
+    ceiling = clearness_ceiling(site, mean, temp_range, known.kt, highest)
+    quantiles, cell = _typical(site, known.kt, mean, ceiling)
+    if not satellite:
+        if years < constant("climate", "few_years"):
+            own = smoothed_quantiles(record.kt, record.month, known.kt, ceiling)
+        share = own_share(years)
+        quantiles = (1.0 - share) * quantiles + share * _moved(own, known.kt, ceiling)
+    return SiteClimate(
+        probabilities=PROBABILITIES,
+        kt_quantiles=_moved(quantiles, known.kt, ceiling),
+        kt_ceiling=ceiling,
+        temp_air_mean=mean,
+        temp_air_range=temp_range,
+        temp_air_sd=sd,
+        **(terrain(site, mean) | measured_with_sun(record)),
+        **persistence_of_record(record.kt, record.month, site.latitude_deg),
+        **source_uncertainty(source, site.latitude_deg, years, cell=cell or not satellite, combined=known),
+        source=f"{SERIES[source]} {record.name}, {record.span}, {days.sum()} days",
+        notes=[*record.sentences(), *_notes(years, known), *notes],
+        wind=record.wind_in_sun or 0.0,
+    )
+
+
+def _own_quantiles(record):
+    """Quantiles of the record's own days by month; of all its days where a month has none."""
+    months = [record.kt[(record.month == month) & np.isfinite(record.kt)] for month in range(12)]
+    every = record.kt[np.isfinite(record.kt)]
+    return np.array(
+        [np.quantile(days if days.size else every, PROBABILITIES, method="hazen") for days in months]
+    )
+
+
+def _typical(site, kt, temp_air, ceiling):
+    """Quantiles of the climate at the given means, and whether a cell of the atlas is near."""
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
-        quantiles = quantiles_without_atlas(kt, own.temp_air_mean, ceiling)
-    else:
-        quantiles = typical_quantiles(point.kt_quantiles, kt, ceiling)
-    years = np.isfinite(record.kt).sum() / 365.0
-    return replace(
-        own,
-        kt_quantiles=quantiles,
-        kt_ceiling=ceiling,
-        **source_uncertainty("satellite", site.latitude_deg, years, cell=point is not None),
-        source=own.source.replace("measured record", "satellite series"),
-        notes=[
-            *own.notes,
-            SATELLITE_NOTE.format(100.0 * (1.0 - constant("climate", "ground_over_satellite"))),
-        ],
-    )
+        return quantiles_without_atlas(kt, temp_air, ceiling), False
+    return typical_quantiles(point.kt_quantiles, kt, ceiling), True
+
+
+def _moved(quantiles, kt, ceiling):
+    """Quantiles shifted to the given means; those of months that have them stay as they are."""
+    apart = np.abs(quantiles.mean(axis=1) / kt - 1.0) > SAME
+    return np.where(apart[:, None], shift_to_mean(quantiles, kt, ceiling), quantiles)
+
+
+def _notes(years, known):
+    if known.weight > SAID:
+        return []
+    return [
+        f"Measured years: {years:.1f}. The means of few years are combined with the built-in atlas, the more so the "
+        f"fewer they are: {100.0 * known.weight:.0f} % of their difference in the annual mean is kept."
+    ]
 
 
 def temperatures(site, record, kt):

@@ -2,11 +2,13 @@
 
 import numpy as np
 
+from darkspell.climate.atlas import from_atlas
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
 from darkspell.climate.default_temperature import grid_range, grid_temperature, terrain
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
+from darkspell.climate.few_years import combined_means
 from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
@@ -49,6 +51,11 @@ def from_monthly(site, climate):
     notes = []
     kt = monthly_clearness(site.latitude_deg, climate, notes)
     temp_air = _temperature(site, climate)
+    _compare(site, kt, notes)
+    years, combined = getattr(climate, "years_of_means", None), None
+    if years is not None:
+        combined = combined_means(kt, years * MONTH_LENGTHS.astype(float), from_atlas(site))
+        kt = combined.kt
     ceiling = clearness_ceiling(site, temp_air, grid_range(site, kt), kt)
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is None:
@@ -59,7 +66,6 @@ def from_monthly(site, climate):
         )
     else:
         shape = typical_quantiles(point.kt_quantiles, kt, ceiling)
-    _compare(site, kt, notes)
     return SiteClimate(
         probabilities=PROBABILITIES,
         kt_quantiles=shape,
@@ -69,9 +75,7 @@ def from_monthly(site, climate):
         temp_air_sd=daily_sd(temp_air),
         **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, kt),
-        **source_uncertainty(
-            "monthly", site.latitude_deg, getattr(climate, "years_of_means", None), cell=point is not None
-        ),
+        **source_uncertainty("monthly", site.latitude_deg, years, cell=point is not None, combined=combined),
         source="twelve monthly values of the study, width of the days from "
         + ("a published curve" if point is None else "the built-in atlas"),
         notes=notes,

@@ -12,7 +12,7 @@ import numpy as np
 from darkspell.climate.atlas_grid import atlas_point, great_circle
 from darkspell.climate.clear_sky import clearness_ceiling
 from darkspell.climate.default_temperature import terrain
-from darkspell.climate.distribution import expit, logit, shift_to_mean, typical_quantiles
+from darkspell.climate.distribution import shift_to_mean, smoothed_quantiles, typical_quantiles
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
@@ -94,7 +94,7 @@ def climate_of_days(kt, site, temperatures, source, notes=(), wind=0.0):
     means, (mean, temp_range, sd) = monthly_means(kt), temperatures
     highest = [np.fmax.reduce(kt[YEAR.month_of_day == month], initial=0.0) for month in range(12)]
     ceiling = clearness_ceiling(site, mean, temp_range, means, highest)
-    quantiles = smoothed_quantiles(kt, means, ceiling)
+    quantiles = smoothed_quantiles(kt, YEAR.month_of_day, means, ceiling)
     point = atlas_point(site.latitude_deg, site.longitude_deg)
     if point is not None:
         weight = constant("climate", "atlas_share_of_shape")
@@ -169,35 +169,6 @@ def monthly_means(kt):
     """
     means = [_mean(kt[YEAR.month_of_day == month]) for month in range(12)]
     return np.where(np.isfinite(means), means, np.nanmean(kt))
-
-
-def smoothed_quantiles(kt, means, ceiling):
-    """Quantiles of each month from its own days and those of its neighbours, shifted to its mean.
-
-    Parameters
-    ----------
-    kt : float array [365]
-        Daily clearness, 1 January first; NaN where unknown [-].
-    means : float array [12]
-        Monthly means [-].
-    ceiling : float array [12]
-        Upper limit of daily clearness [-].
-
-    Returns
-    -------
-    float64 array [12, Q]
-    """
-    middle = logit(means, ceiling)
-    apart = logit(kt, ceiling[YEAR.month_of_day]) - middle[YEAR.month_of_day]
-    quantiles = np.empty((12, PROBABILITIES.size))
-    for month in range(12):
-        near = np.abs((YEAR.month_of_day - month + 6) % 12 - 6) <= 1
-        days = apart[near & np.isfinite(apart)]
-        if days.size == 0:
-            days = apart[np.isfinite(apart)]
-        deviations = np.quantile(days, PROBABILITIES, method="hazen")
-        quantiles[month] = expit(middle[month] + deviations, ceiling[month])
-    return shift_to_mean(quantiles, means, ceiling)
 
 
 def temperatures(weather):

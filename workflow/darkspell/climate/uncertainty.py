@@ -8,7 +8,7 @@ MEANS = ("annual_mean", "monthly_mean")
 KINDS = ("annual_mean", "monthly_mean", "width", "lag_one", "slow")
 
 
-def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True):
+def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True, combined=None):
     """Uncertainty fields of a `SiteClimate`.
 
     Parameters
@@ -24,6 +24,8 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True)
         the common error alone, of a typical site.
     cell : bool
         Whether a land cell of the atlas gives the width of the days; at sea and on far islands none does.
+    combined : darkspell.climate.few_years.CombinedMeans, optional
+        Means of these years combined with the atlas; the sampling error of the means is then theirs.
 
     Returns
     -------
@@ -37,8 +39,13 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True)
     if years is not None:
         few = 1.0 + constant("climate", "few_years_excess") / max(years, 1.0)
         for kind in MEANS if source == "monthly" else KINDS:
+            if combined is not None and kind in MEANS:
+                continue
             sampled = constant("climate", "one_year_sd", kind) * few / np.sqrt(max(years, 1.0))
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
+    if combined is not None:
+        kinds["annual_mean_sd"] = float(np.hypot(kinds["annual_mean_sd"], combined.annual_sd))
+        kinds["monthly_mean_sd"] = float(np.hypot(kinds["monthly_mean_sd"], combined.monthly_sd))
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
         common = kinds["annual_mean_sd"] + constant("climate", "annual_mean_sd", "atlas_belt") * belt
