@@ -204,6 +204,18 @@ def test_a_wrong_time_zone_in_the_file_is_remarked(study, tmp_path):
     assert any("5 h early" in note for note in climate.notes)
 
 
+@pytest.mark.parametrize("zone", ["5,5", '"5,5"'])
+def test_a_time_zone_with_a_decimal_comma_is_refused(tmp_path, zone):
+    path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, zone)))
+    with pytest.raises(StudyError, match="row 1: 11 fields.* decimal point"):
+        read_weather_file(path)
+
+
+def test_empty_cells_behind_the_location_are_no_fields(tmp_path):
+    path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, lines[0] + ",,,"))
+    assert read_weather_file(path).utc_offset == -5.0
+
+
 def test_light_at_night_is_refused(study, tmp_path):
     path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, "7")))
     with pytest.raises(StudyError, match="edited.epw: .* at night"):

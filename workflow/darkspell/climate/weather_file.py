@@ -28,6 +28,7 @@ FORMATS = {
     "TMY3": (2, "ghi", "temp_air", "wind_speed", 1.0),
     "TMY2": (1, "GHI", "DryBulb", "Wspd", 0.1),
 }
+LOCATION_FIELDS = 10  # of the first line of an EPW file
 
 
 @dataclass(frozen=True)
@@ -149,6 +150,7 @@ def file_kind(path):
     with open(path, encoding=ENCODING) as file:
         first, second = file.readline(), file.readline()
     if first.upper().startswith("LOCATION,"):
+        _check_location(path, first)
         return "EPW"
     if second.startswith("Date (MM/DD/YYYY)"):
         return "TMY3"
@@ -158,6 +160,17 @@ def file_kind(path):
         f'{path.name}: neither EPW (first line "LOCATION,..."), TMY3 (second line "Date (MM/DD/YYYY),...") '
         "nor TMY2 (lines of 142 characters); give the file as it was downloaded, or climate.source: monthly"
     )
+
+
+def _check_location(path, line):
+    """Refuse a first line of an EPW file that has more fields than the format: decimal commas, commas in a name."""
+    fields = line.strip().rstrip(",;").split(",")
+    if len(fields) > LOCATION_FIELDS:
+        raise StudyError(
+            f"{path.name}, row 1: {len(fields)} fields, and an EPW location has {LOCATION_FIELDS}: LOCATION, city, "
+            "region, country, source, station, latitude, longitude, time zone, altitude; write numbers with a decimal "
+            "point, such as 5.5, and names without commas"
+        )
 
 
 def _read(path, kind):
