@@ -204,9 +204,16 @@ def test_a_wrong_time_zone_in_the_file_is_remarked(study, tmp_path):
     assert any("5 h early" in note for note in climate.notes)
 
 
-@pytest.mark.parametrize("zone", ["5,5", '"5,5"'])
-def test_a_time_zone_with_a_decimal_comma_is_refused(tmp_path, zone):
+# Files of a converter have the Indian zone as "5,5" (two of the package accim-samples); without this it was 5 h.
+@pytest.mark.parametrize(("zone", "hours"), [("5,5", 5.5), ("-3,50", -3.5), ("5", 5.0)])
+def test_a_time_zone_with_a_decimal_comma_is_read(tmp_path, zone, hours):
     path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 8, zone)))
+    assert read_weather_file(path).utc_offset == hours
+
+
+@pytest.mark.parametrize("place", ["36,1", "Some, where"])
+def test_other_commas_in_the_location_are_refused(tmp_path, place):
+    path = edit_epw(tmp_path, lambda lines: lines.__setitem__(0, set_cell(lines[0], 6, place)))
     with pytest.raises(StudyError, match="row 1: 11 fields.* decimal point"):
         read_weather_file(path)
 

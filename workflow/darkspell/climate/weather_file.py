@@ -29,6 +29,7 @@ FORMATS = {
     "TMY2": (1, "GHI", "DryBulb", "Wspd", 0.1),
 }
 LOCATION_FIELDS = 10  # of the first line of an EPW file
+PARTS_OF_HOUR = "5", "50", "25", "75"  # decimals that time zones have
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,7 @@ def read_weather_file(path):
 def _year_of(path, _):
     """Weather of a file with this content."""
     kind = file_kind(path)
+    offset = _epw_offset(path) if kind == "EPW" else None
     table, place = _read(path, kind)
     header, ghi, temp_air, wind, factor = FORMATS[kind]
     table = table.assign(row=np.arange(len(table)) + header + 1)
@@ -129,7 +131,7 @@ def _year_of(path, _):
         temp_air=_column(path, table, temp_air, factor, constant("climate", "temp_air_bounds"), "degC"),
         latitude=float(place["latitude"]),
         longitude=float(place["longitude"]),
-        utc_offset=float(place["TZ"]),
+        utc_offset=float(place["TZ"]) if offset is None else offset,
         kind=kind,
         wind=_wind(table, wind, factor),
     )
@@ -150,7 +152,6 @@ def file_kind(path):
     with open(path, encoding=ENCODING) as file:
         first, second = file.readline(), file.readline()
     if first.upper().startswith("LOCATION,"):
-        _check_location(path, first)
         return "EPW"
     if second.startswith("Date (MM/DD/YYYY)"):
         return "TMY3"
@@ -162,15 +163,28 @@ def file_kind(path):
     )
 
 
-def _check_location(path, line):
-    """Refuse a first line of an EPW file that has more fields than the format: decimal commas, commas in a name."""
-    fields = line.strip().rstrip(",;").split(",")
-    if len(fields) > LOCATION_FIELDS:
-        raise StudyError(
-            f"{path.name}, row 1: {len(fields)} fields, and an EPW location has {LOCATION_FIELDS}: LOCATION, city, "
-            "region, country, source, station, latitude, longitude, time zone, altitude; write numbers with a decimal "
-            "point, such as 5.5, and names without commas"
-        )
+def _epw_offset(path):
+    """Time zone of an EPW file whose first line has it with a decimal comma, in two fields; None if it has not [h].
+
+    Raises
+    ------
+    StudyError
+        If the line has more fields than the format for another reason.
+    """
+    with open(path, encoding=ENCODING) as file:
+        fields = file.readline().strip().rstrip(",;").split(",")
+    if len(fields) <= LOCATION_FIELDS:
+        return None
+    if len(fields) == LOCATION_FIELDS + 1 and fields[9] in PARTS_OF_HOUR:
+        try:
+            return float(f"{int(fields[8])}.{fields[9]}")
+        except ValueError:
+            pass
+    raise StudyError(
+        f"{path.name}, row 1: {len(fields)} fields, and an EPW location has {LOCATION_FIELDS}: LOCATION, city, "
+        "region, country, source, station, latitude, longitude, time zone, altitude; write numbers with a decimal point, and "
+        "names without commas"
+    )
 
 
 def _read(path, kind):
