@@ -182,8 +182,8 @@ def _epw_offset(path):
             pass
     raise StudyError(
         f"{path.name}, row 1: {len(fields)} fields, and an EPW location has {LOCATION_FIELDS}: LOCATION, city, "
-        "region, country, source, station, latitude, longitude, time zone, altitude; write numbers with a decimal point, and "
-        "names without commas"
+        "region, country, source, station, latitude, longitude, time zone, altitude; write numbers with a decimal "
+        "point, and names without commas"
     )
 
 
