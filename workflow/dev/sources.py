@@ -38,7 +38,8 @@ def main():
     for room, count in found.items():
         print(f"{room:14}{count.total():10d}" + "".join(f"{count[kind]:16d}" for kind in KINDS))
     bare = [row for row in sources() if kind_of(row["source"]) == KINDS[0]]
-    print(f"of those without source, {sum('range' in row for row in bare)} have a range")
+    ranged = sum("range" in row or isinstance(row["value"], list) for row in bare)
+    print(f"of those without source, {ranged} have a range, or are a pair of bounds themselves")
 
 
 if __name__ == "__main__":
