@@ -28,6 +28,13 @@ def test_calendar_life_halves_every_ten_kelvin():
     assert wear * constant("bank", "agm", "calendar_life_y") == pytest.approx([1.0, 2.0, 4.0])
 
 
+def test_a_cool_bank_is_credited_down_to_20_degrees_only():
+    """2^(-0.5) = 0.707 of the wear at 25 degC; without the stop 0.5 at 15 degC and 0.18 at 0."""
+    temp = np.tile(np.float32([20.0, 15.0, 0.0]), (8760, 1))
+    wear = calendar_wear(temp, "flooded") * constant("bank", "flooded", "calendar_life_y")
+    assert wear == pytest.approx([0.7071] * 3, abs=1e-4)
+
+
 def test_years_under_even_and_growing_wear():
     """Constant wear w: 1/w years; wear from w to 2w linearly: ln 2 / w (integral of dx/(w (1+x)))."""
     assert years_at([0.0, 0.5, 1.0], [0.1, 0.1, 0.1]) == pytest.approx([0.0, 5.0, 10.0])

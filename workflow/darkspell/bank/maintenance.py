@@ -3,6 +3,10 @@
 An equalising charge falls due after some weeks without a full one. It is carried out in the first hours in which the
 bank is full and array or chargers have the current for it to spare; until then the acid is taken as stratified. It
 takes current that nothing else could have used, so the bank's hours stay as they are.
+
+Not modelled: a generator is not started for it, and counts only while the charge keeps it running; no wear is taken off
+for an equalising charge, nor added for stratified acid, since wear already grows with the time since a full charge.
+Valve-regulated, lithium and nickel banks are never equalised.
 """
 
 import numpy as np

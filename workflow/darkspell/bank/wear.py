@@ -12,7 +12,6 @@ from darkspell.core.jit import kernel
 from darkspell.statistics.rainflow import _rainflow, reversals
 
 LEAST_DEPTH = 0.005  # shallower ripples wear nothing that could be told
-COOLEST = 20.0  # degC; our assumption: no maker promises more for a cooler bank
 
 
 def cycle_wear(soc, capacity, chemistry):
@@ -52,7 +51,7 @@ def calendar_wear(temp, chemistry):
     Parameters
     ----------
     temp : float32 array [8760, L]
-        Bank temperature T [degC]; below `COOLEST` as there.
+        Bank temperature T [degC]; one below calendar_coolest of the table counts as that.
     chemistry : str
 
     Returns
@@ -61,7 +60,8 @@ def calendar_wear(temp, chemistry):
         [1/year].
     """
     q10 = constant("bank", "common", "calendar_life_q10")
-    warmth = (np.maximum(np.asarray(temp, float), COOLEST) - 25.0) / 10.0
+    coolest, rated = (constant("bank", "common", name) for name in ("calendar_coolest", "reference_temperature"))
+    warmth = (np.maximum(np.asarray(temp, float), coolest) - rated) / 10.0
     return np.mean(q10**warmth, axis=0) / constant("bank", chemistry, "calendar_life_y")
 
 

@@ -77,7 +77,7 @@ def _frost(study, check):
             "Drawn to its planning depth, the acid freezes at about {freezes:.0f} degC and bursts "
             "the cells; the bank sees {coldest:.0f} degC."
         ).format(freezes=freezes, coldest=coldest)
-        cure = _("Keep it warmer, or fuller in the cold months; absorbed acid and lithium do not burst.")
+        cure = _("Keep it warmer, or fuller in the cold months.")
         yield Finding("bank.location", bank.location, "", text, cure)
 
 
