@@ -12,7 +12,7 @@ from darkspell.simulation.input_series import BankPlace, Days, fill_hours
 from darkspell.study.arrays import Array, Controller
 from darkspell.weather.solar_geometry import site_sky
 from darkspell.weather.surfaces import Plane
-from pv.test_whole_chain import record
+from dev.whole_chain import record
 
 NAME = "Greensboro, 36 N"
 

@@ -4,8 +4,8 @@ An equalising charge falls due after some weeks without a full one. It is carrie
 bank is full and array or chargers have the current for it to spare; until then the acid is taken as stratified. It
 takes current that nothing else could have used, so the bank's hours stay as they are.
 
-Not modelled: a generator is not started for it, and counts only while the charge keeps it running; no wear is taken off
-for an equalising charge, nor added for stratified acid, since wear already grows with the time since a full charge.
+Not modelled: a generator is not started for it, and counts only while the charge keeps it running. No wear is taken
+off for an equalising charge, nor added for stratified acid: wear already grows with the time since a full charge.
 Valve-regulated, lithium and nickel banks are never equalised.
 """
 

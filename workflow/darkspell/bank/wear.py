@@ -60,7 +60,9 @@ def calendar_wear(temp, chemistry):
         [1/year].
     """
     q10 = constant("bank", "common", "calendar_life_q10")
-    coolest, rated = (constant("bank", "common", name) for name in ("calendar_coolest", "reference_temperature"))
+    coolest, rated = (
+        constant("bank", "common", name) for name in ("calendar_coolest", "reference_temperature")
+    )
     warmth = (np.maximum(np.asarray(temp, float), coolest) - rated) / 10.0
     return np.mean(q10**warmth, axis=0) / constant("bank", chemistry, "calendar_life_y")
 
