@@ -50,7 +50,7 @@ def reasons(study, fitted, usual, other=None, cost=None):
     aged = f", {bank.state_of_health_pct:g} % of it left" if bank.state_of_health_pct < 100 else ""
     return {
         "capacity_set_ah": _capacity(fitted, bank, aged, other, cost)
-        + " Lower it as the bank ages: the common wrong value is the capacity that the bank had when it was set.",
+        + " Lower it as the bank ages; a common mistake is to keep the capacity of the new bank.",
         "rate_exponent_set": "Exponent 1: no correction is needed at these currents.",
         "ah_efficiency_set_pct": (
             "Share of the charge that the bank stores between two full charges. Losses near full need no setting: "
@@ -67,31 +67,37 @@ def reasons(study, fitted, usual, other=None, cost=None):
         ),
         "full_dwell_min": "Longer than a gap in the clouds lasts." + years("full_dwell_min"),
         "warn_below_soc_pct": (
-            f"Chosen in the study. The planning depth of {bank.planning_depth_pct:g} % leaves "
-            f"{100 - bank.planning_depth_pct:g} %."
+            f"{_whose(study)} In normal use the charge should stay above {100 - bank.planning_depth_pct:g} %."
         ),
     }
+
+
+def _whose(study):
+    """Where the warning level comes from."""
+    given = (study._given.get("monitors") or {}).get(study.monitor) or {}
+    return "As the study sets it." if "warn_below_soc_pct" in given else "Our default."
 
 
 def _capacity(fitted, bank, aged, other, cost):
     """Why the label's capacity, or the present one, and what the other of them would cost."""
     label = f"{bank.capacity_ah:g} Ah at {bank.rate_h:g} h"
     chosen = (
-        f"The label's ({label}{aged})."
+        f"That of the label ({label}{aged})."
         if fitted.capacity_set_ah == bank.capacity_ah
-        else f"What the bank holds today at the slow rate of this system (on its label {label}{aged})."
+        else f"What the bank holds today at the slow rate of this system (label: {label}{aged})."
     )
     if other is None:
         return chosen
     (error, comfort), (others_error, others_comfort) = cost
     named = (
-        f"the label's {other:g} Ah"
+        f"the {other:g} Ah of the label"
         if other == bank.capacity_ah
-        else f"the {other:g} Ah that it holds slowly drawn"
+        else f"the {other:g} Ah that it holds at this slow rate"
     )
     return (
-        f"{chosen} Its error, exceeded 5 % of the time, is {error:.1f} points, and warnings are missed for "
-        f"{_hours(comfort)} a year; set to {named} they are {others_error:.1f} and {_hours(others_comfort)}."
+        f"{chosen} The error, exceeded 5 % of the time, is {error:.1f} points, and warnings are missed for "
+        f"{_hours(comfort)} a year; with {named} they would be "
+        f"{others_error:.1f} points and {_hours(others_comfort)}."
     )
 
 

@@ -84,7 +84,7 @@ def finding(results):
     (sunny, _index), (dark, dark_best) = (months_of(table, kind) for kind in ("with_sun", "dark"))
     long, short = days_at(table, "with_sun", sunny), days_at(table, "dark", dark)
     title = _(
-        "A bank full in {month} lasts {range} with the sun that comes, 9 times in 10; without "
+        "A bank that is full in {month} lasts {range} with simulated weather, 9 times in 10; without "
         "any sun, {range_2} in {month_2}"
     ).format(
         month=month_name(sunny),
@@ -94,8 +94,9 @@ def finding(results):
     )
     if sunny == dark:
         title = _(
-            "A bank full in {month} lasts {range} with the sun that comes, {range_2} without any, 9 "
-            "times in 10"
+            "A bank that is full in {month} lasts {range} with simulated weather and {range_2} without any "
+            "sun, 9 times "
+            "in 10"
         ).format(month=month_name(sunny), range=_span(long, horizon), range_2=_span(short, horizon))
     return Finding(
         title=title,
@@ -104,10 +105,11 @@ def finding(results):
         ).format(scope=results.scope),
         caption=(
             _(
-                "A bank full at 18:00 on days 1, 11 and 21 of a month, followed until the first hour in "
+                "The bank is full at 18:00 on days 1, 11 and 21 of each month and followed to the first hour in "
                 "which an essential load goes unserved, for {horizon} days at most. Left: no charging at "
-                "all. Right: with the weather of the synthetic years. Shown are the start months that "
-                "last shortest and longest; the band says what each share may be at this site (95 %)."
+                "all. Right: with the weather of the synthetic years. Shown are the months with the shortest "
+                "and the longest "
+                "time; the band is the 95 % interval at this site."
             ).format(horizon=horizon)
         ),
         alt=(
@@ -183,7 +185,7 @@ def page(results):
     floor = _floor(table)
     sun = draw(sheet.axes(*RIGHT), table, "with_sun", _last_day(table, "with_sun"), floor)
     zoomed = " " + _("(scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
-    sun.set_title(_("with the sun that comes{zoomed}").format(zoomed=zoomed), size=9, color=WORDS, pad=6)
+    sun.set_title(_("with the simulated weather{zoomed}").format(zoomed=zoomed), size=9, color=WORDS, pad=6)
     return sheet, words
 
 
@@ -229,8 +231,8 @@ def _span(days, horizon):
     """Days with their interval: ``6 (5 to 7) days``."""
     value, low, high = days
     if value >= horizon:
-        known = " " + _("(at least {low})").format(low=plain(low)) if low < horizon else ""
-        return _("the {horizon} days looked at{known}").format(horizon=horizon, known=known)
+        known = " " + _("({low} at this site at the least)").format(low=plain(low)) if low < horizon else ""
+        return _("{horizon} days or more{known}").format(horizon=horizon, known=known)
     unit = "day" if value == 1 else "days"
     if low == value == high:
         return f"{value} {unit}"

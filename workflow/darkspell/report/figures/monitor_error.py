@@ -56,10 +56,11 @@ def finding(results):
         caption=(
             _(
                 "Above: mean state of charge at {hour:02d}:00 of each month, in the bank (dark) and as "
-                "{quoted} reads it (orange); the bar holds eight years of ten, the mark is the middle "
-                "one. Below: the error that is passed for 5 hours of 100, either way; mean over the "
-                "years with its interval (95 %, dark bar) and the range of eight years of ten (light "
-                "bar)."
+                "{quoted} reads it (orange): median, with the range of eight years of ten. Below: the error, "
+                "up or down, that "
+                "is exceeded 5 % of the time; mean over the years with its 95 % interval (dark bar) and the "
+                "range of eight "
+                "years of ten (light bar)."
             ).format(hour=hour, quoted=_quoted(first))
         ),
         alt=(
@@ -130,7 +131,7 @@ def draw_errors(ax, rows):
     ax.set_yticks(range(len(rows)), _names(rows))
     ax.tick_params(axis="y", length=0)
     ax.spines["left"].set_visible(False)
-    ax.set_title(_("error passed for 5 hours of 100, points"), color=WORDS, pad=5)
+    ax.set_title(_("error exceeded 5 % of the time, points"), color=WORDS, pad=5)
     return ax
 
 

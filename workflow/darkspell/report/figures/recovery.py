@@ -59,8 +59,8 @@ def finding(results):
     told = int((came["n"] >= FEWEST).sum())
     return Finding(
         title=_(
-            "Emptied in {month} the bank is full again after {middle} in half the cases, after "
-            "{late} in 9 of 10; in {month_2} after {days_in_words}"
+            "Emptied in {month} the bank is full again within {middle} in half the cases and within "
+            "{late} in 9 of 10; in {month_2} within {days_in_words} in half"
         ).format(
             month=month_name(slow),
             middle=middle,
@@ -73,12 +73,13 @@ def finding(results):
         ),
         caption=(
             _(
-                "Dark: the bank taken as empty, its loads cut off, at dawn on days 1, 11 and 21 of each "
-                "month; the loads come back as the charge does. The mark is the median, the thick bar "
-                "its 95 % interval, the thin one holds 8 cases of 10. Hollow: as it happened in the "
-                "simulated years, from a dawn beyond the planning depth or a cut-off to the next full "
-                "charge; only months in which {FEWEST} years or more saw one. Followed for "
-                "{RECOVERY_DAYS} days."
+                "Dark: the bank is empty, its loads cut off, at dawn on days 1, 11 and 21 of each "
+                "month; loads are reconnected as it charges. The mark is the median, the thick bar "
+                "its 95 % interval, the thin bar the range of 8 cases in 10. Hollow: from a cut-off, or a dawn "
+                "below the usual "
+                "lowest charge, of the simulated years to the next full charge; only months in which {FEWEST} "
+                "years or "
+                "more had one. Followed for {RECOVERY_DAYS} days."
             ).format(FEWEST=FEWEST, RECOVERY_DAYS=RECOVERY_DAYS)
         ),
         alt=_(

@@ -9,9 +9,9 @@ from darkspell.report.figures.style import GREY, INK, SMALL, WORDS
 
 ROW_MM, LEFT_MM, PANEL_MM = 15.0, 50, 55
 SHOWN = {
-    "short_nights": ("dark nights a year", "nights"),
-    "lolh": ("dark hours a year", "hours"),
-    "eue_kwh": ("of demand not delivered", "kWh"),
+    "short_nights": ("nights without power a year", "nights"),
+    "lolh": ("hours without power a year", "hours"),
+    "eue_kwh": ("energy not delivered a year", "kWh"),
     "max_depth_true_pct": ("deepest discharge of a year", "%"),
 }
 
@@ -29,9 +29,9 @@ def finding(results):
     """
     rows, rule = results.table("saving").set_index("statistic"), results.study.occupancy.saving
     nights, days = rows.loc["short_nights"], float(rows.loc["saving_days", "with"])
-    spared = _("no dark night that chance could not explain")
+    spared = _("no nights without power for certain")
     if nights["verdict"] == "real" and nights["difference"] < 0:
-        spared = _("{known} dark nights").format(
+        spared = _("{known} nights without power").format(
             known=known(-nights["difference"], -nights["high"], -nights["low"])
         )
     return Finding(
@@ -41,9 +41,10 @@ def finding(results):
         note=_("Yearly means without (dot) and with saving (ring). {scope}").format(scope=results.scope),
         caption=(
             _(
-                "Once the monitor reads below {below_soc_pct} % at 18:00 they use {less_pct} % less, "
-                "until it reads {until_soc_pct} % again, on the same years. Right the difference, and "
-                "how well it is known (95 %). Each row has a scale of its own, from zero."
+                "Once the monitor reads below {below_soc_pct} % at 18:00, people use {less_pct} % less "
+                "until it reads {until_soc_pct} % again, on the same years. Right: the difference with its 95 "
+                "% interval. Each "
+                "row has a scale of its own, from zero."
             ).format(
                 below_soc_pct=number(rule.below_soc_pct),
                 less_pct=number(rule.less_pct),

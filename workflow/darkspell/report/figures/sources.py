@@ -65,11 +65,11 @@ def finding(results):
         share = 100 * float(brought[month] / max(whole[month], 1e-9))
         sun = 100 * (1 - float(brought.sum()) / total)
         title = _(
-            "The sun carries {sun} of the year; the others help most in {month}, with {share} of that month"
+            "{sun} of the year's energy is solar; the rest helps most in {month}, with {share} of that month"
         ).format(sun=_percent(sun), month=month_name(month), share=_percent(share))
     else:
         best = max(year, key=year.get)
-        title = _("“{best}” carries {year} of the year").format(
+        title = _("“{best}” gives {year} of the year's energy").format(
             best=name_in_words(best), year=_percent(100 * year[best] / total)
         )
     told = sentence_list(
@@ -83,9 +83,9 @@ def finding(results):
         ),
         caption=(
             _(
-                "Means over the years; the thin bar at the top of each part says how well it is known "
-                "(95 %). The short line is the energy demand of all loads; the part above it is the "
-                "bank's losses."
+                "Means over the years; the thin bar at the top of each part is its 95 % interval. The short "
+                "line is the energy "
+                "demand of all loads; the part above it is lost in the bank."
             )
         ),
         alt=_("Stacked bars by month. In a year: {told}.").format(told=told),

@@ -46,8 +46,7 @@ def finding(results):
                 "State of charge at {hour:02d}:00 standard time, day by day. Half of the years are in "
                 "the dark band, eight of ten in the light band; the dark line is the median. The bar on "
                 "the right is the mean over the days of {name}. Orange: what “{monitor}” reads (median, "
-                "and thin the same eight of ten). The mean of all {name} dawns is {mean}; the interval "
-                "(95 %) says how well it is known."
+                "thin lines: eight years of ten). The mean of all {name} dawns is {mean}, with its 95 % interval."
             ).format(hour=hour, name=name, monitor=name_in_words(results.study.monitor), mean=mean)
         ),
         alt=(

@@ -33,7 +33,7 @@ def finding(results):
     chance = _("{probability_pct} years of 100").format(probability_pct=number(asked.probability_pct))
     if held >= asked.longest_days:
         title = _(
-            "Left to itself on any of these days the place lasts {longest_days} days or longer in {chance}"
+            "Left on any of these dates, nothing goes dark for {longest_days} days or longer in {chance}"
         ).format(longest_days=asked.longest_days, chance=chance)
     else:
         title = _(
@@ -51,10 +51,11 @@ def finding(results):
         ).format(scope=results.scope),
         caption=(
             _(
-                "Everybody leaves at noon on the first of the month with the bank full; what needs "
-                "people stops, and nobody minds an engine or a generator. Shown are the start months "
-                "that last shortest, longest and in between; the band says how well the shortest is "
-                "known (95 %). The dotted line is the probability wanted."
+                "Everybody leaves at noon on the first of the month with the bank full. Loads that need people "
+                "stop, and nobody "
+                "starts an engine or a generator. Shown are the months with the shortest, the longest and a "
+                "middle time; "
+                "the band is the 95 % interval of the shortest. The dotted line is the probability asked for."
             )
         ),
         alt=_("Falling curves.")
@@ -123,7 +124,11 @@ def draw(ax, table, asked):
     zoomed = " " + _("(scale from {floor} %)").format(floor=number(100 * floor)) if floor else ""
     ax.set_title(_("years in which nothing has gone dark{zoomed}").format(zoomed=zoomed), color=WORDS, pad=5)
     labels.append(
-        (level, _("wanted, {probability_pct} %").format(probability_pct=number(asked.probability_pct)), GREY)
+        (
+            level,
+            _("asked for, {probability_pct} %").format(probability_pct=number(asked.probability_pct)),
+            GREY,
+        )
     )
     return beside(ax, 1.01 * last, labels, 0.05 * last, 0.08 * (1 - floor), floor, 1 + 0.02 * (1 - floor))
 

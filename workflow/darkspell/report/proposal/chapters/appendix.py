@@ -4,6 +4,7 @@ import json
 
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.messages import _
+from darkspell.design.cause_words import CAUSES
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Section, Table, Verbatim
 from darkspell.report.units import is_us
@@ -22,14 +23,14 @@ HEADLINES = {
     "eue_essential_kwh": "Expected unserved energy, essential loads",
     "events": "Times that essential loads go dark",
     "longest_event_h": "Longest such time of a year",
-    "annual_max_depth_true": "Depth of discharge that one year in ten passes, in the bank",
+    "annual_max_depth_true": "Depth of discharge exceeded in one year in ten, in the bank",
     "annual_max_depth_reported": "The same on the monitor",
     "longest_full_charge_interval_days": "Longest time between two full charges",
-    "partial_charge_pct": "Share of the year spent later after a full charge than the bank tolerates",
+    "partial_charge_pct": "Share of the year in which the last full charge is too long ago for this bank",
     "equalisations": "Times that an equalising charge falls due",
     "equalised": "Equalising charges that array and chargers carry out",
-    "equalising_water_l": "Water that equalising charges split, to be topped up",
-    "stratified_pct": "Share of the year from a due equalising charge until it is done",
+    "equalising_water_l": "Distilled water to top up after equalising charges",
+    "stratified_pct": "Share of the year in which an equalising charge is due and not yet done",
     "generator_h": "Hours that the generator runs",
     "generator_starts": "Times that it starts",
     "generator_kwh": "Energy taken from the generator",
@@ -39,14 +40,14 @@ HEADLINES = {
     "critical_eue_kwh": "Expected unserved energy, critical loads",
     "alternator_h": "Hours that the engine runs to charge",
     "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
-    "autonomy_dark_days": "Days from full without any charge, average of all starts",
-    "autonomy_worst_month_days": "Days from full in the worst month, exceeded 9 times of 10",
-    "reading_error_p95_pct": "Reading error not passed 95 % of the time",
+    "autonomy_dark_days": "Days that a full bank lasts without any charge, average of all starts",
+    "autonomy_worst_month_days": "Days that a full bank lasts in the worst month, exceeded 9 times in 10",
+    "reading_error_p95_pct": "Reading error, exceeded 5 % of the time",
     "demand_kwh": "Energy demand",
     "array_kwh": "Energy taken from the array",
-    "spilled_kwh": "Energy that the array offered and nothing took",
+    "spilled_kwh": "Unused solar energy: offered by the array, taken by nothing",
     "probability_met": "Chance that this site meets the target",
-    "main_cause": "Share of the hours of loss that the main cause has",
+    "main_cause": "Share of the main cause in the hours of loss",
     "unserved_empty_h": "Hours lost because the bank is empty at that current and temperature",
     "unserved_depth_limit_h": "Hours lost because the bank is at its depth limit",
     "unserved_voltage_h": "Hours lost because the greatest load pulls the voltage below the cut-off",
@@ -55,6 +56,7 @@ HEADLINES = {
     "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
     "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
 }
+NAMED = ("probability_met", "main_cause")  # whose labels say what they are
 SOURCES = ("atlas", "monthly", "typical_year", "measured", "satellite")
 COMPARED = (
     "monthly",
@@ -66,24 +68,27 @@ QUANTILES = (QUANTILE_OF_YEARS, QUANTILE_OF_STARTS)
 WHOLE_DAYS = ("autonomy_worst_month_days",)
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
-    ("Member", "one synthetic year; it starts in the sunny half, so that winter is whole"),
+    ("Member", "one synthetic year; it starts in the sunny half, so that the winter is not cut in two"),
     (
         "Parameter draw",
-        "one draw of climate and loads within their uncertainty; several years are simulated with each",
+        "one draw of climate, loads and bank within their uncertainty; several years are simulated with each",
     ),
-    ("Dark spell", "a run of dull days"),
+    ("Synthetic year", "a simulated year: 8760 hours of weather and use with the statistics of the site"),
     (
         "State of charge, depth of discharge",
         "share of the bank's present capacity held and removed; together 100 %",
     ),
-    ("Planning depth", "the depth that the bank should not pass in normal use"),
-    ("Cut-off", "the loads disconnected, on voltage or at the depth limit, whichever comes first"),
-    ("Standing draw", "what goes on drawing after cut-off"),
+    ("Planning depth", "the depth that the bank should not exceed in normal use"),
+    (
+        "Cut-off",
+        "disconnection of the loads, at the cut-off voltage or the depth limit, whichever comes first",
+    ),
+    ("Always on", "what draws at all times, also after the cut-off"),
     ("Autonomy", "days from a given start until the first unserved hour"),
     ("MPPT, PWM", "kinds of charge controller: tracking of the maximum power point; pulse-width modulation"),
     ("LFP, AGM", "lithium iron phosphate; absorbent glass mat"),
     ("Wp, Wh, Ah", "watts at standard test conditions; watt-hours; ampere-hours"),
-    ("kt", "clearness: sunshine on the flat over that outside the atmosphere"),
+    ("kt", "clearness: irradiation on a horizontal plane over that outside the atmosphere"),
 )
 
 
@@ -100,7 +105,7 @@ def sections(results):
         Section(_("Assumptions that the study file does not name"), [_assumptions(study)]),
         Section(_("Constants of the model, with their sources"), [_constants(constants_of(study))]),
         Section(_("The study file"), [Verbatim(results.study_text)]),
-        Section(_("Words"), [_words()]),
+        Section(_("Terms"), [_words()]),
     ]
     return made
 
@@ -113,8 +118,9 @@ def headlines(summary):
     summary : dict
         As summary.json.
     """
-    rows = []
-    methods = list(dict.fromkeys(entry["method"] for entry in summary.values() if entry.get("method")))
+    rows, sealed = [], "equalised" not in summary
+    counted = [entry for key, entry in summary.items() if key not in NAMED]
+    methods = list(dict.fromkeys(entry["method"] for entry in counted if entry.get("method")))
     for key, entry in summary.items():
         kinds = ("place", "simulation", "year")
         site, sampling, year = (_pair(entry.get(f"{kind}_low"), entry.get(f"{kind}_high")) for kind in kinds)
@@ -126,8 +132,8 @@ def headlines(summary):
         if key in WHOLE_DAYS:
             value, mean, site, sampling = _whole_days(entry)
         unit = "" if entry["unit"] == "-" else entry["unit"]
-        how = str(methods.index(entry["method"]) + 1) if entry.get("method") else ""
-        rows.append([HEADLINES.get(key, key), unit, value, mean, site, sampling, year, how])
+        how = str(methods.index(entry["method"]) + 1) if entry.get("method") in methods else ""
+        rows.append([_label(key, entry, sealed), unit, value, mean, site, sampling, year, how])
     return Table(
         caption=_("Headline figures"),
         header=[
@@ -182,10 +188,20 @@ def _whole_days(entry):
     return whole(entry["value"]), "–", *(say.to(*map(whole, pair)) for pair in ends)
 
 
+def _label(key, entry, sealed):
+    """What a headline figure is, in words."""
+    if key == "main_cause":
+        words = CAUSES[entry["cause"]]
+        return f"{HEADLINES[key]}: {_(words)}"
+    if key == "equalisations" and sealed:
+        return _("Times that a month passes without a full charge")
+    return HEADLINES.get(key, key)
+
+
 def _assumptions(study):
     rows = [[say.given(key), say.given(_plain(value))] for key, value in left_open(study)]
     return Table(
-        caption=_("What the study file leaves open, and what it is taken to be"),
+        caption=_("Keys that the study file leaves open, and the values used"),
         header=[_("Key"), _("Value")],
         rows=rows,
         align="ll",

@@ -20,6 +20,7 @@ def section(results):
     darkspell.report.document.tree.Section
     """
     sheet = results.table("monitor_settings")
+    declared = bool(results.study._given.get("monitors"))
     harmed = sheet[sheet["error_increase_points"].notna()]
     worst = harmed.loc[harmed["error_increase_points"].idxmax()]
     set_now = sheet[sheet["error_fitted"].notna()].iloc[0]
@@ -33,7 +34,7 @@ def section(results):
                 error_fitted=set_now["error_fitted"],
                 missed_warning_fitted_h=_plain(set_now["missed_warning_fitted_h"]),
                 max=int(sheet["n"].max()),
-                as_set=_as_set(set_now),
+                as_set=_as_set(set_now, declared),
             )
         )
     ]
@@ -42,7 +43,12 @@ def section(results):
         blocks.append(
             Table(
                 caption=say.sentence(group),
-                header=[_("Setting"), _("Set to"), _("Now"), _("Why")],
+                header=[
+                    _("Setting"),
+                    _("Set to"),
+                    _("In the study") if declared else _("By default"),
+                    _("Why"),
+                ],
                 rows=[_row(row) for _index, row in rows.iterrows()],
                 align="lrrl",
             )
@@ -71,25 +77,20 @@ def _heading(worst):
     return _("Set the monitor like this; no single setting matters much here")
 
 
-def _as_set(row):
+def _as_set(row, declared):
     """The same with all settings as the study has them; said in full, also where a warning is missed less often."""
     if not np.isfinite(row.get("error_as_set", np.nan)):
         return ""
+    text = (
+        _("As the study sets it, it stays within {error:.1f} points and misses a warning for {missed} hours.")
+        if declared
+        else _(
+            "With our default settings it stays within {error:.1f} points and misses a warning for {missed} hours."
+        )
+    ).format(error=row["error_as_set"], missed=_plain(row["missed_warning_as_set_h"]))
     more = row["missed_warning_fitted_h"] > row["missed_warning_as_set_h"]
-    return (
-        " "
-        + _(
-            "As it is set now, it stays within {error_as_set:.1f} points and misses a warning for "
-            "{missed_warning_as_set_h} hours."
-        ).format(
-            error_as_set=row["error_as_set"], missed_warning_as_set_h=_plain(row["missed_warning_as_set_h"])
-        )
-        + (
-            " " + _("The smaller error costs more missed warnings: raise the warning level if they matter.")
-            if more
-            else ""
-        )
-    )
+    costs = _("The smaller error costs more missed warnings: raise the warning level if they matter.")
+    return f" {text} {costs}" if more else f" {text}"
 
 
 def _row(row):
