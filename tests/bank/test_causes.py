@@ -22,7 +22,7 @@ EVENING = np.where((HOUR > 17) & (HOUR < 23), 1.0, 0.0)
 
 
 def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limit_a=60.0, cable=0.0, extras=None,
-        weeks=None, more=()):  # fmt: skip
+        weeks=None, more=(), charge_until=None):  # fmt: skip
     """Causes of a year of a 100 Ah, 12 V bank, and its outputs; `weeks` is how many of every ten have sun."""
     sun = SUN * array_w * (np.arange(8760) // 168 % 10 < (10 if weeks is None else weeks))
     rows = dict(
@@ -30,7 +30,7 @@ def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limi
         peak=EVENING * max(load_w, peak_w), aux=0 * sun, always=0 * sun, heat=0 * sun,
     )  # fmt: skip
     series = {name: np.repeat(row[:, None], LANES, axis=1).astype(F) for name, row in rows.items()}
-    c = chemistry_numbers(chemistry, 12.0)
+    c = chemistry_numbers(chemistry, 12.0, charge_until=charge_until)
     factors = tuple(
         map(F, (0.01, 0.0, limit_a / 100, 0.01, 0.0, cable * 100))
     )  # as a system has them: one kernel
@@ -49,6 +49,7 @@ def run(chemistry="lfp", array_w=300.0, load_w=15.0, peak_w=0.0, temp=20.0, limi
         ),  # Peukert leaves 20 h capacity and less
         ("voltage", dict(chemistry="agm", peak_w=1500.0, cable=0.005)),
         ("too_cold", dict(temp=-5.0)),
+        ("too_hot", dict(temp=52.0, charge_until=50.0)),
         ("charge_current", dict(limit_a=1.0, load_w=30.0)),
     ],
 )

@@ -170,6 +170,32 @@ def test_essential_loads_are_shed_between_two_levels_before_the_critical_ones(ye
     assert shed[~walked][kept].all() and not shed[walked].any()
 
 
+def test_tiers_and_an_inverter_give_the_same_bits_in_both_drivers_too(year):
+    """Half of the loads behind an inverter, a third critical; with an inverter that never trips, tiers alone."""
+    c, rng = chemistry_numbers("agm", 12.0), np.random.default_rng(5)
+    shares = [np.full((8760, LANES), value, F) for value in (0.5, 0.5, 0.4)]
+    shares.append(rng.uniform(0.5, 2.0, (8760, LANES)).astype(F))
+    shares += [np.full((8760, LANES), value, F) for value in (1 / 3, 0.6, 1 / 3, 0.4, 1.5)]
+    lanes = np.repeat(np.array(scales(150.0), F)[:, None], LANES, axis=1)
+    totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
+    lost, critical = {}, {}
+    for off_at in (0.5, 12.2, 16.0):
+        levels = {"inverter_cut_off": F(off_at), "essential_shed": F(0.4), "essential_resume": F(0.55)}
+        extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), **levels, both=F(1.0))
+        controls = Controls(F(0.6), F(0.7), extras)
+        run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
+        run_members((*year, *shares), scales(150.0), controls, c, out)
+        by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
+        short = lost[off_at] = by_name["unserved_essential"].copy()
+        critical[off_at] = by_name["unserved_critical"].copy()
+        assert totals[TOTALS.index("unserved_essential"), 0] == np.cumsum(short, dtype=F)[-1]
+        assert np.all(critical[off_at] <= short + 1e-6)
+    ac = 0.6 / 3 * year[3][:, 7] / 150
+    assert np.all(critical[16.0] >= ac * 0.9999)  # it never runs: its critical loads are never served
+    assert critical[0.5].sum() < critical[12.2].sum() < critical[16.0].sum()
+    assert lost[0.5].sum() < lost[12.2].sum() < lost[16.0].sum()
+
+
 def _short_nights(flags):
     """Nights with any flag, noon to noon, the first morning joined to the last evening."""
     return np.roll(flags, -12).reshape(365, 24).any(axis=1).sum()

@@ -25,6 +25,7 @@ CONTROLS = Controls(F(0.5), F(0.65))
 NAMES = (
     "soc", "on", "free", "running", "absorbed", "part_on", "current", "voltage", "offer", "accept",
     "unserved_essential", "unserved_deferrable", "spilled", "used", "aux_used", "engine_used", "cause",
+    "unserved_critical",
 )  # fmt: skip
 
 
@@ -314,8 +315,11 @@ def test_depth_limit_of_deep_cycle_lead_acid():
 PLAIN_EXTRAS = Extras(*map(F, (0, -1, 0, 0, 24, NEVER, 1, 0, NEVER)))
 
 
-def hour_with_inverter(case, off_at, shares):
-    """As `hour`, with an inverter that switches off at a voltage; None for no cut-off."""
+def hour_with_inverter(case, off_at, shares, levels=None):
+    """As `hour`, with an inverter that switches off at a voltage; None for no cut-off.
+
+    With `levels` of charge, below and above which essential loads are shed and come back, loads are critical too.
+    """
     c = NUMBERS[case["chemistry"]]
     terms = tuple(map(F, temperature_terms(F(case["temp"]), c)))
     essential, deferrable, always = case["essential"], case["deferrable"], case["always"]
@@ -329,8 +333,10 @@ def hour_with_inverter(case, off_at, shares):
             inverter_cut_off=F(off_at), essential_shed=F(-1.0), essential_resume=F(-1.0)
         )
     )
+    if levels is not None:
+        extras = extras._replace(essential_shed=F(levels[0]), essential_resume=F(levels[1]), both=F(1.0))
     state, *rest = step(
-        tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0, 1))), sun, loads, terms,
+        tuple(map(F, (case["soc"], case["on"], case["free"], 0, 0, case.get("part", 1)))), sun, loads, terms,
         CONTROLS._replace(extras=extras), c, None if off_at is None else tuple(map(F, shares)),
     )  # fmt: skip
     return dict(zip(NAMES, (*state, *rest), strict=True))
@@ -370,3 +376,54 @@ def test_an_inverter_without_loads_changes_no_bit(case, off_at):
     """Nothing hangs on it: the plain hour, to the bit."""
     plain = hour_with_inverter(case, None, None)
     assert hour_with_inverter(case, off_at, (0.0, 0.0, 1.0, 1.0)) == plain
+
+
+UNIT = share(0, 1)
+
+
+@given(hours, st.tuples(*[UNIT] * 3), st.tuples(*[UNIT] * 4), share(8, 16), UNIT, st.sampled_from([0.0, 1.0]))
+@settings(max_examples=400, deadline=None)
+def test_tiers_and_an_inverter_act_in_turn(case, every, critical, off_at, level, part):
+    """Above its level the hour is that of the inverter alone, to the bit; below it, that of what is kept.
+
+    What critical loads lack is never more than they ask for, nor than all essential ones lack.
+    """
+    of_critical, behind, peak, rest = critical
+    every = of_critical * behind + (1 - of_critical) * every[0], *every[1:]  # what is critical is part of all
+    shares = (*every, 1.0, of_critical, behind, peak, rest, 1.0)
+    case = case | dict(part=part, peak=2 * (case["essential"] + case["deferrable"]) + case["always"])
+    out = hour_with_inverter(case, off_at, shares, (level, min(level + 0.1, 1.0)))
+    soc, resume = F(case["soc"]), F(min(level + 0.1, 1.0))
+    unshed = soc > resume or (part > 0 and soc >= F(level))
+    assert out["part_on"] == float(unshed)
+    kept = F(case["essential"]) * F(of_critical)
+    assert -1e-5 <= out["unserved_critical"] <= out["unserved_essential"] + 1e-5
+    assert out["unserved_critical"] <= kept + F(case["always"]) + 1e-5
+    if unshed:
+        alone = hour_with_inverter(case, off_at, (*every, 1.0))
+        differ = {name for name in NAMES if out[name] != alone[name]} - {"part_on", "unserved_critical"}
+        assert not differ
+        return
+    assume(case["source"] > 1e5 or case["mpp"] == 0.0)  # the array's voltage is found with all loads
+    less = case | dict(essential=kept, deferrable=0.0, peak=F(case["peak"]) * F(peak))
+    alone = hour_with_inverter(less, off_at, (behind, every[1], rest, 1.0))
+    assert out["soc"] == pytest.approx(alone["soc"], abs=1e-5)
+    shed = F(case["essential"]) - kept
+    assert out["unserved_essential"] == pytest.approx(alone["unserved_essential"] + shed, abs=1e-4)
+    assert out["unserved_deferrable"] == pytest.approx(F(case["deferrable"]), abs=1e-5)
+    assert out["unserved_critical"] == pytest.approx(alone["unserved_essential"], abs=1e-4)
+
+
+def test_an_inverter_that_trips_takes_critical_loads_with_it_while_others_go_on():
+    """Half of 1 W/Ah is critical and all of that behind the inverter; the bank is high, nothing is shed."""
+    case = dict(chemistry="agm", soc=0.9, on=1.0, free=1.0, mpp=0.0, source=1e6, essential=1.0, deferrable=0.0,
+                standing=0.0, cable=0.0, temp=25.0, aux=0.0, always=0.0)  # fmt: skip
+    shares = (0.5, 0.0, 0.5, 1.0, 0.5, 1.0, 0.5, 0.0, 1.0)
+    out = hour_with_inverter(case, 100.0, shares, (0.4, 0.55))  # no bank has this voltage: it is always off
+    assert out["unserved_critical"] == pytest.approx(0.5) == out["unserved_essential"]
+    assert out["cause"] == 3.0
+    low = hour_with_inverter(
+        case | {"soc": 0.38}, 8.0, shares, (0.4, 0.55)
+    )  # it runs, the other half is shed
+    assert low["unserved_critical"] == 0.0 and low["unserved_essential"] == pytest.approx(0.5)
+    assert low["cause"] == 7.0

@@ -212,5 +212,8 @@ def test_ordinary_essential_load_goes_without_before_the_critical():
     assert members["critical_short_nights"].tolist() == [1.0, 0.0]
     assert members["critical_eue_kwh"] == pytest.approx([0.045, 0.0])
     assert months["critical_lolh"][0].sum() == 3.0
+    known = np.minimum(short, 7.0)  # an inverter's cut-off says itself what they lack
+    members, _ = critical_losses(short, load, critical, Calendar(1), 5.0, known)
+    assert members["critical_eue_kwh"] == pytest.approx(known.sum(axis=0) / 1000)
     none, _ = critical_losses(short, load, None, Calendar(1), 5.0)
     assert not any(values.any() for values in none.values())

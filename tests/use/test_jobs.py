@@ -217,6 +217,27 @@ def test_the_clinics_lights_are_shed_for_its_fridge(job):
     assert headlines["place_low"] <= headlines["value"] <= headlines["place_high"]
 
 
+def test_a_fridge_behind_the_clinics_inverter_goes_off_with_it(job):
+    """The inverter drops the fridge whenever the centrifuge pulls its voltage down, though no light is ever shed.
+
+    Never cutting off, it changes nothing; always off, it takes what the fridge asks for, from critical loads alone.
+    """
+    study = job("clinic")[1].study
+    behind = {f"loads.{name}.supply": "ac" for name in ("vaccine_fridge", "centrifuge")}
+    behind |= {"inverter": {"power_w": 500, "surge_w": 1000}}
+
+    def members(cut_off):
+        changed = study.with_changes(behind | {"inverter.cutoff_voltage_v": cut_off})
+        return darkspell.simulate(changed, members=MEMBERS).members
+
+    without, low, high = members(None), members(18.0), members(26.4)
+    for key in ("critical_lolh", "lolh", "eue_kwh"):
+        assert low[key].mean() == pytest.approx(without[key].mean(), abs=0.01)
+    fridge = 70 * 11 * 365 / 1000 / 0.9  # less than at half load, the inverter converts a little worse
+    assert 0.5 * fridge < high["critical_eue_kwh"].mean() < 1.2 * fridge
+    assert high["unserved_voltage_h"].mean() > 0.9 * high["critical_lolh"].mean() > 100
+
+
 def test_the_repeaters_own_years_are_run(job):
     """Nine whole years from July to June are in ten from January to December; simulated years lose alike."""
     results = job("repeater")[1]

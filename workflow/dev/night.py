@@ -153,7 +153,7 @@ def run(command, folder, stop):
     try:
         process.wait(stop)
     except subprocess.TimeoutExpired:
-        os.kill(process.pid, signal.SIGINT)
+        os.kill(process.pid, signal.SIGTERM)
         process.wait()
     reader.join()
     after = resource.getrusage(resource.RUSAGE_CHILDREN)

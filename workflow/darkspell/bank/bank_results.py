@@ -27,6 +27,8 @@ class BankBlock(NamedTuple):
     cause : why essential load is not served where some is not, see `darkspell.bank.step`
     aux_used, engine_used : energy taken from the other chargers, and from the generator [Wh]
     running : 1 while the generator runs and may run, else 0
+    unserved_critical : critical load not delivered [Wh]; None where it follows from that of essential loads, because
+        no inverter switches critical loads off by itself
     capacity : present capacity at the reference rate and temperature, as the study has it [Ah], a number
     float_drop : how far the chargers' voltage falls after the absorption time [V], a number; 0 without one
     capacity_factor : of each member's own bank on the capacity [-], float32 [lanes]
@@ -45,6 +47,7 @@ class BankBlock(NamedTuple):
     aux_used: np.ndarray
     engine_used: np.ndarray
     running: np.ndarray
+    unserved_critical: np.ndarray | None
     capacity: float
     float_drop: float = 0.0
     capacity_factor: np.ndarray | None = None
@@ -55,7 +58,7 @@ def run_block(traces, scales, controls, chemistry):
 
     Parameters
     ----------
-    traces : tuple of ten or fourteen float32 arrays
+    traces : tuple of ten, fourteen or nineteen float32 arrays
         From `darkspell.simulation.input_series.TraceBlock.for_bank`.
     scales, controls, chemistry
         As `darkspell.bank.run_years.run_members` takes them.
@@ -65,14 +68,15 @@ def run_block(traces, scales, controls, chemistry):
     BankBlock
     """
     lanes = traces[0].shape[1]
-    rows = len(OUTPUTS) if controls.extras is not None else 11 if traces[6].any() else 10
+    extras = controls.extras
+    both = extras is not None and extras.both is not None
+    rows = len(OUTPUTS) - (not both) if extras is not None else 11 if traces[6].any() else 10
     out = np.empty((rows, HOURS, lanes), np.float32)
     run_members(traces, scales, controls, chemistry, out)
     capacity, factor = np.float32(1.0) / scales[3], traces[9][0]
     for row, name in enumerate(OUTPUTS[:rows]):
         if name not in NOT_PER_AH:
             out[row] *= capacity * factor
-    absent = [no_power(lanes)] * (len(OUTPUTS) - rows)
-    extras = controls.extras
+    absent = [no_power(lanes)] * (len(OUTPUTS) - 1 - rows) + [None] * (not both)
     drop = 0.0 if extras is None or extras.absorption >= NEVER else float(extras.float_drop)
     return BankBlock(*out, *absent, capacity=float(capacity), capacity_factor=factor, float_drop=drop)

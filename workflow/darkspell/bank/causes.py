@@ -1,10 +1,10 @@
 """Why load was not served: the causes of every hour's shortfall, counted by member and month.
 
 The bank's step tags each hour as it disconnects (`darkspell.bank.step.EMPTY` and the others). What the tag cannot say
-is why the bank was low. Two accounts are therefore kept of charge that was on offer and refused: because the bank was
-too cold to charge, and because of the greatest charge current of bank or controller. Each is bounded by the charge
-that is missing, for a bank that fills up could not have held it; and an hour of shortfall that either account covers
-is laid to it, and draws on it.
+is why the bank was low. Three accounts are therefore kept of charge that was on offer and refused: because the bank
+was too cold to charge, or too hot, and because of the greatest charge current of bank or controller. Each is bounded
+by the charge that is missing, for a bank that fills up could not have held it; and an hour of shortfall that an
+account covers is laid to the largest, and draws on it.
 
 Hours in which loads wait for reconnection have the cause that began the loss; how many they are is counted apart.
 """
@@ -18,7 +18,7 @@ from darkspell.statistics.registry import CAUSE_KEYS
 from darkspell.statistics.reliability import LOSS_FLOOR
 
 CAUSES = tuple(key.removeprefix("unserved_").removesuffix("_h") for key in CAUSE_KEYS)
-TOO_COLD, CHARGE_CURRENT = 5, 6  # between the step's tags, which are 1 to 4 and 7
+TOO_COLD, CHARGE_CURRENT, TOO_HOT = 5, 6, 8  # the step's tags are 1 to 4 and 7
 WAITING = 1 + CAUSES.index("reconnection")
 HALF = 0.5  # of an hour's shortfall that an account has to cover
 
@@ -87,7 +87,7 @@ def _tags(bank, traces, factors, c, lanes):
 
 
 def _series(bank, traces, factors, c, lanes):
-    """What `_tag` reads of the lanes that run short: tag, unserved charge, state of charge, refused charge."""
+    """What `_tag` reads of the lanes that run short: tag, unserved charge, state of charge, charge refused."""
     factors = PerAhFactors(*factors)
     soc, nominal = bank.soc[:, lanes], np.float32(bank.capacity)
     capacity = nominal * bank.capacity_factor[lanes]
@@ -98,7 +98,8 @@ def _series(bank, traces, factors, c, lanes):
     missing = np.where(limit > 0.0, taper, np.float32(1.0)) * (np.float32(1.0) - before)
     warm = np.minimum(offer, np.minimum(missing, c.accept_max))
     cold = np.maximum(warm - limit, np.float32(0.0))
-    cold[traces.temp_bank[:, lanes] > c.hot_limit] = 0.0  # refused for heat, which is no cause of its own
+    too_hot = traces.temp_bank[:, lanes] > c.hot_limit
+    hot, cold = np.where(too_hot, cold, np.float32(0.0)), np.where(too_hot, np.float32(0.0), cold)
     current = np.maximum(np.minimum(offer, missing) - np.maximum(warm, limit), np.float32(0.0))
     if (
         factors.pwm == 0.0
@@ -115,13 +116,12 @@ def _series(bank, traces, factors, c, lanes):
         bank.cause[:, lanes].astype(np.int8),
         short.astype(np.float32),
         soc,
-        cold,
-        current.astype(np.float32),
+        np.stack([cold, hot, current]).astype(np.float32),
     )
 
 
 @kernel
-def _tag(tag, short, soc, cold, current, tags, begun):
+def _tag(tag, short, soc, refused, tags, begun):
     """Walk two years and tag the hours of the second: accounts run over the year's end.
 
     Parameters
@@ -132,29 +132,33 @@ def _tag(tag, short, soc, cold, current, tags, begun):
         Unserved charge, over the capacity; 0 where all is served [-].
     soc : float32 array [8760, L]
         State of charge at the end of each hour [-].
-    cold, current : float32 arrays [8760, L]
-        Charge refused in the hour for the cold, and for a greatest current, over the capacity [-].
+    refused : float32 array [3, 8760, L]
+        Charge refused in the hour for cold, for heat, and for a greatest current, over the capacity [-].
     tags, begun : int8 arrays [8760, L], written
         0, or 1 + the position in `CAUSES`; in `begun` an hour of waiting has the cause that began the loss.
     """
     year, lanes = short.shape
     for lane in range(lanes):
-        kept_cold, kept_current, first = 0.0, 0.0, WAITING
+        cold, hot, current, first = 0.0, 0.0, 0.0, WAITING
         for count in range(2 * year):
             h = count % year
             room = 1.0 - soc[h, lane]
-            kept_cold = min(kept_cold + cold[h, lane], room)
-            kept_current = min(kept_current + current[h, lane], room)
+            cold = min(cold + refused[0, h, lane], room)
+            hot = min(hot + refused[1, h, lane], room)
+            current = min(current + refused[2, h, lane], room)
             lost, disconnected = short[h, lane], int(tag[h, lane])
             if lost <= 0.0:
                 first = disconnected if 0 < disconnected != WAITING else first
                 continue
             cause = max(disconnected, 1)
-            if cause != VOLTAGE and max(kept_cold, kept_current) >= HALF * lost:
-                if kept_cold >= kept_current:
-                    cause, kept_cold = TOO_COLD, max(kept_cold - lost, 0.0)
+            most = max(cold, hot, current)
+            if cause != VOLTAGE and most >= HALF * lost:
+                if cold == most:
+                    cause, cold = TOO_COLD, max(cold - lost, 0.0)
+                elif hot == most:
+                    cause, hot = TOO_HOT, max(hot - lost, 0.0)
                 else:
-                    cause, kept_current = CHARGE_CURRENT, max(kept_current - lost, 0.0)
+                    cause, current = CHARGE_CURRENT, max(current - lost, 0.0)
             first = first if cause == WAITING else cause
             if count >= year:
                 tags[h, lane], begun[h, lane] = cause, first

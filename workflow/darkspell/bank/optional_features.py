@@ -36,6 +36,7 @@ class Extras(NamedTuple):
     essential_shed, essential_resume : state of charge below which essential loads are shed to spare critical ones,
         and above which they come back [-]; -1 without critical loads. These three are None where a study has neither,
         see `darkspell.bank.part_cutoff`
+    both : 1 where a study has an inverter with a cut-off of its own and critical loads, else None
     """
 
     power: np.float32
@@ -50,6 +51,7 @@ class Extras(NamedTuple):
     inverter_cut_off: np.float32 | None = None
     essential_shed: np.float32 | None = None
     essential_resume: np.float32 | None = None
+    both: np.float32 | None = None
 
 
 def generator_power(extras, hour_of_day):
@@ -174,6 +176,7 @@ def extras_of(study):
         values |= dict(inverter_cut_off=inverter_off or 0.0, essential_shed=-1.0, essential_resume=-1.0)
         if study.has_critical:
             values |= dict(essential_shed=shed / 100.0, essential_resume=resume / 100.0)
+            values |= dict(both=1.0) if inverter_off is not None else {}
     return Extras(**{name: np.float32(value) for name, value in values.items()})
 
 

@@ -1,9 +1,10 @@
 """A part of the loads that is switched off before the rest: behind an inverter with a cut-off of its own, or shed to
 spare critical loads.
 
-Each function exists twice, as in `darkspell.bank.optional_features`: for `Extras` with such a part, and for all
-others, where it leaves the step as it is: numbers of the plain step follow from the type of the argument. A study has
-one of the two parts; both are one type, so that both are one compiled kernel.
+Each function exists for each type of its argument, as in `darkspell.bank.optional_features`: for `Extras` with such a
+part, for those with both, and for all others, where it leaves the step as it is. An inverter alone and critical loads
+alone are one type, so that they are one compiled kernel. With both, the level of charge decides first; what it
+leaves on meets the inverter. The input series are those of `darkspell.bank.part_series`.
 """
 
 from typing import NamedTuple
@@ -12,12 +13,10 @@ import numpy as np
 from numba import types
 from numba.extending import overload
 
-from darkspell.bank.optional_features import SERVED, SHED, VOLTAGE
+from darkspell.bank.optional_features import SERVED, SHED, VOLTAGE, Extras
 from darkspell.bank.rows import MEMBER
 from darkspell.core.jit import INLINED
 
-DRAWS = 9  # place of what the members' banks are among the input series
-SERIES, SHARES = 10, 4  # input series of all studies; those of `PartShares` follow them
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
 
 
@@ -38,20 +37,22 @@ class PartShares(NamedTuple):
     peak: np.float32
 
 
-def series_count(controls):
-    """How many input series the bank's drivers take: `SERIES`, and four more where a part may be switched off.
+class CriticalShares(NamedTuple):
+    """What belongs to the critical loads in an hour, and an inverter that cuts off; float32, or arrays.
 
-    Parameters
+    Attributes
     ----------
-    controls : darkspell.bank.step.Controls
-
-    Returns
-    -------
-    int
+    critical : share of the essential load [-]
+    behind_inverter : share of it that the inverter serves [-]
+    peak : greatest load that is left when essential loads are shed, over the greatest load [-]
+    rest_peak, inverter_peak : as `PartShares.rest_peak` and ``peak``, of what is left then [-]
     """
-    extras = controls.extras
-    absent = extras is None or extras.inverter_cut_off is None
-    return SERIES if absent else SERIES + SHARES
+
+    critical: np.float32
+    behind_inverter: np.float32
+    peak: np.float32
+    rest_peak: np.float32
+    inverter_peak: np.float32
 
 
 def part_loads(extras, loads, shares, state, resistance, total):
@@ -60,7 +61,7 @@ def part_loads(extras, loads, shares, state, resistance, total):
     An inverter runs while V_oc - (R + R_cable) max(P_peak - P_offered, 0) / V_off >= V_off. While it does, the bank's
     cut-off sees its current over the bank's resistance, and not over the cable:
     P_peak = P_rest + (P_peak - P_rest) R / (R + R_cable). Essential loads are shed below one state of charge and come
-    back above another.
+    back above another; an inverter then meets the peak of what is left.
 
     Parameters
     ----------
@@ -68,7 +69,7 @@ def part_loads(extras, loads, shares, state, resistance, total):
     loads : tuple of float32
         `darkspell.bank.step.Loads`.
     shares : tuple of float32, or None
-        `PartShares`; None without a part.
+        `PartShares`, with both followed by `CriticalShares`; None without a part.
     state : tuple of float32
         ``(soc, ocv, part_on)``: state of charge [-], open-circuit voltage [V], 1 while the part was on.
     resistance, total : float32
@@ -79,7 +80,8 @@ def part_loads(extras, loads, shares, state, resistance, total):
     loads : tuple of float32
         As given, less what is dropped.
     dropped : tuple of float32
-        Essential and deferrable load dropped [W/Ah].
+        Essential and deferrable load dropped [W/Ah], the cause, critical load dropped, and other essential load that
+        is left [W/Ah]; the last two are 0 but with both.
     part_on : float32
         1 while the loads that are shed for critical ones are on, else 0; an inverter leaves it as it was.
     """
@@ -92,43 +94,20 @@ def with_dropped(extras, unserved, cause, dropped):
     Parameters
     ----------
     extras : darkspell.bank.optional_features.Extras or None
-    unserved, dropped : tuple of float32
+    unserved : tuple of float32
         Essential and deferrable [Wh/Ah].
     cause : float32
         Cause of the hour.
+    dropped : tuple of float32
+        From `part_loads`.
 
     Returns
     -------
     essential, deferrable, cause : float32
+    critical : float32
+        Unserved critical load, with both; else 0 [Wh/Ah]. Of what is not delivered to loads that are on, other
+        essential loads go without first.
     """
-    raise NotImplementedError("compiled code only")
-
-
-def read_shares(extras, traces, hour, w):
-    """Copy the shares of an hour of the input series to the members' rows.
-
-    Parameters
-    ----------
-    extras : darkspell.bank.optional_features.Extras or None
-    traces : tuple of float32 arrays [8760, LANES]
-    hour : int
-    w : float32 array [rows x LANES], written
-    """
-    raise NotImplementedError("compiled code only")
-
-
-def own_columns(extras, columns):
-    """Columns of one member's own hours: `columns`, and four more where a part may be switched off."""
-    raise NotImplementedError("compiled code only")
-
-
-def gather_shares(extras, traces, hour, member, own, first):
-    """Copy one member's shares of an hour to its own hours, from the column `first` on."""
-    raise NotImplementedError("compiled code only")
-
-
-def own_shares(extras, own, hour, first):
-    """Shares of an hour of one member's own hours, from the column `first` on; None without a part."""
     raise NotImplementedError("compiled code only")
 
 
@@ -168,17 +147,61 @@ def has_part(extras):
     -------
     bool
     """
-    return not isinstance(extras, types.NoneType) and not isinstance(extras.types[-1], types.NoneType)
+    return _given(extras, "inverter_cut_off")
+
+
+def has_both(extras):
+    """Whether a type of `Extras` has an inverter with a cut-off of its own and critical loads, as `has_part`."""
+    return _given(extras, "both")
+
+
+def _given(extras, field):
+    known = not isinstance(extras, types.NoneType)
+    return known and not isinstance(extras.types[Extras._fields.index(field)], types.NoneType)
 
 
 @overload(part_loads, jit_options=INLINED)
 def _part_loads(extras, loads, shares, state, resistance, total):
     if not has_part(extras):
-        return lambda extras, loads, shares, state, resistance, total: (loads, (ZERO, ZERO), state[2])
+        return lambda extras, loads, shares, state, resistance, total: (
+            loads, (ZERO, ZERO, SERVED, ZERO, ZERO), state[2],
+        )  # fmt: skip
+
+    def in_turn(extras, loads, shares, state, resistance, total):
+        essential, deferrable, uninterruptible, heater, peak, self_consumption, cable = loads
+        soc, ocv, part_on = state
+        level = ONE if soc > extras.essential_resume else (part_on if soc >= extras.essential_shed else ZERO)
+        unshed = level > ZERO
+        kept = essential * shares[4]
+        left_essential = essential if unshed else kept
+        left_deferrable = deferrable if unshed else ZERO
+        left_peak = peak if unshed else peak * shares[6]
+        behind = shares[0] if unshed else shares[5]
+        direct = left_peak * (shares[2] if unshed else shares[7])
+        meets = left_peak * (shares[3] if unshed else shares[8])
+        off_at, both = extras.inverter_cut_off, resistance + cable
+        runs = ocv - off_at >= max(meets - total, ZERO) * (both / off_at)
+        seen = direct + (left_peak - direct) * (resistance / both) if runs else direct
+        off_essential = ZERO if runs else left_essential * behind
+        off_deferrable = ZERO if runs else left_deferrable * shares[1]
+        off_critical = ZERO if runs else kept * shares[5]
+        other = max((left_essential - off_essential) - (kept - off_critical), ZERO)
+        shed_essential = ZERO if unshed else essential - kept
+        shed_deferrable = ZERO if unshed else deferrable
+        left_essential -= off_essential
+        left_deferrable -= off_deferrable
+        return (
+            (left_essential, left_deferrable, uninterruptible, heater, seen, self_consumption, cable),
+            (
+                shed_essential + off_essential, shed_deferrable + off_deferrable,
+                VOLTAGE if off_essential > ZERO else SHED, off_critical, other,
+            ),
+            level,
+        )  # fmt: skip
 
     def left(extras, loads, shares, state, resistance, total):
         essential, deferrable, uninterruptible, heater, peak, self_consumption, cable = loads
-        essential_share, deferrable_share, rest_share, peak_share = shares
+        essential_share, deferrable_share, rest_share, peak_share = shares[0], shares[1], shares[2], shares[3]
         soc, ocv, part_on = state
         off_at, both = extras.inverter_cut_off, resistance + cable
         inverter = off_at > ZERO
@@ -195,69 +218,25 @@ def _part_loads(extras, loads, shares, state, resistance, total):
         rest = essential - dropped_essential, deferrable - dropped_deferrable
         return (
             (*rest, uninterruptible, heater, seen, self_consumption, cable),
-            (dropped_essential, dropped_deferrable),
+            (dropped_essential, dropped_deferrable, VOLTAGE if inverter else SHED, ZERO, ZERO),
             part_on,
         )
 
-    return left
+    return in_turn if has_both(extras) else left
 
 
 @overload(with_dropped, jit_options=INLINED)
 def _with_dropped(extras, unserved, cause, dropped):
     if not has_part(extras):
-        return lambda extras, unserved, cause, dropped: (unserved[0], unserved[1], cause)
+        return lambda extras, unserved, cause, dropped: (unserved[0], unserved[1], cause, ZERO)
+    both = has_both(extras)
 
     def joined(extras, unserved, cause, dropped):
-        tag = VOLTAGE if extras.inverter_cut_off > ZERO else SHED
-        why = tag if (dropped[0] > ZERO) & (cause == SERVED) else cause
-        return unserved[0] + dropped[0], unserved[1] + dropped[1], why
+        why = dropped[2] if (dropped[0] > ZERO) & (cause == SERVED) else cause
+        critical = dropped[3] + max(unserved[0] - dropped[4], ZERO) if both else ZERO
+        return unserved[0] + dropped[0], unserved[1] + dropped[1], why, critical
 
     return joined
-
-
-@overload(read_shares, jit_options=INLINED)
-def _read_shares(extras, traces, hour, w):
-    if not has_part(extras):
-        return lambda extras, traces, hour, w: None
-
-    def read(extras, traces, hour, w):
-        for lane in range(traces[SERIES].shape[1]):
-            w[MEMBER.essential_share + lane] = traces[SERIES][hour, lane]
-            w[MEMBER.deferrable_share + lane] = traces[SERIES + 1][hour, lane]
-            w[MEMBER.rest_peak_share + lane] = traces[SERIES + 2][hour, lane]
-            w[MEMBER.peak_share + lane] = traces[SERIES + 3][hour, lane]
-
-    return read
-
-
-@overload(own_columns, jit_options=INLINED)
-def _own_columns(extras, columns):
-    if not has_part(extras):
-        return lambda extras, columns: columns
-    return lambda extras, columns: columns + SHARES
-
-
-@overload(gather_shares, jit_options=INLINED)
-def _gather_shares(extras, traces, hour, member, own, first):
-    if not has_part(extras):
-        return lambda extras, traces, hour, member, own, first: None
-
-    def gather(extras, traces, hour, member, own, first):
-        own[hour, first] = traces[SERIES][hour, member]
-        own[hour, first + 1] = traces[SERIES + 1][hour, member]
-        own[hour, first + 2] = traces[SERIES + 2][hour, member]
-        own[hour, first + 3] = traces[SERIES + 3][hour, member]
-
-    return gather
-
-
-@overload(own_shares, jit_options=INLINED)
-def _own_shares(extras, own, hour, first):
-    if not has_part(extras):
-        return lambda extras, own, hour, first: None
-    return lambda extras, own, hour, first: (
-        own[hour, first], own[hour, first + 1], own[hour, first + 2], own[hour, first + 3],
-    )  # fmt: skip
 
 
 @overload(drop_lane, jit_options=INLINED)
@@ -272,7 +251,9 @@ def _drop_lane(w, lane, extras, loads, shares, resistance):
         )
         w[MEMBER.left_essential + lane], w[MEMBER.left_deferrable + lane] = left[0], left[1]
         w[MEMBER.left_peak + lane] = left[4]
-        w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane] = dropped
+        w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane] = dropped[0], dropped[1]
+        w[MEMBER.dropped_cause + lane] = dropped[2]
+        w[MEMBER.dropped_critical + lane], w[MEMBER.left_other + lane] = dropped[3], dropped[4]
         w[MEMBER.part_on + lane] = part_on
 
     def of_member(w, lane, extras, loads, shares, resistance):
@@ -282,7 +263,18 @@ def _drop_lane(w, lane, extras, loads, shares, resistance):
         )  # fmt: skip
         drop_lane(w, lane, extras, loads, own, resistance)
 
-    return of_member if isinstance(shares, types.NoneType) else of_design
+    def of_member_with_both(w, lane, extras, loads, shares, resistance):
+        own = (
+            w[MEMBER.essential_share + lane], w[MEMBER.deferrable_share + lane],
+            w[MEMBER.rest_peak_share + lane], w[MEMBER.peak_share + lane],
+            w[MEMBER.critical_share + lane], w[MEMBER.critical_ac_share + lane], w[MEMBER.kept_peak_share + lane],
+            w[MEMBER.kept_rest_peak_share + lane], w[MEMBER.kept_inverter_peak_share + lane],
+        )  # fmt: skip
+        drop_lane(w, lane, extras, loads, own, resistance)
+
+    if not isinstance(shares, types.NoneType):
+        return of_design
+    return of_member_with_both if has_both(extras) else of_member
 
 
 @overload(loads_left, jit_options=INLINED)
@@ -306,11 +298,17 @@ def _add_dropped(w, lane, extras):
         return lambda w, lane, extras: None
 
     def add(w, lane, extras):
-        dropped = w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane]
+        dropped = (
+            w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane], w[MEMBER.dropped_cause + lane],
+            w[MEMBER.dropped_critical + lane], w[MEMBER.left_other + lane],
+        )  # fmt: skip
         unserved = w[MEMBER.short_essential + lane], w[MEMBER.short_deferrable + lane]
-        essential, deferrable, cause = with_dropped(extras, unserved, w[MEMBER.cause + lane], dropped)
+        essential, deferrable, cause, critical = with_dropped(
+            extras, unserved, w[MEMBER.cause + lane], dropped
+        )
         w[MEMBER.short_essential + lane] = essential
         w[MEMBER.short_deferrable + lane] = deferrable
         w[MEMBER.cause + lane] = cause
+        w[MEMBER.short_critical + lane] = critical
 
     return add

@@ -19,7 +19,7 @@ Sources of the equations:
 import numpy as np
 
 from darkspell.bank.optional_features import SHED
-from darkspell.bank.part_cutoff import PartShares
+from darkspell.bank.part_cutoff import CriticalShares, PartShares
 from darkspell.bank.step import (
     DEPTH_LIMIT,
     EMPTY,
@@ -268,6 +268,12 @@ def shed_loads(loads, shares, state, extras):
     return left, (essential, deferrable), on
 
 
+def inverter_runs(loads, shares, offer, ocv, terms, off_at):
+    """Where an inverter with a cut-off of its own stays on, bool [members]; parameters as `inverter_loads` has."""
+    drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
+    return ocv - (terms.resistance + loads.cable) * drawn / off_at >= off_at
+
+
 def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     """Loads left once the inverter has looked at its voltage, and those that it drops.
 
@@ -291,9 +297,7 @@ def inverter_loads(loads, shares, offer, ocv, terms, off_at):
     dropped : (essential, deferrable), float arrays [members]
         [W/Ah].
     """
-    both = terms.resistance + loads.cable
-    drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
-    runs = ocv - both * drawn / off_at >= off_at
+    both, runs = terms.resistance + loads.cable, inverter_runs(loads, shares, offer, ocv, terms, off_at)
     direct = loads.peak * shares.rest_peak
     seen = np.where(runs, direct + (loads.peak - direct) * terms.resistance / both, direct)
     essential = np.where(runs, 0, loads.essential * shares.essential)
@@ -302,6 +306,43 @@ def inverter_loads(loads, shares, offer, ocv, terms, off_at):
         essential=loads.essential - essential, deferrable=loads.deferrable - deferrable, peak=seen
     )
     return left, (essential, deferrable)
+
+
+def shed_then_inverter(loads, shares, state, offer, terms, extras, c):
+    """Loads left where critical loads are spared and an inverter cuts off: the level first, then the inverter.
+
+    Parameters
+    ----------
+    loads : darkspell.bank.step.Loads
+    shares : sequence of float arrays [members]
+        `darkspell.bank.part_cutoff.PartShares`, then ``CriticalShares``.
+    state, offer, terms, extras, c
+        As above; arrays [members].
+
+    Returns
+    -------
+    loads : darkspell.bank.step.Loads
+    dropped : tuple of float arrays [members]
+        Essential, deferrable [W/Ah]; the cause; critical load off, and other essential load still on [W/Ah].
+    part_on : bool array [members]
+    """
+    every, critical = PartShares(*shares[:4]), CriticalShares(*shares[4:])
+    ones = np.ones_like(every.essential)
+    level = PartShares(1 - critical.critical, ones, critical.peak, ones)
+    left, shed, on = shed_loads(loads, level, state, extras)
+    kept = loads.essential * critical.critical
+    behind = PartShares(
+        np.where(on, every.essential, critical.behind_inverter),
+        every.deferrable,
+        np.where(on, every.rest_peak, critical.rest_peak),
+        np.where(on, every.peak, critical.inverter_peak),
+    )
+    given = left, behind, offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
+    last, off = inverter_loads(*given)
+    off_critical = np.where(inverter_runs(*given), 0, kept * critical.behind_inverter)
+    other = np.clip(last.essential - (kept - off_critical), 0, None)
+    tag = np.where(off[0] > 0, VOLTAGE, SHED)
+    return last, (shed[0] + off[0], shed[1] + off[1], tag, off_critical, other), on
 
 
 def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 1.0, 1.0)):
@@ -330,8 +371,15 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
     limits = accept, charging_voltage, slope_in = acceptance(state, terms, extras, c)
     offer = offered_power(state, limits, sources, loads, extras, c)
     (dropped_essential, dropped_deferrable), part_on = (0.0, 0.0), state.part_on
-    tag = SHED if extras is not None and extras.inverter_cut_off == 0 else VOLTAGE
-    if shares is not None and tag == VOLTAGE:
+    tag, off_critical, other = (
+        SHED if extras is not None and extras.inverter_cut_off == 0 else VOLTAGE,
+        0.0,
+        0.0,
+    )
+    if shares is not None and extras.both is not None:
+        loads, dropped, part_on = shed_then_inverter(loads, shares, state, offer, terms, extras, c)
+        dropped_essential, dropped_deferrable, tag, off_critical, other = dropped
+    elif shares is not None and tag == VOLTAGE:
         loads, (dropped_essential, dropped_deferrable) = inverter_loads(
             loads, PartShares(*shares), offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
         )
@@ -365,6 +413,9 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
     cause = np.where(ended, np.where(sent.floor <= c.floor, DEPTH_LIMIT, EMPTY), sent.cause)
     cause = np.where((dropped_essential > 0) & (cause == SERVED), tag, cause)
 
+    missed = sent.unserved_essential + short - short_deferrable + short_idle
+    critical = off_critical + np.clip(missed - other, 0, None) if extras is not None and extras.both else 0.0
+
     left = soc - discharge - idle + charge_efficiency(soc + 0.5 * charge, charge, terms.gassing, c) * charge
     absorbed = state.absorbed
     if extras is not None:
@@ -382,13 +433,14 @@ def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 
         np.where(into, voltage_in, sagging),
         np.clip(net, 0, None) / charging_voltage,
         accept,
-        sent.unserved_essential + short - short_deferrable + short_idle + dropped_essential,
+        missed + dropped_essential,
         sent.unserved_deferrable + short_deferrable + dropped_deferrable,
         spilled,
         offer.array - spilled,
         sources.chargers - chargers_left,
         offer.generator - generator_left,
         cause,
+        critical,
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 A lane is a member of one design, or a design over one member. Rows of an hour lie in one small local array: the
 compiler can then prove that nothing overlaps and packs the lanes into vector registers. Both drivers share the first
-rows of `MEMBER`, up to `dropped_deferrable`; `DESIGN` follows them in the array of the sizing driver.
+rows of `MEMBER`, up to `short_critical`; `DESIGN` follows them in the array of the sizing driver.
 """
 
 from typing import NamedTuple
@@ -21,11 +21,14 @@ class MemberRows(NamedTuple):
     running : 1 while the generator gives power, else 0
     floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step.Dispatch`; the last is the hour's
     left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
-    left_essential, left_deferrable, left_peak, dropped_essential, dropped_deferrable :
-        `darkspell.bank.part_cutoff.part_loads`
+    left_essential, left_deferrable, left_peak, dropped_essential, dropped_deferrable, dropped_cause,
+    dropped_critical, left_other : `darkspell.bank.part_cutoff.part_loads`
+    short_critical : critical load of the hour that is not served
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater : the hour's input series
     essential_share, deferrable_share, rest_peak_share, peak_share :
         `darkspell.bank.part_cutoff.PartShares`
+    critical_share, critical_ac_share, kept_peak_share, kept_rest_peak_share, kept_inverter_peak_share :
+        `darkspell.bank.part_cutoff.CriticalShares`
     capacity, of_resistance, of_leak, of_gassing, of_cold : `darkspell.chemistry.bank_draws.BankDraw`
     per_capacity : inverse of the first
     setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing :
@@ -63,6 +66,10 @@ class MemberRows(NamedTuple):
     left_peak: int
     dropped_essential: int
     dropped_deferrable: int
+    dropped_cause: int
+    dropped_critical: int
+    left_other: int
+    short_critical: int
     mpp: int
     pwm: int
     temp: int
@@ -76,6 +83,11 @@ class MemberRows(NamedTuple):
     deferrable_share: int
     rest_peak_share: int
     peak_share: int
+    critical_share: int
+    critical_ac_share: int
+    kept_peak_share: int
+    kept_rest_peak_share: int
+    kept_inverter_peak_share: int
     capacity: int
     of_resistance: int
     of_leak: int

@@ -7,7 +7,7 @@ short by a shorter way, which gives the same bits.
 import numpy as np
 
 from darkspell.bank.optional_features import generator_power
-from darkspell.bank.part_cutoff import DRAWS, gather_shares, own_columns, own_shares
+from darkspell.bank.part_series import DRAWS, gather_shares, own_columns, own_shares
 from darkspell.bank.rows import DESIGN, DESIGN_ROWS, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
 from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, drawn_terms

@@ -7,7 +7,7 @@ either driver.
 import numpy as np
 
 from darkspell.bank.optional_features import generator_power
-from darkspell.bank.part_cutoff import DRAWS, read_shares
+from darkspell.bank.part_series import DRAWS, read_shares
 from darkspell.bank.rows import MEMBER, MEMBER_ROWS
 from darkspell.bank.step import ONE
 from darkspell.bank.vector_step import advance, member_terms, start_full
@@ -21,12 +21,12 @@ FROM_FULL = (ONE, ONE)
 OUTPUTS = (
     "soc", "current", "voltage", "offer", "accept",
     "unserved_essential", "unserved_deferrable", "spilled", "array_used", "cause",
-    "aux_used", "engine_used", "running",
+    "aux_used", "engine_used", "running", "unserved_critical",
 )  # fmt: skip
 OUTPUT_ROWS = (
     MEMBER.soc, MEMBER.current, MEMBER.voltage, MEMBER.offer, MEMBER.accept,
     MEMBER.short_essential, MEMBER.short_deferrable, MEMBER.spilled, MEMBER.used, MEMBER.cause, MEMBER.chargers_used,
-    MEMBER.generator_used, MEMBER.running,
+    MEMBER.generator_used, MEMBER.running, MEMBER.short_critical,
 )  # fmt: skip
 
 
@@ -36,12 +36,12 @@ def run_members(traces, factors, controls, c, out):
 
     Parameters
     ----------
-    traces : tuple of ten or fourteen float32 arrays, all but the tenth [8760, 64]
+    traces : tuple of ten, fourteen or nineteen float32 arrays, all but the tenth [8760, 64]
         From `darkspell.simulation.input_series.TraceBlock.for_bank`: array power at its maximum [W], array current at
         bank voltage [A], bank temperature [degC], mean essential and deferrable load and the hour's peak load [W],
         other chargers' power, loads that are never disconnected, and the heater's part of them [W]; what the bank of
-        each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if a part
-        is switched off before the rest, `darkspell.bank.part_cutoff.PartShares` [-].
+        each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if a part is switched off before
+        the rest, `darkspell.bank.part_cutoff.PartShares` and, with both, ``CriticalShares`` [-].
     factors : darkspell.bank.step.PerAhFactors
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers

@@ -666,7 +666,8 @@ def step(state, sources, loads, terms, controls, c, shares=None):
     controls : Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : tuple of float32, optional
-        `darkspell.bank.part_cutoff.PartShares`, where the extras have a part that is switched off before the rest.
+        `darkspell.bank.part_cutoff.PartShares`, where the extras have a part that is switched off before the rest;
+        with both parts followed by ``CriticalShares``.
 
     Returns
     -------
@@ -679,7 +680,9 @@ def step(state, sources, loads, terms, controls, c, shares=None):
         Energy of the hour [Wh/Ah]; ``used + spilled`` is what the array offered. Uninterruptible loads count as
         essential, the heater does not.
     cause : float32
-        Why essential load is not served, if any is not: `EMPTY`, `DEPTH_LIMIT`, `VOLTAGE` or `RECONNECTION`.
+        Why essential load is not served, if any is not: `EMPTY`, `DEPTH_LIMIT`, `VOLTAGE`, `RECONNECTION`, SHED.
+    unserved_critical : float32
+        [Wh/Ah]; 0 but with an inverter's own cut-off and critical loads.
     """
     soc, connected, deferrable_on, generator_on, absorbed, part_on = state
     extras = controls.extras
@@ -700,9 +703,9 @@ def step(state, sources, loads, terms, controls, c, shares=None):
     )  # fmt: skip
     end = exchange_charge((soc, absorbed), cell, from_bank, dispatch, left, terms, offered, None, extras, c)
     unserved = end.unserved_essential, end.unserved_deferrable
-    essential, deferrable, cause = with_dropped(extras, unserved, end.cause, dropped)
+    essential, deferrable, cause, critical = with_dropped(extras, unserved, end.cause, dropped)
     return (
         State(end.soc, end.connected, sent.deferrable_on, generator_on, end.absorbed, part_on),
         end.current, end.voltage, end.offer, cell.accept,
-        essential, deferrable, *curtail(array, chargers, generator, end.left_over), cause,
+        essential, deferrable, *curtail(array, chargers, generator, end.left_over), cause, critical,
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""What helps against a cause of loss that larger sizes do not cure: cold, voltage, a limited charge current."""
+"""What helps against a cause of loss that larger sizes do not cure: cold, heat, voltage, a limited charge current."""
 
 import numpy as np
 
@@ -15,6 +15,7 @@ CABLE_SHARE, LEAST_MOHM = 0.2, 0.5
 SLOW_S = 120  # a cut-off that outlasts the start of a motor; our choice
 HEATER_W_PER_WH = 0.025  # 60 W for 200 Ah at 12 V; our choice
 INVERTER_V_PER_12V = 10.5  # cut-off of an inverter: common practice, no source
+COOL_ROOM_C = 10.0, 30.0  # our choice
 MORE_CURRENT = 2.0  # controller of twice the current; our choice
 
 
@@ -33,7 +34,12 @@ def remedies_of_cause(study, cause):
         ``{name: {dotted key: value}}``, names of `darkspell.design.cause_words.WORDS`; empty where only
         sizes and loads are a remedy.
     """
-    makers = {"too_cold": _against_cold, "voltage": _against_sag, "charge_current": _more_current}
+    makers = {
+        "too_cold": _against_cold,
+        "too_hot": _against_heat,
+        "voltage": _against_sag,
+        "charge_current": _more_current,
+    }
     made = makers[cause](study) if cause in makers else {}
     return {name: changes for name, changes in made.items() if _possible(study, changes)}
 
@@ -51,6 +57,7 @@ def all_of_causes(study):
         As `remedies_of_cause`.
     """
     cold = remedies_of_cause(study, "too_cold") if study.bank.chemistry in LITHIUM else {}
+    cold |= remedies_of_cause(study, "too_hot") if study.bank.charge_temperature_max_c is not None else {}
     return cold | remedies_of_cause(study, "voltage") | remedies_of_cause(study, "charge_current")
 
 
@@ -68,6 +75,15 @@ def _against_cold(study):
         made["sodium_ion"] = {"bank.chemistry": "naion"}
         made["agm"] = {"bank.chemistry": "agm", "bank.capacity_ah": 2.0 * bank.capacity_ah}
     return made
+
+
+def _against_heat(study):
+    bank = study.bank
+    if bank.location == "indoors" and bank.indoor_max_c <= COOL_ROOM_C[1]:
+        return {}
+    low, high = COOL_ROOM_C
+    cooler = {"bank.location": "indoors", "bank.indoor_min_c": low, "bank.indoor_max_c": high}
+    return {"cooler_indoors": cooler}
 
 
 def _against_sag(study):

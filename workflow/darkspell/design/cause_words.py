@@ -5,6 +5,7 @@ from darkspell.core.messages import N_
 WORDS = {
     "indoors": N_("the bank indoors"),
     "heater": N_("a heating pad under the bank"),
+    "cooler_indoors": N_("the bank in a room of 10 to 30 °C"),
     "sodium_ion": N_("a sodium-ion bank, which charges down to -10 °C"),
     "agm": N_("an AGM bank of twice the capacity, which charges in frost"),
     "thicker_cable": N_("a shorter or thicker cable to the loads, of a fifth of its resistance"),
@@ -21,6 +22,7 @@ CAUSES = {
     "reconnection": N_("the loads wait for reconnection"),
     "too_cold": N_("the bank is too cold to charge"),
     "charge_current": N_("bank or controller limits the charge current"),
+    "too_hot": N_("the bank is too hot to charge"),
     "shed": N_("the bank is down to the level at which essential loads are shed for critical ones"),
 }
-NOT_OF_SIZE = ("too_cold", "voltage")  # causes that no larger array cures
+NOT_OF_SIZE = ("too_cold", "too_hot", "voltage")  # causes that no larger array cures

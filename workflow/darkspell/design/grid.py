@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 
-from darkspell.bank.part_cutoff import DRAWS, series_count
+from darkspell.bank.part_series import DRAWS, series_count
 from darkspell.bank.run_designs import TOTALS, run_designs
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import trimmed

@@ -134,6 +134,9 @@ def _run(run, traces, connected, loads):
         for tier in ("essential", "deferrable")
         if tier in part
     }
+    if bank.unserved_critical is not None and loads == "all":
+        denied = np.where(connected, np.float32(0.0), traces.critical)
+        withheld["unserved_critical"] = bank.unserved_critical + denied
     return bank._replace(**withheld)
 
 

@@ -53,6 +53,8 @@ class TraceBlock:
         if not given
     essential_share, deferrable_share, rest_peak_share, peak_share : what is switched off before the rest, see
         `darkspell.bank.part_cutoff.PartShares`; None where nothing is [-]
+    critical_shares : `darkspell.bank.part_cutoff.CriticalShares`, where an inverter has a cut-off of its own
+        and loads are critical [-]
     critical : critical load, a part of `essential` [W]; None where no load is of that tier
     """
 
@@ -74,14 +76,15 @@ class TraceBlock:
     rest_peak_share: np.ndarray | None = None
     peak_share: np.ndarray | None = None
     critical: np.ndarray | None = None
+    critical_shares: tuple = ()
 
     def for_bank(self):
-        """The arrays that the bank's drivers take: ten, and four shares where a part is switched off first."""
+        """The arrays that the bank's drivers take: ten, and four or nine shares of what is switched off first."""
         loads = self.essential, self.deferrable, self.peak
         shares = self.essential_share, self.deferrable_share, self.rest_peak_share, self.peak_share
         bank = known_bank(self.mpp.shape[1]) if self.bank is None else self.bank
         plain = self.mpp, self.pwm, self.temp_bank, *loads, self.aux, self.always, self.heat, bank
-        return plain if self.essential_share is None else (*plain, *shares)
+        return plain if self.essential_share is None else (*plain, *shares, *self.critical_shares)
 
     @property
     def all_essential(self):

@@ -8,7 +8,7 @@ import numpy as np
 
 from darkspell.bank.causes import shortfall_causes
 from darkspell.bank.maintenance import bank_care, equalising, generator_use
-from darkspell.bank.part_cutoff import SERIES, series_count
+from darkspell.bank.part_series import SERIES, SHARES, series_count
 from darkspell.bank.run_years import FROM_FULL, NEVER, run_members, run_until
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.core.batches import LANES, no_power, over_batches
@@ -228,7 +228,10 @@ def zero_block(system):
     """
     none, days = no_power(LANES), np.zeros((LANES, DAYS))
     shares = [none] * (series_count(system.controls) - SERIES)
-    return TraceBlock(*[none] * 8, days, *[none] * 3, known_bank(LANES), *shares)
+    more = tuple(shares[SHARES:])
+    return TraceBlock(
+        *[none] * 8, days, *[none] * 3, known_bank(LANES), *shares[:SHARES], critical_shares=more
+    )
 
 
 def _batch(system, members, parameter_draw, count, counted, year, autonomy=False):
@@ -294,8 +297,9 @@ def _statistics(study, calendar, traces, bank, reading):
         study.short_night_floor_wh,
     )
     critical, critical_months = critical_losses(
-        bank.unserved_essential, traces.essential, traces.critical, calendar, study.short_night_floor_wh
-    )
+        bank.unserved_essential, traces.essential, traces.critical, calendar, study.short_night_floor_wh,
+        bank.unserved_critical,
+    )  # fmt: skip
     by_member |= critical
     by_month |= critical_months
     full = constant("bank", study.bank.chemistry, "full_soc")

@@ -181,8 +181,7 @@ class System:
         aux = none if aux is None else aux
         temp_bank, heat = warmed(study.bank.heater, temp_bank)
         warm = np.float32(0.0) if heat is None else heat
-        shares = self._inverter_shares(loads, met, warm, members, parameter_draw, temp_air)
-        shares = shares or self._critical_shares(loads, warm, members, parameter_draw, temp_air)
+        shares = self._shares(loads, met, warm, members, parameter_draw, temp_air)
         own = bank_draws(study.bank, parameter_draw, self.seed), *shares
         if heat is None:
             return TraceBlock(mpp, pwm, temp_bank, temp_air, *loads, kt, aux, always, none, *own)
@@ -203,37 +202,46 @@ class System:
         waits = self.study.bank.cutoff_delay_s > constant("bank", "common", "peak_lasts_s")
         return essential + deferrable + always if waits else peak
 
-    def _inverter_shares(self, loads, met, warm, members, parameter_draw, temp_air):
-        """The four shares of `darkspell.bank.part_cutoff.PartShares`; none without an inverter's cut-off.
+    def _shares(self, loads, met, warm, members, parameter_draw, temp_air):
+        """What is switched off before the rest: the fields of the traces from ``essential_share`` on; none without.
 
-        The same draws without the ac loads say what they ask for: each appliance has a stream of its own.
+        The same draws without some loads say what these ask for: each appliance has a stream of its own.
         """
-        if self.study.inverter_cutoff_v is None:
-            return ()
-        direct = [one for one in self.appliances if not one.ac]
-        *other, always = self._loads(direct, members, parameter_draw, temp_air)
-        peak = loads[2] + warm
-        return (
-            _share(loads[0] - other[0], loads[0], 0.0),
-            _share(loads[1] - other[1], loads[1], 0.0),
-            _share(self._peak_for_cutoff(*other[:3], always) + warm, peak, 1.0),
-            _share(met + warm, peak, 1.0),
-        )
-
-    def _critical_shares(self, loads, warm, members, parameter_draw, temp_air):
-        """Shares of what is shed to spare critical loads, and the critical load; none where no load is critical."""
-        if not self.study.has_critical:
+        study, drawn = self.study, (members, parameter_draw, temp_air)
+        behind = study.inverter_cutoff_v is not None
+        if not behind and not study.has_critical:
             return ()
         kept = [one for one in self.appliances if one.tier in ("critical", "uninterruptible")]
-        *other, always = self._loads(kept, members, parameter_draw, temp_air)
-        every, peak = np.ones_like(loads[1]), loads[2] + warm
+        if not behind:
+            critical, _, peak, _, _ = self._noticed(kept, warm, *drawn)
+            every, whole = np.ones_like(loads[1]), loads[2] + warm
+            shares = _share(loads[0] - critical, loads[0], 0.0), every, _share(peak, whole, 1.0), every
+            return *shares, critical
+        every = loads[0], loads[1], loads[2] + warm, met + warm
+        shares = self._behind_inverter(every, self.appliances, warm, drawn)
+        if not study.has_critical:
+            return shares
+        left = self._noticed(kept, warm, *drawn)
+        of_kept = self._behind_inverter(left[:4], kept, warm, drawn)
+        critical = _share(left[0], loads[0], 0.0), of_kept[0], _share(left[2], every[2], 1.0), *of_kept[2:]
+        return *shares, left[0], critical
+
+    def _behind_inverter(self, every, appliances, warm, drawn):
+        """`PartShares` of the ac loads among some appliances that ask for `every`, see `_noticed`."""
+        essential, deferrable, peak, met = every
+        direct = self._noticed([one for one in appliances if not one.ac], warm, *drawn)
         return (
-            _share(loads[0] - other[0], loads[0], 0.0),
-            every,
-            _share(self._peak_for_cutoff(*other[:3], always) + warm, peak, 1.0),
-            every,
-            other[0],
+            _share(essential - direct[0], essential, 0.0),
+            _share(deferrable - direct[1], deferrable, 0.0),
+            _share(direct[2], peak, 1.0),
+            _share(met, peak, 1.0),
         )
+
+    def _noticed(self, appliances, warm, members, parameter_draw, temp_air):
+        """Loads of some appliances [W]: essential, deferrable, peaks that cut-off and inverter meet, always on."""
+        essential, deferrable, peak, _, always = self._loads(appliances, members, parameter_draw, temp_air)
+        noticed = self._peak_for_cutoff(essential, deferrable, peak, always)
+        return essential, deferrable, noticed + warm, peak + warm, always
 
     def bank(self, traces):
         """Years of the study's own design.

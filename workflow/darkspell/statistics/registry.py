@@ -74,6 +74,7 @@ CRITICAL_KEYS = ("critical_lolh", "critical_short_nights", "critical_eue_kwh")
 CAUSE_KEYS = (
     "unserved_empty_h", "unserved_depth_limit_h", "unserved_voltage_h", "unserved_reconnection_h",
     "unserved_too_cold_h", "unserved_charge_current_h", "unserved_shed_h",
+    "unserved_too_hot_h",
 )  # fmt: skip
 YEARLY = (
     _energy("demand_kwh", "energy that the loads ask for"),
@@ -123,6 +124,7 @@ YEARLY = (
     _hours("unserved_too_cold_h", "hours lost because the bank was too cold to charge"),
     _hours("unserved_charge_current_h", "hours lost because bank or controller limited the charge current"),
     _hours("unserved_shed_h", "hours lost because essential loads are shed for critical ones"),
+    _hours("unserved_too_hot_h", "hours lost because the bank was too hot to charge"),
 )  # fmt: skip
 
 MONTHLY_KEYS = (

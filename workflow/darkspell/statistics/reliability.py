@@ -82,7 +82,9 @@ def reliability(
     return members, months
 
 
-def critical_losses(unserved_essential, load_essential, load_critical, calendar, night_floor):
+def critical_losses(
+    unserved_essential, load_essential, load_critical, calendar, night_floor, unserved_critical=None
+):
     """Loss of load of the critical tier, for which other essential loads are shed.
 
     Of what is not delivered in an hour, loads that are essential but not critical go without first:
@@ -98,6 +100,8 @@ def critical_losses(unserved_essential, load_essential, load_critical, calendar,
     calendar : darkspell.core.calendar.Calendar
     night_floor : float
         As in `reliability`.
+    unserved_critical : float32 array [8760, L], optional
+        Where an inverter switches critical loads off by itself: what they lack [Wh], in place of U_crit.
 
     Returns
     -------
@@ -111,7 +115,9 @@ def critical_losses(unserved_essential, load_essential, load_critical, calendar,
         return {key: np.zeros(lanes) for key in CRITICAL_KEYS}, {
             key: np.zeros((lanes, 12)) for key in CRITICAL_KEYS
         }
-    short = unserved_essential - (load_essential - load_critical)
+    short = unserved_critical
+    if short is None:
+        short = unserved_essential - (load_essential - load_critical)
     short = np.where(short > LOSS_FLOOR, short, np.float32(0.0))  # what is left of rounding is no loss
     nothing = np.zeros_like(short)
     members, months = reliability(short, nothing, load_critical, nothing, calendar, night_floor)

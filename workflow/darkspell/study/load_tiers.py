@@ -3,7 +3,7 @@
 from darkspell.study.base import Faults
 
 
-def check_tiers(critical, rows, deferrable, bank, inverter):
+def check_tiers(critical, rows, deferrable, bank):
     """Refuse levels that would shed loads in another order than their tiers say.
 
     Parameters
@@ -13,7 +13,6 @@ def check_tiers(critical, rows, deferrable, bank, inverter):
         Loads and measured loads by name.
     deferrable : darkspell.study.loads.Deferrable
     bank : darkspell.study.bank.Bank
-    inverter : darkspell.study.loads.Inverter or None
 
     Raises
     ------
@@ -42,8 +41,5 @@ def check_tiers(critical, rows, deferrable, bank, inverter):
             if ours > theirs:
                 text = f"{ours:g} % is above deferrable.{other} ({theirs:g} %): essential loads would be off while "
                 faults.append((key, text + "deferrable ones are on; lower it"))
-    if inverter is not None and inverter.cutoff_voltage_v is not None:
-        text = "cannot be simulated together with inverter.cutoff_voltage_v; leave one of the two out"
-        faults.append(("", f"loads {text}"))
     if faults:
         raise Faults(*faults)

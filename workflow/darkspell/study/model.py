@@ -259,7 +259,7 @@ class Study(Section):
     def _between_the_others(cls, critical, info):
         parts = [info.data.get(name) for name in ("loads", "measured_loads", "deferrable", "bank")]
         if None not in parts:
-            check_tiers(critical, {**parts[0], **parts[1]}, *parts[2:], info.data.get("inverter"))
+            check_tiers(critical, {**parts[0], **parts[1]}, *parts[2:])
         return critical
 
     @field_validator("measured_loads")

@@ -54,6 +54,7 @@ HEADLINES = {
     "unserved_reconnection_h": "Of these hours, spent waiting for reconnection",
     "unserved_too_cold_h": "Hours lost because the bank was too cold to charge",
     "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
+    "unserved_too_hot_h": "Hours lost because the bank was too hot to charge",
     "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
 }
 NAMED = ("probability_met", "main_cause")  # whose labels say what they are
