@@ -90,6 +90,11 @@ def _cleaned(texts, decimal):
     """Numbers of texts, and which texts are neither numbers nor empty."""
     import pandas as pd
 
+    texts = texts.str.replace("\u2212", "-", regex=False)
+    mark = "." if decimal == "," else ","
+    grouped = texts.str.fullmatch(rf"\(?[+-]?\d{{1,3}}(?:\{mark}\d{{3}})+(?:\{decimal}\d+)\)?").to_numpy(bool)
+    if grouped.any():  # marks between thousands
+        texts = texts.where(~grouped, texts.str.replace(mark, "", regex=False))
     plain = texts.str.replace(",", ".", regex=False) if decimal == "," else texts
     values = pd.to_numeric(plain, errors="coerce").to_numpy(float, copy=True)
     rest = np.flatnonzero(np.isnan(values))
@@ -107,6 +112,8 @@ def _one(text):
     lower = text.strip('"').strip().lower()
     if lower in NOTHING:
         return np.nan, False
+    if re.fullmatch(r"\(\d+\.?\d*\)", lower):  # a spreadsheet's negative number
+        return -float(lower[1:-1]), False
     found = NUMBER.fullmatch(lower)
     if found is None:
         return np.nan, True

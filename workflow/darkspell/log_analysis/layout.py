@@ -97,7 +97,9 @@ def layout_of(path, head, log):
     sample = [cells_of(line, separator) for line in lines[first : first + 20] if _has_values(line)]
     _check_widths(path, sample, first, separator, names)
     comma = separator != "," and any(
-        re.fullmatch(r'"?\s*[+-]?\d+,\d+\s*\D{0,3}"?', cell) for row in sample for cell in row
+        re.fullmatch(r'"?\s*\(?[+\-\u2212]?\d{1,3}(?:\.?\d{3})*\d*,\d+\s*\D{0,3}"?', cell)
+        for row in sample
+        for cell in row
     )
     notes = []
     if at > 0:

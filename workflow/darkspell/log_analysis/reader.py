@@ -99,6 +99,8 @@ def read_log(path, log, utc_offset):
     notes = [*layout.notes, *_counted_notes(counts)]
     if "milliseconds" in forms and log.time_format is None:
         notes.append("Times were taken for milliseconds since 1970, UTC.")
+    elif "days" in forms:
+        notes.append("Times were taken for days since 30 December 1899, as spreadsheets count them.")
     elif "seconds" in forms and log.time_format is None:
         notes.append("Times were taken for seconds since 1970, UTC.")
     seconds, values = _merged(*_local(seconds, values, utc.pop(), log, utc_offset, notes), layout)
@@ -118,6 +120,12 @@ def _blocks(path, layout):
             lines = text.splitlines(keepends=True)[layout.first_row - 1 :]
             yield "".join(lines).replace("\r\n", "\n").encode("utf-8")
             return
+        if b"\n" not in file.read(HEAD_BYTES):  # lines end with a carriage return alone
+            file.seek(0)
+            lines = file.read().replace(b"\r", b"\n").splitlines(keepends=True)
+            yield b"".join(lines[layout.first_row - 1 :])
+            return
+        file.seek(0)
         for _ in range(layout.first_row - 1):
             file.readline()
         rest = b""
@@ -151,6 +159,8 @@ def _block(path, block, layout, log, row, counts, utc, forms):
 
     if stamps is None:
         texts = table[names.index(time[0])].fillna("").astype(str).str.strip()
+        if len(time) > 1:
+            texts = _filled_down(texts, counts)
         for name in time[1:]:
             texts = texts + " " + table[names.index(name)].fillna("").astype(str).str.strip()
         seconds, is_utc, form = parsed_times(path, texts.str.strip(), " and ".join(time), log, rows)
@@ -174,6 +184,15 @@ def _block(path, block, layout, log, row, counts, utc, forms):
         known = (seconds >= 0.0) & (seconds < 1e10)
     _count(counts, "without a readable time", int((~known).sum()))
     return (seconds[known], {kind: part[known] for kind, part in values.items()}), lines
+
+
+def _filled_down(texts, counts):
+    """Dates of rows that leave them empty, as merged cells do: that of the row above."""
+    empty = texts == ""
+    if empty.any() and not empty.iloc[0]:
+        _count(counts, "filled", int(empty.sum()))
+        texts = texts.mask(empty).ffill()
+    return texts
 
 
 def _open_quotes(block):
@@ -304,7 +323,9 @@ def _counted_notes(counts):
     for what, count in counts.items():
         if not count:
             continue
-        if isinstance(what, str):
+        if what == "filled":
+            out.append(f"{_counted(count, 'row')} without a date took that of the row above.")
+        elif isinstance(what, str):
             out.append(f"{_counted(count, 'row')} {what} {'was' if count == 1 else 'were'} left out.")
         else:
             kind = what[0].replace("_", " ")
@@ -364,7 +385,8 @@ def _in_order(path, seconds, values, notes):
         )
     for at in back[:5]:
         notes.append(
-            f"The clock went back by {_length(-steps[at])} at {stamp(seconds[at])}; rows were put in order of time."
+            f"The clock went back by {_length(-steps[at])} at {stamp(seconds[at])}; rows were put in order of time. "
+            "If summer time ended then, set log.time_zone by its name."
         )
     if back.size:
         order = np.argsort(seconds, kind="stable")

@@ -14,10 +14,16 @@ from darkspell.study.errors import shown
 UNREADABLE = 0.01  # share of rows beyond which the times are refused
 SECONDS = (1e8, 1e10)  # of 1973 to 2286, since 1970
 MILLISECONDS = (1e11, 1e13)
+SERIAL = (36526.0, 62092.0)  # days of spreadsheets since 30 December 1899, of 2000 to 2069
+SERIAL_TEXT = r"\d{5}[.,]\d+"
+EPOCH_OF_SERIAL = 25569.0  # 1970-01-01
 OFFSET = r"\d\s?(?:Z|[+-]\d\d:?\d\d)$"
 COMMON = (
     "ISO8601", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M", "%Y%m%d %H:%M:%S", "%Y%m%d %H:%M",
     "%Y%m%d%H%M%S", "%Y%m%d %H%M", "%Y %m %d %H %M %S", "%Y %m %d %H %M", "%Y %m %d %H",
+    "%Y-%m-%d %I:%M:%S %p", "%Y-%m-%d %I:%M %p", "%Y/%m/%d %I:%M:%S %p", "%Y/%m/%d %I:%M %p",
+    "%d-%b-%Y %H:%M:%S", "%d-%b-%Y %H:%M", "%d %b %Y %H:%M:%S", "%d %b %Y %H:%M", "%b %d, %Y %H:%M:%S",
+    "%b %d, %Y %H:%M",
 )  # fmt: skip
 
 
@@ -25,7 +31,8 @@ def looks_like_time(text, form=None):
     """Whether a text may be a time of day and date, or seconds since 1970."""
     import pandas as pd
 
-    if re.fullmatch(r"\d{9,14}(\.\d*)?", text):
+    text = _usual(text)
+    if re.fullmatch(rf"\d{{9,14}}(\.\d*)?|{SERIAL_TEXT}", text):
         return True
     if form in ("seconds", "milliseconds"):
         return False
@@ -55,7 +62,7 @@ def parsed_times(path, texts, name, log, rows):
     utc : bool
         Whether they are UTC, by their own offset or by counting since 1970; else they are as written.
     form : str
-        "ISO8601", "seconds", "milliseconds" or the study's format.
+        "ISO8601", "seconds", "milliseconds", "days" of a spreadsheet or the study's format.
 
     Raises
     ------
@@ -64,7 +71,14 @@ def parsed_times(path, texts, name, log, rows):
     """
     import pandas as pd
 
+    texts = texts.map(_usual) if _unusual(texts) else texts
     form = log.time_format or _form_of(texts)
+    if form == "days":
+        values = pd.to_numeric(texts.str.replace(",", ".", regex=False), errors="coerce").to_numpy(float)
+        with np.errstate(invalid="ignore"):
+            values = np.where((values >= SERIAL[0]) & (values < SERIAL[1]), values, np.nan)
+        _refuse(path, texts, np.isnan(values), name, log, rows)
+        return np.round((values - EPOCH_OF_SERIAL) * 86400.0), False, form
     if form in ("seconds", "milliseconds"):
         values = pd.to_numeric(texts, errors="coerce").to_numpy(float) / (
             1000.0 if form == "milliseconds" else 1.0
@@ -93,6 +107,23 @@ def parsed_times(path, texts, name, log, rows):
     return seconds, bool(known.size and known.all()), form
 
 
+def _unusual(texts):
+    """Whether any text has an hour 24, or a.m. or p.m. with points."""
+    return bool(texts.str.contains(r"[ T]24:00|[ap]\.\s?m\.?", case=False, regex=True).any())
+
+
+def _usual(text):
+    """A time with AM and PM without points, and 24:00 as the beginning of the next day."""
+    text = re.sub(r"\s*\b([ap])\.\s?m\.?", lambda found: f" {found[1].upper()}M", text, flags=re.IGNORECASE)
+    found = re.fullmatch(r"(\d{4}-\d\d-\d\d)[ T]24:00(:00)?", text)
+    if not found:
+        return text
+    try:
+        return f"{np.datetime64(found[1]) + 1} 00:00{found[2] or ''}"
+    except ValueError:
+        return text
+
+
 def _form_of(texts):
     """Format of the times by the first of them."""
     import pandas as pd
@@ -109,6 +140,8 @@ def _form_of(texts):
             return "milliseconds"
         if SECONDS[0] <= middle < SECONDS[1]:
             return "seconds"
+    if sample.size and sample.str.fullmatch(SERIAL_TEXT).mean() > 0.5:
+        return "days"
     for form in COMMON:
         if pd.to_datetime(sample, format=form, errors="coerce", utc=True).notna().mean() > 0.9:
             return form
