@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from darkspell.climate.itinerary import by_place, parts_of
+from darkspell.core.constants import constant
 from darkspell.log_analysis.alignment import aligned_evidence
 from darkspell.log_analysis.classification import verdicts
 from darkspell.log_analysis.clock import clock_note, weather_clock_notes
@@ -142,7 +143,8 @@ def compare_rows(study, system, rows, hours, weather, seed):
     simulator = LogSimulator(system, log.hours, weather.clearness, seed)
     own = np.random.default_rng([seed, 29])
     as_designed = ordinary_systems(simulator.count, shunt.offset_ma * 1e-3, own)
-    bands = design_bands(hours, simulator.lanes(as_designed, own))
+    courses = constant("log_analysis", "band_course_sd")
+    bands = design_bands(hours, simulator.lanes(as_designed, own, courses))
     found, out, misfit, turned = None, [], [], ""
     inferred = log.has_current
     if inferred:

@@ -29,6 +29,7 @@ def days_page(comparison, site):
         caption=(
             "Orange: the log. Half of the simulated days of the system as designed are in the dark band, eight in "
             "ten in the light band; the line is the median. Days with more than four hours missing are left out."
+            f"{report_text.moved_bands(bands)}"
         ),
         alt=f"The log's {words} by date, over bands of the design. {title}.",
     )

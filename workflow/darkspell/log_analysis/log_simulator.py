@@ -80,7 +80,7 @@ class LogSimulator:
         """How many draws one call of `lanes` takes."""
         return LANES * self.copies * len(self.blocks)
 
-    def lanes(self, asked, rng):
+    def lanes(self, asked, rng, course_sd=0.0):
         """Run draws of what is asked; `Lanes`, as many as there are blocks and copies for.
 
         Parameters
@@ -89,11 +89,16 @@ class LogSimulator:
             Taken in order, 64 for each copy of each block; `n` a multiple of that.
         rng : numpy.random.Generator
             For what nobody asks: resistance, efficiency, errors of the instruments.
+        course_sd : float
+            Hours at which the loads run against the planned ones, standard deviation of the logarithm [-].
         """
         group, parts = LANES * self.copies, []
         for count, first in enumerate(range(0, asked.shape[1], group)):
             which = count % len(self.blocks)
-            part = self._run(self.blocks[which], asked[:, first : first + group], rng)
+            block = self.blocks[which]
+            if course_sd > 0.0:
+                block = other_hours(block, self.window, course_sd, rng)
+            part = self._run(block, asked[:, first : first + group], rng)
             parts.append((np.tile(self.clearness[which], self.copies), *part))
         return Lanes(asked, *(np.concatenate([part[i] for part in parts]) for i in range(4)))
 
@@ -232,6 +237,33 @@ def _cut(traces, window):
     kept = [f.name for f in fields(traces) if f.name not in ("clearness", "bank")]  # the bank is drawn here
     found = {name: getattr(traces, name) for name in kept}
     return {name: values[window] for name, values in found.items() if values is not None}
+
+
+def other_hours(block, window, sd, rng):
+    """Traces whose loads run at other hours than planned, the same energy in all; dict of float32 arrays.
+
+    Parameters
+    ----------
+    block : dict of float32 arrays [hours, lanes]
+        From `_cut`.
+    window : int array [hours]
+        Study hours.
+    sd : float
+        Standard deviation of the logarithm of the power at one time of day [-]; neighbouring hours go together.
+    rng : numpy.random.Generator
+    """
+    out = dict(block)
+    for name in ("essential", "deferrable"):
+        if name not in block:
+            continue
+        noise = rng.standard_normal((24, block[name].shape[1]))
+        noise = (noise + np.roll(noise, 1, 0) + np.roll(noise, -1, 0)) / np.sqrt(3.0)
+        moved = block[name] * np.exp(sd * noise)[window % 24]
+        total = moved.sum(0)
+        out[name] = (moved * np.where(total > 0.0, block[name].sum(0) / np.maximum(total, 1e-9), 1.0)).astype(
+            np.float32
+        )
+    return out
 
 
 @dataclass(frozen=True)

@@ -284,9 +284,26 @@ def _band_facts(bands):
             f"in one of twenty more than {100 * bands.most:.0f} %",
         )
     ]
+    if bands.quantity == "lowest_voltage":
+        out.append(
+            (
+                "Constant difference from the design's voltage",
+                f"{number(bands.shift, 2)} V, not counted above: each bank has its own curve",
+            )
+        )
     sides = [_side(bands, side) for side in ("below", "above")]
     sides = [one for one in sides if one]
     return out + ([("Where they lie", "; ".join(sides))] if sides else [])
+
+
+def moved_bands(bands):
+    """What was done to the bands of a voltage, as a sentence with a space before it; empty for other quantities."""
+    if bands.quantity != "lowest_voltage":
+        return ""
+    return (
+        f" The bands were moved by {number(bands.shift, 2)} V, the constant difference of the log: each bank has a "
+        "voltage curve of its own, and each voltmeter an error."
+    )
 
 
 def _beyond(bands, side):
