@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from darkspell.log_analysis.alignment import MOMENTARY, aligned_evidence
+from darkspell.log_analysis.alignment import MOMENTARY, aligned_evidence, disagreement, moved
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
 from darkspell.log_analysis.load_parts import MIXED, candidates, load_parts
@@ -144,7 +144,8 @@ NONE = np.full(HOUR.size, np.nan)
         ("current and voltage", {}, {}, {"load", "array", "offset"}),
         ("hourly means", {"coarse": True}, {}, {"load", "array", "offset"}),
         ("hourly momentary values", "momentary", {}, {"load", "offset"}),
-        ("weather not known", {}, {"weather_known": False}, {"load", "offset"}),
+        ("weather not known", {}, {"weather_known": False}, {"load", "array", "offset"}),
+        ("weather not known, lead-acid", {}, {"weather_known": False, "steep": True}, {"load", "offset"}),
         ("current alone", {"voltage": NONE}, {}, {"load", "array", "offset"}),
         ("current alone, lead-acid", {"voltage": NONE}, {"steep": True}, {"load", "offset"}),
         ("a logger at its limit", {"clipped": True}, {}, {"load", "array"}),
@@ -221,3 +222,26 @@ def test_what_is_known_of_the_rows_is_used(kind, known, why):
         hours, expected(array=np.repeat(20.0 * sun[:, None], 8, 1)), np.random.default_rng(1)
     )
     assert found.reasons.get("array", "") == why
+
+
+def test_an_array_without_the_weather_is_compared_with_the_climate_s_brighter_hours():
+    """Days of 40 to 100 % of a clear sky, in log and drawn years: an array at 60 % shows 60 % of their current."""
+    rng = np.random.default_rng(8)
+    years = np.repeat(rng.uniform(0.4, 1.0, (DAYS, 8)), 24, axis=0) * SUN[:, None]
+    own = SUN * np.repeat(np.random.default_rng(9).uniform(0.4, 1.0, DAYS), 24)
+    found = evidence(
+        log(load=1.0, array=0.6, sun=own),
+        expected(weather_known=False, array=20.0 * years),
+        np.random.default_rng(1),
+    )
+    low, middle, high = np.quantile(found.draws["array"], [0.025, 0.5, 0.975])
+    assert low < 0.6 < high < 1.0 and middle == pytest.approx(0.6, rel=0.1)
+
+
+def test_a_late_clock_shows_in_what_days_differ_by_and_a_late_load_does_not():
+    """An hour late for the whole log; a load of 6 A from 6 to 10 h moves the mean course, and is no wrong clock."""
+    sun = SUN * np.random.default_rng(5).uniform(0.3, 1.0, HOUR.size)
+    known = expected(array=np.repeat(20.0 * sun[:, None], 8, 1))
+    hours = log(sun=sun, extra=np.where((HOUR >= 6) & (HOUR < 10), 6.0, 0.0))
+    assert disagreement(hours, known) == []
+    assert {late for *_, late in disagreement(moved(hours, 1), known)} == {1}

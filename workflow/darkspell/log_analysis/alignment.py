@@ -10,6 +10,7 @@ from darkspell.log_analysis.full_charge import bulk_hours, depth_of, full_hours,
 from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 
 HALF_DAYS = 10
+LEAST_OF_CLOCK = 4  # hours of one time of day
 UNLIKE = "the means of the hours do not follow the weather's hours; see log.row_time and log.time_zone"
 MOMENTARY = "rows an hour apart are momentary values, and clouds pass between them"
 
@@ -44,7 +45,8 @@ def aligned_evidence(hours, expected, rng):
     why = UNLIKE if hours.kind == "means" else MOMENTARY
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
-        if hours.kind == "samples" or max(scores) < constant("log_analysis", "means_agreement"):
+        # Momentary values say of the array what their mean over many days does, if they follow the weather at all.
+        if max(scores) < constant("log_analysis", "means_agreement"):
             return _both(readings, expected, rng, why)
         if len(scores) == 1 or abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
             return evidence(readings[int(np.argmax(scores))], expected, rng)
@@ -102,6 +104,8 @@ def disagreement(hours, expected):
 
     In each half of the log (summer time may begin or end in it) the current, before the charger limits it, is
     compared with what the array is expected to give, at the same hour and at one and two hours earlier and later.
+    What days differ by at the same time of day is compared, so neither the course of the loads nor the hour at which
+    the bank is full can pass for a wrong clock.
 
     Parameters
     ----------
@@ -114,31 +118,53 @@ def disagreement(hours, expected):
     full = full_hours(hours, expected)
     use = unlimited_hours(hours, expected, depth_of(hours, expected, full, 0.0))
     shifts = np.arange(-2, 3)
-    # The current of lead-acid falls long before the set point is reached, later on the dial than the sun.
-    margin = constant("log_analysis", "clock_margin") * (4.0 if expected.steep else 1.0)
+    margin = constant("log_analysis", "clock_margin")
     readings = [moved(hours, -int(shift)).current for shift in shifts]
-    out = []
-    for first, last in ((0, days // 2 - 1), (days // 2, days - 1)):
+
+    def best(first, last):
         part = use.copy()
         part[: 24 * first] = part[24 * (last + 1) :] = False
-        scores = np.array([_correlation(reading, expected, part) for reading in readings])
-        if scores.max() - scores[2] > margin:
-            out.append((first, last, int(shifts[np.argmax(scores)])))
-    return out
+        scores = np.array([weather_correlation(reading, expected, part) for reading in readings])
+        late = scores.max() - scores[2] > margin
+        return (float(scores.max()), int(shifts[np.argmax(scores)])) if late else (0.0, 0)
+
+    # Half a log has few hours: it counts only where it follows the weather well.
+    sure = constant("log_analysis", "clock_agreement")
+    halves = [
+        (first, last, *best(first, last)) for first, last in ((0, days // 2 - 1), (days // 2, days - 1))
+    ]
+    out = [(first, last, late) for first, last, score, late in halves if score > sure]
+    whole = best(0, days - 1)[1]
+    return out or ([(0, days - 1, whole)] if whole else [])
 
 
 def _agreement(hours, expected):
     """Correlation of the current with what the array is expected to give, before the charger limits it."""
     full = full_hours(hours, expected)
     use = bulk_hours(hours, expected, depth_of(hours, expected, full, 0.0))
-    return _correlation(hours.current, expected, use)
+    return weather_correlation(hours.current, expected, use)
 
 
-def _correlation(current, expected, use):
+def weather_correlation(current, expected, use):
+    """Correlation of current and expected array, each less its mean of the same time of day; 0 where too few hours.
+
+    Parameters
+    ----------
+    current : float array [H]
+        NaN where not known [A].
+    expected : Expected
+    use : bool array [H]
+        Hours in which the charger does not limit the current.
+    """
     use = use & np.isfinite(current)
-    if use.sum() < 24:
+    clock = np.flatnonzero(use) % 24
+    count = np.bincount(clock, minlength=24)
+    often = (count >= LEAST_OF_CLOCK)[clock]
+    if often.sum() < 24:
         return 0.0
-    given = expected.array[use].mean(1)
-    if np.ptp(given) == 0.0 or np.ptp(current[use]) == 0.0:
-        return 0.0
-    return float(np.corrcoef(current[use], given)[0, 1])
+    pair = np.array([expected.array[use].mean(1), current[use]], float)[:, often]
+    clock = clock[often]
+    means = np.array([np.bincount(clock, row, minlength=24) / np.maximum(count, 1) for row in pair])
+    pair = pair - means[:, clock]
+    size = np.sqrt((pair**2).sum(1).prod())
+    return float((pair[0] * pair[1]).sum() / size) if size > 0.0 else 0.0

@@ -5,9 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.log_analysis.climate_array_evidence import climate_array_draws
 from darkspell.log_analysis.full_charge import bulk_hours
 from darkspell.log_analysis.quantities import DRAWS
 
+AGREES = 0.15  # of a day's ratio with that of the log
 STRONG = (4.0, 1.5)  # array current over the load's
 
 
@@ -29,8 +31,7 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     rng : numpy.random.Generator
     """
     if not expected.weather_known:
-        reasons["array"] = "the weather of the dates is not known (log.weather_file)"
-        return None
+        return _by_climate(hours, expected, depth, offset, courses, draws, reasons, rng)
     if expected.steep and not np.isfinite(hours.voltage).any():
         reasons["array"] = "without a voltage nobody sees when the charger of such a bank holds back"
         return None
@@ -55,7 +56,7 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     if use.sum() < least:
         reasons["array"] = "too few hours of high sun before the charger limits the current"
         return None
-    found = _dated_ratio(hours, expected, use, volts, served, offset, courses, single, rng)
+    found, agreeing = _dated_ratio(hours, expected, use, volts, served, offset, courses, single, rng)
     if found is None:
         reasons["array"] = "too few days of charging before the charger limits the current"
         return None
@@ -67,10 +68,38 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     low_sun = constant("log_analysis", "low_sun_sd") * (expected.tilt_gain[use].mean() - 1.0)
     own = np.array([model, record, coarse, snow, taper, blind, low_sun])
     noise = np.sqrt((own**2).sum()) * rng.standard_normal(DRAWS)
-    # Snow that stays hides a part of the array that no day of the log may show.
-    hidden = constant("log_analysis", "snow_hides") * frost_share(expected) * rng.random(DRAWS)
-    draws["array"] = np.maximum(found * np.exp(noise) / (1.0 - hidden), 0.02)
+    # Snow that stays hides a part of the array that no day of the log may show; but it hides as much on many days
+    # of different weather only by chance.
+    hidden = constant("log_analysis", "snow_hides") * frost_share(expected) * _disagreement(agreeing)
+    draws["array"] = np.maximum(found * np.exp(noise) / (1.0 - hidden * rng.random(DRAWS)), 0.02)
     return draws["array"]
+
+
+def _by_climate(hours, expected, depth, offset, courses, draws, reasons, rng):
+    """Draws of the array factor without the weather of the dates; None where it cannot be told."""
+    if (
+        expected.steep
+        or not (hours.measured_current and np.isfinite(hours.voltage).any())
+        or hours.measured_load
+    ):
+        reasons["array"] = "the weather of the dates is not known (log.weather_file)"
+        return None
+    out = climate_array_draws(
+        hours, expected, depth, offset, courses, high_sun(expected), frost_share(expected), rng
+    )
+    if out is None:
+        reasons["array"] = (
+            "the weather of the dates is not known (log.weather_file), and few hours show the array"
+        )
+        return None
+    draws["array"] = out
+    return out
+
+
+def _disagreement(share):
+    """How far snow may hide what the days show, 0.15 to 1, by the share of days that agree with their quantile."""
+    most, span = constant("log_analysis", "snow_agreement")
+    return float(np.clip((most - share) / span, 0.15, 1.0))
 
 
 def high_sun(expected):
@@ -137,30 +166,34 @@ def _load_error(use, volts, courses):
 
 
 def _dated_ratio(hours, expected, use, volts, served, offset, courses, single, rng):
-    """Array factor under the weather of the dates, before the models' errors; float64 [draws] or None."""
+    """Array factor under the weather of the dates, before the models' errors, and the share of days that agree.
+
+    float64 [draws], or None where too few days show it; [-].
+    """
     offered = expected.array[use].mean(1)
     given = hours.current[use] - np.median(offset) + served[use]
-    ratio, error, spread = _daily_ratio(
+    ratio, error, spread, agreeing = _daily_ratio(
         np.flatnonzero(use) // 24, given, offered, day_quantile(hours, expected)
     )
     if ratio is None:
-        return None
+        return None, 0.0
     if single:  # what these days differ by, nobody knows the reason of
         error = np.hypot(error, constant("log_analysis", "single_days_share") * spread)
     extra = _load_error(use, volts, courses) - (offset - np.median(offset)) * use.sum()
-    return ratio + error * rng.standard_normal(DRAWS) + extra / offered.sum()
+    return ratio + error * rng.standard_normal(DRAWS) + extra / offered.sum(), agreeing
 
 
 def _daily_ratio(day, given, offered, share):
-    """Weighted quantile of the days' ratio of current given to current offered, its error, and their spread."""
+    """Weighted quantile of the days' ratio of given to offered, its error, their spread, the share that agrees."""
     days, at = np.unique(day, return_inverse=True)
     offer, got = np.bincount(at, offered), np.bincount(at, given)
     keep = offer > 0.1 * np.median(offer)
     if keep.sum() < 4:
-        return None, None, None
+        return None, None, None, None
     ratio, weight = got[keep] / offer[keep], offer[keep]
     order = np.argsort(ratio)
     total = np.cumsum(weight[order])
     middle = float(ratio[order][np.searchsorted(total, share * total[-1])])
     spread = 1.4826 * float(np.median(np.abs(ratio - np.median(ratio))))
-    return middle, 1.25 * spread / np.sqrt(weight.sum() ** 2 / (weight**2).sum()), spread
+    agreeing = float((np.abs(ratio - middle) < AGREES * abs(middle)).mean())
+    return middle, 1.25 * spread / np.sqrt(weight.sum() ** 2 / (weight**2).sum()), spread, agreeing

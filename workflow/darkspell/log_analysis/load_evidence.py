@@ -196,7 +196,9 @@ def _light_classes(hours, expected, depth, usual):
     Where the weather of the dates is not known, only hours in which even a clear sky gives less than the load takes.
     """
     if not expected.weather_known:
-        return [expected.envelope < LIGHT[1] * usual]
+        # Nothing shows here whether the clock is right: no hour next to a bright one counts.
+        bright = expected.envelope >= LIGHT[1] * usual
+        return [~(bright | np.roll(bright, 1) | np.roll(bright, -1))]
     ratio = expected.array.mean(1) / usual
     free = unlimited_hours(hours, expected, depth)
     out = [(ratio < LIGHT[1])]
