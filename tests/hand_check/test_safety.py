@@ -5,7 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from darkspell.climate import site_climate
+from darkspell.hand_check import hand_check
 from darkspell.hand_check.safety import highest_charging_voltage, safety_warnings, ventilation
+from darkspell.hand_check.terminal_report import data, page
 from darkspell.hand_check.warnings import storage_line
 from darkspell.study import study_from
 from study.example import spoilt
@@ -47,3 +50,20 @@ def test_a_48_v_bank_of_lead_acid_passes_60_v_in_the_cold():
 )
 def test_the_storage_line_fits_the_target(statistic, at_most, line):
     assert storage_line(SimpleNamespace(statistic=statistic, at_most=at_most)) == line
+
+
+def test_the_check_prints_the_highest_charging_voltage_and_the_air():
+    """In the terminal and for machines, for every bank: 14.7 V + 6 x 4 mV/K x 35 K at most; 120 Ah vented: 0.72 m3/h.
+
+    Air is rounded up: 0.8.
+    """
+    flooded = study("flooded", 12, **{"bank.capacity_ah": 120, "site.record_low_temperature_c": -20})
+    climate = site_climate(flooded)
+    check = hand_check(flooded, climate)
+    text, values = page(flooded, check, [], "made up"), data(flooded, check, [], "made up")
+    volts = highest_charging_voltage(flooded, check)
+    assert "charged with up to" in text and f"{volts:.1f} V; what is connected must survive it" in text
+    assert "0.8 m3/h or more" in text
+    assert values["charging_voltage_max_v"] == round(volts, 2) and values["ventilation_m3_h"] == 0.72
+    lithium = study("lfp", 12)
+    assert "hydrogen" not in page(lithium, hand_check(lithium, climate), [], "made up")

@@ -6,6 +6,7 @@ import numpy as np
 
 from darkspell.core.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.core.constants import constant
+from darkspell.hand_check.safety import highest_charging_voltage, ventilation
 from darkspell.hand_check.warnings import CAUTIONS
 
 WIDTH = 100
@@ -114,6 +115,8 @@ def data(study, check, found, source, years=None):
             "99 %": round(check.storage_days[1], 2),
         },
         "bank_by_hand_ah": {"95 %": round(check.bank_ah[0], 1), "99 %": round(check.bank_ah[1], 1)},
+        "charging_voltage_max_v": round(highest_charging_voltage(study, check), 2),
+        "ventilation_m3_h": round(ventilation(study), 3),
         "drawn": None if years is None else {name: float(value) for name, value in vars(years).items()},
         "warnings": [one.__dict__ for one in found],
         "cautions": list(CAUTIONS),
@@ -210,8 +213,15 @@ def _bank(study, check):
             "in the study",
             f"{study.bank.capacity_ah:g} Ah {study.bank.chemistry}, {study.system.nominal_voltage_v} V",
         ),
+        (
+            "charged with up to",
+            f"{highest_charging_voltage(study, check):.1f} V; what is connected must survive it",
+        ),
         ("design month", f"{check.month_name}, {sun:.1f} kWh/m2/day on the arrays"),
     ]
+    air = ventilation(study)
+    if air:
+        rows.insert(2, ("air against hydrogen", f"{_up(air)} m3/h or more on boost charge (IEC 62485-2)"))
     for share, days, size in zip((95, 99), check.storage_days, check.bank_ah, strict=True):
         rows.append((f"for {days:.1f} days of storage", f"{size:.0f} Ah (an old rule of thumb's {share} %)"))
     lines = [f"  {label:<{LABEL}}  {text}" for label, text in rows]
@@ -222,6 +232,11 @@ def _bank(study, check):
         "from memory: advice only."
     )
     return "\n".join([*lines, _wrap(note, "  ")])
+
+
+def _up(volume):
+    """An air flow rounded up to tenths: less than what is needed is never printed."""
+    return f"{np.ceil(10.0 * volume - 1e-9) / 10.0:.1f}"
 
 
 def _months(check):
