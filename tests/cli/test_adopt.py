@@ -80,3 +80,38 @@ def test_whole_pieces_are_adopted_where_the_study_lists_them(study, tmp_path):
     made = load_study(tmp_path / "hut_recommended.yaml")
     assert [(array.power_wp, array.tilt_deg) for array in made.arrays.values()] == [(450, 60), (150, 60)]
     assert made.bank.capacity_ah == 300 and made.controller.current_limit_a == 25
+
+
+BLOCKS = "block_voltage_v: 6, blocks_in_series: 2, block_capacity_ah: 100"
+
+
+@pytest.mark.parametrize("strings", ["", ", strings_in_parallel: 1"])
+def test_a_bank_of_blocks_gets_whole_strings_of_them(study, tmp_path, capsys, strings):
+    """180 Ah are two strings of 100 Ah; what bank may take grows with it (arithmetic)."""
+    bank = f"bank: {{chemistry: agm, capacity_ah: 100, charge_current_max_a: 30, {BLOCKS}{strings}}}"
+    study.write_text(TEXT.replace("bank: {chemistry: agm, capacity_ah: 100}", bank), encoding="utf-8")
+    _sizing(tmp_path, True)
+    table = tmp_path / "results" / "hut" / "sizing.csv"
+    table.write_text(table.read_text(encoding="utf-8").replace("800,200", "800,180"), encoding="utf-8")
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 0
+    made = load_study(tmp_path / "hut_recommended.yaml").bank
+    assert (made.strings_in_parallel, made.capacity_ah, made.charge_current_max_a) == (2, 200, 60)
+    assert "800 Wp and 200 Ah" in capsys.readouterr().out
+
+
+def test_blocks_on_lines_of_their_own_and_in_a_file_that_extends_another(study, tmp_path):
+    lines = "bank:\n  chemistry: agm\n  capacity_ah: 100\n  block_voltage_v: 6\n  blocks_in_series: 2\n"
+    lines += "  block_capacity_ah: 100   # of the case\n"
+    study.write_text(TEXT.replace("bank: {chemistry: agm, capacity_ah: 100}\n", lines), encoding="utf-8")
+    (tmp_path / "more.yaml").write_text("extends: hut.yaml\nloads.lamp.watts: 12\n", encoding="utf-8")
+    _sizing(tmp_path, True)
+    (tmp_path / "results" / "more").mkdir()
+    table = tmp_path / "results" / "hut" / "sizing.csv"
+    (tmp_path / "results" / "more" / "sizing.csv").write_text(
+        table.read_text(encoding="utf-8"), encoding="utf-8"
+    )
+    for name in ("hut", "more"):
+        assert main(["adopt", str(tmp_path / f"{name}.yaml"), "--results", str(tmp_path / "results")]) == 0
+        bank = load_study(tmp_path / f"{name}_recommended.yaml").bank
+        assert (bank.strings_in_parallel, bank.capacity_ah) == (2, 200)
+    assert "# of the case" in (tmp_path / "hut_recommended.yaml").read_text(encoding="utf-8")

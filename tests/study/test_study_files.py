@@ -14,7 +14,7 @@ from darkspell.study import load_study, study_from
 from darkspell.study.differences import differences
 from darkspell.study.loader import load_all
 from darkspell.study.study_files import merged, text_of
-from study.example import STUDY
+from study.example import STUDY, spoilt
 
 
 @pytest.fixture
@@ -153,3 +153,22 @@ def test_a_sweep_keeps_the_values_that_are_given_and_both_ends():
     study = study_from(STUDY | {"sweeps": sweeps})
     values = [next(iter(changes.values())) for changes in study.whatifs.values()]
     assert values == [0, 0.3333333333, 0.6666666667, 1, 5.12345, 5.123451]
+
+
+@pytest.mark.parametrize("own, rate", [({}, 6.0), ({"sizing.prices.bank_per_ah": 5}, 5.0)])
+def test_a_bank_of_twice_the_voltage_keeps_its_price_per_wh(own, rate, tmp_path):
+    """3 a Ah at 12 V are 6 at 24 V, by extends, by cross and by a what-if; a price that the change gives stays."""
+    volts = {"system.nominal_voltage_v": 24}
+    base = spoilt({"sizing.prices.bank_per_ah_by_chemistry": {"lfp": 4, "agm": 3}})
+    (tmp_path / "base.yaml").write_text(yaml.safe_dump(base))
+    (tmp_path / "more.yaml").write_text(yaml.safe_dump({"extends": "base.yaml"} | volts | own))
+    cross = {"cross": {"price": {"own": own}, "volts": {"high": volts, "low": {}}}}
+    (tmp_path / "each.yaml").write_text(yaml.safe_dump({"extends": "base.yaml"} | cross))
+    found = [load_study(tmp_path / "more.yaml"), *load_all(tmp_path / "each.yaml")[:1]]
+    found += [] if own else [load_study(tmp_path / "base.yaml").with_changes(volts)]
+    for study in found:
+        assert study.sizing.prices.bank_per_ah == rate
+        assert study.sizing.prices.bank_per_ah_by_chemistry == {"lfp": 8.0, "agm": 6.0}
+    back = load_study(tmp_path / "more.yaml").with_changes({"system.nominal_voltage_v": 12})
+    assert back.sizing.prices.bank_per_ah == rate / 2
+    assert load_all(tmp_path / "each.yaml")[1].sizing.prices.bank_per_ah == (own and 5.0 or 3.0)

@@ -11,7 +11,8 @@ from darkspell.report.results import read_table
 from darkspell.study import load_study
 from darkspell.study.study_files import EXTENDS, MARK
 
-ROUNDING = 1e-6  # of a module
+ROUNDING = 1e-6  # of a module or a block
+STRINGS = ("bank", "strings_in_parallel")
 
 
 def adopt(path, results="results", out=None):
@@ -50,7 +51,9 @@ def adopt(path, results="results", out=None):
     text = sized(path.read_text(encoding="utf-8-sig"), study, array_wp, bank_ah, pieces)
     write_text(out, text)
     made = load_study(out)
-    print(f"{out} is written with {made.array_wp:g} Wp and {bank_ah:g} Ah. Next: darkspell run {out}")
+    print(
+        f"{out} is written with {made.array_wp:g} Wp and {made.bank.capacity_ah:g} Ah. Next: darkspell run {out}"
+    )
     return 0
 
 
@@ -127,10 +130,10 @@ def as_difference(text, study, array_wp, bank_ah, pieces=None):
     """
     factor = array_wp / study.array_wp
     lines = [f"{EXTENDS}: {study.files[0].name}"]
-    sizes = _array_sizes(study, factor)
+    sizes = _array_sizes(study, factor) | _bank_sizes(study, bank_ah)
     lines += [f"{'.'.join(key)}: {value:.6g}" for key, value in sizes.items()]
     lines += [f"{'.'.join(key)}: {value:g}" for key, value in (pieces or {}).items()]
-    return "\n".join([*lines, f"bank.capacity_ah: {bank_ah:g}", ""])
+    return "\n".join([*lines, ""])
 
 
 def with_size(text, study, array_wp, bank_ah, pieces=None):
@@ -160,12 +163,13 @@ def with_size(text, study, array_wp, bank_ah, pieces=None):
         Where the file gives a size in a form that is not a plain number.
     """
     factor = array_wp / study.array_wp
-    new = _array_sizes(study, factor)
-    new[("bank", "capacity_ah")] = bank_ah
+    new = _array_sizes(study, factor) | _bank_sizes(study, bank_ah)
     limit = study.controller.current_limit_a
     if limit is not None and not any(array.own_controller for array in study.arrays.values()):
         new[("controller", "current_limit_a")] = limit * factor  # as in the grid of sizes
     new |= pieces or {}
+    if STRINGS in new:
+        text = _with_strings(text)
     places = dict(_scalars(yaml.compose(text)))
     missing = [".".join(key) for key in new if key not in places]
     if missing:
@@ -186,6 +190,34 @@ def _array_sizes(study, factor):
         else:
             sizes[("arrays", name, "power_wp")] = power
     return sizes
+
+
+def _bank_sizes(study, bank_ah):
+    """Key and value of the bank's size: whole strings of blocks, rounded up; currents grow with it."""
+    bank, sizes = study.bank, {}
+    if bank.block_capacity_ah is not None:
+        sizes[STRINGS] = ceil(bank_ah / bank.block_capacity_ah - ROUNDING)
+        bank_ah = sizes[STRINGS] * bank.block_capacity_ah
+    sizes[("bank", "capacity_ah")] = bank_ah
+    for key in ("charge_current_max_a", "discharge_current_max_a"):
+        amps = getattr(bank, key)
+        if amps is not None:
+            sizes[("bank", key)] = amps * bank_ah / bank.capacity_ah  # as in the grid of sizes
+    return sizes
+
+
+def _with_strings(text):
+    """The text with the number of strings in it, before the capacity of a block, if the file leaves it out."""
+    bank = dict(_scalars(yaml.compose(text)))
+    if STRINGS in bank:
+        return text
+    for section, node in yaml.compose(text).value:
+        for key, _ in node.value if section.value == "bank" else ():
+            if key.value == "block_capacity_ah":
+                after = ", " if node.flow_style else "\n" + " " * key.start_mark.column
+                at = key.start_mark.index
+                return f"{text[:at]}{STRINGS[1]}: 1{after}{text[at:]}"
+    return text
 
 
 def _scalars(node, path=()):

@@ -54,7 +54,7 @@ def cost_table(system, site_of, whatifs, workers=None, tell=None):
 def price_of_change(study, changed):
     """First cost of a changed study, and of it array and bank [currency].
 
-    A price per Ah is that of the study's nominal voltage. At another one the bank keeps its price per Wh.
+    A price per Ah is that of a nominal voltage; a changed one has kept the price per Wh.
 
     Parameters
     ----------
@@ -70,8 +70,7 @@ def price_of_change(study, changed):
     array = prices.array_per_wp * changed.array_wp
     if chemistry != study.bank.chemistry and chemistry not in prices.bank_per_ah_by_chemistry:
         return np.nan, array, np.nan
-    volts = changed.system.nominal_voltage_v / study.system.nominal_voltage_v
-    bank = prices.bank_rate(chemistry) * volts * changed.bank.capacity_ah
+    bank = prices.bank_rate(chemistry) * changed.bank.capacity_ah
     return round(prices.fixed + array + bank, 2), array, bank
 
 

@@ -14,6 +14,8 @@ from typing import NamedTuple
 from darkspell.core.errors import StudyError
 from darkspell.study.yaml_reader import read_file
 
+VOLTAGES = (12, 24, 48)
+PRICES, RATE, RATES = "sizing.prices.", "bank_per_ah", "bank_per_ah_by_chemistry"
 EXTENDS, CROSS = "extends", "cross"
 LONGEST_CHAIN = 5
 MOST = 500
@@ -123,7 +125,8 @@ def _read(path):
             raise StudyError(f"{file}: has no keys; a study is a mapping (document:, site:, climate:, ...)")
     result = chain.pop()
     while chain:
-        result = merged(result, chain.pop())
+        differences = chain.pop()
+        result = at_price_per_wh(result, merged(result, differences), set(_dotted(differences)))
     return result, files
 
 
@@ -152,10 +155,12 @@ def _crossed(path, given, files):
     touched = [[list(_dotted(changes)) for changes in choices.values()] for choices in lists.values()]
     for choices in product(*(one.items() for one in lists.values())):
         mapping, taken = given, {}
+        own = {key for _, changes in choices for key in _dotted(changes)}
         for title, keys, (name, changes) in zip(lists, touched, choices, strict=True):
             mapping = merged(mapping, changes)
             every = tuple(dict.fromkeys(key for one in keys for key in one))
             taken[str(title)] = Choice(str(name), every, max(map(len, keys)) > 1)
+        mapping = at_price_per_wh(given, mapping, own)
         yield Source("_".join((path.stem, *(name for name, _ in choices))), mapping, files, taken)
 
 
@@ -208,6 +213,39 @@ def _below(base, differences):
     for key, value in differences.items():
         _set(result, key, value)
     return result
+
+
+def at_price_per_wh(base, mapping, own):
+    """A changed mapping whose bank keeps its price per Wh where the nominal voltage is another.
+
+    Parameters
+    ----------
+    base, mapping : dict
+        Before and after the changes.
+    own : set of str
+        Dotted keys that the changes give: a price among them stays as it is.
+
+    Returns
+    -------
+    dict
+        The same, or a copy with prices per Ah of the new voltage.
+    """
+    before, after = (_inner(one, "system").get("nominal_voltage_v") for one in (base, mapping))
+    prices = _inner(_inner(mapping, "sizing"), "prices")
+    if before == after or before not in VOLTAGES or after not in VOLTAGES or not prices:
+        return mapping
+    result, factor = deepcopy(mapping), after / before
+    prices = result["sizing"]["prices"]
+    for section, name in [(prices, RATE), *((_inner(prices, RATES), kind) for kind in _inner(prices, RATES))]:
+        key = PRICES + (RATE if name == RATE else f"{RATES}.{name}")
+        if key not in own and isinstance(section.get(name), int | float):
+            section[name] = float(f"{factor * section[name]:.10g}")
+    return result
+
+
+def _inner(mapping, key):
+    inner = mapping.get(key) if isinstance(mapping, dict) else None
+    return inner if isinstance(inner, dict) else {}
 
 
 def text_of(files):

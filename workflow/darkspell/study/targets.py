@@ -102,7 +102,8 @@ class Prices(Section):
 
     array_per_wp: float = key("Price of the array.", "currency/Wp", low=0, high=1_000_000)
     bank_per_ah: float = key(
-        "Price of the bank at the nominal voltage; a what-if with another voltage keeps the price per Wh.",
+        "Price of the bank at the nominal voltage. A what-if with another voltage, or a file with extends or cross "
+        "and no price of its own, keeps the price per Wh.",
         "currency/Ah",
         low=0,
         high=1_000_000,

@@ -9,6 +9,7 @@ from darkspell.core.errors import StudyError
 from darkspell.study.errors import report, unknown
 from darkspell.study.files import proposal_files, series_files, weather_file
 from darkspell.study.key_tree import find
+from darkspell.study.study_files import at_price_per_wh
 
 FIXED = ("document", "target", "sizing", "engine", "whatifs", "sweeps", "sensitivity")
 USUAL = {"monitors": {"shunt": {"kind": "shunt"}}}
@@ -65,7 +66,7 @@ def changed(given, changes):
         fault = _change(mapping, str(dotted).split("."), deepcopy(value))
         faults += [f"{dotted}: {fault}"] if fault else []
     _drop_other_forms(mapping, {str(dotted) for dotted in changes})
-    return mapping, faults
+    return at_price_per_wh(given, mapping, set()), faults
 
 
 def _drop_other_forms(mapping, changes):
