@@ -1,0 +1,28 @@
+"""The page of the thirteen findings names tests and commands that exist."""
+
+import re
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PAGE = (ROOT / "PHYSICS.md").read_text(encoding="utf-8")
+ROWS = re.findall(r"^\| (\d+) ([^|]+)\|(.*)\|$", PAGE, re.M)
+
+
+def test_there_are_thirteen_findings():
+    assert [int(number) for number, *_ in ROWS] == list(range(1, 14))
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]} {row[1].strip()}")
+def test_each_finding_names_a_test_that_exists(row):
+    named = re.findall(r"`(tests/[\w/]+\.py)::(\w+)`", row[2])
+    assert named
+    for path, name in named:
+        assert f"def {name}(" in (ROOT / path).read_text(encoding="utf-8")
+
+
+def test_commands_exist():
+    commands = set(re.findall(r"`python -m ([\w.]+)", PAGE))
+    assert len(commands) >= 6 and all(find_spec(name) for name in commands)
