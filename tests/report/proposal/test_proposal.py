@@ -13,10 +13,10 @@ from darkspell.report import wording as say
 from darkspell.report.document.document import Document, Letterhead
 from darkspell.report.document.html import html
 from darkspell.report.proposal import annex, proposal
-from darkspell.report.proposal.chapters import decision, lifetime
+from darkspell.report.proposal.chapters import decision, lifetime, year_ahead
 from darkspell.report.proposal.chapters.autonomy import days_held
 from darkspell.report.proposal.chapters.cautions import _air, cautions_of, is_hazard
-from darkspell.report.proposal.chapters.decision import choose, own_offer, surer
+from darkspell.report.proposal.chapters.offers import choose, own_offer
 from darkspell.report.proposal.chapters.opening import expectation, nights_of
 from darkspell.report.proposal.chapters.target import first_chance, judged
 from darkspell.report.proposal.chapters.uncertainty import narrowing
@@ -65,17 +65,17 @@ def test_the_answer_comes_first_in_whole_events(make_results):
 
 
 def test_an_alternative_of_the_same_risk_is_called_neither_riskier_nor_safer(make_results):
-    own = decision.own_offer(make_results(NIGHTS))
+    own = own_offer(make_results(NIGHTS))
     cheaper = replace(own, cost=own.cost - 100.0, is_own=False)
-    assert decision._name(own, cheaper).endswith("cheaper")
-    assert decision._name(own, replace(cheaper, value=own.value + 1.0)).endswith("cheaper, riskier")
+    assert year_ahead._name(own, cheaper).endswith("cheaper")
+    assert year_ahead._name(own, replace(cheaper, value=own.value + 1.0)).endswith("cheaper, riskier")
 
 
 def test_years_without_a_dark_night_show_no_certainty(make_results):
     """None of 100 years: under one in a hundred, not 0 %."""
     blocks = decision.opening(make_results(np.zeros(100, int)))
     rows = [row for block in blocks for row in getattr(block, "rows", [])]
-    chance = next(row for row in rows if row[0].startswith("Chance of a night"))
+    chance = next(row for row in rows if row[0].startswith("Years with a night"))
     assert chance[1].replace("\u00a0", " ") == "under 1 %"
 
 
@@ -235,6 +235,40 @@ def test_the_recommended_design_meets_the_target_or_says_that_none_does(make_res
     assert alternative.is_own and not alternative.meets
     recommended, _ = choose(make_results(np.full(100, 3), meeting=False))
     assert not recommended.is_own
+
+
+def test_every_page_says_that_it_describes_the_size_asked_for_where_another_is_recommended(make_results):
+    """Headings of the system, the year and the display, and the foot of the pages; not where it is the same size."""
+    other, own = (proposal(make_results(nights)) for nights in (np.full(100, 3), NIGHTS * 0))
+    told = [section.heading for section in other.sections if "not the recommended one" in section.heading]
+    assert len(told) == 3 and "200 Wp with 100 Ah" in other.subject
+    page_1 = " ".join(getattr(block, "text", "") for block in other.opening)
+    assert "describe the size asked for, 200 Wp with 100 Ah, not this one" in page_1
+    assert own.subject == "" and not any("recommended" in section.heading for section in own.sections)
+
+
+@pytest.mark.parametrize(("chance", "said"), [(0.85, "is safer"), (0.97, "as surely")])
+def test_page_1_says_why_the_dearer_design_is_recommended(make_results, chance, said):
+    results = make_results(np.zeros(100, int))
+    own = replace(own_offer(results), chance=0.96)
+    cheaper = replace(own, cost=own.cost - 150.0, is_own=False, chance=chance)
+    text = decision.reason(results, own, cheaper)
+    assert said in text and 150 in numbers(text)
+    assert "asked for this size" not in decision.reason(results, own, replace(cheaper, cost=own.cost + 1.0))
+
+
+def test_page_1_gives_best_estimates_alone(make_results):
+    """Share of years and nights are medians both; the mean share of the years drawn is in the annex."""
+    results = make_results(NIGHTS)
+    entry = results.summary["short_nights"] | {
+        "value": 0.05,
+        "mean": 0.1,
+        "place_low": 0.01,
+        "place_high": 0.3,
+    }
+    results = replace(results, summary=results.summary | {"years_with_short_nights": entry})
+    text = " ".join(proposal(results).texts())
+    assert "5 % (1 % to 30 %)" in text and "one year in 20" in text or "one winter in 20" in text
 
 
 @pytest.mark.parametrize(
@@ -433,7 +467,7 @@ def test_no_data_are_advised_that_would_not_narrow_the_interval(make_results, tm
     row = dict(figure="short_nights", value=1.0, place_low=0.2, place_high=9.0, next_source="monthly", next_low=0.2,
                next_high=next_high, place_share_climate=0.5)  # fmt: skip
     pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
-    assert words in surer(replace(make_results(NIGHTS), folder=tmp_path))
+    assert words in year_ahead.surer(replace(make_results(NIGHTS), folder=tmp_path))
 
 
 def test_a_change_without_a_price_is_said_to_have_none(make_results, tmp_path):

@@ -58,6 +58,8 @@ class Document:
     cover : bool
         Whether title and opening fill a page of their own.
     letterhead : Letterhead
+    subject : str
+        What the pages describe, for their foot; empty where that goes without saying.
     """
 
     title: str
@@ -72,10 +74,11 @@ class Document:
     author: str = ""
     cover: bool = False
     letterhead: Letterhead = Letterhead()
+    subject: str = ""
 
     def texts(self):
         """Every text of the document in reading order, tables cell by cell; for searching."""
-        yield self.title
+        yield from (self.title, self.subject)
         head = self.letterhead
         yield from (head.name, *head.address, *head.contact, head.registration, head.reference)
         for pair in self.facts:

@@ -124,11 +124,12 @@ def heads(out, document, words):
         _right_tab(line)
         line.add_run("\t".join(allowed(text) for text in (head.name, head.reference)))
         ruled(line, head.second.removeprefix("#"))
-    for footer in (page.first_page_footer, page.footer):
+    for footer, subject in ((page.first_page_footer, ""), (page.footer, document.subject)):
         line = footer.paragraphs[0]
         _right_tab(line)
         named = f"{head.name} \u00b7 {head.registration}" if head.registration else document.title
-        line.add_run(f"{allowed(named)[:110]}\t")
+        shown = " \u00b7 ".join(filter(None, (subject, named)))
+        line.add_run(f"{allowed(shown)[:110]}\t")
         field(line, "PAGE", "1")
         line.add_run(" / ")
         field(line, "NUMPAGES", "1")

@@ -128,6 +128,7 @@ def _plain(document, folder):
     head = document.letterhead
     tree = {
         "title": document.title,
+        "subject": document.subject,
         "author": document.author,
         "cover": document.cover,
         "facts": [list(pair) for pair in document.facts],

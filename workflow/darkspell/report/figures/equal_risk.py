@@ -86,7 +86,7 @@ def finding(results):
     known = np.flatnonzero(np.isfinite(banks))
     small, large = known[0], known[-1]
     title = _(
-        "{arrays} Wp reach the target with about {banks} Ah, {arrays_2} Wp need about {banks_2} Ah"
+        "By the best guess {arrays} Wp reach the target with about {banks} Ah, {arrays_2} Wp need about {banks_2} Ah"
     ).format(
         arrays=plain(arrays[large]),
         banks=plain(round(banks[large], -1)),
@@ -97,17 +97,17 @@ def finding(results):
         title=title,
         note=(
             _(
-                "Bank that each array needs for the same {what} ({unit}); thick: the target, "
-                "{limit_in_words}. {scope}"
+                "Bank that each array needs for the same {what} ({unit}), by the best guess; thick: "
+                "{limit_in_words}, the target. {scope}"
             ).format(
                 what=what, unit=unit, limit_in_words=limit_in_words(target.at_most, unit), scope=results.scope
             )
         ),
         caption=(
             _(
-                "Each curve joins designs of the same risk, between the sizes that were run. The band about "
-                "the target's curve is where the sampling error (95 %) leaves open on which side of the "
-                "target a design is."
+                "Each curve joins designs of the same best guess, between the sizes that were run. On the thick "
+                "curve the chance of the target is about a half; the line of the chance asked for is in the map of "
+                "sizes. In the band the 95 % interval for this site contains the target."
             )
         ),
         alt=_("Curves of equal {what} over array power and bank capacity. {title}.").format(
@@ -135,7 +135,7 @@ def page(results):
 
 
 def draw(ax, results):
-    """Curves, the target's with its band, and the study's own and chosen designs; matplotlib Axes.
+    """Curves, the target's with the band of this site, and the study's own and chosen designs; matplotlib Axes.
 
     Parameters
     ----------
@@ -155,7 +155,9 @@ def draw(ax, results):
         bank, own = curve(table, name, level), level == limit
         ax.plot(arrays, bank, color=INK if own else INK_MIDDLE, lw=2.2 if own else 1.2, zorder=3)
         last = np.flatnonzero(np.isfinite(bank))[-1]
-        ends.append((arrays[last], bank[last], limit_in_words(level, TARGETS[name].unit), own))
+        words = limit_in_words(level, TARGETS[name].unit)
+        words = _("target: {limit}").format(limit=words) if own else words
+        ends.append((arrays[last], bank[last], words, own))
     ax.set_xlim(arrays[0], arrays[-1])
     ax.set_ylim(0, banks[-1])
     gap = 0.055 * banks[-1]

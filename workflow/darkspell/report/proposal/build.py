@@ -13,7 +13,7 @@ from darkspell.report.document.number_texts import local_number, localised
 from darkspell.report.document.tree import Paragraph, Section
 from darkspell.report.proposal.chapters import appendix, decision
 from darkspell.report.proposal.letterhead import letterhead_of
-from darkspell.report.proposal.sections import has_appendix, sections
+from darkspell.report.proposal.sections import has_appendix, sections, what_is_described
 from darkspell.study.files import proposal_files
 
 
@@ -78,6 +78,7 @@ def _document(results, title, opening, parts, more):
         numbers=about.locale,
         author=author_of(about),
         letterhead=letterhead_of(about),
+        subject=what_is_described(results),
     )
     return localised(made, about.locale)
 

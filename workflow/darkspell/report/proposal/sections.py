@@ -1,9 +1,11 @@
 """The sections of a proposal in their order, and when each is there."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import Any, NamedTuple
 
+from darkspell.core.messages import _
 from darkspell.report.document.custom_text import extended
 from darkspell.report.document.language import whole
 from darkspell.report.document.tree import Section
@@ -31,6 +33,7 @@ from darkspell.report.proposal.chapters import (
     uncertainty,
     whatifs,
 )
+from darkspell.report.proposal.chapters.offers import choose
 from darkspell.study.section_names import SECTIONS
 
 
@@ -115,6 +118,12 @@ CHAPTERS = (
     Chapter("terms", client=terms.section, when=terms.there),
 )
 NEVER_LEFT_OUT = "cautions"
+OF_THE_DESIGN = (
+    "system",
+    "bill_of_materials",
+    "autonomy",
+    "monitor_readings",
+)  # their figures are of one design
 
 
 def sections(results, part):
@@ -144,7 +153,44 @@ def sections(results, part):
         make = chapter and getattr(chapter, part)
         if make and chapter.when(results):
             made.append(extended(whole(partial(make, results)), name, results.study))
+            if part == "client" and name in OF_THE_DESIGN and not choose(results)[0].is_own:
+                made[-1] = as_asked(made[-1])
     return made
+
+
+def as_asked(section):
+    """The section with a heading that says that its figures are of the size asked for, not of the recommended one.
+
+    Parameters
+    ----------
+    section : Section
+
+    Returns
+    -------
+    Section
+    """
+    heading = _("{heading} (size asked for, not the recommended one)").format(heading=section.heading)
+    return replace(section, heading=heading)
+
+
+def what_is_described(results):
+    """For the foot of each page, where another design than the study's own is recommended: whose figures these are.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    str
+        Empty where the study's own design is the recommended one.
+    """
+    study = results.study
+    if choose(results)[0].is_own:
+        return ""
+    return _("Size asked for: {array:g} Wp with {bank:g} Ah").format(
+        array=study.array_wp, bank=study.bank.capacity_ah
+    )
 
 
 def has_appendix(study):

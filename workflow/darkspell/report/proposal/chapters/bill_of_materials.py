@@ -5,7 +5,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import plain
-from darkspell.report.proposal.chapters.decision import choose
+from darkspell.report.proposal.chapters.offers import choose
 from darkspell.report.tables.bill_of_materials import SUMS, bill_of_materials
 
 FROM_PRICES = {

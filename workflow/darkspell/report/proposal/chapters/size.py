@@ -165,7 +165,7 @@ def _table(results, chosen):
         rows.append(_row(label, *sizes, figures, _again(results, row), chance))
     more = [] if asked is None else [say.sentence(full_again_words(asked)) + " " + _("(95 % interval)")]
     return Table(
-        caption=_("The design studied and its neighbours: {phrase}").format(
+        caption=_("The design studied, the cheapest on target, and the next sizes to that: {phrase}").format(
             phrase=phrase(study.target.statistic)
         ),
         header=[
@@ -218,10 +218,10 @@ def _neighbours(sizing, chosen):
     if len(sure):
         yield _("Cheapest with a chance of 95 %"), sure.sort_values("cost").iloc[0]
     for label, column, other, step in (
-        (_("Next smaller array"), "array_wp", "bank_ah", -1),
-        (_("Next larger array"), "array_wp", "bank_ah", 1),
-        (_("Next smaller bank"), "bank_ah", "array_wp", -1),
-        (_("Next larger bank"), "bank_ah", "array_wp", 1),
+        (_("Cheapest, next smaller array"), "array_wp", "bank_ah", -1),
+        (_("Cheapest, next larger array"), "array_wp", "bank_ah", 1),
+        (_("Cheapest, next smaller bank"), "bank_ah", "array_wp", -1),
+        (_("Cheapest, next larger bank"), "bank_ah", "array_wp", 1),
     ):
         sizes = np.sort(sizing[column].unique())
         at = int(np.searchsorted(sizes, row[column])) + step
