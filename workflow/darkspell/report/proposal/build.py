@@ -103,7 +103,7 @@ def facts_of(study):
     about = study.document
     return [
         (_("For"), say.given(about.client)),
-        (_("Place"), place_of(study.site)),
+        (_("Place"), place_of(study)),
         (_("Prepared by"), say.given(about.prepared_by)),
         *([(_("Number"), say.given(about.reference))] if about.reference else []),
         *([(_("Date"), local_date(about.date, about.locale))] if about.date else []),
@@ -111,15 +111,17 @@ def facts_of(study):
     ]
 
 
-def place_of(site):
-    """A place with its coordinates.
+def place_of(study):
+    """The site with its coordinates; of a home that moves, that there are other stops.
 
     Parameters
     ----------
-    site : darkspell.study Site
+    study : darkspell.study.Study
     """
+    site = study.site
     sides = (_("N") if site.latitude_deg >= 0 else _("S"), _("E") if site.longitude_deg >= 0 else _("W"))
     degrees = (f"{abs(angle):g}°" for angle in (site.latitude_deg, site.longitude_deg))
     at = ", ".join(f"{angle} {side}" for angle, side in zip(degrees, sides, strict=True))
     at = local_number(at, current().numbers)
-    return f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"
+    place = f"{say.given(site.name)} ({at}, {units.height(site.altitude_m)})"
+    return _("{site} and other stops").format(site=place) if study.itinerary else place

@@ -70,7 +70,7 @@ def _document(many):
 def _facts(many):
     """Facts of the first study, without its place where the places differ."""
     shared = len({one.study.site.name for one in many}) == 1
-    return [fact for fact in facts_of(many[0].study) if shared or fact[1] != place_of(many[0].study.site)]
+    return [fact for fact in facts_of(many[0].study) if shared or fact[1] != place_of(many[0].study)]
 
 
 def _answers(named):

@@ -102,9 +102,9 @@ def _heading(results, sun, dark):
 def _text(results, sun, dark):
     _month, held = _weakest(sun, 0.9)
     parts = [
-        _("That is with the weather of the simulated years; longer was not followed.")
+        _("This is with simulated weather, followed for {days} days.").format(days=_most(sun))
         if held >= _most(sun)
-        else _("That is the weakest month, with the weather of the simulated years.")
+        else _("This is the weakest month, with simulated weather.")
     ]
     if dark:
         blind, carried = _weakest(dark, 0.9)

@@ -216,7 +216,7 @@ def surer(results):
         for which in ("place", "next")
     )
     if now == then:
-        less = _("To be surer, measure the loads for a week: better data of the sunshine would hardly help.")
+        less = _("To be surer, measure the loads for a week: better sunshine data would hardly help.")
         return f"{text} {less}"
     gain = (
         _("With that sunshine the interval would run from {interval}.")
