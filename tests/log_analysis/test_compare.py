@@ -294,8 +294,20 @@ def test_gaps_resets_and_short_logs_are_noted(case):
     events = " ".join(hours_of(rows, system.calendar, 12, 280).events)
     assert "1 gap of more than two hours, 11 h" in events and "set to full 1 time" in events
     short = Rows("x.csv", seconds[:100], {"current": np.ones(100)})
-    with pytest.raises(StudyError, match="at least 3"):
-        hours_of(short, system.calendar, 12, 280)
+    assert hours_of(short, system.calendar, 12, 280).short == "16.7 hours"
+
+
+def test_a_short_log_shows_what_needs_no_inference_and_judges_nothing(tmp_path, case):
+    study, system, *_ = case
+    times = np.datetime64("2025-03-01T05:00") + 10 * np.arange(200).astype("m8[m]")
+    path = tmp_path / "short.csv"
+    path.write_text(
+        "time,current,voltage\n"
+        + "".join(f"{one},-1.0,{13.2 - 0.001 * k:.3f}\n" for k, one in enumerate(times))
+    )
+    found = compare_log(study, system, path)
+    assert not found.inferred and found.verdicts == [] and found.seen.lowest_voltage == pytest.approx(13.001)
+    assert "33.3 hours" in report_text.answer(found)[0]
 
 
 @pytest.mark.parametrize("late", [3, -3, 0])

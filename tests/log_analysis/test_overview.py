@@ -169,8 +169,11 @@ def test_voltages_of_a_run_down_or_charging_bank_are_read(volts, nominal):
 def test_length_is_counted_in_hours_and_a_last_midnight_is_no_day():
     """Eight hours across a midnight are not two days; 60 days of hours labelled at their end are 60."""
     evening = START + 20 * 3600.0 + 600.0 * np.arange(48)
-    with pytest.raises(StudyError, match="covers 8 hours; a comparison needs at least 3 days"):
-        hours_of(Rows("x.csv", evening, {"voltage": np.full(48, 12.5)}, []), Calendar(1), 12.0, 100.0)
+    short = hours_of(Rows("x.csv", evening, {"voltage": np.full(48, 12.5)}, []), Calendar(1), 12.0, 100.0)
+    assert short.short == "8 hours"
+    nothing = Rows("x.csv", evening, {"voltage": np.full(48, np.nan)}, [])
+    with pytest.raises(StudyError, match="no hour has values"):
+        hours_of(nothing, Calendar(1), 12.0, 100.0)
     ends = START + 3600.0 * np.arange(1, 60 * 24 + 1)
     hours = hours_of(Rows("x.csv", ends, {"voltage": np.full(ends.size, 12.5)}, []), Calendar(1), 12.0, 100.0)
-    assert hours.dates.size == 60 and str(hours.dates[-1]) == "2025-03-01"
+    assert hours.short == "" and hours.dates.size == 60 and str(hours.dates[-1]) == "2025-03-01"

@@ -12,6 +12,10 @@ from darkspell.log_analysis.quantities import CAUSES, DRAWS, Evidence
 HALF_DAYS = 10
 LEAST_OF_CLOCK = 4  # hours of one time of day
 UNLIKE = "the means of the hours do not follow the weather's hours; see log.row_time and log.time_zone"
+UNCLEAR = (
+    "rows an hour apart do not follow the weather's hours: whether they are momentary values, or means named by "
+    "another moment, cannot be told (log.rows_are, log.row_time)"
+)
 MOMENTARY = "rows an hour apart are momentary values, and clouds pass between them"
 
 
@@ -42,7 +46,7 @@ def aligned_evidence(hours, expected, rng):
         reasons = {"load": "the times of the log and of the weather disagree", **found.reasons}
         return replace(found, draws=draws, reasons=reasons, clock=parts)
     readings = [hours] if hours.moment_known else [hours, _earlier(hours)]
-    why = UNLIKE if hours.kind == "means" else MOMENTARY
+    why = {"means": UNLIKE, "samples": MOMENTARY}.get(hours.kind, UNCLEAR)
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
         # Momentary values say of the array what their mean over many days does, if they follow the weather at all.

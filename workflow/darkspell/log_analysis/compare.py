@@ -39,7 +39,7 @@ class Comparison:
         What the log shows without inference.
     bands : DesignBands
     inferred : bool
-        Whether causes were asked for: a log of voltage alone carries none.
+        Whether causes were asked for: a log of voltage alone, or of less than three days, carries none.
     misfit : list of str
         Features that no fitted system returns; causes are then not stated.
     reversed : str
@@ -146,7 +146,7 @@ def compare_rows(study, system, rows, hours, weather, seed):
     courses = constant("log_analysis", "band_course_sd")
     bands = design_bands(hours, simulator.lanes(as_designed, own, courses))
     found, out, misfit, turned = None, [], [], ""
-    inferred = log.has_current
+    inferred = log.has_current and not hours.short
     if inferred:
         rng = np.random.default_rng([seed, 17])
         found = aligned_evidence(

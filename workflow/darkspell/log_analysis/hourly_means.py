@@ -10,7 +10,7 @@ from darkspell.core.calendar import DAYS
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis.reader import stamp
 
-LEAST_DAYS = 3
+LEAST_DAYS = 3  # of a log that is compared with the study; a shorter one shows only what needs no inference
 JUMP = 0.04  # of the reading, that no current explains
 
 
@@ -75,6 +75,8 @@ class LogHours:
         Step in which the current is written [A].
     assumed_voltage : bool
         Whether the current comes from a power and the bank's usual voltages.
+    short : str
+        Length of a log too short to be compared with the study, in words; empty for others.
     """
 
     log: HourLog
@@ -92,6 +94,7 @@ class LogHours:
     clipped: bool = False
     resolution: float = 0.0
     assumed_voltage: bool = False
+    short: str = ""
 
 
 def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=None):
@@ -116,7 +119,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
         keep = seconds > end - DAYS * 86400.0
         seconds, values = seconds[keep], {kind: part[keep] for kind, part in values.items()}
         notes.append("The log is longer than a year; its last 365 days were read.")
-    _long_enough(rows.name, seconds)
+    short = too_short(seconds)
     seconds, values = _without_last_midnight(seconds, values)
     first = np.floor(seconds[0] / 86400.0) * 86400.0
     days = int(np.ceil((seconds[-1] + 1.0 - first) / 86400.0))
@@ -139,29 +142,39 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
     has = "current" in means, "voltage" in means
     current, voltage = (cut(means.get(kind, nothing)).astype(np.float32) for kind in ("current", "voltage"))
     log = HourLog(hours, current, voltage, *has)
-    if log.valid.sum() < 24 * LEAST_DAYS // 2:
-        raise StudyError(f"{rows.name}: only {int(log.valid.sum())} hours have values; give a longer log")
+    known = int(log.valid.sum())
+    if known < (1 if short else 24 * LEAST_DAYS // 2):
+        raise StudyError(
+            f"{rows.name}: {f'only {known} hours have' if known else 'no hour has'} values; give a longer log"
+        )
     return LogHours(
         log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
         hour_errors(seconds, values, nominal_voltage), [*notes, *_gaps(seconds), *told],
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
-        assumed_voltage="power" in values and not {"current", "voltage"} & set(values),
+        assumed_voltage="power" in values and not {"current", "voltage"} & set(values), short=short,
     )  # fmt: skip
 
 
-def _long_enough(name, seconds):
-    """Refuse a log that is shorter than `LEAST_DAYS`, by its length and not by its dates."""
+def too_short(seconds):
+    """Length in words of a log shorter than `LEAST_DAYS`, by its length and not by its dates; empty for others.
+
+    Parameters
+    ----------
+    seconds : float64 [rows]
+        Rising [s].
+    """
     length = seconds[-1] - seconds[0] + float(np.median(np.diff(seconds)))
-    if length < LEAST_DAYS * 86400.0 - 60.0:
-        words = f"{length:.0f} seconds" if length < 120.0 else ""
-        words = words or f"{length / 60.0:.3g} minutes" if length < 7200.0 else ""
-        words = (
-            words or f"{length / 3600.0:.3g} hours"
-            if length < 2 * 86400.0
-            else f"{length / 86400.0:.2g} days"
-        )
-        raise StudyError(f"{name}: covers {words}; a comparison needs at least {LEAST_DAYS} days")
+    if length >= LEAST_DAYS * 86400.0 - 60.0:
+        return ""
+    for most, unit, name in (
+        (120.0, 1.0, "seconds"),
+        (7200.0, 60.0, "minutes"),
+        (2 * 86400.0, 3600.0, "hours"),
+    ):
+        if length < most:
+            return f"{length / unit:.3g} {name}"
+    return f"{length / 86400.0:.2g} days"
 
 
 def _without_last_midnight(seconds, values):

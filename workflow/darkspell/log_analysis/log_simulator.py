@@ -215,19 +215,28 @@ def asked_bank(system, block, load, array, capacity):
         "essential": draw,
         "deferrable": draw,
         "peak": draw,
+        "critical": draw,
         "aux": size,
         "heat": size,
     }
     rows = {}
+
+    def repeated(many):
+        """All copies one after the other, to the length of a year."""
+        many = many.reshape(-1, many.shape[-1])
+        return np.ascontiguousarray(np.resize(many, (HOURS, many.shape[-1])), np.float32)
+
     for name, part in block.items():
+        if isinstance(part, tuple):  # shares of loads: the same whatever their scale
+            rows[name] = tuple(repeated(np.tile(one[None], (len(load), 1, 1))) for one in part)
+            continue
         many = part[None] * scale[name][:, None] if name in scale else np.tile(part, (len(load), 1, 1))
         if name == "always":
             warm = block["heat"][None]
             many = (
                 (part[None] - warm) * draw[:, None] + warm * size[:, None] + (standing * (size - 1))[:, None]
             )
-        many = many.reshape(-1, part.shape[1])
-        rows[name] = np.ascontiguousarray(np.resize(many, (HOURS, part.shape[1])), np.float32)
+        rows[name] = repeated(many)
     traces = TraceBlock(**rows, clearness=np.zeros(0))
     bank = run_block(traces.for_bank(), system.per_ah_factors(), system.controls, system.chemistry)
     return bank.current, bank.voltage, bank.soc
@@ -236,7 +245,11 @@ def asked_bank(system, block, load, array, capacity):
 def _cut(traces, window):
     kept = [f.name for f in fields(traces) if f.name not in ("clearness", "bank")]  # the bank is drawn here
     found = {name: getattr(traces, name) for name in kept}
-    return {name: values[window] for name, values in found.items() if values is not None}
+    return {
+        name: tuple(part[window] for part in values) if isinstance(values, tuple) else values[window]
+        for name, values in found.items()
+        if values is not None and not (isinstance(values, tuple) and not values)
+    }
 
 
 def other_hours(block, window, sd, rng):
@@ -258,11 +271,11 @@ def other_hours(block, window, sd, rng):
             continue
         noise = rng.standard_normal((24, block[name].shape[1]))
         noise = (noise + np.roll(noise, 1, 0) + np.roll(noise, -1, 0)) / np.sqrt(3.0)
-        moved = block[name] * np.exp(sd * noise)[window % 24]
-        total = moved.sum(0)
-        out[name] = (moved * np.where(total > 0.0, block[name].sum(0) / np.maximum(total, 1e-9), 1.0)).astype(
-            np.float32
-        )
+        factor = np.exp(sd * noise)[window % 24]
+        total = (block[name] * factor).sum(0)
+        factor *= np.where(total > 0.0, block[name].sum(0) / np.maximum(total, 1e-9), 1.0)
+        for part in (name, "critical") if name == "essential" and "critical" in block else (name,):
+            out[part] = (block[part] * factor).astype(np.float32)
     return out
 
 

@@ -301,7 +301,7 @@ def run_down(rows, hours, step, chemistry, nominal):
         [V].
     """
     volts = rows.values.get("voltage")
-    if volts is None or step > HOURLY_S or not np.isfinite(volts).any():
+    if hours.short or volts is None or step > HOURLY_S or not np.isfinite(volts).any():
         return None
     good = np.isfinite(volts)
     seconds, volts = rows.seconds[good], volts[good]

@@ -4,6 +4,7 @@ import numpy as np
 
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
 from darkspell.log_analysis.design_bands import UNITS, WORDS
+from darkspell.log_analysis.hourly_means import LEAST_DAYS
 from darkspell.log_analysis.overview import DAILY_S, HOURLY_S
 from darkspell.report.figures.number_format import number
 
@@ -58,6 +59,10 @@ NO_RESERVE = "it has no reserve left"
 NOT_CHARGED = (
     "Find out why it hardly charged: look at panel (shade, snow, dirt), fuse and connectors, charge controller, "
     "and the bank itself, which may no longer take a charge."
+)
+SHORT = (
+    "The log covers {length}. That is too short to compare it with the study: load, array, capacity and offset are "
+    "not judged. Log at least {least} days."
 )
 VOLTAGE_ONLY = (
     "Voltage alone does not tell load, array, capacity and offset apart; none of them is judged here."
@@ -131,6 +136,8 @@ def _span(seen):
 
 def answer(comparison):
     """Opening sentences: what differs, or that nothing is shown to; list of str."""
+    if comparison.hours.short:
+        return [SHORT.format(length=comparison.hours.short, least=LEAST_DAYS)]
     if not comparison.inferred:
         return [VOLTAGE_ONLY]
     if comparison.reversed:
@@ -243,7 +250,9 @@ def facts(comparison):
         out.append(("Lowest reading", f"{number(100 * seen.lowest_soc, 0)} % on {seen.lowest_soc_at}"))
     if seen.full_days is not None:
         out.append((f"Days with a full charge ({seen.full_mark})", f"{seen.full_days} of {seen.days}"))
-        if seen.longest_gap is None:
+        if comparison.hours.short:
+            pass  # of a part of a day no run of days is known
+        elif seen.longest_gap is None:
             out.append(("Longest time without a full charge", "none: every day has one"))
         else:
             count, first, last = seen.longest_gap
@@ -262,7 +271,8 @@ def facts(comparison):
     if has_days(comparison):
         out += _band_facts(comparison.bands)
     else:
-        out.append(("Days against the design's band", f"not compared: {apart} make no whole day"))
+        why = "the log has no whole day" if comparison.hours.short else f"{apart} make no whole day"
+        out.append(("Days against the design's band", f"not compared: {why}"))
     trip = None if comparison.evidence is None else comparison.evidence.round_trip
     if trip is not None:
         out.append(

@@ -261,10 +261,13 @@ def _run(bank, charger, power, essential, deferrable, temperature, start, out):
             offer = max(power[m] * charger.efficiency - charger.own_w, 0.0) / volts
         offer = min(offer, charger.current_limit)
         draw = load / volts
-        place = soc * (bank.curve.size - 1)
+        place = min(soc, 1.0) * (bank.curve.size - 1)
         at = min(int(place), bank.curve.size - 2)
         rest = bank.cells * (bank.curve[at] + (place - at) * (bank.curve[at + 1] - bank.curve[at]))
         cold = 1.0 + 0.012 * max(-delta, 0.0)
+        rest += (
+            bank.cells * (8.0 if bank.lead else 30.0) * max(soc - 1.0, 0.0)
+        )  # beyond full the voltage climbs
         base, net = rest + fast + slow, offer - draw
         ohm = bank.direct * cold
         if net > 0.0 and bank.lead:
@@ -279,7 +282,7 @@ def _run(bank, charger, power, essential, deferrable, temperature, start, out):
         if bank.lead:
             gas = bank.gas * bank.capacity * np.exp((level / bank.cells - 2.25) * 11.0 + 0.05 * delta)
         stored = net - min(gas, max(net, 0.0)) if bank.lead else net * (bank.efficiency if net > 0.0 else 1.0)
-        soc = min(max(soc + (stored * dt - 6e-5 * dt * bank.capacity) / bank.capacity, 0.001), 1.0)
+        soc = min(max(soc + (stored * dt - 6e-5 * dt * bank.capacity) / bank.capacity, 0.001), 1.05)
         fast += (net * bank.fast * cold - fast) * dt / bank.fast_h
         slow += (net * bank.slow * cold - slow) * dt / bank.slow_h
         volts = level
@@ -292,4 +295,4 @@ def _run(bank, charger, power, essential, deferrable, temperature, start, out):
             on = False
         elif not on and level > charger.reconnect:
             on = True
-        out[0, m], out[1, m], out[2, m], out[3, m] = net, level, soc, load
+        out[0, m], out[1, m], out[2, m], out[3, m] = net, level, min(soc, 1.0), load
