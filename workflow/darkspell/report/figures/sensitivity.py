@@ -9,7 +9,7 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
 ROW_MM = 9.0
 WATCHED = {
-    "short_nights": ("short nights", "nights a year"),
+    "short_nights": ("nights without essential power", "nights a year"),
     "lolh": ("hours without essential power", "hours a year"),
     "eue_kwh": ("unserved energy", "kWh a year"),
     "max_depth_true_pct": ("the year's deepest discharge", "points of depth"),
@@ -31,18 +31,17 @@ def finding(results):
     what, unit = WATCHED[rows["statistic"].iloc[0]]
     asked = results.study.sensitivity
     first = rows.iloc[0]
-    whose = _("which is ours to choose") if first["kind"] == "chosen" else _("which we do not know")
+    whose = _("which can be chosen") if first["kind"] == "chosen" else _("which we do not know")
     unknown = rows.loc[rows["kind"] == "unknown", "share_pct"].sum()
     title = _(
-        "{input}, {whose}, moves {what} most; {unknown:.0f}\u00a0% of all movement comes from "
+        "{input}, {whose}, changes {what} most; {unknown:.0f}\u00a0% of all change comes from "
         "what we do not know"
     ).format(input=name_in_words(first["input"]), whose=whose, what=what, unknown=unknown)
     return Finding(
         title=title,
         note=(
             _(
-                "Change of {what} when one input goes through its whole range, {unit}. {name}; {count}, "
-                "{count_2} each."
+                "Change of {what} over the whole range of one input, {unit}. {name}; {count}, {count_2} each."
             ).format(
                 what=what,
                 unit=unit,
@@ -53,9 +52,9 @@ def finding(results):
         ),
         caption=(
             _(
-                "A bar is the mean change over starting points all over the ranges, the line how well it "
-                "is known (95 %). Full bars: ours to choose. Open bars: not known. Ranges are the "
-                "study's own; a wider range makes a longer bar."
+                "A bar is the mean change over starting points all over the ranges, the line its 95 % "
+                "interval. Full bars: can be "
+                "chosen. Open bars: not known. Ranges are the study's own; a wider range makes a longer bar."
             )
         ),
         alt="; ".join(

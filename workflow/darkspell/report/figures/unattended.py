@@ -51,11 +51,10 @@ def finding(results):
         ).format(scope=results.scope),
         caption=(
             _(
-                "Everybody leaves at noon on the first of the month with the bank full. Loads that need people "
-                "stop, and nobody "
-                "starts an engine or a generator. Shown are the months with the shortest, the longest and a "
-                "middle time; "
-                "the band is the 95 % interval of the shortest. The dotted line is the probability asked for."
+                "Everybody leaves at noon on the first of the month with the bank full. Loads and chargers that need "
+                "people stop. Shown are the months with the shortest, the longest and a middle time; the band "
+                "is the 95 % "
+                "interval of the shortest. The dotted line is the probability asked for."
             )
         ),
         alt=_("Falling curves.")

@@ -222,7 +222,7 @@ def numbers_mm(rows):
 
 
 def _change(row, phrase):
-    """A difference in words: ``0.4 (0.2 to 0.9) fewer short nights a year``."""
+    """A difference in words: ``0.4 (0.2 to 0.9) fewer nights a year``."""
     less = row["difference"] < 0
     sign = -1 if less else 1
     value = known(sign * row["difference"], *sorted((sign * row["low"], sign * row["high"])))

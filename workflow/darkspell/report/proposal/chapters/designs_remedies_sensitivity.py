@@ -125,7 +125,7 @@ def _legend(wanted, target):
 
 
 def _heading_of(row, also):
-    """A target in a table's head, short: ``Short nights: at most 1``, ``Soon full, % of years``."""
+    """A target in a table's head, short: ``Nights without essential power: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
         key = row["statistic"]
         counted = say.sentence(_(FURTHER[key])) if key in FURTHER else name_in_words(key)
