@@ -24,6 +24,13 @@ from study.example import STUDY, spoilt
         ("1,200", "Wp", "1200, or 1.200 if the comma is a decimal mark"),
         ("1,200,000", "Wp", "1200000"),
         ("1'200", "Wp", "1200"),
+        ("1_200", "Wp", "1200"),
+        ("61.4N", "deg", "west negative: 61.4"),
+        ("33.9 S", "deg", "west negative: -33.9"),
+        ("61:24", "deg", "west negative: 61.4"),
+        ("61\u00b024'N", "deg", "west negative: 61.4"),
+        ("24\u00b006'36\"W", "deg", "west negative: -24.11"),
+        ("18 degrees", "deg", ""),
         ("4,5", "W", "with a point: 4.5"),
         ("45", "W", "unit: 45"),
         ("45 Wh", "W", ""),
@@ -109,3 +116,27 @@ def test_words_for_true_and_false():
     for word, meant in (("yes", "true"), ("off", "false")):
         with pytest.raises(StudyError, match=f"did you mean {meant}"):
             study_from(spoilt({"loads.lamp.bypasses_shunt": word}))
+
+
+@pytest.mark.parametrize(
+    ("text", "cure"),
+    [
+        (
+            "a: 'The client's name'\nb: 1\n",
+            "line 1: put a text with an apostrophe in it between double quotes",
+        ),
+        ("a: [1, 2\nb: 3\n", "close the list with ]"),
+        ("a: {b: 1\nc: 3\n", "close the mapping with }"),
+        ("a: 1\n---\nb: 2\n", "one document; remove the line ---"),
+        ("a: 1\nb: x\0y\n", "line 2: not readable as YAML (a NUL character); remove it"),
+    ],
+)
+def test_what_is_wrong_with_a_line_and_what_to_do(text, cure):
+    with pytest.raises(StudyError) as fault:
+        read_yaml(text)
+    assert cure in str(fault.value)
+
+
+def test_a_direction_in_another_language_is_told_of_compass_words():
+    with pytest.raises(StudyError, match="compass word"):
+        study_from(spoilt({"arrays.roof.azimuth_deg": "sud"}))

@@ -275,7 +275,12 @@ def _typing_cure(item, unit):
     if not isinstance(value, str):
         return ""
     if kind in ("float_type", "int_type"):
-        return number_cure(value, unit)
+        turned = str(item["loc"][-1]).startswith("azimuth") and value.isalpha()
+        return (
+            "give 0 to 360 deg, or a compass word such as south or SSW"
+            if turned
+            else number_cure(value, unit)
+        )
     word = word_cure(value) if kind == "bool_type" else ""
     return f"give true or false; did you mean {word}?" if word else ""
 

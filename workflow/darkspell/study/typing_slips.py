@@ -11,6 +11,10 @@ LETTERS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "
 MINUS = "\u2212\u2013\u2014\u2010\u2011"
 QUOTES = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u00ab\u00bb"
 BLANKS = "\u00a0\u2007\u2009\u202f\u2002\u2003\u3000\u200b"
+_DEGREES = re.compile(
+    r"([-+]?)(\d{1,3}(?:\.\d+)?)\s*(?:[:\u00b0]|\s|deg)?\s*(?:(\d{1,2}(?:\.\d+)?)\s*['\u2032:]?)?"
+    r"\s*(?:(\d{1,2}(?:\.\d+)?)\s*(?:\"|''|\u2033)?)?\s*([NSEWnsew])?"
+)
 _NUMBER = re.compile(r"([-+]?[0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?)\s*([^\d\s].*)?")
 
 
@@ -52,14 +56,16 @@ def number_cure(text, unit=""):
         A cure, or "" if the text is not like a number.
     """
     plain = "".join("-" if mark in MINUS else mark for mark in text if mark not in QUOTES + BLANKS).strip()
-    if re.fullmatch(r"-?\d{1,3}([,' ]\d{3})+", plain):
-        whole = re.sub(r"[,' ]", "", plain)
+    if re.fullmatch(r"-?\d{1,3}([,' _]\d{3})+", plain):
+        whole = re.sub(r"[,' _]", "", plain)
         point = (
             f", or {plain.replace(',', '.')} if the comma is a decimal mark" if plain.count(",") == 1 else ""
         )
         return f"give it without marks between the thousands: {whole}{point}"
     if re.fullmatch(r"-?\d+,\d+", plain):
         return f"give it with a point: {plain.replace(',', '.')}"
+    if unit == "deg" and (degrees := _degrees(plain)) is not None:
+        return f"give decimal degrees, south and west negative: {degrees:.6g}"
     match = _NUMBER.fullmatch(plain)
     if match is None:
         return ""
@@ -68,6 +74,16 @@ def number_cure(text, unit=""):
         return f"give it in plain characters: {number}"
     same = rest is None or rest.strip().lower() == unit.lower()
     return f"give a number without quotes or unit: {number}" if same else ""
+
+
+def _degrees(text):
+    """Decimal degrees of 61.4N, 61:24 or 61 deg 24' N; None where the text is none of these."""
+    match = _DEGREES.fullmatch(text)
+    if match is None or not (match[3] or match[5]):
+        return None
+    minutes, seconds = float(match[3] or 0.0), float(match[4] or 0.0)
+    value = float(match[2]) + minutes / 60.0 + seconds / 3600.0
+    return -value if match[1] == "-" or (match[5] or "").upper() in ("S", "W") else value
 
 
 def word_cure(text):
@@ -99,6 +115,8 @@ def line_cure(line):
     """
     if any(mark in line for mark in BLANKS):
         return "it holds a blank that is none (a no-break space); type a plain one"
+    if re.match(r"[^'\"#]*:\s+'[^']*\w'\w[^']*'\s*$", line):
+        return "put a text with an apostrophe in it between double quotes"
     match = re.match(r"\s*([A-Za-z0-9_-]+):([^\s/\\].*)$", line)
     if match:
         return f"put a blank after the colon: {match[1]}: {match[2][:30].strip()}"

@@ -13,6 +13,9 @@ CURES = {  # by words of the parser's own message
     "mapping values are not allowed": "put a text with a colon in it between quotes, and look at the indents",
     "'\\t'": "indent with spaces, not with tabs",
     "expected <block end>": "keys of one section begin in one column",
+    "expected ',' or ']'": "close the list with ] on the line before",
+    "expected ',' or '}'": "close the mapping with } on the line before",
+    "found another document": "a study is one document; remove the line ---",
     "could not find expected ':'": "a key ends with a colon and a space",
 }
 
@@ -121,6 +124,9 @@ def read_yaml(text):
         problem = error.problem or error.context
         raise StudyError(f"{where}not readable as YAML ({problem}){_cure(problem, text, mark)}") from None
     except yaml.YAMLError as error:
+        if "\0" in text:
+            line = text[: text.index("\0")].count("\n") + 1
+            raise StudyError(f"line {line}: not readable as YAML (a NUL character); remove it") from None
         raise StudyError(f"not readable as YAML ({' '.join(str(error).split())[:200]})") from None
     except (ValueError, OverflowError):
         raise StudyError(r"not readable as YAML (an escape such as \U00110000 names no character)") from None
