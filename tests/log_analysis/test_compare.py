@@ -298,7 +298,7 @@ def test_gaps_resets_and_short_logs_are_noted(case):
 
 
 def test_a_short_log_shows_what_needs_no_inference_and_judges_nothing(tmp_path, case):
-    study, system, *_ = case
+    study, system = load_study(CONFIG), case[1]
     times = np.datetime64("2025-03-01T05:00") + 10 * np.arange(200).astype("m8[m]")
     path = tmp_path / "short.csv"
     path.write_text(
