@@ -171,3 +171,16 @@ def test_a_year_has_no_more_nights_than_days():
     nights = np.where(draws % 4 == 0, 360.0, 180.0)
     found = site_figures(nights[:, None], draws, ["short_nights"], 400.0)
     assert found.place_high[0] <= 365.0
+
+
+def test_losses_that_remain_are_not_lost_in_the_difference():
+    """A quarter of all nights remains; best guesses of nights and of nights spared, fitted apart, left none."""
+    rng = np.random.default_rng(3)
+    draw = np.arange(1000) % 200
+    nights = rng.poisson(0.05 * np.exp(2.2 * rng.standard_normal(200))[draw])
+    spared = [
+        site_difference(nights, rng.binomial(nights, share), draw, "short_nights", 300.0)
+        for share in (0.25, 0.1, 0.05)
+    ]
+    assert all(0.0 < one.study_value + one.value < one.study_value for one in spared)
+    assert all(one.low <= one.value <= one.high for one in spared)

@@ -78,6 +78,41 @@ def pool(results):
     return np.unique(np.concatenate([base, 100 * base, 100 - base, 100 - 100 * base, 1 / base[base > 0]]))
 
 
+PRINTED = r"(?:under 0\.001|just under 0|[+\u2212-]?\d[\d\u202f]*(?:\.\d+)?)"
+WITH_INTERVAL = re.compile(
+    rf"(?<![\d.,])({PRINTED})(?: [^\d(.;:]{{0,50}}| %)? "
+    rf"\((?:95 %[^:()]*: )?({PRINTED}) ?%? ?(?:to|\u2013) ?({PRINTED})"
+)
+
+
+def _said(text):
+    """Least and greatest number that a text may mean."""
+    near = {"under 0.001": (0.0, 0.001), "just under 0": (-0.001, 0.0)}
+    return near[text] if text in near else 2 * (float(text.replace("\u2212", "-").replace("\u202f", "")),)
+
+
+def outside(texts):
+    """Numbers printed outside the interval that follows them in brackets, and how many were looked at."""
+    found = [m for text in texts for m in WITH_INTERVAL.finditer(re.sub(r"\s+", " ", text))]
+    found = [m for m in found if "in 1000 hours" not in m[0]]  # a unit
+    read = [(m[0], *map(_said, m.groups())) for m in found]
+    return [text for text, value, low, high in read if value[1] < low[0] or high[1] < value[0]], len(found)
+
+
+@pytest.mark.parametrize("nights", [NIGHTS, np.zeros(200, int), np.arange(200) % 7])
+def test_no_number_is_printed_outside_its_interval(make_results, nights):
+    results = make_results(nights)
+    for make in (proposal, annex):
+        wrong, looked_at = outside(make(results).texts())
+        assert not wrong and looked_at >= (10 if make is annex else 0)
+
+
+def test_a_number_outside_its_interval_is_noticed():
+    """As two annexes had it."""
+    assert outside(["it is full again within 5 days (95 % interval: 5.5 to 6.4) in half the cases"])[0]
+    assert outside(["0.0001 (under 0.001 to 0.02)", "7 (7.3 to 7.4)"]) == (["7 (7.3 to 7.4"], 2)
+
+
 def is_printed_from(token, values):
     """Whether a number is one of the values, rounded to its own decimals or to its own significant digits."""
     text = token.replace("\u202f", "").replace("\u2212", "-").lstrip("+")

@@ -82,7 +82,9 @@ def site_difference(a, b, parameter_draw, statistic, demand, level=MEAN_LEVEL, s
         if np.isfinite(site.median).all():
             point, study_value = MEDIAN, float(site.median[0])
             value, low, high = _joined(site, columns)
-            value = max(value, -study_value)
+            if value <= -study_value:  # as much as there is: what remains has a best guess of its own
+                left = site_distribution(b[:, None], parameter_draw, True, size, level).median[0]
+                value = min(left, study_value) - study_value
     else:
         site = site_distribution(change[:, None], parameter_draw, False, level=level)
         low, high = site.low[0], site.high[0]

@@ -38,7 +38,9 @@ def finding(results):
         title=_("{days} days of saving a year spare {spared}").format(
             days=number(days, 0 if days >= 3 else 1), spared=spared
         ),
-        note=_("Yearly means without (dot) and with saving (ring). {scope}").format(scope=results.scope),
+        note=_("A year without (dot) and with saving (ring); losses are best guesses. {scope}").format(
+            scope=results.scope
+        ),
         caption=(
             _(
                 "Once the monitor reads below {below_soc_pct} % at 18:00, people use {less_pct} % less "

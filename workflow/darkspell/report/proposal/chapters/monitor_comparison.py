@@ -190,7 +190,7 @@ def _since(results):
         if not here["share_pct"].iloc[0] > 0:
             continue
         spans = [
-            say.between(round(here["p10"][n], 1), round(here["p90"][n], 1)).replace("-", "\u2212")
+            say.between(round(here["p10"][n], 1), round(here["p90"][n], 1), least=0).replace("-", "\u2212")
             for n in names
         ]
         rows.append([str(group).replace("-", "\u2013"), f"{here['share_pct'].iloc[0]:.1f}", *spans])
