@@ -118,6 +118,8 @@ def _balance(hours, expected, rng):
     count = filled.size
     change = expected.capacity * rng.uniform(-1.0, 1.0, DRAWS)
     lost = 1.0 - (expected.efficiency + expected.efficiency_sd * rng.standard_normal(DRAWS))
+    if expected.steep:  # a bank that is hardly ever full loses less to gassing, nobody knows how much less
+        lost = lost * rng.uniform(0.0, 1.0, DRAWS)
     rate, into = charge[-1] / count, np.maximum(filled, 0.0).mean()
     sampling = _sampling(hours) / np.sqrt(count)
     missing = np.isnan(hours.current).mean() * 0.2 * np.abs(filled).mean()

@@ -209,7 +209,7 @@ def drawn_fourth_bank(system, factor, rng):
     cells = system.voltage / 12.0 * (6.0 if lead else 4.0)
     if lead:
         full, empty = rng.uniform(2.1, 2.2), rng.uniform(1.91, 1.99)
-        curve = empty + (full - empty) * GRID ** rng.uniform(0.8, 1.1)
+        curve = empty + (full - empty) * GRID ** rng.uniform(0.8, 1.1) - 0.5 * np.exp(-GRID / 0.02)  # empty
     else:
         knots = LITHIUM + 0.004 * rng.standard_normal() + 0.003 * rng.standard_normal(LITHIUM.size)
         curve = PchipInterpolator(KNOTS, np.maximum.accumulate(knots))(GRID)
