@@ -1,6 +1,6 @@
 """Interrupt a study at random moments, run it again plainly, and hold the results against an undisturbed run.
 
-    python -m dev.trials [--times 50] [--seed 1] [--members 96]
+    python -m dev.trials [--times 50] [--seed 1] [--members 96] [--command]
 
 Each trial starts a run in an empty folder, waits a random while and then kills -9 one of its jobs, its
 Snakemake, or all of it, presses Ctrl-C, or starts a second run at the same time; half of the trials change the
@@ -29,6 +29,9 @@ def main(words=None):
     parser.add_argument("--times", type=int, default=50, help="interruptions (50)")
     parser.add_argument("--seed", type=int, default=1, help="of the random moments (1)")
     parser.add_argument("--members", type=int, default=96, help="synthetic years of the small study (96)")
+    parser.add_argument(
+        "--command", action="store_true", help="interrupt `darkspell run`, not a plain snakemake"
+    )
     asked = parser.parse_args(words)
     chance, bad = random.Random(asked.seed), 0
     with tempfile.TemporaryDirectory(prefix="darkspell-trials-") as scratch:
@@ -39,7 +42,7 @@ def main(words=None):
             folder = Path(scratch, f"trial-{number}")
             prepare(folder, asked.members, 0)
             moment = chance.uniform(0.0, 1.05 * references[0][1])
-            told = interrupted(folder, way, moment, chance)
+            told = interrupted(folder, way, moment, chance, asked.command)
             prepare(folder, asked.members, edited)
             code, _ = plain_run(folder)
             wrong = differences(folder, references[edited][0]) if code == 0 else [f"re-run ended with {code}"]

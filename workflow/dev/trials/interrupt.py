@@ -35,7 +35,9 @@ def prepare(folder, members, edited, fresh=False):
     text = (ROOT / "config" / "tarn_hut.yaml").read_text(encoding="utf-8")
     text = re.sub(r"members: \d+", f"members: {members}", text)
     text = re.sub(r"steps: \d+", "steps: 3", text)
-    text = text.replace("capacity_ah: 280", "capacity_ah: 310") if edited else text
+    if edited:
+        text, count = re.subn(r"^  capacity_ah: \d+", "  capacity_ah: 310", text, count=1, flags=re.M)
+        assert count, "the study names no bank to change"
     (folder / "hut.yaml").write_text(text, encoding="utf-8")
 
 
@@ -63,7 +65,7 @@ def plain_run(folder):
     return done.returncode, done.stdout + done.stderr
 
 
-def interrupted(folder, way, moment, chance):
+def interrupted(folder, way, moment, chance, by_command=False):
     """Start a run, wait, interrupt it; what was done, in words.
 
     Parameters
@@ -74,9 +76,11 @@ def interrupted(folder, way, moment, chance):
     moment : float
         Seconds from the start.
     chance : random.Random
+    by_command : bool
+        Interrupt `darkspell run` in place of a plain Snakemake.
     """
     command = plain_command()
-    if way == "command":
+    if by_command or way == "command":
         command = [sys.executable, "-m", "darkspell.cli.main", "run", "hut.yaml"]
     process = subprocess.Popen(
         command, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
@@ -89,8 +93,8 @@ def interrupted(folder, way, moment, chance):
         told += _kill_a_job(process, chance)
         process.wait(BOUND_S)
     elif way == "snakemake":
-        os.kill(process.pid, signal.SIGKILL)
-        process.wait()
+        _snakemake_of(process).kill()
+        process.wait(BOUND_S)
     elif way == "ctrl-c":
         os.killpg(process.pid, signal.SIGINT)
         process.wait(BOUND_S)
@@ -101,6 +105,19 @@ def interrupted(folder, way, moment, chance):
     else:
         _kill_tree(process)
     return told
+
+
+def _snakemake_of(process):
+    """The Snakemake of a run, or the process that will start it."""
+    import psutil
+
+    for started in psutil.Process(process.pid).children():
+        try:
+            if "snakemake" in started.cmdline():
+                return started
+        except psutil.Error:  # it has just ended
+            continue
+    return process
 
 
 def _kill_a_job(process, chance):
