@@ -162,6 +162,9 @@ def test_other_executors_stay_as_they_are(monkeypatch):
     for plugin in plugins.values():
         monkeypatch.setattr(plugin, "executor", plugin.executor)
     before = {name: plugin.executor for name, plugin in plugins.items()}
+    monkeypatch.setattr(job_server, "start", lambda: (None, "connection"))
+    monkeypatch.setattr(forked_jobs.Executor, "connection", None)
+    monkeypatch.delenv(job_server.VARIABLE, raising=False)
     monkeypatch.setattr(job_server, "available", lambda: False)
     forked_jobs.fork_local_jobs()
     assert {name: plugin.executor for name, plugin in plugins.items()} == before
@@ -169,3 +172,4 @@ def test_other_executors_stay_as_they_are(monkeypatch):
     forked_jobs.fork_local_jobs()
     after = {name: plugin.executor for name, plugin in plugins.items()}
     assert after == before | {"local": forked_jobs.Executor}
+    assert forked_jobs.Executor.connection == "connection"

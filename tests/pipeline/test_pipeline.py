@@ -207,8 +207,8 @@ def test_settings_name_a_value_a_wrong_one_and_its_harm(workplace):
         (
             "capacity_ah: 300",
             "capacity_ah: 290",
-            {"members", "grid", "whatifs", "sizing", "figures", "proposal"},
-            {"site"},
+            {"members", "whatifs", "sizing", "figures", "proposal"},
+            {"site", "grid"},
         ),
         (
             "client: The hut",

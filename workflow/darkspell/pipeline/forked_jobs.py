@@ -26,19 +26,24 @@ LOST = 1
 def fork_local_jobs():
     """Let Snakemake's local executor be the one below; nothing changes where no jobs can be forked.
 
-    An executor that the user asks for, such as a cluster's, stays as it is, and so does a dry run.
+    An executor that the user asks for, such as a cluster's, stays as it is, and so does a dry run. The process to
+    fork from begins its imports now, while Snakemake plans, unless it was started before Snakemake.
     """
-    if job_server.available():
-        ExecutorPluginRegistry().get_plugin("local").executor = Executor
+    if not job_server.available():
+        return
+    given = os.environ.get(VARIABLE)
+    Executor.connection = Connection(int(given)) if given else job_server.start()[1]
+    ExecutorPluginRegistry().get_plugin("local").executor = Executor
 
 
 class Executor(LocalExecutor):
     """Sends Python scripts to the job server."""
 
+    connection = None
+
     def __post_init__(self):
         super().__post_init__()
-        given = os.environ.get(VARIABLE)
-        self.server = Server(Connection(int(given)) if given else job_server.start()[1])
+        self.server = Server(self.connection)
 
     def run_single_job(self, job):
         """Run a job; see the local executor.

@@ -24,7 +24,7 @@ SECTIONS = {
     "members": YEARS,
     "measured_years": YEARS,
     "grid": (*SYSTEM, "climate", "short_night_floor_wh"),
-    "sizing": ("target", "sizing"),
+    "sizing": ("target", "sizing", "bank"),
     "whatifs": (*YEARS, "whatifs"),
     "sweeps": ("sweeps",),
     "costs": (*SYSTEM, "climate", "sizing", "ageing", "whatifs"),
@@ -156,9 +156,20 @@ def stage_key(entry, stage):
     str
     """
     study, scripts = entry.study, SCRIPTS.get(stage, (f"{stage}.py",))
-    asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_charge
-    sizes = f"-{asked}-{study.ageing}" if stage == "grid" else ""
+    sizes = ""
+    if stage == "grid":
+        asked = study.sizing.array_wp, study.sizing.bank_ah, study.target.full_charge
+        sizes, study = f"-{asked}-{study.ageing}", _of_any_capacity(study)
     return f"{study.subtree_hash(*SECTIONS[stage])}{sizes}-{stage_hash(*scripts)}-{library_versions()}"
+
+
+def _of_any_capacity(study):
+    """The study with another bank's size: its grid is the same, unless a current is stated for the size."""
+    if study.bank.charge_current_max_a is not None:
+        return study
+    return study.model_copy(
+        update={"bank": study.bank.model_copy(update={"capacity_ah": 1.0, "block_capacity_ah": None})}
+    )
 
 
 @cache
