@@ -58,9 +58,9 @@ def explanations(study):
     if "shunt" in kinds:
         yield (
             _(
-                "A shunt counts the current in and out. Its count drifts a little every day, until the "
-                "next full charge sets it back to 100 %. In a dull month with no full charge, trust it "
-                "less each day."
+                "A shunt counts current in and out. The count drifts a little each day until a full charge "
+                "resets it to "
+                "100 %. Without a full charge, trust it less each day."
             )
         )
     if study.bank.chemistry in COLD_SENSITIVE:
@@ -76,8 +76,7 @@ def explanations(study):
     else:
         yield (
             _(
-                "A voltage gauge is fair on this bank after some hours of rest, and misleading while the "
-                "bank is charged or loaded."
+                "A voltage gauge is fair on this bank after hours of rest, but misleading under charge or load."
             )
         )
 
@@ -101,7 +100,8 @@ def _months(results):
         rows=rows,
         align="lrr",
         note=_(
-            "Median, and in brackets the range of a coming year, 8 years of 10. One reading out of its range "
-            "proves nothing: the sheet of the expected year tests whether something has changed."
+            "Median, and the range of eight coming years in ten. One reading out of range proves nothing: the "
+            "sheet of "
+            "the expected year tests for changes."
         ),
     )
