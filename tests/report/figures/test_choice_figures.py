@@ -1,5 +1,6 @@
 """Curves of equal risk, remedies and ranked inputs, drawn and told from tables made by hand."""
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -12,11 +13,13 @@ from darkspell.report.figures import (
     map_labels,
     remedies,
     sensitivity,
+    target_units,
     uncertainty,
     whatifs,
 )
 from darkspell.report.figures.style import look
 from darkspell.report.proposal.chapters import designs_remedies_sensitivity as choices
+from darkspell.report.results import Results
 from darkspell.study import study_from
 from report.said import numbers
 from study.example import spoilt
@@ -203,3 +206,20 @@ def test_labels_of_a_map_keep_clear_of_one_another_and_of_the_frame():
         wide, high = ax.bbox.size / ax.figure.dpi * 25.4
         labels = np.array(taken[len(places) :])
         assert labels[:, :2].min() >= 0 and (labels[:, 2] <= wide).all() and (labels[:, 3] <= high).all()
+
+
+def test_a_share_of_hours_is_drawn_in_thousandths():
+    """At most one hour in a thousand, as the tables have it; other targets stay as they are."""
+    study = study_from(spoilt({"target": {"statistic": "lolp", "at_most": 0.001}}))
+    sizing = pd.DataFrame(
+        {"array_wp": [100], "lolp": [0.00004], "lolp_low": [0.0], "lolp_high": [0.005], "lolh": [0.35]}
+    )
+    entry = {"value": 0.00004, "mean": 0.0001, "place_low": 0.0, "place_high": 0.005}
+    made = Results(study, None, "", *[sizing] * 6, summary={"lolp": entry}, figures=Path("."), captions={})
+    found = target_units.per_thousand(made)
+    assert found.sizing.iloc[0].to_dict() == pytest.approx(
+        {"array_wp": 100, "lolp": 0.04, "lolp_low": 0.0, "lolp_high": 5.0, "lolh": 0.35}
+    )
+    assert found.study.target.at_most == 1.0 and found.summary["lolp"]["place_high"] == 5.0
+    own = replace(made, study=study_from(spoilt({})))
+    assert target_units.per_thousand(own) is own

@@ -7,7 +7,8 @@ from darkspell.report.figures.labels import clear_labels, spread
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import limit_in_words, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
-from darkspell.statistics.registry import TARGETS
+from darkspell.report.figures.target_units import WORDS as SAID
+from darkspell.report.figures.target_units import per_thousand
 
 STEP = 5.0  # between the risks drawn; our choice
 PLOT = (14, 12, 112, 78)
@@ -79,8 +80,9 @@ def finding(results):
     -------
     darkspell.report.figures.layout.Finding
     """
+    results = per_thousand(results)
     table, target = results.sizing, results.study.target
-    what, unit = TARGETS[target.statistic].words, TARGETS[target.statistic].unit
+    what, unit = SAID[target.statistic].words, SAID[target.statistic].unit
     arrays = np.unique(table["array_wp"])
     banks = curve(table, target.statistic, target.at_most)
     known = np.flatnonzero(np.isfinite(banks))
@@ -128,7 +130,7 @@ def page(results):
     page : darkspell.report.figures.layout.Page
     finding : darkspell.report.figures.layout.Finding
     """
-    words = finding(results)
+    words, results = finding(results), per_thousand(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
     draw(sheet.axes(*PLOT), results)
     return sheet, words
@@ -155,7 +157,7 @@ def draw(ax, results):
         bank, own = curve(table, name, level), level == limit
         ax.plot(arrays, bank, color=INK if own else INK_MIDDLE, lw=2.2 if own else 1.2, zorder=3)
         last = np.flatnonzero(np.isfinite(bank))[-1]
-        words = limit_in_words(level, TARGETS[name].unit)
+        words = limit_in_words(level, SAID[name].unit)
         words = _("target: {limit}").format(limit=words) if own else words
         ends.append((arrays[last], bank[last], words, own))
     ax.set_xlim(arrays[0], arrays[-1])

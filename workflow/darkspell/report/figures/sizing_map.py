@@ -9,7 +9,8 @@ from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.map_labels import name_lines, name_marks
 from darkspell.report.figures.number_format import counted, known, limit_in_words, number, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
-from darkspell.statistics.registry import TARGETS
+from darkspell.report.figures.target_units import WORDS as SAID
+from darkspell.report.figures.target_units import per_thousand
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 CHANCES = (0.5, 0.95)  # drawn besides the chance that is asked for
@@ -27,8 +28,9 @@ def finding(results):
     -------
     darkspell.report.figures.layout.Finding
     """
+    results = per_thousand(results)
     table, target, study = results.sizing, results.study.target, results.study
-    what, unit = TARGETS[target.statistic].words, TARGETS[target.statistic].unit
+    what, unit = SAID[target.statistic].words, SAID[target.statistic].unit
     limit = limit_in_words(target.at_most, unit)
     own = results.summary[target.statistic]
     ours = _("{array_wp} Wp and {capacity_ah} Ah").format(
@@ -98,7 +100,7 @@ def _again(asked):
 def _title(table, study):
     """The cheapest design that meets the target, or how far the best one falls short."""
     name, limit = study.target.statistic, study.target.at_most
-    unit, phrase = TARGETS[name].unit, TARGETS[name].phrase
+    unit, phrase = SAID[name].unit, SAID[name].phrase
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
@@ -178,7 +180,7 @@ def draw(ax, bar, table, study):
             axis.set_ticks(sizes, [plain(size) for size in sizes])
     for side in ax.spines.values():
         side.set_visible(False)
-    _steps(bar, levels, shades, limit, TARGETS[name].unit)
+    _steps(bar, levels, shades, limit, SAID[name].unit)
     taken = _designs(ax, table, study, [path for path, _text, _needed in chances])
     name_lines(ax, [*chances, *costs], taken)
     return ax
@@ -196,7 +198,7 @@ def page(results):
     page : darkspell.report.figures.layout.Page
     finding : darkspell.report.figures.layout.Finding
     """
-    words = finding(results)
+    words, results = finding(results), per_thousand(results)
     sheet = Page(words, PLOT[1] + PLOT[3] + 9)
     draw(sheet.axes(*PLOT), sheet.axes(*BAR), results.sizing, results.study)
     return sheet, words
