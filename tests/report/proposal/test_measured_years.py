@@ -72,3 +72,9 @@ def test_no_record_no_section():
 def test_band_of_so_many_years():
     low, high = replay.band(np.linspace(0, 200, 1001), 20)
     assert low[-1] > 155 and high[-1] > 195 and high[0] < 45
+
+
+def test_a_number_whose_digits_stand_in_a_bound_keeps_its_interval():
+    """6 is no end of 0.1 to 26, though its digit is in it."""
+    row = {"measured": 6.0, "measured_low": 0.1, "measured_high": 26.0}
+    assert replayed._known(row, "measured", 1.0) == "6 (0.1 to 26)"

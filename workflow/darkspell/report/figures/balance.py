@@ -83,7 +83,9 @@ def finding(results):
     )
     return Finding(
         title=title,
-        note=_("Energy on an average day of each month, average of all years. {scope}").format(scope=results.scope),
+        note=_("Energy on an average day of each month, average of all years. {scope}").format(
+            scope=results.scope
+        ),
         caption=(
             _(
                 "Of what the sun offers, {share} % is unused (pale bars): the bank is "

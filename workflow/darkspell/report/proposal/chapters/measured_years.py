@@ -92,14 +92,14 @@ def _table(rows):
         header=["", _("Measured years"), _("Synthetic years"), _("Verdict")],
         rows=cells,
         align="lrrl",
-        note=_("In brackets 95 % intervals: the fewer the years, the wider."),
+        note=_("In brackets the sampling error of each, 95 %: it is larger for few years."),
     )
 
 
 def _known(row, kind, scale):
     value, low, high = (scale * row[f"{kind}{end}"] for end in ("", "_low", "_high"))
-    text = say.rounded(value, low, high)
-    return text if low == high or text in say.between(low, high) else f"{text} ({say.between(low, high)})"
+    text, ends = say.rounded(value, low, high), say.between(low, high)
+    return text if low == high or text == ends else f"{text} ({ends})"
 
 
 def _record(run, left):
