@@ -55,16 +55,16 @@ def _words(latitude, longitude):
 
 
 def _notes(means, point):
-    notes = ["Built-in atlas: coarse; twelve monthly values reduce the uncertainty."]
+    notes = ["The atlas is coarse; twelve monthly values would reduce the uncertainty."]
     if point is None:
         notes.append(
-            "No land cell of the atlas is near: how clear and dull days mix follows from mean clearness and "
+            "No land cell of the atlas is near: how much days differ within a month follows from mean clearness and "
             "temperature, with a larger uncertainty."
         )
     if not means.on_land:
         notes.append("Sea or small island: the monthly means are those of two satellite climatologies.")
     if not means.two_satellites:
         notes.append(
-            "Beyond 60 degrees of latitude one satellite climatology is missing: the means are less certain."
+            "Beyond 60 degrees of latitude one satellite climatology is missing, so the means are less certain."
         )
     return notes

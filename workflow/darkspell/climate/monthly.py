@@ -76,7 +76,7 @@ def from_monthly(site, climate):
         **terrain(site, temp_air),
         **typical_persistence(site.latitude_deg, kt),
         **source_uncertainty("monthly", site.latitude_deg, years, cell=point is not None, combined=combined),
-        source="twelve monthly values of the study, width of the days from "
+        source="twelve monthly means of the study; how much days differ within a month is from "
         + ("a published curve" if point is None else "the built-in atlas"),
         notes=notes,
     )

@@ -49,7 +49,7 @@ def section(results):
             "Climate, loads and bank were varied {parameter_draws} times within their uncertainty, "
             "over {years} years in all."
         ).format(parameter_draws=results.parameter_draws, years=results.years),
-        _("Where the climate comes from: {source}.").format(source=say.given(climate.source))
+        _("Source of the climate: {source}.").format(source=say.given(climate.source))
         + " "
         + " ".join(say.given(note) for note in climate.notes).strip(),
         _(
@@ -115,7 +115,7 @@ def narrowing(results):
         then = scaled(about, row["next_low"], row["next_high"])
         parts.append(
             _(
-                "With {better} the average would be known to {interval}. A week of measured loads would "
+                "With {better} the interval would be {interval}. A week of measured loads would "
                 "reduce the part of the loads."
             ).format(better=better, interval=say.between(*then))
         )
