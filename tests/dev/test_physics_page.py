@@ -26,3 +26,12 @@ def test_each_finding_names_a_test_that_exists(row):
 def test_commands_exist():
     commands = set(re.findall(r"`python -m ([\w.]+)", PAGE))
     assert len(commands) >= 6 and all(find_spec(name) for name in commands)
+
+
+def test_keys_exist():
+    """Each study key named is in the list of keys; glass is an array's."""
+    listed = (ROOT / "config" / "README.md").read_text(encoding="utf-8")
+    keys = re.findall(r"`((?:sizing|arrays|system|controller|bank|climate)\.[\w<>.]+)`", PAGE)
+    assert len(keys) >= 4
+    for key in (*keys, "arrays.<name>.glass", "controller.efficiency_10_pct"):
+        assert f"`{key}" in listed
