@@ -7,6 +7,7 @@ import pvlib
 import pytest
 
 from darkspell.core.calendar import Calendar
+from darkspell.core.constants import constant
 from darkspell.pv.dc_power import array_numbers, low_light_efficiency
 from darkspell.simulation.input_series import BankPlace, Days, fill_hours
 from darkspell.study.arrays import Array, Controller
@@ -60,3 +61,16 @@ def test_what_the_wind_of_each_hour_changes():
     ratio, wind = power(True)[bright] / power(False)[bright], data["wind_speed"].to_numpy()[bright]
     assert ratio[wind < 1.0].mean() < 0.97 and ratio[wind > 6.0].mean() > 1.01
     assert power(True).sum() == pytest.approx(power(False).sum(), rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("mounting", "sandia"), [("roof", "close_mount_glass_glass"), ("deck", "insulated_back_glass_polymer")]
+)
+def test_modules_without_air_behind_them_are_as_warm_as_sandias(mounting, sandia):
+    """`pvlib.temperature.sapm_cell` (King et al., SAND2004-3535): within 1.5 K in full sun, 0 to 6 m/s at 10 m."""
+    numbers = pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][sandia]
+    u0, u1 = (constant("pv", mounting, name) for name in ("u0", "u1"))
+    for wind in (0.0, 1.0, 3.0, 6.0):
+        theirs = pvlib.temperature.sapm_cell(1000.0, 20.0, wind, **numbers)
+        low = wind * constant("climate", "wind_low_over_10_m")
+        assert 20.0 + 1000.0 / (u0 + u1 * low) == pytest.approx(theirs, abs=1.5)
