@@ -1,23 +1,29 @@
 """Why a counter is set as it is: the words of the setting sheet."""
 
+from darkspell.core.messages import N_
+
 # Our own order: what the bank is, how it is known to be full, when to act.
 GROUPS = {
-    "what the bank is": (
+    N_("what the bank is"): (
         ("capacity_set_ah", "Ah"),
         ("rate_exponent_set", "-"),
         ("ah_efficiency_set_pct", "%"),
     ),
-    "how full is decided": (("full_voltage_v", "V"), ("full_current_pct", "%"), ("full_dwell_min", "min")),
-    "when to warn": (("warn_below_soc_pct", "%"),),
+    N_("how full is decided"): (
+        ("full_voltage_v", "V"),
+        ("full_current_pct", "%"),
+        ("full_dwell_min", "min"),
+    ),
+    N_("when to warn"): (("warn_below_soc_pct", "%"),),
 }
 LABELS = {
-    "capacity_set_ah": "capacity",
-    "rate_exponent_set": "exponent for fast discharge",
-    "ah_efficiency_set_pct": "charge efficiency",
-    "full_voltage_v": "full: voltage above",
-    "full_current_pct": "full: current below (share of the capacity set)",
-    "full_dwell_min": "full: both for",
-    "warn_below_soc_pct": "warn below",
+    "capacity_set_ah": N_("capacity"),
+    "rate_exponent_set": N_("exponent for fast discharge"),
+    "ah_efficiency_set_pct": N_("charge efficiency"),
+    "full_voltage_v": N_("full: voltage above"),
+    "full_current_pct": N_("full: current below (share of the capacity set)"),
+    "full_dwell_min": N_("full: both for"),
+    "warn_below_soc_pct": N_("warn below"),
 }
 
 

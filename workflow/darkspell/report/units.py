@@ -3,11 +3,16 @@
 Tables, CSV and JSON stay metric. Factors: NIST Special Publication 811 (2008), appendix B, exact definitions.
 """
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report.document.language import current
 from darkspell.report.figures.number_format import number
 
 FOOT_M = 0.3048
+UNIT_WORDS = {
+    "year": N_("year"), "day": N_("day"), "nights": N_("nights"), "days": N_("days"), "events": N_("events"),
+    "cycles": N_("cycles"), "charges": N_("charges"), "starts": N_("starts"), "times": N_("times"),
+    "hours": N_("hours"),
+}  # fmt: skip
 GALLON_L = 3.785411784  # US liquid gallon
 
 
@@ -80,6 +85,16 @@ def height(metres):
     str
     """
     return f"{number(metres / FOOT_M)} ft" if is_us() else f"{metres:g} m"
+
+
+def unit_words(unit):
+    """A unit of summary.json in the document's language: ``nights/year``.
+
+    Parameters
+    ----------
+    unit : str
+    """
+    return "/".join(_(UNIT_WORDS[part]) if part in UNIT_WORDS else part for part in unit.split("/"))
 
 
 def key_value(value, unit):

@@ -7,6 +7,8 @@ summary.json, tables, workbook, figures and prose take keys, units and words fro
 
 from typing import NamedTuple
 
+from darkspell.core.messages import N_
+
 INFINITY = float("inf")
 LOWER, HIGHER, NEITHER = "lower", "higher", ""
 A_DAY_OF_LOAD, A_DAY, ONE = "a day of load", "24 h", "one"
@@ -80,7 +82,7 @@ YEARLY = (
     _energy("demand_kwh", "energy that the loads ask for"),
     _energy("eue_kwh", "energy asked for and not delivered", LOWER),
     _energy("eue_essential_kwh", "energy not delivered to essential loads", LOWER),
-    _hours("lolh", "hours without essential power"),
+    _hours("lolh", N_("hours without essential power")),
     _count("lold", "days on which essential loads lose power", "days", LOWER),
     _count("short_nights", "nights without essential power", "nights", LOWER),
     _count("events", "times that essential loads lose power", "events", LOWER),
@@ -202,7 +204,7 @@ def _mean(key):
 HEADLINES = {
     one.key: one
     for one in (
-        Headline("lolp", "share of hours without essential power", "-", LOWER, MEAN_PER_HOUR, "lolh"),
+        Headline("lolp", N_("share of hours without essential power"), "-", LOWER, MEAN_PER_HOUR, "lolh"),
         _mean("lolh"),
         _mean("lold"),
         Headline("llp", "share of the energy that is not delivered", "-", LOWER, MEAN_PER_DEMAND, "eue_kwh"),
@@ -270,21 +272,21 @@ class TargetWords(NamedTuple):
 # Which statistics a study may name, by key of the study file.
 TARGETS = {
     "short_nights": TargetWords(
-        "nights without essential power",
-        "nights a year",
-        "nights a year without essential power",
+        N_("nights without essential power"),
+        N_("nights a year"),
+        N_("nights a year without essential power"),
         "short_nights",
     ),
     "lolp": TargetWords(
         HEADLINES["lolp"].words,
-        "of all hours",
-        "of all hours without essential power",
+        N_("of all hours"),
+        N_("of all hours without essential power"),
         HEADLINES["lolp"].statistic,
     ),
     "lolh": TargetWords(
-        STATISTICS["lolh"].words, "hours a year", "hours a year without essential power", "lolh"
+        STATISTICS["lolh"].words, N_("hours a year"), N_("hours a year without essential power"), "lolh"
     ),
-    "eue_kwh": TargetWords("unserved energy", "kWh a year", "kWh a year unserved", "eue_kwh"),
+    "eue_kwh": TargetWords(N_("unserved energy"), N_("kWh a year"), N_("kWh a year unserved"), "eue_kwh"),
 }
 TARGET_KEYS = tuple(TARGETS)
 PRECISION_KEYS = (

@@ -7,25 +7,28 @@
     value.toLocaleString(data.numbers, { maximumSignificantDigits: most, useGrouping: false });
   const whole = (value) => Math.round(value).toLocaleString("en").replaceAll(",", "\u202f");
   const show = (name, text) => { document.getElementById(`panel-${name}`).textContent = text; };
-  const range = (low, high, most, unit) => {
+  const words = data.words;
+  const fill = (text, values) => text.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
+  const range = (low, high, most) => {
     const [from, to] = [digits(low, most), digits(high, most)];
-    return from === to ? `${from} ${unit}` : `${from} to ${to} ${unit}`;
+    return from === to ? from : fill(words.range, { low: from, high: to });
   };
   // As many decimals as half the interval supports.
   const known = (value, low, high) => {
     const places = high > low ? Math.min(Math.max(Math.ceil(-Math.log10((high - low) / 2)), 0), 4) : 2;
     const written = (one) => one.toLocaleString(data.numbers, { minimumFractionDigits: places, maximumFractionDigits: places });
-    return `${written(value)} % of the hours (95 % at this site: ${written(low)} to ${written(high)} %)`;
+    return fill(words.hours, { value: written(value), low: written(low), high: written(high) });
   };
   const often = (share) => {
-    if (share === 0) return `none of ${data.years} years drawn`;
-    if (share > 0.95) return `nearly every year (${digits(100 * share, 3)} %)`;
-    if (share > 0.28) return `about ${Math.round(10 * share)} years in ten (${digits(100 * share, 2)} %)`;
-    return `about one year in ${digits(1 / share, 2)} (${digits(100 * share, 2)} %)`;
+    if (share === 0) return words.none;
+    if (share > 0.95) return fill(words.nearly, { percent: digits(100 * share, 3) });
+    const percent = digits(100 * share, 2);
+    if (share > 0.28) return fill(words.in_ten, { count: Math.round(10 * share), percent });
+    return fill(words.one_in, { count: digits(1 / share, 2), percent });
   };
   const verdict = (at) => {
-    const chance = Math.min(Math.max(Math.round(100 * at("probability_met")), 1), 99);
-    return `${at("meets_target") ? "met" : "not met"}; chance that this site meets it: ${chance} %`;
+    const percent = Math.min(Math.max(Math.round(100 * at("probability_met")), 1), 99);
+    return fill(at("meets_target") ? words.met : words.missed, { percent });
   };
   const update = () => {
     const [i, j] = [Number(array.value), Number(bank.value)];
@@ -36,12 +39,15 @@
     show("array-size", sizes[0]);
     show("bank-size", sizes[1]);
     show("there", known(...["lolp", "lolp_high", "lolp_low"].map((name) => 100 * (1 - at(name)))));
-    show("nights", `${digits(at("short_nights"), 2)} a year (95 % at this site: ` +
-      `${range(at("short_nights_low"), at("short_nights_high"), 2, "a year")})`);
+    show("nights", fill(words.a_year, {
+      value: digits(at("short_nights"), 2),
+      range: range(at("short_nights_low"), at("short_nights_high"), 2),
+    }));
     show("years", often(at("years_with_short_nights")));
-    show("coming", at("short_nights_year_high") === 0 ? "no such night" : range(Math.round(at("short_nights_year_low")), Math.round(at("short_nights_year_high")), 2, "nights"));
-    show("days", data.days_per_ah === null ? "not worked out"
-      : `about ${digits(data.days_per_ah * data.bank[j], 2)} days, in proportion to the bank`);
+    const ends = ["low", "high"].map((end) => Math.round(at(`short_nights_year_${end}`)));
+    show("coming", at("short_nights_year_high") === 0 ? words.no_night : fill(words.some_nights, { range: range(...ends, 2) }));
+    show("days", data.days_per_ah === null ? words.unknown_days
+      : fill(words.some_days, { count: digits(data.days_per_ah * data.bank[j], 2) }));
     show("cost", `${whole(at("cost"))} ${data.currency}`);
     show("target", verdict(at));
   };

@@ -5,9 +5,8 @@ import numpy as np
 from darkspell.core.messages import _
 from darkspell.report.figures.labels import beside
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import known, number, plain
+from darkspell.report.figures.number_format import known, number, plain, target_in_words
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
-from darkspell.statistics.registry import TARGETS
 
 STAGES = ("commissioning", "mid-life", "end of life")
 UPPER, LOWER = (16, 63, 104, 42), (16, 11, 104, 38)
@@ -38,7 +37,7 @@ def finding(results):
         title = _("The target stops being met after about {years}; the bank is {worn}").format(
             years=_years(table.loc["target missed"]), worn=worn
         )
-    what = TARGETS[results.study.target.statistic].words
+    what = target_in_words(results.study.target.statistic).words
     return Finding(
         title=title,
         note=_("Capacity of the bank over the years, and {what} at three stages of its life. {scope}").format(
@@ -166,7 +165,7 @@ def page(results):
     sheet = Page(words, UPPER[1] + UPPER[3] + 7)
     upper = draw_capacity(sheet.axes(*UPPER), table)
     target = results.study.target
-    what = f"{TARGETS[target.statistic].words}, {TARGETS[target.statistic].unit}"
+    what = f"{target_in_words(target.statistic).words}, {target_in_words(target.statistic).unit}"
     draw_target(sheet.axes(*LOWER), table, target.at_most, what, upper.get_xlim()[1])
     return sheet, words
 

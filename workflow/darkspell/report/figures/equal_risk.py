@@ -7,8 +7,7 @@ from darkspell.report.figures.labels import clear_labels, spread
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import limit_in_words, plain
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MIDDLE, SMALL, WORDS
-from darkspell.report.figures.target_units import WORDS as SAID
-from darkspell.report.figures.target_units import per_thousand
+from darkspell.report.figures.target_units import per_thousand, said
 
 STEP = 5.0  # between the risks drawn; our choice
 PLOT = (14, 12, 112, 78)
@@ -82,7 +81,7 @@ def finding(results):
     """
     results = per_thousand(results)
     table, target = results.sizing, results.study.target
-    what, unit = SAID[target.statistic].words, SAID[target.statistic].unit
+    what, unit = said(target.statistic).words, said(target.statistic).unit
     arrays = np.unique(table["array_wp"])
     banks = curve(table, target.statistic, target.at_most)
     known = np.flatnonzero(np.isfinite(banks))
@@ -157,7 +156,7 @@ def draw(ax, results):
         bank, own = curve(table, name, level), level == limit
         ax.plot(arrays, bank, color=INK if own else INK_MIDDLE, lw=2.2 if own else 1.2, zorder=3)
         last = np.flatnonzero(np.isfinite(bank))[-1]
-        words = limit_in_words(level, SAID[name].unit)
+        words = limit_in_words(level, said(name).unit)
         words = _("target: {limit}").format(limit=words) if own else words
         ends.append((arrays[last], bank[last], words, own))
     ax.set_xlim(arrays[0], arrays[-1])

@@ -35,8 +35,11 @@ def finding(results):
     if row["verdict"] == "same":
         title = _("{years} and the synthetic ones agree").format(years=years)
     else:
-        more = "more" if row["measured"] > row["simulated"] else "less"
-        title = _("{years} lose {more} than the synthetic ones, beyond chance").format(years=years, more=more)
+        title = (
+            _("{years} lose more than the synthetic ones, beyond chance")
+            if row["measured"] > row["simulated"]
+            else _("{years} lose less than the synthetic ones, beyond chance")
+        ).format(years=years)
     title = _("{title}: {measured} against {synthetic} hours a year without essential power").format(
         title=title, measured=measured, synthetic=synthetic
     )

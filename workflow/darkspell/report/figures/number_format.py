@@ -5,6 +5,7 @@ from re import sub
 
 from darkspell.core.calendar import MONTH_NAMES
 from darkspell.core.messages import _, ngettext
+from darkspell.statistics.registry import TARGETS
 
 MINUS, NARROW_SPACE, SPACE = "\u2212", "\u202f", "\u00a0"
 MOST_PLACES = 4
@@ -223,6 +224,35 @@ def _round(value):
     return round(value, 1 - floor(log10(value))) if value >= 10 else round(value)
 
 
+def target_in_words(statistic):
+    """Words of a target's statistic in the document's language.
+
+    Parameters
+    ----------
+    statistic : str
+        Key of the target.
+
+    Returns
+    -------
+    darkspell.statistics.registry.TargetWords
+    """
+    return translated_words(TARGETS[statistic])
+
+
+def translated_words(one):
+    """Words of a target in the document's language.
+
+    Parameters
+    ----------
+    one : darkspell.statistics.registry.TargetWords
+
+    Returns
+    -------
+    darkspell.statistics.registry.TargetWords
+    """
+    return one._replace(words=_(one.words), unit=_(one.unit), phrase=_(one.phrase))
+
+
 def limit_in_words(at_most, unit):
     """A target's limit with its unit: ``1 night a year``, ``5 hours a year``.
 
@@ -236,7 +266,8 @@ def limit_in_words(at_most, unit):
     str
     """
     if at_most == 1:
-        unit = unit.replace("nights", "night").replace("hours a", "hour a")
+        singular = {_("nights a year"): _("night a year"), _("hours a year"): _("hour a year")}
+        unit = singular.get(unit, unit)
     return f"{plain(at_most)} {unit}"
 
 

@@ -10,6 +10,7 @@ from darkspell.report.figures.number_format import (
     name_in_words,
     number,
     places,
+    target_in_words,
     within,
 )
 from darkspell.report.figures.style import POINT_MM, SMALL, WORDS
@@ -135,5 +136,5 @@ def hundred_places(row):
 
 def _phrase(results):
     name = results.study.target.statistic
-    one = TARGETS[TARGETS[name].yearly]
+    one = target_in_words(TARGETS[name].yearly)
     return one.words, one.phrase

@@ -7,10 +7,15 @@ from darkspell.report.document.localization import money
 from darkspell.report.figures.labels import halo
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.map_labels import name_lines, name_marks
-from darkspell.report.figures.number_format import counted, known, limit_in_words, number, plain
+from darkspell.report.figures.number_format import (
+    counted,
+    known,
+    limit_in_words,
+    number,
+    plain,
+)
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, SURFACE, WORDS
-from darkspell.report.figures.target_units import WORDS as SAID
-from darkspell.report.figures.target_units import per_thousand
+from darkspell.report.figures.target_units import per_thousand, said
 
 PLOT, BAR = (14, 12, 115, 82), (133, 12, 4, 82)
 CHANCES = (0.5, 0.95)  # drawn besides the chance that is asked for
@@ -30,7 +35,7 @@ def finding(results):
     """
     results = per_thousand(results)
     table, target, study = results.sizing, results.study.target, results.study
-    what, unit = SAID[target.statistic].words, SAID[target.statistic].unit
+    what, unit = said(target.statistic).words, said(target.statistic).unit
     limit = limit_in_words(target.at_most, unit)
     own = results.summary[target.statistic]
     ours = _("{array_wp} Wp and {capacity_ah} Ah").format(
@@ -100,7 +105,7 @@ def _again(asked):
 def _title(table, study):
     """The cheapest design that meets the target, or how far the best one falls short."""
     name, limit = study.target.statistic, study.target.at_most
-    unit, phrase = SAID[name].unit, SAID[name].phrase
+    unit, phrase = said(name).unit, said(name).phrase
     chosen = table[table["chosen"].astype(bool)]
     if len(chosen):
         row = chosen.iloc[0]
@@ -124,7 +129,7 @@ def _title(table, study):
     )
     both = "" if study.target.full_charge is None else " " + _("and to its full charges")
     target = _("to {limit_in_words}{both}").format(limit_in_words=limit_in_words(limit, unit), both=both)
-    which = _("the best") if len(table) > 1 else "it"
+    which = _("the best") if len(table) > 1 else _("it")
     return _("{none} {target}; {which}, {design}, leaves {value} {phrase}").format(
         none=none,
         target=target,
@@ -180,7 +185,7 @@ def draw(ax, bar, table, study):
             axis.set_ticks(sizes, [plain(size) for size in sizes])
     for side in ax.spines.values():
         side.set_visible(False)
-    _steps(bar, levels, shades, limit, SAID[name].unit)
+    _steps(bar, levels, shades, limit, said(name).unit)
     taken = _designs(ax, table, study, [path for path, _text, _needed in chances])
     name_lines(ax, [*chances, *costs], taken)
     return ax

@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.calendar import HOURS
 from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page
-from darkspell.report.figures.number_format import not_zero, number, places, plain
+from darkspell.report.figures.number_format import not_zero, number, places, plain, target_in_words
 from darkspell.report.figures.style import GREY, SMALL, SURFACE, WORDS
 from darkspell.report.proposal.chapters.whatifs import key_words
 from darkspell.statistics.registry import TARGETS
@@ -64,7 +64,7 @@ def finding(results):
     -------
     darkspell.report.figures.layout.Finding
     """
-    maps, words = maps_of(results), TARGETS[TARGETS[results.study.target.statistic].yearly]
+    maps, words = maps_of(results), target_in_words(TARGETS[results.study.target.statistic].yearly)
     keys, rows = next(iter(maps.values()))
     best = rows.loc[rows["whatif_value"].idxmin()]
     base = rows["study_value"].iloc[0]

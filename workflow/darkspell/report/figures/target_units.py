@@ -2,17 +2,32 @@
 
 from dataclasses import replace
 
-from darkspell.statistics.registry import TARGETS, TargetWords
+from darkspell.core.messages import N_
+from darkspell.report.figures.number_format import target_in_words, translated_words
+from darkspell.statistics.registry import TargetWords
 
 SCALE = 1000.0
-WORDS = TARGETS | {
-    "lolp": TargetWords(
-        "hours without essential power",
-        "in 1000 hours",
-        "hours in 1000 hours without essential power",
-        "lolh",
-    )
-}
+PER_THOUSAND = TargetWords(
+    N_("hours without essential power"),
+    N_("in 1000 hours"),
+    N_("hours in 1000 hours without essential power"),
+    "lolh",
+)
+
+
+def said(statistic):
+    """Words of a target's statistic in the document's language, as in `target_in_words`; of hours in 1000 hours.
+
+    Parameters
+    ----------
+    statistic : str
+        Key of the target.
+
+    Returns
+    -------
+    darkspell.statistics.registry.TargetWords
+    """
+    return translated_words(PER_THOUSAND) if statistic == "lolp" else target_in_words(statistic)
 
 
 def per_thousand(results):

@@ -2,29 +2,29 @@
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report.figures.layout import Finding, Page, text_width
-from darkspell.report.figures.number_format import sentence_list
+from darkspell.report.figures.number_format import sentence_list, target_in_words
 from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, SMALL, WORDS
 from darkspell.statistics.registry import TARGETS
 
 NAMES = {
-    "short_nights": "Nights without\nessential power",
-    "lolh": "Hours without\nessential power",
-    "eue_kwh": "Energy not delivered",
-    "longest_event_h": "Longest time\nwithout power",
-    "longest_full_charge_interval_days": "Longest time\nwithout a full bank",
-    "spilled_kwh": "Unused\nsolar energy",
+    "short_nights": N_("Nights without\nessential power"),
+    "lolh": N_("Hours without\nessential power"),
+    "eue_kwh": N_("Energy not delivered"),
+    "longest_event_h": N_("Longest time\nwithout power"),
+    "longest_full_charge_interval_days": N_("Longest time\nwithout a full bank"),
+    "spilled_kwh": N_("Unused\nsolar energy"),
 }
 PARTS = (
-    ("loads", "loads", ACCENT, ""),
-    ("climate", "climate source", INK, ""),
-    ("bank", "bank", GREY, ""),
-    ("weather", "weather of the year", INK_LIGHT, ""),
-    ("sampling", "number of years", "white", "////"),
+    ("loads", N_("loads"), ACCENT, ""),
+    ("climate", N_("climate source"), INK, ""),
+    ("bank", N_("bank"), GREY, ""),
+    ("weather", N_("weather of the year"), INK_LIGHT, ""),
+    ("sampling", N_("number of years"), "white", "////"),
 )
-SOURCES = {"monthly": "twelve monthly values of sunshine", "measured": "years of measured sunshine"}
-SHORT = {"monthly": "monthly values", "measured": "measured years"}
+SOURCES = {"monthly": N_("twelve monthly values of sunshine"), "measured": N_("years of measured sunshine")}
+SHORT = {"monthly": N_("monthly values"), "measured": N_("measured years")}
 LEAST_SHARE = 0.005  # of the variance, that the title names; half a per cent
 TOP = -0.68  # of the rows' axis: room for a label above the first
 ROW_MM, LEAST = 11.5, 0.02  # the axis of ratios begins no lower
@@ -90,18 +90,19 @@ def finding(results, rows):
     target = results.study.target.statistic
     key = TARGETS[target].yearly
     row = rows.loc[key] if key in rows.index else rows.iloc[0]
-    what = TARGETS[target].words if key in rows.index else NAMES[rows.index[0]].replace("\n", " ").lower()
+    what = target_in_words(target).words if key in rows.index else _(NAMES[rows.index[0]]).replace("\n", " ")
     order = sorted(
         ((row[f"place_share_{part}"], name) for part, name, *_index in PARTS if part != "weather"),
         reverse=True,
     )
+    named = [(100 * share, _(name)) for share, name in order if share >= LEAST_SHARE]
+    first = _("{share:.0f}\u00a0% of the uncertainty of the {what} comes from the {name}")
+    others = _("{share:.0f}\u00a0% from the {name}")
     parts = [
-        _("{share:.0f}\u00a0% from the {name}").format(share=100 * share, name=name)
-        for share, name in order
-        if share >= LEAST_SHARE
+        (others if at else first).format(share=share, name=name, what=what)
+        for at, (share, name) in enumerate(named)
     ]
-    parts[0] = parts[0].replace("from", f"of the uncertainty of the {what} comes from", 1)
-    better = SOURCES.get(row["next_source"])
+    better = _(SOURCES.get(row["next_source"], ""))
     caption = _(
         "Upper bar of each pair: the uncertainty of the long-run average at this site. Lower "
         "bar: what makes one coming year differ from the average. Right: 95 % interval of the average, divided by "
@@ -119,12 +120,12 @@ def finding(results, rows):
 
 def _alt(name, row):
     parts = ", ".join(
-        f"{words} {100 * row[f'place_share_{part}']:.0f} %"
+        f"{_(words)} {100 * row[f'place_share_{part}']:.0f} %"
         for part, words, *_index in PARTS
         if part != "weather"
     )
     return _("{replace}: {parts}; {year_share_weather:.0f} % of one year is weather").format(
-        replace=NAMES[name].replace(chr(10), " "),
+        replace=_(NAMES[name]).replace(chr(10), " "),
         parts=parts,
         year_share_weather=100 * row["year_share_weather"],
     )
@@ -144,13 +145,13 @@ def page(results):
     """
     rows = told(results)
     words = finding(results, rows)
-    left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in NAMES[name].split("\n"))
+    left = 4 + 1.04 * max(text_width(line) for name in rows.index for line in _(NAMES[name]).split("\n"))
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 21 + height)
     middle = 0.5 * (157 - left) + 4
     bars = sheet.axes(left, 14, middle - 17, height)
     draw_shares(bars, rows)
-    bars.set_yticks(range(len(rows)), [NAMES[name] for name in rows.index])
+    bars.set_yticks(range(len(rows)), [_(NAMES[name]) for name in rows.index])
     draw_intervals(sheet.axes(left + middle, 14, 157 - left - middle, height), rows)
     return sheet, words
 
@@ -196,7 +197,7 @@ def _legend(ax):
     from matplotlib.patches import Patch
 
     patches = [
-        Patch(fc=colour, ec=GREY if hatch else colour, hatch=hatch, label=name)
+        Patch(fc=colour, ec=GREY if hatch else colour, hatch=hatch, label=_(name))
         for _index, name, colour, hatch in PARTS
     ]
     ax.figure.legend(
@@ -224,7 +225,7 @@ def draw_intervals(ax, rows):
                 ax.plot(ends, [place + shift] * 2, color=colour, lw=width, solid_capstyle="butt")
     ax.axvline(1.0, color=GREY, lw=0.8, zorder=0)
     ax.set_xscale("log")
-    better = SHORT.get(rows["next_source"].iloc[0])
+    better = _(SHORT.get(rows["next_source"].iloc[0], ""))
     for text, shift, colour in (
         (_("as it is"), -0.2, INK),
         (better and _("with {better}").format(better=better), 0.2, GREY),

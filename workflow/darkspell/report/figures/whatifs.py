@@ -12,6 +12,7 @@ from darkspell.report.figures.number_format import (
     counted,
     known,
     name_in_words,
+    target_in_words,
     within,
 )
 from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
@@ -197,7 +198,7 @@ def _left_out(rows):
 def _compared(results):
     """What is compared, what follows a number of it, and its name in whatifs.csv."""
     name = results.study.target.statistic
-    one = TARGETS[TARGETS[name].yearly]
+    one = target_in_words(TARGETS[name].yearly)
     return one.words, one.phrase, one.yearly
 
 

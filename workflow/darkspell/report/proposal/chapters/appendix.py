@@ -3,59 +3,59 @@
 import json
 
 from darkspell.core.constants import CHEMISTRIES
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.design.cause_words import CAUSES
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Section, Table, Verbatim
-from darkspell.report.units import is_us
+from darkspell.report.units import is_us, unit_words
 from darkspell.statistics.autonomy import HORIZON_DAYS
 from darkspell.statistics.registry import HEADLINES as HEADLINES_OF
 from darkspell.statistics.registry import QUANTILE_OF_STARTS, QUANTILE_OF_YEARS
 
 HEADLINES = {
-    "short_nights": "Nights with essential loads dark",
-    "years_with_short_nights": "Share of years with such nights",
-    "lolp": "Loss-of-load probability (LOLP): share of hours with essential load unserved",
-    "lolh": "Loss-of-load hours (LOLH)",
-    "lold": "Days with essential load unserved (LOLD)",
-    "llp": "Energy not delivered over demand (LLP)",
-    "eue_kwh": "Expected unserved energy (EUE), all loads",
-    "eue_essential_kwh": "Expected unserved energy, essential loads",
-    "events": "Times that essential loads go dark",
-    "longest_event_h": "Longest such time of a year",
-    "annual_max_depth_true": "Depth of discharge exceeded in one year in ten, in the bank",
-    "annual_max_depth_reported": "The same on the monitor",
-    "longest_full_charge_interval_days": "Longest time between two full charges",
-    "partial_charge_pct": "Share of the year in which the last full charge is too long ago for this bank",
-    "equalisations": "Times that an equalising charge falls due",
-    "equalised": "Equalising charges that array and chargers carry out",
-    "equalising_water_l": "Distilled water to top up after equalising charges",
-    "stratified_pct": "Share of the year in which an equalising charge is due and not yet done",
-    "generator_h": "Hours that the generator runs",
-    "generator_starts": "Times that it starts",
-    "generator_kwh": "Energy taken from the generator",
-    "fuel_l": "Fuel that the generator burns",
-    "critical_lolh": "Hours with critical load unserved",
-    "critical_short_nights": "Nights with critical loads dark",
-    "critical_eue_kwh": "Expected unserved energy, critical loads",
-    "alternator_h": "Hours that the engine runs to charge",
-    "equivalent_full_cycles": "Equivalent full cycles: charge drawn over rated capacity",
-    "autonomy_dark_days": "Days that a full bank lasts without any charge, average of all starts",
-    "autonomy_worst_month_days": "Days that a full bank lasts in the worst month, exceeded 9 times in 10",
-    "reading_error_p95_pct": "Reading error, exceeded 5 % of the time",
-    "demand_kwh": "Energy demand",
-    "array_kwh": "Energy taken from the array",
-    "spilled_kwh": "Unused solar energy: offered by the array, taken by nothing",
-    "probability_met": "Chance that this site meets the target",
-    "main_cause": "Share of the main cause in the hours of loss",
-    "unserved_empty_h": "Hours lost because the bank is empty at that current and temperature",
-    "unserved_depth_limit_h": "Hours lost because the bank is at its depth limit",
-    "unserved_voltage_h": "Hours lost because the greatest load pulls the voltage below the cut-off",
-    "unserved_reconnection_h": "Of these hours, spent waiting for reconnection",
-    "unserved_too_cold_h": "Hours lost because the bank was too cold to charge",
-    "unserved_charge_current_h": "Hours lost because bank or controller limited the charge current",
-    "unserved_too_hot_h": "Hours lost because the bank was too hot to charge",
-    "unserved_shed_h": "Hours lost because essential loads are shed for critical ones",
+    "short_nights": N_("Nights with essential loads dark"),
+    "years_with_short_nights": N_("Share of years with such nights"),
+    "lolp": N_("Loss-of-load probability (LOLP): share of hours with essential load unserved"),
+    "lolh": N_("Loss-of-load hours (LOLH)"),
+    "lold": N_("Days with essential load unserved (LOLD)"),
+    "llp": N_("Energy not delivered over demand (LLP)"),
+    "eue_kwh": N_("Expected unserved energy (EUE), all loads"),
+    "eue_essential_kwh": N_("Expected unserved energy, essential loads"),
+    "events": N_("Times that essential loads go dark"),
+    "longest_event_h": N_("Longest such time of a year"),
+    "annual_max_depth_true": N_("Depth of discharge exceeded in one year in ten, in the bank"),
+    "annual_max_depth_reported": N_("The same on the monitor"),
+    "longest_full_charge_interval_days": N_("Longest time between two full charges"),
+    "partial_charge_pct": N_("Share of the year in which the last full charge is too long ago for this bank"),
+    "equalisations": N_("Times that an equalising charge falls due"),
+    "equalised": N_("Equalising charges that array and chargers carry out"),
+    "equalising_water_l": N_("Distilled water to top up after equalising charges"),
+    "stratified_pct": N_("Share of the year in which an equalising charge is due and not yet done"),
+    "generator_h": N_("Hours that the generator runs"),
+    "generator_starts": N_("Times that it starts"),
+    "generator_kwh": N_("Energy taken from the generator"),
+    "fuel_l": N_("Fuel that the generator burns"),
+    "critical_lolh": N_("Hours with critical load unserved"),
+    "critical_short_nights": N_("Nights with critical loads dark"),
+    "critical_eue_kwh": N_("Expected unserved energy, critical loads"),
+    "alternator_h": N_("Hours that the engine runs to charge"),
+    "equivalent_full_cycles": N_("Equivalent full cycles: charge drawn over rated capacity"),
+    "autonomy_dark_days": N_("Days that a full bank lasts without any charge, average of all starts"),
+    "autonomy_worst_month_days": N_("Days that a full bank lasts in the worst month, exceeded 9 times in 10"),
+    "reading_error_p95_pct": N_("Reading error, exceeded 5 % of the time"),
+    "demand_kwh": N_("Energy demand"),
+    "array_kwh": N_("Energy taken from the array"),
+    "spilled_kwh": N_("Unused solar energy: offered by the array, taken by nothing"),
+    "probability_met": N_("Chance that this site meets the target"),
+    "main_cause": N_("Share of the main cause in the hours of loss"),
+    "unserved_empty_h": N_("Hours lost because the bank is empty at that current and temperature"),
+    "unserved_depth_limit_h": N_("Hours lost because the bank is at its depth limit"),
+    "unserved_voltage_h": N_("Hours lost because the greatest load pulls the voltage below the cut-off"),
+    "unserved_reconnection_h": N_("Of these hours, spent waiting for reconnection"),
+    "unserved_too_cold_h": N_("Hours lost because the bank was too cold to charge"),
+    "unserved_charge_current_h": N_("Hours lost because bank or controller limited the charge current"),
+    "unserved_too_hot_h": N_("Hours lost because the bank was too hot to charge"),
+    "unserved_shed_h": N_("Hours lost because essential loads are shed for critical ones"),
 }
 NAMED = ("probability_met", "main_cause")  # whose labels say what they are
 SOURCES = ("atlas", "monthly", "typical_year", "measured", "satellite")
@@ -69,27 +69,38 @@ QUANTILES = (QUANTILE_OF_YEARS, QUANTILE_OF_STARTS)
 WHOLE_DAYS = ("autonomy_worst_month_days",)
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
-    ("Member", "one synthetic year; it starts in the sunny half, so that the winter is not cut in two"),
     (
-        "Parameter draw",
-        "one draw of climate, loads and bank within their uncertainty; several years are simulated with each",
+        N_("Member"),
+        N_("one synthetic year; it starts in the sunny half, so that the winter is not cut in two"),
     ),
-    ("Synthetic year", "a simulated year: 8760 hours of weather and use with the statistics of the site"),
     (
-        "State of charge, depth of discharge",
-        "share of the bank's present capacity held and removed; together 100 %",
+        N_("Parameter draw"),
+        N_(
+            "one draw of climate, loads and bank within their uncertainty; several years are simulated with each"
+        ),
     ),
-    ("Planning depth", "the depth that the bank should not exceed in normal use"),
     (
-        "Cut-off",
-        "disconnection of the loads, at the cut-off voltage or the depth limit, whichever comes first",
+        N_("Synthetic year"),
+        N_("a simulated year: 8760 hours of weather and use with the statistics of the site"),
     ),
-    ("Always on", "what draws at all times, also after the cut-off"),
-    ("Autonomy", "days from a given start until the first unserved hour"),
-    ("MPPT, PWM", "kinds of charge controller: tracking of the maximum power point; pulse-width modulation"),
-    ("LFP, AGM", "lithium iron phosphate; absorbent glass mat"),
-    ("Wp, Wh, Ah", "watts at standard test conditions; watt-hours; ampere-hours"),
-    ("kt", "clearness: irradiation on a horizontal plane over that outside the atmosphere"),
+    (
+        N_("State of charge, depth of discharge"),
+        N_("share of the bank's present capacity held and removed; together 100 %"),
+    ),
+    (N_("Planning depth"), N_("the depth that the bank should not exceed in normal use")),
+    (
+        N_("Cut-off"),
+        N_("disconnection of the loads, at the cut-off voltage or the depth limit, whichever comes first"),
+    ),
+    (N_("Always on"), N_("what draws at all times, also after the cut-off")),
+    (N_("Autonomy"), N_("days from a given start until the first unserved hour")),
+    (
+        N_("MPPT, PWM"),
+        N_("kinds of charge controller: tracking of the maximum power point; pulse-width modulation"),
+    ),
+    (N_("LFP, AGM"), N_("lithium iron phosphate; absorbent glass mat")),
+    (N_("Wp, Wh, Ah"), N_("watts at standard test conditions; watt-hours; ampere-hours")),
+    (N_("kt"), N_("clearness: irradiation on a horizontal plane over that outside the atmosphere")),
 )
 
 
@@ -134,7 +145,7 @@ def headlines(summary):
             value, mean, site, sampling = _whole_days(entry)
         unit = "" if entry["unit"] == "-" else entry["unit"]
         how = str(methods.index(entry["method"]) + 1) if entry.get("method") in methods else ""
-        rows.append([_label(key, entry, sealed), unit, value, mean, site, sampling, year, how])
+        rows.append([_label(key, entry, sealed), unit_words(unit), value, mean, site, sampling, year, how])
     return Table(
         caption=_("Headline figures"),
         header=[
@@ -193,10 +204,10 @@ def _label(key, entry, sealed):
     """What a headline figure is, in words."""
     if key == "main_cause":
         words = CAUSES[entry["cause"]]
-        return f"{HEADLINES[key]}: {_(words)}"
+        return f"{_(HEADLINES[key])}: {_(words)}"
     if key == "equalisations" and sealed:
         return _("Times that a month passes without a full charge")
-    return HEADLINES.get(key, key)
+    return _(HEADLINES.get(key, key))
 
 
 def _assumptions(study):
@@ -354,6 +365,6 @@ def _words():
     return Table(
         caption=_("Words and abbreviations"),
         header=[_("Word"), _("Meaning")],
-        rows=[list(pair) for pair in WORDS],
+        rows=[[_(word), _(meaning)] for word, meaning in WORDS],
         align="ll",
     )

@@ -2,7 +2,7 @@
 
 from math import isnan
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.design.requirements import FULL_CHARGE
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
@@ -15,7 +15,7 @@ from darkspell.report.proposal.chapters.target import FURTHER, full_again_words,
 from darkspell.report.proposal.chapters.whatifs import difference_words
 from darkspell.report.units import is_us, price_of_volume
 
-PLACES = {"chosen": "The cheapest", "next": "Dearer", "cheaper": "Cheaper, but misses"}
+PLACES = {"chosen": N_("The cheapest"), "next": N_("Dearer"), "cheaper": N_("Cheaper, but misses")}
 
 
 def designs(results):
@@ -34,9 +34,10 @@ def designs(results):
     cells = []
     for _index, group in rows.groupby(keys, sort=False, dropna=False):
         one = group.iloc[0]
+        place = one["place"]
         values = [_reached(row) for _index, row in group.iterrows()]
         chance = say.chance(one["probability_all_met"])
-        cells.append([PLACES[one["place"]], pieces(one), money(one["cost"], currency), *values, chance])
+        cells.append([_(PLACES[place]), pieces(one), money(one["cost"], currency), *values, chance])
     table = Table(
         caption=_("Designs of whole pieces, and what they reach"),
         header=[
@@ -141,7 +142,8 @@ def _asked(row, also, again):
     if row["requirement"] == FULL_CHARGE:
         return say.sentence(full_again_words(again))
     one = also[row["requirement"]]
-    what = FURTHER[row["statistic"]]
+    name = row["statistic"]
+    what = _(FURTHER[name])
     limit = (
         _("at most {at_most:g}").format(at_most=one.at_most)
         if one.at_most is not None
@@ -190,7 +192,7 @@ def remedies(results):
         [
             say.given(name_in_words(row["remedy"])),
             difference_words(row["difference"], row["low"], row["high"]),
-            "clear" if row["verdict"] == "real" else _("not clear"),
+            _("clear") if row["verdict"] == "real" else _("not clear"),
             _price(row["cost"], currency),
             _("not listed") if isnan(row["yearly_cost"]) else money(row["yearly_cost"], currency),
             _per_hundred(row),
@@ -263,7 +265,7 @@ def _per_hundred(row):
     if saved != saved or row["verdict"] != "real":
         return MINUS
     text = number(abs(saved), hundred_places(row))
-    return f"{text} {'fewer' if saved > 0 else 'more'}"
+    return (_("{value} fewer") if saved > 0 else _("{value} more")).format(value=text)
 
 
 def sensitivity(results):

@@ -11,11 +11,11 @@ from darkspell.report.units import is_us, volume_value
 
 UNPLANNED = {"alternator": N_("engine"), "shore": N_("shore line"), "turbine": N_("turbine")}
 KINDS = {
-    "array": "sun",
-    "alternator": "engine",
-    "shore": "shore line",
-    "turbine": "turbine",
-    "generator": "fuel",
+    "array": N_("sun"),
+    "alternator": N_("engine"),
+    "shore": N_("shore line"),
+    "turbine": N_("turbine"),
+    "generator": N_("fuel"),
 }
 
 
@@ -138,7 +138,7 @@ def _table(results, table):
     for (source, kind), part in table.groupby(["source", "kind"], sort=False):
         taken = part.set_index("month")["taken_kwh"]
         label = say.given(name_in_words(source))
-        label += "" if KINDS[kind] in source.replace("_", " ").lower() else f" ({KINDS[kind]})"
+        label += "" if _(KINDS[kind]) in source.replace("_", " ").lower() else f" ({_(KINDS[kind])})"
         rows.append([label, *(_kwh(taken[m]) for m in months), number(float(taken.sum()), 0)])
     total = table.groupby("month")["taken_kwh"].sum()
     rows.append([_("All"), *(_kwh(total[m]) for m in months), number(float(total.sum()), 0)])

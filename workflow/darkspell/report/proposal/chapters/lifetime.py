@@ -94,8 +94,9 @@ def _costs(results):
         )
     )
     shown = {
-        "First cost": "first_cost", "Bank lasts, years": "bank_life_years", "Banks bought later": "replacements",
-        "Cost over life": "life_cycle_cost", "Cost a year": "yearly_cost",
+        _("First cost"): "first_cost", _("Bank lasts, years"): "bank_life_years",
+        _("Banks bought later"): "replacements", _("Cost over life"): "life_cycle_cost",
+        _("Cost a year"): "yearly_cost",
     }  # fmt: skip
     digits = {"bank_life_years": 1, "replacements": 1}
     rows = [

@@ -1,21 +1,21 @@
 """Measured years compared with simulated ones, where the study has a record."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
 
 ROWS = {
-    "short_nights": ("Nights with essential loads dark", "a year"),
-    "lolh": ("Hours without essential power", "a year"),
-    "years_with_short_nights": ("Years with such nights", ""),
-    "eue_kwh": ("Energy not delivered, all loads", "kWh a year"),
-    "annual_max_depth_true": ("Depth of discharge exceeded in one year in ten", "%"),
+    "short_nights": (N_("Nights with essential loads dark"), N_("a year")),
+    "lolh": (N_("Hours without essential power"), N_("a year")),
+    "years_with_short_nights": (N_("Years with such nights"), ""),
+    "eue_kwh": (N_("Energy not delivered, all loads"), N_("kWh a year")),
+    "annual_max_depth_true": (N_("Depth of discharge exceeded in one year in ten"), "%"),
 }
 VERDICTS = {
-    "same": "the same within their intervals",
-    "differ": "differ beyond chance",
-    "unknown": "not known",
+    "same": N_("the same within their intervals"),
+    "differ": N_("differ beyond chance"),
+    "unknown": N_("not known"),
 }
 
 
@@ -71,12 +71,16 @@ def _told(row, count):
             "measured and "
             "simulated weather lead to the same answer."
         ).format(start=start)
-    more = "more" if row["measured"] > row["simulated"] else "less"
-    return _(
-        "{start}They lose {more} than the simulated years, beyond what chance explains. Trust the worse of the "
-        "two, and "
-        "check the record first: a fault in it, or unusual years, would explain the difference."
-    ).format(start=start, more=more)
+    lose = (
+        _("They lose more than the simulated years, beyond what chance explains.")
+        if row["measured"] > row["simulated"]
+        else _("They lose less than the simulated years, beyond what chance explains.")
+    )
+    trust = _(
+        "Trust the worse of the two, and check the record first: a fault in it, or unusual years, would explain the "
+        "difference."
+    )
+    return f"{start}{lose} {trust}"
 
 
 def _table(rows):
@@ -84,9 +88,10 @@ def _table(rows):
     for key, (name, unit) in ROWS.items():
         row = rows.loc[key]
         scale = 100.0 if key == "years_with_short_nights" else 1.0
-        unit = _("% of years") if key == "years_with_short_nights" else unit
+        unit = _("% of years") if key == "years_with_short_nights" else _(unit)
         both = [_known(row, kind, scale) for kind in ("measured", "simulated")]
-        cells.append([f"{name}, {unit}".rstrip(", "), *both, VERDICTS[row["verdict"]]])
+        verdict = row["verdict"]
+        cells.append([f"{_(name)}, {unit}".rstrip(", "), *both, _(VERDICTS[verdict])])
     return Table(
         caption=_("Measured and synthetic years of the same system"),
         header=["", _("Measured years"), _("Synthetic years"), _("Verdict")],
@@ -107,9 +112,11 @@ def _record(run, left):
     text = _("Years run: {iloc} to {iloc_2}.").format(iloc=run["year"].iloc[0], iloc_2=run["year"].iloc[-1])
     if filled:
         text += " " + _("{capitalize} replaced from the same month.").format(
-            capitalize=say.count_of(
-                filled, "{count} missing or impossible day", "{count} missing or impossible days"
-            ).capitalize()
+            capitalize=say.sentence(
+                say.count_of(
+                    filled, "{count} missing or impossible day", "{count} missing or impossible days"
+                )
+            )
         )
     if len(left):
         names = say.listed(

@@ -1,6 +1,6 @@
 """Which kind of monitor suits this bank: the same true years read by each, and a verdict from the numbers."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _, ngettext
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -8,13 +8,17 @@ from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.cautions import COLD_SENSITIVE
 
 LOW_CHARGE = "low_charge_error_p95_pct"
-KINDS = {"shunt": "a well-set shunt", "gauge": "a voltage gauge", "pack": "the batteries' own electronics"}
+KINDS = {
+    "shunt": N_("a well-set shunt"),
+    "gauge": N_("a voltage gauge"),
+    "pack": N_("the batteries' own electronics"),
+}
 ROWS = (
-    ("reading_error_p95_pct", "Error, exceeded 5 % of the time [points]"),
-    ("low_charge_error_p95_pct", "The same while the bank holds less than half [points]"),
-    ("off_10_points_h", "Off by more than 10 points [hours a year]"),
-    ("missed_warning_h", "Missed warning [hours a year]"),
-    ("false_alarm_h", "False alarm [hours a year]"),
+    ("reading_error_p95_pct", N_("Error, exceeded 5 % of the time [points]")),
+    ("low_charge_error_p95_pct", N_("The same while the bank holds less than half [points]")),
+    ("off_10_points_h", N_("Off by more than 10 points [hours a year]")),
+    ("missed_warning_h", N_("Missed warning [hours a year]")),
+    ("false_alarm_h", N_("False alarm [hours a year]")),
 )
 CLOSE_ENOUGH = 5.0  # points, within which two monitors serve an owner alike; our choice
 
@@ -83,33 +87,34 @@ def verdict(kinds):
     best = [kind for kind in error.index if error[kind] <= error[first] + CLOSE_ENOUGH]
     worse = [kind for kind in error.index if kind not in best]
     n = int(kinds["n"].max())
-    reasons = [
+    lead = (
         _(
-            "Each kind has read the same {n} years. Error, exceeded 5 % of the time{more}, averaged "
-            "over the years: {errors}."
-        ).format(
-            n=n,
-            more=" while the bank holds less than half" if judged == LOW_CHARGE else "",
-            errors=_errors(kinds, error.index, judged),
+            "Each kind has read the same {n} years. Error, exceeded 5 % of the time while the bank holds less than "
+            "half, averaged over the years: {errors}."
         )
-    ]
+        if judged == LOW_CHARGE
+        else _(
+            "Each kind has read the same {n} years. Error, exceeded 5 % of the time, averaged over the years: "
+            "{errors}."
+        )
+    )
+    reasons = [lead.format(n=n, errors=_errors(kinds, error.index, judged))]
     if worse:
-        names = say.listed(KINDS[kind] for kind in worse)
-        it = "it" if len(worse) == 1 else "them"
-        reasons.append(
-            _("{names} should not be the only monitor here; use {it} as a second source.").format(
-                names=say.sentence(names), it=it
-            )
+        names = say.listed(_(KINDS[kind]) for kind in worse)
+        text = ngettext(
+            "{names} should not be the only monitor here; use it as a second source.",
+            "{names} should not be the only monitors here; use them as a second source.",
+            len(worse),
         )
+        reasons.append(text.format(names=say.sentence(names)))
     if len(best) > 1:
-        names = say.listed(KINDS[kind] for kind in best)
-        reasons.append(
-            _("{names} are within {CLOSE_ENOUGH:g} points of each other: {more} will serve.").format(
-                names=say.sentence(names),
-                CLOSE_ENOUGH=CLOSE_ENOUGH,
-                more="either" if len(best) == 2 else "any of them",
-            )
+        names = say.listed(_(KINDS[kind]) for kind in best)
+        text = (
+            _("{names} are within {CLOSE_ENOUGH:g} points of each other: either will serve.")
+            if len(best) == 2
+            else _("{names} are within {CLOSE_ENOUGH:g} points of each other: any of them will serve.")
         )
+        reasons.append(text.format(names=say.sentence(names), CLOSE_ENOUGH=CLOSE_ENOUGH))
     for kind in best:
         row = comfort.loc[kind]
         if row["verdict"] == "real" and row["difference"] > 0:
@@ -117,7 +122,7 @@ def verdict(kinds):
                 _(
                     "With {KINDS} warnings are missed for {interval} more hours a year than a well-set shunt "
                     "(95 % interval)."
-                ).format(KINDS=KINDS[kind], interval=say.between(row["low"], row["high"]))
+                ).format(KINDS=_(KINDS[kind]), interval=say.between(row["low"], row["high"]))
             )
     if "pack" in best:
         reasons.append(
@@ -137,14 +142,14 @@ def verdict(kinds):
 
 def _errors(kinds, names, statistic):
     return say.listed(
-        _("{value} points with {KINDS}").format(KINDS=KINDS[kind], value=_value(kinds, kind, statistic))
+        _("{value} points with {KINDS}").format(KINDS=_(KINDS[kind]), value=_value(kinds, kind, statistic))
         for kind in names
     )
 
 
 def _heading(best):
-    return _("For this bank, {KINDS} is the most accurate").format(KINDS=KINDS[best[0]]) + (
-        _("; {items} will do as well").format(items=say.listed(KINDS[kind] for kind in best[1:]))
+    return _("For this bank, {KINDS} is the most accurate").format(KINDS=_(KINDS[best[0]])) + (
+        _("; {items} will do as well").format(items=say.listed(_(KINDS[kind]) for kind in best[1:]))
         if best[1:]
         else ""
     )
@@ -167,10 +172,10 @@ def _table(kinds):
             cells.append(
                 f"{_value(kinds, kind, statistic)} ({say.between(row['mean_low'], row['mean_high'], least=0)})"
             )
-        rows.append([label, *cells])
+        rows.append([_(label), *cells])
     return Table(
         caption=_("Kinds of monitor on the same years"),
-        header=["", *(say.sentence(KINDS[kind]) for kind in names)],
+        header=["", *(say.sentence(_(KINDS[kind])) for kind in names)],
         rows=rows,
         align="l" + "r" * len(names),
         note=_(

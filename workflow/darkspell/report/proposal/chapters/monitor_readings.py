@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import month_name
@@ -13,14 +13,14 @@ OFTEN_LOW = (
     0.15  # share of years above which the tenth percentile is a level that many years reach; our choice
 )
 MONITOR_ROWS = (
-    ("reading_error_p95_pct", "Error, exceeded 5 % of the time [points]"),
-    ("off_5_points_h", "Off by more than 5 points [hours a year]"),
-    ("off_10_points_h", "Off by more than 10 points [hours a year]"),
-    ("off_20_points_h", "Off by more than 20 points [hours a year]"),
-    ("missed_warning_h", "Missed warning [hours a year]"),
-    ("false_alarm_h", "False alarm [hours a year]"),
-    ("reset_days", "Days on which it finds the bank full [days a year]"),
-    ("premature_reset_days", "Days on which it does so too early [days a year]"),
+    ("reading_error_p95_pct", N_("Error, exceeded 5 % of the time [points]")),
+    ("off_5_points_h", N_("Off by more than 5 points [hours a year]")),
+    ("off_10_points_h", N_("Off by more than 10 points [hours a year]")),
+    ("off_20_points_h", N_("Off by more than 20 points [hours a year]")),
+    ("missed_warning_h", N_("Missed warning [hours a year]")),
+    ("false_alarm_h", N_("False alarm [hours a year]")),
+    ("reset_days", N_("Days on which it finds the bank full [days a year]")),
+    ("premature_reset_days", N_("Days on which it does so too early [days a year]")),
 )
 
 
@@ -213,7 +213,7 @@ def _monitors(results):
     for statistic, label in MONITOR_ROWS:
         found = [_row(results, name, statistic) for name in names]
         if any(row is not None for row in found):
-            rows.append([label, *(_cell(row) for row in found)])
+            rows.append([_(label), *(_cell(row) for row in found)])
     if not rows:
         return None
     labels = [sentence_of(name) for name in names]

@@ -6,6 +6,7 @@ from darkspell.core.messages import _
 from darkspell.monitor.settings_explanations import LABELS
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Paragraph, Section, Table
+from darkspell.report.reworded import reworded
 
 
 def section(results):
@@ -42,7 +43,7 @@ def section(results):
         rows = sheet[sheet["group"] == group]
         blocks.append(
             Table(
-                caption=say.sentence(group),
+                caption=say.sentence(_(group)),
                 header=[
                     _("Setting"),
                     _("Set to"),
@@ -68,8 +69,13 @@ def section(results):
     return Section(_heading(worst), blocks)
 
 
+def _label(row):
+    name = row["setting"]
+    return _(LABELS[name])
+
+
 def _heading(worst):
-    name = LABELS[worst["setting"]]
+    name = _label(worst)
     if worst["error_increase_low"] > 0.5:
         return _("Set the monitor like this; the setting that matters most here is “{name}”").format(
             name=name
@@ -95,13 +101,13 @@ def _as_set(row, declared):
 
 def _row(row):
     cells = (_with_unit(row[key], row["unit"]) for key in ("fitted", "as_set"))
-    return [say.sentence(LABELS[row["setting"]]), *cells, row["reason"]]
+    return [say.sentence(_label(row)), *cells, reworded(row["reason"])]
 
 
 def _harm(row):
     wrong = _with_unit(row["wrong"], row["unit"])
     return [
-        say.sentence(LABELS[row["setting"]]),
+        say.sentence(_label(row)),
         wrong,
         _change(*(row[f"error_increase_{end}"] for end in ("points", "low", "high"))),
         _change(*(row[f"missed_warning_increase_{end}h"] for end in ("", "low_", "high_"))),
@@ -110,7 +116,7 @@ def _harm(row):
 
 def _plain(value):
     return (
-        "no"
+        "0"
         if value == 0
         else _("under 0.1")
         if value < 0.05

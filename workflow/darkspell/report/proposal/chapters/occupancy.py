@@ -1,6 +1,6 @@
 """What the people ask: how long they may leave the place, and what it brings that they save."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import month_name
@@ -10,12 +10,12 @@ from darkspell.simulation.unattended import days_that_last
 
 LASTED = (7, 14, 30, 60, 90, 120, 180, 270, 365)
 SAVED = {
-    "short_nights": "Nights with essential loads dark, a year",
-    "lolh": "Hours with essential loads dark, a year",
-    "eue_kwh": "Energy not delivered, kWh a year",
-    "max_depth_true_pct": "Deepest discharge of a year, %",
-    "demand_kwh": "Energy demand, kWh a year",
-    "saving_days": "Days of saving, a year",
+    "short_nights": N_("Nights with essential loads dark, a year"),
+    "lolh": N_("Hours with essential loads dark, a year"),
+    "eue_kwh": N_("Energy not delivered, kWh a year"),
+    "max_depth_true_pct": N_("Deepest discharge of a year, %"),
+    "demand_kwh": N_("Energy demand, kWh a year"),
+    "saving_days": N_("Days of saving, a year"),
 }
 
 
@@ -183,7 +183,7 @@ def _both(table):
         bounds = float(one["low"]), float(one["high"])
         rows.append(
             [
-                label,
+                _(label),
                 *(say.rounded(float(one[name]), *bounds) for name in ("without", "with")),
                 say.between(*bounds),
             ]

@@ -59,15 +59,51 @@ def panel_data(results, arrays, banks):
         "bank": banks.tolist(),
         "columns": {name: [float(f"{value:.6g}") for value in table[name].astype(float)] for name in COLUMNS},
         "start": [_nearest(arrays, own[0]), _nearest(banks, own[1])],
-        "own": _("{own:g} Wp with {own_2:g} Ah").format(own=own[0], own_2=own[1]),
         "chosen": [_nearest(arrays, chosen.iloc[0].array_wp), _nearest(banks, chosen.iloc[0].bank_ah)]
         if len(chosen)
         else None,
         "days_per_ah": None if dark is None else dark / own[1],
-        "years": results.years,
-        "target": target_words(study.target),
+        "words": _words(results.years, target_words(study.target), own),
         "currency": say.given(study.document.currency),
         "numbers": study.document.locale,
+    }
+
+
+def _words(years, target, own):
+    """Words of the panel; its script puts numbers in place of the names in braces."""
+    note = _(
+        "Drag, or use the arrow keys. Every size was run through the same {years} synthetic years; the sizes are on "
+        "a grid, and the design proposed has {own}. The figure below shows all of them at once."
+    )
+    return {
+        "title": _("Try other sizes"),
+        "array": _("Array"),
+        "bank": _("Bank"),
+        "own": _("Nearest to the design proposed"),
+        "cheapest": _("Cheapest that meets the target"),
+        "there": _("Essential power is there"),
+        "nights": _("Nights with essential loads dark"),
+        "years": _("Years with such a night"),
+        "coming": _("A single coming year, eight years of ten"),
+        "days": _("From full, without any charge"),
+        "cost": _("Price, by the study’s price list"),
+        "target": _("Target: {target}").format(target=target),
+        "note": note.format(
+            years=years, own=_("{own:g} Wp with {own_2:g} Ah").format(own=own[0], own_2=own[1])
+        ),
+        "hours": _("{value} % of the hours (95 % at this site: {low} to {high} %)"),
+        "a_year": _("{value} a year (95 % at this site: {range} a year)"),
+        "range": _("{low} to {high}"),
+        "none": _("none of {years} years drawn").format(years=years),
+        "nearly": _("nearly every year ({percent} %)"),
+        "in_ten": _("about {count} years in ten ({percent} %)"),
+        "one_in": _("about one year in {count} ({percent} %)"),
+        "met": _("met; chance that this site meets it: {percent} %"),
+        "missed": _("not met; chance that this site meets it: {percent} %"),
+        "no_night": _("no such night"),
+        "some_nights": _("{range} nights"),
+        "unknown_days": _("not worked out"),
+        "some_days": _("about {count} days, in proportion to the bank"),
     }
 
 

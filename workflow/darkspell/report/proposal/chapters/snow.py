@@ -1,6 +1,6 @@
 """What snow on the arrays costs, array by array."""
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.localization import month_name
 from darkspell.report.document.tree import Paragraph, Section, Table
@@ -8,9 +8,9 @@ from darkspell.report.figures.number_format import name_in_words, number
 
 RARE = 0.05  # snowfalls a year
 ENDS = {
-    "slides": "slides off by itself",
-    "held": "held until it melts",
-    "swept": "swept off every time",
+    "slides": N_("slides off by itself"),
+    "held": N_("held until it melts"),
+    "swept": N_("swept off every time"),
 }
 
 
@@ -101,7 +101,7 @@ def _table(results, table, year):
             [
                 say.given(name_in_words(name)),
                 slope,
-                ENDS[array.snow],
+                _(ENDS[array.snow]),
                 number(float(row["snowfalls"])),
                 number(float(row["covered_days"])),
                 number(float(row["lost_kwh"]), 1),

@@ -8,6 +8,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Listing, Paragraph, Section
 from darkspell.report.proposal.chapters.target import phrase, scaled
+from darkspell.report.reworded import reworded
 
 SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
 LEAST_SHARE = 0.005  # of the variance, that is named; half a per cent
@@ -51,7 +52,7 @@ def section(results):
         ).format(parameter_draws=results.parameter_draws, years=results.years),
         _("Source of the climate: {source}.").format(source=say.given(climate.source))
         + " "
-        + " ".join(say.given(note) for note in climate.notes).strip(),
+        + " ".join(reworded(say.given(note)) for note in climate.notes).strip(),
         _(
             "The uncertainty of that source is {annual_mean_sd:.0f} % (one standard deviation of "
             "monthly clearness), that of the loads is {load_uncertainty_pct:g} %. {of_bank}"

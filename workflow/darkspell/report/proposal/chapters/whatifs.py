@@ -2,21 +2,23 @@
 
 import json
 
-from darkspell.core.messages import _
+from darkspell.core.messages import N_, _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, within
 from darkspell.report.figures.whatifs import can_be_done
+from darkspell.report.key_words import word
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
 from darkspell.report.units import key_value
 
 MOST_ROWS = 10  # of the table; the files have all
+HOURS_A_DAY = N_("hours a day")
 UNITS = {
     "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
-    "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": "hours a day", "wh": "Wh",
+    "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": HOURS_A_DAY, "wh": "Wh",
 }  # fmt: skip
 PLAIN = {"state_of_health_pct": "capacity left with age", "bypasses_shunt": "wired past the monitor"}
 
@@ -88,13 +90,14 @@ def key_words(key):
     str
     """
     path = key.split(".")
-    label = say.given(name_in_words(" ".join(path[1:-1]) or path[0]))
+    own = " ".join(path[1:-1])  # a name that the study gives
+    label = say.given(name_in_words(own)) if own else say.sentence(word(name_in_words(path[0]).lower()))
     if len(path) == 1:
         return label, ""
     *name, unit = path[-1].split("_")
-    unit = UNITS.get(unit, "")
+    unit = _(HOURS_A_DAY) if unit == "day" else UNITS.get(unit, "")
     what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
-    return (f"{label}, {say.given(what)}" if what else label), unit
+    return (f"{label}, {say.given(word(what))}" if what else label), unit
 
 
 def difference_words(difference, low, high):
@@ -108,13 +111,20 @@ def difference_words(difference, low, high):
     shown = within(abs(difference), *_of_size(difference, low, high))
     if low > 0 or high < 0:
         near, far = sorted((abs(low), abs(high)))
-        return f"{shown} {'more' if low > 0 else 'fewer'} ({' to '.join(bounds(near, far))})"
+        return _("{difference} ({interval})").format(
+            difference=_signed(shown, low > 0), interval=say.to(*bounds(near, far))
+        )
     if low == high == 0:
         return _("no difference")
-    lead = _("no difference") if shown == "0" else f"{shown} {'more' if difference > 0 else 'fewer'}"
+    lead = _("no difference") if shown == "0" else _signed(shown, difference > 0)
     less, more = (text.lstrip(MINUS) for text in bounds(low, high))
     less = bounds(-low, -low)[0] if -0.001 < low < 0 else less
     return _("{lead} ({less} fewer to {more} more)").format(lead=lead, less=less, more=more)
+
+
+def _signed(shown, more):
+    """``0.36 fewer``, ``0.36 more``."""
+    return (_("{value} more") if more else _("{value} fewer")).format(value=shown)
 
 
 def _of_size(difference, low, high):
@@ -149,7 +159,7 @@ def _table(results, rows):
                 say.given(name_in_words(row["whatif"])),
                 "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
                 difference_words(*numbers),
-                "clear" if row["verdict"] == "real" else _("not clear"),
+                _("clear") if row["verdict"] == "real" else _("not clear"),
             ]
         )
     what = phrase(statistic)
@@ -184,7 +194,7 @@ def _value_at(study, path):
 
 def _shown(value, unit):
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, int | float):
         value, unit = key_value(value, unit)
         return f"{value:g}{unit}" if unit == "°" else f"{value:g} {unit}".strip()
