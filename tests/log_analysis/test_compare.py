@@ -15,7 +15,7 @@ from darkspell.climate import site_climate
 from darkspell.climate.itinerary import by_place
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis import report_text
+from darkspell.log_analysis import next_steps, report_text
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD, classify, main_cause
 from darkspell.log_analysis.clock import clock_note
 from darkspell.log_analysis.compare import clearness_rank, compare_log, compare_rows, log_hours
@@ -72,7 +72,7 @@ def test_more_load_is_named_and_nothing_else(case):
     for name in ("load", "array", "offset"):  # what the log was simulated with
         assert found[name].low < getattr(truth, name) < found[name].high
     assert [one.name for one in comparison.verdicts if one.state == DIFFERS] == ["load"]
-    assert len(report_text.steps(comparison)) == 1
+    assert len(next_steps.steps(comparison)) == 1
 
 
 def test_the_answer_is_written_whole_and_nothing_in_it_runs(case, tmp_path):
@@ -107,7 +107,7 @@ def test_the_answer_for_machines_has_facts_causes_and_steps(case, tmp_path):
     study, _, _, comparison, _ = case
     page = tmp_path / "log.html"
     answer = json.loads(json.dumps(data(study, comparison, page), allow_nan=False))
-    assert answer["page"] == str(page) and answer["next_steps"] == report_text.steps(comparison)
+    assert answer["page"] == str(page) and answer["next_steps"] == next_steps.steps(comparison)
     assert answer["facts"]["lowest_voltage"] == comparison.seen.lowest_voltage
     assert answer["units"]["lowest_voltage"] == "V" and not answer["hardly_charged"]
     assert {one["quantity"] for one in answer["causes"]} == {"load", "array", "capacity", "offset"}
@@ -178,7 +178,7 @@ def test_voltage_alone_names_no_cause(case):
     comparison = compare_rows(study, system, *log_hours(study, system, bare), NOT_KNOWN, 1)
     assert not comparison.inferred and comparison.verdicts == [] and comparison.evidence is None
     assert report_text.answer(comparison) == [report_text.VOLTAGE_ONLY]
-    assert report_text.steps(comparison) == [] and report_text.log_next(comparison)
+    assert next_steps.steps(comparison) == [] and next_steps.log_next(comparison)
 
 
 @pytest.mark.parametrize("change", ["sign", "ten times"])
@@ -192,9 +192,9 @@ def test_a_log_of_another_kind_gets_no_cause(case, change):
     words = report_text.answer(comparison)[0]
     if change == "sign":
         assert comparison.reversed == "negative" and words.startswith(report_text.REVERSED)
-        assert "log.charging: negative" in report_text.steps(comparison)[0]
+        assert "log.charging: negative" in next_steps.steps(comparison)[0]
     else:
-        assert comparison.misfit and "Check columns" in report_text.steps(comparison)[-1]
+        assert comparison.misfit and "Check columns" in next_steps.steps(comparison)[-1]
         assert words.startswith(report_text.NOT_OF_THIS_KIND)
     assert not {"load", "array"} & set(table(comparison)["quantity"])
 
@@ -207,7 +207,7 @@ def test_a_log_in_summer_time_is_named_and_its_daylight_left_out(case):
     comparison = compare_rows(study, system, *log_hours(study, system, later), weather, 1)
     assert {late for *_, late in comparison.evidence.clock} == {1}
     assert "array" in comparison.evidence.reasons and "log.time_zone" in " ".join(
-        report_text.steps(comparison)
+        next_steps.steps(comparison)
     )
     assert any("1 h late against the weather" in note for note in comparison.notes)
 
@@ -230,9 +230,9 @@ def test_each_plain_finding_has_one_step(case):
     dates = comparison.hours.dates
     stops = replace(comparison.seen.gaps, by_night=True)
     seen = replace(comparison.seen, hours_below=2.0, longest_gap=(21, dates[0], dates[20]), gaps=stops)
-    before, after = report_text.steps(comparison), report_text.steps(replace(comparison, seen=seen))
+    before, after = next_steps.steps(comparison), next_steps.steps(replace(comparison, seen=seen))
     assert len(after) == len(before) + 3 and after[3:] == before
-    voltage_only = report_text.steps(replace(comparison, seen=seen, inferred=False))
+    voltage_only = next_steps.steps(replace(comparison, seen=seen, inferred=False))
     assert voltage_only == after[:3]
 
 

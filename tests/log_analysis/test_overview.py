@@ -8,7 +8,7 @@ import pytest
 
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis import report_text
+from darkspell.log_analysis import log_facts, next_steps
 from darkspell.log_analysis.design_bands import DesignBands
 from darkspell.log_analysis.hourly_means import hours_of
 from darkspell.log_analysis.overview import gaps, overview
@@ -50,17 +50,17 @@ def test_a_bank_that_runs_down_is_said_to_hardly_charge():
     volts += 0.35 * np.clip(np.sin(2 * np.pi * (days - 0.25)), 0, None)
     seen, comparison = shown(900.0, volts)
     assert seen.run_down.lead and seen.run_down.highest < 12.6 < seen.run_down.full_at_rest
-    words = report_text.summary(comparison)
+    words = log_facts.summary(comparison)
     assert words.startswith("In 12 days the bank hardly charged") and "never rose above 12.4" in words
-    soon, why = report_text.steps(comparison)
+    soon, why = next_steps.steps(comparison)
     assert "damaged" in soon and "soon" in soon
     assert all(part in why for part in ("panel", "fuse", "controller", "shade", "snow", "bank itself"))
-    facts = dict(report_text.facts(comparison))
+    facts = dict(log_facts.facts(comparison))
     assert "12 of 12 days below it" in facts["Where they lie"]
-    assert report_text.band_title(comparison).startswith("Every day lies below the design's band, by ")
+    assert log_facts.band_title(comparison).startswith("Every day lies below the design's band, by ")
     reading = replace(comparison.bands, quantity="lowest_soc")
     comparison.bands = reading
-    assert report_text.band_title(comparison).endswith(" points in the middle")
+    assert log_facts.band_title(comparison).endswith(" points in the middle")
 
 
 @pytest.mark.parametrize("top", [13.0, 14.4])
@@ -82,20 +82,20 @@ def test_daily_values_show_neither_lowest_voltage_nor_full_charges():
     seen, comparison = shown(86400.0, 13.7 + 0.3 * np.sin(np.arange(75)))
     assert np.isnan(seen.lowest_voltage) and np.isnan(seen.hours_below)
     assert seen.full_days is None and seen.longest_gap is None
-    assert report_text.steps(comparison) == []
-    words, facts = report_text.summary(comparison), dict(report_text.facts(comparison))
+    assert next_steps.steps(comparison) == []
+    words, facts = log_facts.summary(comparison), dict(log_facts.facts(comparison))
     assert "lowest voltage" not in words and "full charge" not in words and "13.40 and 14.00 V" in words
     assert (
         facts["Not shown"].startswith("full charges and lowest voltage")
         and "a day apart" in facts["Not shown"]
     )
     assert facts["Gaps between rows, longer than three usual steps"] == "none"
-    assert not report_text.has_days(comparison) and "not compared" in facts["Days against the design's band"]
+    assert not log_facts.has_days(comparison) and "not compared" in facts["Days against the design's band"]
 
 
 def test_six_hourly_values_show_no_quarter_of_an_hour_at_full():
     seen, comparison = shown(21600.0, np.tile([13.2, 14.6, 13.3, 13.1], 10))
-    facts = dict(report_text.facts(comparison))
+    facts = dict(log_facts.facts(comparison))
     assert seen.full_days is None and "rows 6 h apart" in facts["Not shown"]
     assert facts["Lowest of the voltages, rows 6 h apart"].startswith("13.10 V")
     assert not any("cut-off" in name or "full charge" in name for name in facts)
@@ -128,8 +128,8 @@ def test_a_logger_that_goes_off_with_the_loads_is_named():
     off = (clock > 20.0) & (day % 4 == 0)
     seen, comparison = shown(600.0, np.full((~off).sum(), 12.8), seconds[~off])
     assert seen.gaps.by_night and seen.gaps.nights_stopped == 15
-    assert any("by night" in one for one in report_text.steps(comparison))
-    assert "logging stopped in 15 of 60 nights" in report_text.summary(comparison)
+    assert any("by night" in one for one in next_steps.steps(comparison))
+    assert "logging stopped in 15 of 60 nights" in log_facts.summary(comparison)
 
 
 @pytest.mark.parametrize(

@@ -21,9 +21,10 @@ import numpy as np
 from darkspell.log_analysis.array_evidence import array_draws
 from darkspell.log_analysis.capacity_evidence import capacity_draws
 from darkspell.log_analysis.full_charge import depth_of, full_hours, round_trip
-from darkspell.log_analysis.load_evidence import day_courses, load_courses, shed_factor, unserved_factor
+from darkspell.log_analysis.load_evidence import day_courses, load_courses
 from darkspell.log_analysis.offset_evidence import offset_draws
 from darkspell.log_analysis.quantities import DRAWS, Evidence
+from darkspell.log_analysis.unserved_loads import shed_factor, unserved_factor
 
 
 def evidence(hours, expected, rng, light=True):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.log_analysis import report_text
+from darkspell.log_analysis import log_facts, report_text
 from darkspell.log_analysis.classification import DIFFERS, FITS
 from darkspell.log_analysis.design_bands import WORDS as QUANTITIES
 from darkspell.report.figures.layout import Finding, Page
@@ -22,14 +22,14 @@ def days_page(comparison, site):
     """
     bands, dates = comparison.bands, comparison.hours.dates
     weather = "the weather of these dates" if comparison.weather.known else "the climate of these dates"
-    words, title = QUANTITIES[bands.quantity], report_text.band_title(comparison)
+    words, title = QUANTITIES[bands.quantity], log_facts.band_title(comparison)
     finding = Finding(
         title=title,
-        note=f"{words[0].upper()}{words[1:]}, {report_text.unit(bands)}; the design under {weather}. {site}",
+        note=f"{words[0].upper()}{words[1:]}, {log_facts.unit(bands)}; the design under {weather}. {site}",
         caption=(
             "Orange: the log. Half of the simulated days of the system as designed are in the dark band, eight in "
             "ten in the light band; the line is the median. Days with more than four hours missing are left out."
-            f"{report_text.moved_bands(bands)}"
+            f"{log_facts.moved_bands(bands)}"
         ),
         alt=f"The log's {words} by date, over bands of the design. {title}.",
     )

@@ -8,10 +8,9 @@ from numba import njit
 from darkspell.climate.record.record import day_of_year, leap_day
 from darkspell.core.calendar import DAYS
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis.reader import stamp
+from darkspell.log_analysis.log_events import flow_between_samples, gap_notes, reading_events
 
 LEAST_DAYS = 3  # of a log that is compared with the study; a shorter one shows only what needs no inference
-JUMP = 0.04  # of the reading, that no current explains
 
 
 @dataclass(frozen=True)
@@ -126,8 +125,8 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
     dates = np.datetime64(int(first), "s").astype("datetime64[D]") + np.arange(days)
     count = 24 * days
     means = {kind: hour_means(seconds - first, part, count) for kind, part in values.items()}
-    last, jumps, told = _reading(seconds, first, values, count)
-    flows = _flows(seconds, first, values, count)
+    last, jumps, told = reading_events(seconds, first, values, count)
+    flows = flow_between_samples(seconds, first, values, count)
     usual = nominal_voltage, charging_voltage or nominal_voltage
     _derive_current(means, last, jumps, usual, capacity_set, notes)
     keep = np.repeat(~leap_day(dates), 24)[-DAYS * 24 :]
@@ -150,7 +149,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
     return LogHours(
         log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
-        hour_errors(seconds, values, nominal_voltage), [*notes, *_gaps(seconds), *told],
+        hour_errors(seconds, values, nominal_voltage), [*notes, *gap_notes(seconds), *told],
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
         assumed_voltage="power" in values and not {"current", "voltage"} & set(values), short=short,
     )  # fmt: skip
@@ -289,62 +288,3 @@ def _derive_current(means, last, jumps, usual, capacity, notes):
         notes.append(
             "The log has no current; it was taken from the steps of the state of charge, and is coarse."
         )
-
-
-def _reading(seconds, first, values, count):
-    """Last reading of each hour, hours with a jump, and the jumps in sentences."""
-    last, jumps, told = np.full(count, np.nan), np.zeros(count, bool), []
-    if "soc" not in values:
-        return last, jumps, told
-    good = np.isfinite(values["soc"])
-    seconds, soc = seconds[good], values["soc"][good]
-    at = ((seconds - first) // 3600).astype(int)
-    last[at] = soc  # of several in an hour the last stays
-    steps, waits = np.diff(soc), np.diff(seconds)
-    usual = max(float(np.median(waits)), 1.0)
-    found = np.flatnonzero((np.abs(steps) > JUMP) & (waits < max(4.0 * usual, 900.0)) & (waits < 1900.0))
-    jumps[at[found + 1]] = True
-    full = found[soc[found + 1] >= 0.985]
-    if full.size:
-        rise = 100.0 * np.median(steps[full])
-        told.append(
-            f"The monitor was set to full {full.size} time{'s' * (full.size != 1)} from clearly below, by "
-            f"{rise:.0f} points in the middle, first at {stamp(seconds[full[0] + 1])}."
-        )
-    for one in found[soc[found + 1] < 0.985][:5]:
-        before, after = 100 * soc[one], 100 * soc[one + 1]
-        told.append(f"The reading jumped from {before:.0f} to {after:.0f} % at {stamp(seconds[one + 1])}.")
-    return last, jumps, told
-
-
-def _flows(seconds, first, values, count):
-    """Charge in and out between the last samples of consecutive hours, by the trapezoid rule."""
-    out = np.full((count, 2), np.nan)
-    if not {"soc", "current"} <= set(values):
-        return out
-    good = np.isfinite(values["soc"]) & np.isfinite(values["current"])
-    seconds, current = seconds[good], values["current"][good]
-    steps = np.diff(seconds) / 3600.0
-    middle = 0.5 * (current[1:] + current[:-1])
-    total = np.zeros((seconds.size, 2))
-    total[1:, 0] = np.cumsum(np.maximum(middle, 0.0) * steps)
-    total[1:, 1] = np.cumsum(np.minimum(middle, 0.0) * steps)
-    at = ((seconds - first) // 3600).astype(int)
-    ends = np.flatnonzero(np.diff(at, append=-1) != 0)
-    follows = np.diff(at[ends], prepend=-2) == 1
-    out[at[ends][follows]] = np.diff(total[ends], axis=0, prepend=np.nan)[follows]
-    return out
-
-
-def _gaps(seconds):
-    """Gaps of more than two hours in sentences."""
-    steps = np.diff(seconds)
-    found = np.flatnonzero(steps > max(7200.0, 3.0 * float(np.median(steps))))
-    if not found.size:
-        return []
-    hours = steps[found].sum() / 3600.0
-    longest = found[np.argmax(steps[found])]
-    return [
-        f"{found.size} gap{'s' * (found.size != 1)} of more than two hours, {hours:.0f} h together; the longest "
-        f"from {stamp(seconds[longest])} to {stamp(seconds[longest + 1])}."
-    ]

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from darkspell.core.atomic_files import replacing, write_table, write_text
+from darkspell.log_analysis import log_facts, next_steps
 from darkspell.log_analysis import report_text as words
 from darkspell.report.wording import given
 
@@ -31,9 +32,13 @@ def text(study, comparison, colour=False):
     dates = comparison.hours.dates
     head = f"{given(study.document.title)}: {given(comparison.name)}, {dates[0]} to {dates[-1]}"
     bold, plain = ("\x1b[1m", "\x1b[0m") if colour else ("", "")
-    lines = [f"{bold}{head}{plain}", "", *(f"  {name}: {value}" for name, value in words.facts(comparison))]
+    lines = [
+        f"{bold}{head}{plain}",
+        "",
+        *(f"  {name}: {value}" for name, value in log_facts.facts(comparison)),
+    ]
     if comparison.seen.run_down:
-        lines[1:1] = ["", words.summary(comparison)]
+        lines[1:1] = ["", log_facts.summary(comparison)]
     lines += ["", *words.answer(comparison)]
     if words.causes_stated(comparison):
         width = max(len(name) for name in words.NAMES.values())
@@ -42,11 +47,14 @@ def text(study, comparison, colour=False):
             f"  {words.NAMES[one.name]:{width}}  {words.interval(one):>18}  {one.state}"
             for one in comparison.verdicts
         ]
-    for head, part in (("Next:", words.steps(comparison)), ("Cannot be told:", words.untold(comparison))):
+    for head, part in (
+        ("Next:", next_steps.steps(comparison)),
+        ("Cannot be told:", words.untold(comparison)),
+    ):
         if part:
             lines += ["", head, *(f"  {i}. {one}" for i, one in enumerate(part, 1))]
     lines += ["", given(words.weather(comparison))]
-    lines += [part for part in [words.log_next(comparison)] if part]
+    lines += [part for part in [next_steps.log_next(comparison)] if part]
     if comparison.notes:
         lines += ["", "What was read:", *(f"  {given(note)}" for note in comparison.notes)]
     return "\n".join(lines) + "\n"
@@ -135,7 +143,7 @@ def _figures(study, comparison, base):
     from darkspell.report.figures.style import look
 
     out = []
-    asked = [("days", days_page)] if words.has_days(comparison) else []
+    asked = [("days", days_page)] if log_facts.has_days(comparison) else []
     if words.causes_stated(comparison):
         asked.append(("differs", intervals_page))
     with look():
@@ -160,11 +168,11 @@ def document(study, comparison, figures):
         Figure(path, finding.title, f"{finding.note.rstrip('.')}. {finding.caption}", finding.alt, head)
         for path, finding, head in figures
     ]
-    own = pictures[:1] if words.has_days(comparison) else []
+    own = pictures[:1] if log_facts.has_days(comparison) else []
     seen = [_facts_table(comparison), *own]
     seen += [part for part in [_weeks_table(comparison)] if part is not None]
     sections = [Section("What the log shows", seen)]
-    steps, untold = words.steps(comparison), words.untold(comparison)
+    steps, untold = next_steps.steps(comparison), words.untold(comparison)
     if len(pictures) > len(own):
         sections.append(Section("Against the study", pictures[len(own) :]))
     if steps:
@@ -172,7 +180,7 @@ def document(study, comparison, figures):
     if untold:
         sections.append(Section("What this log cannot tell", [Listing(untold)]))
     about = [Paragraph(given(words.weather(comparison)))]
-    about += [Paragraph(part) for part in [words.log_next(comparison)] if part]
+    about += [Paragraph(part) for part in [next_steps.log_next(comparison)] if part]
     if comparison.notes:
         about.append(Listing([given(note) for note in comparison.notes]))
     sections.append(Section("Weather, and what was read", about))
@@ -186,7 +194,7 @@ def document(study, comparison, figures):
             ("Log", f"{given(comparison.name)}, {dates[0]} to {dates[-1]}"),
         ],
         opening=[
-            Paragraph(words.summary(comparison), "lead"),
+            Paragraph(log_facts.summary(comparison), "lead"),
             *(Paragraph(part) for part in words.answer(comparison)),
             *([Paragraph(given(study.document.note), "note")] if study.document.note else []),
         ],
@@ -197,7 +205,7 @@ def document(study, comparison, figures):
 def _facts_table(comparison):
     from darkspell.report.document.tree import Table
 
-    rows = [[name, value] for name, value in words.facts(comparison)]
+    rows = [[name, value] for name, value in log_facts.facts(comparison)]
     return Table("What needs no model", ["", "in this log"], rows, "ll")
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.log_analysis import log_facts, next_steps
 from darkspell.log_analysis import report_text as words
 from darkspell.log_analysis.report import table
 
@@ -27,13 +28,13 @@ def data(study, comparison, page):
         "first_date": str(dates[0]),
         "last_date": str(dates[-1]),
         "page": str(page),
-        "summary": words.summary(comparison),
+        "summary": log_facts.summary(comparison),
         "answer": words.answer(comparison),
         "hardly_charged": comparison.seen.run_down is not None,
         "facts": {row["quantity"]: row["value"] for row in rows if row["quantity"] not in causes},
         "units": {row["quantity"]: row["unit"] for row in rows},
         "causes": [row for row in rows if row["quantity"] in causes],
-        "next_steps": words.steps(comparison),
+        "next_steps": next_steps.steps(comparison),
         "cannot_be_told": words.untold(comparison),
         "weather_known": bool(comparison.weather.known),
         "notes": list(comparison.notes),

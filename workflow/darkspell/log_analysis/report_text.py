@@ -3,9 +3,8 @@
 import numpy as np
 
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
-from darkspell.log_analysis.design_bands import UNITS, WORDS
 from darkspell.log_analysis.hourly_means import LEAST_DAYS
-from darkspell.log_analysis.overview import DAILY_S, HOURLY_S
+from darkspell.log_analysis.log_facts import listed
 from darkspell.report.figures.number_format import number
 
 NAMES = {
@@ -14,52 +13,8 @@ NAMES = {
     "capacity": "Bank capacity",
     "offset": "Current shown when none flows",
 }
-STEPS = {
-    (
-        "load",
-        True,
-    ): "Ask the owner which appliances were added or run longer. Put them into the study, or stop using them.",
-    (
-        "load",
-        False,
-    ): "Ask the owner which appliances of the study are not used. Nothing is wrong with a smaller load.",
-    (
-        "array",
-        True,
-    ): "Check the array's power and losses in the study; the array gives more than the study counts on.",
-    (
-        "array",
-        False,
-    ): "Look at the modules: dirt, snow, a new shadow, a string that is off, a fuse, a connector.",
-    ("capacity", True): "Check the capacity in the study; the bank holds more than the study counts on.",
-    (
-        "capacity",
-        False,
-    ): "Charge the bank fully and measure what a discharge to the usual depth gives; check single cells.",
-    (
-        "offset",
-        True,
-    ): "With every load and charger off, set the zero of the shunt. If it was set: look for a charger wired past it.",
-    (
-        "offset",
-        False,
-    ): "With every load and charger off, set the zero of the shunt. If it was set: look for a load wired past it.",
-}
-CLOCK = (
-    'Set log.time_zone: by name, such as "Europe/Vienna", where the log follows summer time, otherwise as UTC+1 or '
-    "the like. If the log is right, correct the times of log.weather_series. Then compare again."
-)
-MANY_DAYS = 0.35  # share of days outside the band that is not usual, though it happens
-LONG_GAP_DAYS = 14  # days without a full charge, common practice for lead-acid, no source
 NOT_OF_THIS_KIND = "This log does not fit any system of this kind"
 REVERSED = "The current of this log flows into the bank by night and out of it by day: its sign is reversed."
-CHARGE_SOON = "Charge the bank soon, from another source: {why}."
-LEAD_IS_DAMAGED = "lead-acid that stays this low is damaged more each day"
-NO_RESERVE = "it has no reserve left"
-NOT_CHARGED = (
-    "Find out why it hardly charged: look at panel (shade, snow, dirt), fuse and connectors, charge controller, "
-    "and the bank itself, which may no longer take a charge."
-)
 SHORT = (
     "The log covers {length}. That is too short to compare it with the study: load, array, capacity and offset are "
     "not judged. Log at least {least} days."
@@ -100,40 +55,6 @@ def ranked(found):
     return sorted((one for one in found if one.state == DIFFERS), key=lambda one: -one.excess)
 
 
-def summary(comparison):
-    """What the log shows by itself, in one sentence; it needs no model."""
-    seen, parts = comparison.seen, []
-    if seen.run_down:
-        return _run_down(seen)
-    if seen.step_s >= DAILY_S and np.isfinite(seen.voltages[0]):
-        parts.append(f"the daily values of the voltage lie between {_span(seen)} V")
-    elif np.isfinite(seen.lowest_voltage):
-        mean = "mean " if seen.means and seen.step_s >= 3600.0 else ""
-        parts.append(f"the lowest {mean}voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
-    elif np.isfinite(seen.lowest_soc):
-        parts.append(f"the lowest reading is {number(100 * seen.lowest_soc, 0)} % ({seen.lowest_soc_at})")
-    if seen.full_days is not None:
-        parts.append(f"{seen.full_days} of {seen.days} days have a full charge")
-    if seen.gaps.by_night:
-        parts.append(f"logging stopped in {seen.gaps.nights_stopped} of {seen.gaps.nights} nights")
-    if not parts:
-        parts.append(f"it covers {seen.days} days")
-    return f"In this log {_listed(parts)}."
-
-
-def _run_down(seen):
-    one = seen.run_down
-    return (
-        f"In {seen.days} days the bank hardly charged: its voltage fell from {number(one.first, 1)} V to "
-        f"{number(one.last, 1)} V (daily medians; lowest {number(seen.lowest_voltage, 2)} V) and never rose above "
-        f"{number(one.highest, 2)} V. A full bank shows about {number(one.full_at_rest, 1)} V at rest."
-    )
-
-
-def _span(seen):
-    return f"{number(seen.voltages[0], 2)} and {number(seen.voltages[2], 2)}"
-
-
 def answer(comparison):
     """Opening sentences: what differs, or that nothing is shown to; list of str."""
     if comparison.hours.short:
@@ -144,7 +65,7 @@ def answer(comparison):
         return [f"{REVERSED} No cause is named."]
     if comparison.misfit:
         return [
-            f"{NOT_OF_THIS_KIND}: the fitted system does not return {_listed(comparison.misfit)}. "
+            f"{NOT_OF_THIS_KIND}: the fitted system does not return {listed(comparison.misfit)}. "
             "No cause is named."
         ]
     found = comparison.verdicts
@@ -154,7 +75,7 @@ def answer(comparison):
     fits = [NAMES[one.name].lower() for one in found if one.state == FITS]
     if fits:
         return [
-            f"Nothing is shown to differ from the study. As designed, within what is ordinary: {_listed(fits)}."
+            f"Nothing is shown to differ from the study. As designed, within what is ordinary: {listed(fits)}."
         ]
     return ["Nothing is shown to differ from the study, but this log cannot show that all is as designed."]
 
@@ -162,40 +83,6 @@ def answer(comparison):
 def causes_stated(comparison):
     """Whether causes may be stated: not for voltage alone, a reversed sign or a log of another kind."""
     return comparison.inferred and not comparison.misfit and not comparison.reversed
-
-
-def steps(comparison):
-    """Numbered next steps, one for each finding; list of str."""
-    if comparison.inferred and comparison.reversed:
-        return [f"Set log.charging: {comparison.reversed} in the study, and compare again."]
-    plain = _plain_steps(comparison.seen)
-    if not comparison.inferred:
-        return plain
-    if comparison.misfit:
-        return [*plain, "Check columns, units, sign of the current and the study, and compare again."]
-    clock = [CLOCK] if comparison.evidence.clock else []
-    return plain + clock + [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
-
-
-def _plain_steps(seen):
-    """Steps that follow from what needs no inference; list of str."""
-    out = []
-    if seen.run_down:
-        out.append(CHARGE_SOON.format(why=LEAD_IS_DAMAGED if seen.run_down.lead else NO_RESERVE))
-        out.append(NOT_CHARGED)
-    elif seen.hours_below > 0.0:
-        out.append(
-            "The bank ran empty: use less in dull weeks or charge from another source, and see the study's sizes."
-        )
-    if seen.longest_gap and seen.longest_gap[0] > LONG_GAP_DAYS and not seen.run_down:
-        out.append(
-            "Charge the bank fully, from another source if the sun does not: without it a bank loses capacity."
-        )
-    if seen.gaps.by_night:
-        out.append(
-            "Find out why logging stops by night: a logger on the load output goes off with the loads."
-        )
-    return out
 
 
 def untold(comparison):
@@ -212,191 +99,6 @@ def untold(comparison):
     return out
 
 
-def facts(comparison):
-    """What the log shows by itself; list of (name, value)."""
-    seen = comparison.seen
-    out, apart = [], f"rows {_every(seen.step_s)} apart"
-    if np.isfinite(seen.lowest_voltage):
-        name = "Lowest voltage" if seen.step_s <= HOURLY_S else f"Lowest of the voltages, {apart}"
-        if seen.means and seen.step_s >= 3600.0:
-            name = f"Lowest voltage (means of {_every(seen.step_s)})"
-        out.append((name, f"{number(seen.lowest_voltage, 2)} V on {seen.lowest_at}"))
-    elif np.isfinite(seen.voltages[0]):
-        out.append(
-            (
-                "Daily values of the voltage",
-                f"between {_span(seen)} V, median {number(seen.voltages[1], 2)} V",
-            )
-        )
-    if seen.run_down:
-        one = seen.run_down
-        out.append(
-            (
-                "Highest voltage",
-                f"{number(one.highest, 2)} V; a full bank at rest shows about {number(one.full_at_rest, 1)} V",
-            )
-        )
-        out.append(
-            (
-                "From the first to the last day",
-                f"from {number(one.first, 2)} to {number(one.last, 2)} V (medians)",
-            )
-        )
-    if np.isfinite(seen.lowest_voltage) and np.isfinite(seen.hours_below):
-        out.append(
-            (f"Time below {seen.cut_off:.1f} V, the study's cut-off", f"{number(seen.hours_below, 1)} h")
-        )
-    if np.isfinite(seen.lowest_soc):
-        out.append(("Lowest reading", f"{number(100 * seen.lowest_soc, 0)} % on {seen.lowest_soc_at}"))
-    if seen.full_days is not None:
-        out.append((f"Days with a full charge ({seen.full_mark})", f"{seen.full_days} of {seen.days}"))
-        if comparison.hours.short:
-            pass  # of a part of a day no run of days is known
-        elif seen.longest_gap is None:
-            out.append(("Longest time without a full charge", "none: every day has one"))
-        else:
-            count, first, last = seen.longest_gap
-            out.append(
-                ("Longest time without a full charge", f"{count} day{'s' * (count != 1)}, {first} to {last}")
-            )
-    if seen.step_s > HOURLY_S:
-        hidden = (
-            "full charges and lowest voltage"
-            if seen.step_s >= DAILY_S
-            else "full charges and time below cut-off"
-        )
-        out.append(("Not shown", f"{hidden}: {apart} do not show them"))
-    least = "of 1.5 h or more" if seen.step_s <= 1800.0 else "longer than three usual steps"
-    out.append((f"Gaps between rows, {least}", _gaps(seen.gaps)))
-    if has_days(comparison):
-        out += _band_facts(comparison.bands)
-    else:
-        why = "the log has no whole day" if comparison.hours.short else f"{apart} make no whole day"
-        out.append(("Days against the design's band", f"not compared: {why}"))
-    trip = None if comparison.evidence is None else comparison.evidence.round_trip
-    if trip is not None:
-        out.append(
-            (
-                "Charge out over charge in, from full to full",
-                f"{number(100 * trip[0], 1)} % "
-                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling alone)",
-            )
-        )
-    return out
-
-
-def _band_facts(bands):
-    """Share of days outside the band, and by how much on which side; list of (name, value)."""
-    out = [
-        (
-            f"Days outside the design's band ({WORDS[bands.quantity]})",
-            f"{100 * bands.outside:.0f} %; in systems as designed usually {100 * bands.usual:.0f} %, "
-            f"in one of twenty more than {100 * bands.most:.0f} %",
-        )
-    ]
-    if bands.quantity == "lowest_voltage":
-        out.append(
-            (
-                "Constant difference from the design's voltage",
-                f"{number(bands.shift, 2)} V, not counted above: each bank has its own curve",
-            )
-        )
-    sides = [_side(bands, side) for side in ("below", "above")]
-    sides = [one for one in sides if one]
-    return out + ([("Where they lie", "; ".join(sides))] if sides else [])
-
-
-def moved_bands(bands):
-    """What was done to the bands of a voltage, as a sentence with a space before it; empty for other quantities."""
-    if bands.quantity != "lowest_voltage":
-        return ""
-    return (
-        f" The bands were moved by {number(bands.shift, 2)} V, the constant difference of the log: each bank has a "
-        "voltage curve of its own, and each voltmeter an error."
-    )
-
-
-def _beyond(bands, side):
-    """Distance beyond the band of the days on one side of it, and the number of all days."""
-    with np.errstate(invalid="ignore"):
-        far = bands.bands[0] - bands.logged if side == "below" else bands.logged - bands.bands[4]
-        return far[far > 0.0], int(np.isfinite(far).sum())
-
-
-def _side(bands, side):
-    far, days = _beyond(bands, side)
-    if not far.size:
-        return ""
-    low, middle, high = np.quantile(far, (0.0, 0.5, 1.0))
-    digits = 2 if bands.quantity == "lowest_voltage" else 1
-    span = "" if far.size == 1 else f" in the middle ({number(low, digits)} to {number(high, digits)})"
-    return f"{far.size} of {days} days {side} it, by {number(middle, digits)} {_distance_unit(bands)}{span}"
-
-
-def _distance_unit(bands):
-    return "points" if unit(bands) == "%" else unit(bands)
-
-
-def has_days(comparison):
-    """Whether any day of the log has hours enough to be compared with the design's band."""
-    return bool(np.isfinite(comparison.bands.logged).any())
-
-
-def _gaps(gaps):
-    if not gaps.count:
-        return "none"
-    share = f"{100 * gaps.share:.1f} %" if gaps.share >= 0.001 else "less than 0.1 %"
-    by_night = f"; logging stopped in {gaps.nights_stopped} of {gaps.nights} nights" if gaps.by_night else ""
-    return f"{gaps.count}, {number(gaps.hours, 1)} h together, {share} of the log{by_night}"
-
-
-def _every(step):
-    """Time between rows in words."""
-    if step >= DAILY_S:
-        return "a day"
-    return (
-        f"{number(step / 3600.0, 1).removesuffix('.0')} h"
-        if step >= 3600.0
-        else f"{number(step / 60.0, 0)} min"
-    )
-
-
-def outside_design(comparison):
-    """Whether more days lie outside the design's band than one log in twenty has."""
-    return comparison.bands.outside > comparison.bands.most
-
-
-def band_title(comparison):
-    """Title of the picture of the days."""
-    bands = comparison.bands
-    for side in ("below", "above"):
-        far, days = _beyond(bands, side)
-        if far.size and far.size == days:
-            digits = 2 if bands.quantity == "lowest_voltage" else 1
-            by = number(float(np.median(far)), digits)
-            return f"Every day lies {side} the design's band, by {by} {_distance_unit(bands)} in the middle"
-    share = f"{100 * bands.outside:.0f} % of the days lie outside the design's band"
-    if outside_design(comparison):
-        return share
-    if bands.outside > MANY_DAYS:
-        return f"{share}, as in some systems as designed"
-    return f"The days are as in the design: {share}, which is usual"
-
-
-def log_next(comparison):
-    """What to log next time; str, empty where nothing is missing."""
-    log, wanted = comparison.hours, []
-    if not log.measured_current:
-        wanted.append("the net current of the bank")
-    if not log.log.has_voltage:
-        wanted.append("its voltage")
-    if comparison.seen.step_s > 300.0:
-        wanted.append("a row every 1 to 5 minutes")
-    if not comparison.weather.known:
-        wanted.append("hourly irradiation of the dates (log.weather_file)")
-    return f"For the next log: {_listed(wanted)}." if wanted else ""
-
-
 def weather(comparison):
     """What the weather of the dates was, as a sentence."""
     if not comparison.weather.known:
@@ -409,13 +111,3 @@ def weather(comparison):
     else:
         way = "ordinary for these dates"
     return f"{comparison.weather.words} It was {way}: {share}."
-
-
-def unit(bands):
-    """Unit of the quantity of the picture."""
-    return UNITS[bands.quantity]
-
-
-def _listed(words):
-    words = list(words)
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
