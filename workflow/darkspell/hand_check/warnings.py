@@ -324,7 +324,7 @@ def _past_monitor(study, check):
                 "The shunt does not see its {day:.0f} Wh/day, {share:.1f} % of the year's energy."
             ).format(day=day, share=share)
             cure = _(
-                "Lead its negative to the load side of the shunt, unless it must run whatever else is off."
+                "Connect its negative to the load side of the shunt, unless it must run when all else is off."
             )
             yield Finding(f"loads.{name}.bypasses_shunt", "true", "", text, cure)
 

@@ -49,8 +49,9 @@ def finding(results):
         caption=(
             _(
                 "Each dot is a measured year, run as it was; the line is the share of synthetic years "
-                "that are worse. In the band {count} drawn from the synthetic ones would be 19 times of "
-                "20."
+                "that are worse. The band is where {count} chosen at random from the synthetic ones would be, "
+                "19 times "
+                "in 20."
             ).format(count=counted(len(run), "{count} year", "{count} years"))
         ),
         alt=(

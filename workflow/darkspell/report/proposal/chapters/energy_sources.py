@@ -90,7 +90,7 @@ def _text(table):
         drawn = [_(UNPLANNED[kind]) for kind in UNPLANNED if kind in set(others["kind"])]
         if drawn:
             text += " " + _(
-                "When they charge is drawn by chance and by the calendar ({sources}): in this study nobody starts "
+                "Hours of charging follow chance and the calendar ({sources}): in this study nobody starts "
                 "one because the bank is low."
             ).format(sources=say.listed(drawn))
     return text
