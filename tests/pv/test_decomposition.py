@@ -10,7 +10,7 @@ import pvlib
 import pytest
 
 from darkspell.weather.diffuse_light import skartveit_olseth, sun_terms
-from dev.light_splits import OURS, judged, measured
+from dev.light_splits import OURS, judged, measured, winter_days
 from pv.payerne import PLACE, payerne
 
 
@@ -87,3 +87,11 @@ def test_the_stored_hours_of_payerne_are_those_of_the_minutes():
     rows = np.flatnonzero(minutes.begin.isin(hours.index))
     assert len(rows) == len(hours) == 403
     assert hours["dhi"].to_numpy() == pytest.approx(minutes.dhi[rows], abs=0.6)
+
+
+@pytest.mark.parametrize("name", ["Greensboro, 36 N", "Sand Point, 55 N"])
+def test_dull_winter_days_on_a_steep_plane(name):
+    """Of clearness below 0.35, which decide loss of load: ours within 5 % of the record's (modelled) beam."""
+    table = winter_days(name)
+    assert table["days"].sum() == 120
+    assert table.loc[["0 to 0.2", "0.2 to 0.35"], "record"].abs().max() < 0.05

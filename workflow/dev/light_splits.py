@@ -2,7 +2,8 @@
 
 Judged on hours with a measured beam that nobody fitted here, `HOURS`: 88 winter hours of three places and June at
 Payerne; its first lines say where they come from. Global light is the sum of both measured parts. Ours and pvlib's
-splits are compared by the diffuse light and by the light on steep planes to the south.
+splits are compared by the diffuse light and by the light on steep planes to the south. A last table has the winter
+days of pvlib's typical years by their clearness; their beam is modelled.
 """
 
 from pathlib import Path
@@ -12,6 +13,7 @@ import pandas as pd
 import pvlib
 
 from darkspell.weather.diffuse_light import skartveit_olseth, sun_terms
+from dev import whole_chain
 
 HOURS = Path(__file__).parents[2] / "tests" / "pv" / "measured_beam.csv"
 # Latitude, longitude [degrees] and altitude [m].
@@ -20,6 +22,7 @@ PLACES = {
     "Payerne": (46.815, 6.944, 491.0),
 }  # fmt: skip
 TILTS = (40.0, 70.0, 90.0)
+CLEARNESS = (0.0, 0.2, 0.35, 0.5, 0.65, 0.85)  # of days
 OURS = "ours (Skartveit & Olseth)"
 SIMPLE = ("erbs", "boland", "orgill_hollands", "louche")
 
@@ -139,6 +142,44 @@ def judged(place):
     return table
 
 
+def winter_days(name, tilt=65.0):
+    """Light on a plane on November to February days of a typical year, by clearness of the day, over ours less 1.
+
+    Parameters
+    ----------
+    name : str
+        Of `dev.whole_chain.RECORDS`.
+    tilt : float
+        [degrees].
+
+    Returns
+    -------
+    pandas.DataFrame
+        By class of `CLEARNESS`: number of days, ``record`` and ``dirint`` [-].
+    """
+    data, site = whole_chain.record(name)
+    PLACES[name] = site["latitude"], site["longitude"], site["altitude"]
+    begin = (data.index - np.timedelta64(1, "h")).tz_convert("UTC")
+    sun, ghi = sun_of(name, begin), data["ghi"].to_numpy(float)
+    found = splits(ghi, sun) | {"record": (data["dhi"].to_numpy(float), data["dni"].to_numpy(float))}
+    lit = sun["zenith"] < 88.0
+    light = {
+        key: on_plane(tilt, found[key][0], np.where(lit, found[key][1], 0.0), ghi, sun).reshape(-1, 24).sum(axis=1)
+        for key in ("record", "dirint", OURS)
+    }  # fmt: skip
+    above = sun["extra"] * np.maximum(np.cos(np.radians(sun["zenith"])), 0.0)
+    kt = ghi.reshape(-1, 24).sum(axis=1) / above.reshape(-1, 24).sum(axis=1)
+    day = np.arange(365)
+    winter = (day < 59) | (day >= 304)
+    rows = {}
+    for low, high in zip(CLEARNESS[:-1], CLEARNESS[1:], strict=True):
+        which = winter & (kt >= low) & (kt < high)
+        if which.any():
+            more = [light[key][which].sum() / light[OURS][which].sum() - 1.0 for key in ("record", "dirint")]
+            rows[f"{low:g} to {high:g}"] = [which.sum(), *more]
+    return pd.DataFrame(rows, index=["days", "record", "dirint"]).T
+
+
 def main():
     """Print a table for each place."""
     print("over measured, %: diffuse light, its RMS [W/m2], light on planes of 40, 70 and 90 degrees")
@@ -148,6 +189,14 @@ def main():
         for name, row in table.iterrows():
             planes = "".join(f"{100.0 * value:+8.1f}" for value in row.iloc[2:])
             print(f"{name:28}{100.0 * row['dhi']:+8.1f}{row['dhi_rms']:8.1f}{planes}", flush=True)
+    print(
+        "\nlight on a plane of 65 degrees, winter days by clearness: the record's and DIRINT's over ours, %"
+    )
+    for name in whole_chain.RECORDS:
+        for kind, row in winter_days(name).iterrows():
+            print(
+                f"{name:20}{kind:14}{row['days']:5.0f} days{100 * row['record']:+8.1f}{100 * row['dirint']:+8.1f}"
+            )
 
 
 if __name__ == "__main__":
