@@ -5,6 +5,7 @@ import json
 from math import floor
 from pathlib import Path
 
+from darkspell.core.rounding import readable
 from darkspell.design.cause_words import CAUSES, NOT_OF_SIZE, WORDS
 from darkspell.report.document.typesetter import WITHOUT
 
@@ -159,4 +160,4 @@ def _between(entry, words="95 %"):
 
 
 def _figure(value):
-    return f"{value:.2g}" if abs(value) < 10 else f"{value:.0f}"
+    return readable(value, 2) if abs(value) < 10 else f"{value:.0f}"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from darkspell.cli.headline import chance_words
 from darkspell.core.atomic_files import write_bytes, write_table
+from darkspell.core.rounding import readable
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.pipeline.stages import selector
 from darkspell.report.tables.registry import CURRENCY, PLACE, TEXT
@@ -163,7 +164,7 @@ def _line(row, keys):
         _with_bounds(row, "lolh"),
         _with_bounds(row, "short_nights"),
         _with_bounds(row, "annual_max_depth_true"),
-        f"{row['cost']:g}",
+        f"{row['cost']:,.0f}",
         "-" if chance is None else chance_words(chance / 100.0),
         "-" if cause is None else cause.replace("_", " "),
     )
@@ -174,4 +175,4 @@ def _with_bounds(row, key):
         return "-"
     low, high = row[f"{key}_low"], row[f"{key}_high"]
     known = not any(bound is None or math.isnan(bound) for bound in (low, high))
-    return f"{row[key]:.3g} ({low:.3g} to {high:.3g})" if known else f"{row[key]:.3g}"
+    return f"{readable(row[key])} ({readable(low)} to {readable(high)})" if known else readable(row[key])

@@ -9,6 +9,7 @@ from pathlib import Path
 import yaml
 
 from darkspell.core.errors import StudyError
+from darkspell.core.rounding import readable
 from darkspell.design.cause_words import CAUSES
 from darkspell.statistics.registry import CRITICAL_KEYS
 from darkspell.study import load_study
@@ -138,7 +139,7 @@ def _sizes(table, study):
         for _, row in part.iterrows():
             bounds = _between(row["short_nights_low"], row["short_nights_high"])
             chance = f"{math.floor(100 * row['probability_met'] + 1e-9)} %"
-            numbers = f"{row['array_wp']:g}", f"{row['bank_ah']:g}", f"{row['cost']:g}", chance
+            numbers = f"{row['array_wp']:g}", f"{row['bank_ah']:g}", f"{row['cost']:,.0f}", chance
             rows.append((*numbers, _figure(row["short_nights"]), bounds, word))
     return ["", words, "", *_aligned(rows)]
 
@@ -231,7 +232,7 @@ def _number(value):
 
 
 def _figure(value):
-    return "-" if value is None or math.isnan(value) else f"{value:.3g}"
+    return "-" if value is None or math.isnan(value) else readable(value)
 
 
 def _between(low, high):

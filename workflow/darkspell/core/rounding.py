@@ -3,6 +3,7 @@
 import numpy as np
 
 DIGITS = 6
+LEAST_SHOWN = 0.0001  # smaller numbers, of hours or nights a year, mean nothing to a reader
 
 
 def significant(values, digits=DIGITS):
@@ -29,6 +30,25 @@ def significant(values, digits=DIGITS):
     rounded = np.round(values / down * up) / up * down + 0.0
     whole = np.isfinite(rounded).all() and (rounded == np.floor(rounded)).all()
     return rounded.astype(np.int64) if whole else rounded
+
+
+def readable(value, digits=3):
+    """A number in words of a terminal: no powers of ten, and nothing smaller than a ten-thousandth.
+
+    Parameters
+    ----------
+    value : float
+    digits : int
+        Significant digits.
+
+    Returns
+    -------
+    str
+    """
+    if value and abs(value) < LEAST_SHOWN:
+        return f"<{LEAST_SHOWN:g}" if value > 0 else f">-{LEAST_SHOWN:g}"
+    text = f"{value:.{digits}g}"
+    return f"{float(text):,.0f}" if "e" in text else text
 
 
 def jsonable(value, digits=DIGITS):
