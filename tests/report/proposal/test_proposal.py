@@ -461,7 +461,7 @@ def test_the_verdict_follows_the_chance_that_is_asked_for(chance, found):
 
 @pytest.mark.parametrize(
     ("next_high", "words"),
-    [(4.0, "would run from 0.2 to 4"), (9.0, "better data of the sunshine would hardly help")],
+    [(4.0, "would run from 0.2 to 4"), (9.0, "better sunshine data would hardly help")],
 )
 def test_no_data_are_advised_that_would_not_narrow_the_interval(make_results, tmp_path, next_high, words):
     row = dict(figure="short_nights", value=1.0, place_low=0.2, place_high=9.0, next_source="monthly", next_low=0.2,

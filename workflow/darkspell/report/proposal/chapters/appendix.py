@@ -51,7 +51,7 @@ HEADLINES = {
     "unserved_empty_h": N_("Hours lost because the bank is empty at that current and temperature"),
     "unserved_depth_limit_h": N_("Hours lost because the bank is at its depth limit"),
     "unserved_voltage_h": N_("Hours lost because the greatest load pulls the voltage below the cut-off"),
-    "unserved_reconnection_h": N_("Of these hours, spent waiting for reconnection"),
+    "unserved_reconnection_h": N_("Of all hours lost, those spent waiting for reconnection"),
     "unserved_too_cold_h": N_("Hours lost because the bank was too cold to charge"),
     "unserved_charge_current_h": N_("Hours lost because bank or controller limited the charge current"),
     "unserved_too_hot_h": N_("Hours lost because the bank was too hot to charge"),

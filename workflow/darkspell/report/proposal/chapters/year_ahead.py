@@ -33,6 +33,7 @@ def year_table(results, recommended, alternative):
     """
     study = results.study
     offers = [recommended] + ([alternative] if alternative else [])
+    years = _("Years with a night without essential power (95\u00a0% interval for this site)")
     rows = [
         [_("Array and bank"), *(design(one.array_wp, one.bank_ah) for one in offers)],
         [_("Price"), *(_price(study, one) for one in offers)],
@@ -40,7 +41,7 @@ def year_table(results, recommended, alternative):
          *(figure_words(results, one) for one in offers)],
         [_("The same, 95\u00a0% interval for this site"), *(_interval(one) for one in offers)],
         [_("Chance that this site meets the target"), *(say.chance(_alone(results, one)) for one in offers)],
-        [_("Years with a night without essential power, best estimate"), *(_share(results, one) for one in offers)],
+        [years, *(_share(results, one) for one in offers)],
     ]  # fmt: skip
     return Table(
         caption=_("What to expect in a year"),
@@ -129,7 +130,8 @@ def expectation(results, recommended):
             else _("With the size asked for, in {years} essential loads never went dark for a night.")
         )
         return text.format(years=years)
-    often = _how_often(recommended)
+    what = nights.what if recommended.is_own else "year"
+    often = _how_often(recommended, what)
     if often and recommended.is_own and recommended.share > 0:
         often = say.joined([often, _(IN_SUCH[nights.what]).format(nights=size_of_event(nights))])
     rows = results.month("short_nights")
@@ -146,13 +148,15 @@ def expectation(results, recommended):
     return say.joined([often, say.sentence(text.format(share=share, months=named))])
 
 
-def _how_often(offer):
+def _how_often(offer, what="year"):
     """How often a year has dark nights, in whole years; empty where it is not known."""
     if not np.isfinite(offer.share):
         return ""
     if offer.share == 0:
         return _("In none of the simulated years did essential loads go dark for a night.")
-    return _("Expect nights without essential power in {often}.").format(often=say.frequency(offer.share))
+    return _("Expect nights without essential power in {often}.").format(
+        often=say.frequency(offer.share, what)
+    )
 
 
 def critical(results, recommended):
