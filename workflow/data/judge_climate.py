@@ -36,6 +36,7 @@ GIVEN = {"record": "means", "monthly": "means", "typical": "months", "atlas": "n
 HALF_WIDTHS = np.linspace(0.05, 6.0, 240)
 PAIR_KM, PAIR_YEARS = 300.0, 7  # of a satellite series and its ground station
 FEW_YEARS = (1, 2, 3, 5, 10)
+FEW_DRAWS = 100
 
 
 def judge(folder, members=1000):
@@ -263,30 +264,43 @@ def first_year(series, at=0):
 def print_few_years(count, places):
     """Means, or the record, of a few years given; the other years judged."""
     for source in ("monthly", "record"):
-        held, wider = [], []
+        held, wider, ratios, errors = [], [], [], []
         for place in places:
             station = place.station
-            years = np.unique(station.dates.astype("datetime64[Y]").astype(int) + 1970)
-            for first in years[: 3 * count : count]:
+            for first in first_years(station, count):
                 given = part(station, first, first + count - 1)
                 rest = without_years(station, first, first + count - 1)
-                if years_of(rest) < 4 or not np.isfinite(given.means).all() or years_of(given) < count - 1:
+                if years_of(rest) < 4 or not np.isfinite(given.means).all() or years_of(given) < count:
                     continue
-                cells = cells_of(rest, place.calendar)
-                with constants(place.fit):
+                known = cells_of(rest, place.calendar)
+                with constants(place.fit), atlas_means(place.clearness):
                     climate = (
                         from_means(given, given.means, count)
                         if source == "monthly"
                         else from_record(given, given)
                     )
-                if cells:
-                    draws = stated_draws(
-                        station.latitude_deg, climate, place.calendar, cells, years_of(rest), "nothing"
-                    )
-                    held.append(covered(*interval(draws, 0.9)[:2]).mean())
-                    wider.append(covered(*interval(draws, 0.95)[:2]).mean())
-        print(f"\n{source} of {count} years given, the others judged, {len(held)} cases: stated 90 % interval "
-              f"contains {percent(held)}, stated 95 % interval {percent(wider)}")  # fmt: skip
+                draws = stated_draws(
+                    station.latitude_deg, climate, place.calendar, known, years_of(rest), "nothing",
+                    draws=FEW_DRAWS,
+                )  # fmt: skip
+                held.append(covered(*interval(draws, 0.9)[:2]).mean())
+                wider.append(covered(*interval(draws, 0.95)[:2]).mean())
+                plain = without_uncertainty(climate)
+                ratios.append(losses(plain, station.latitude_deg, place.calendar, known, place.members // 2))
+                errors.append(
+                    [np.log(np.array(kt) / rest.means) for kt in (given.means, climate.monthly_kt())]
+                )
+        own, combined = np.sqrt((np.array(errors) ** 2).mean(axis=(0, 2)))
+        print(f"\n{source} of {count} years given, the others judged, {len(held)} cases: {summary(np.array(ratios))}; "
+              f"stated 90 % interval contains {percent(held)}, stated 95 % interval {percent(wider)}; RMS log of "
+              f"monthly means {own:.3f} of these years, {combined:.3f} combined", flush=True)  # fmt: skip
+
+
+def first_years(station, count):
+    """First years of two parts of a station, near its beginning and from its middle; of one if they are long."""
+    years = np.unique(station.dates.astype("datetime64[Y]").astype(int) + 1970)
+    starts = (1, len(years) // 2) if count < max(FEW_YEARS) else (1,)
+    return [years[min(start, len(years) - count)] for start in starts]
 
 
 def without_years(station, first, last):

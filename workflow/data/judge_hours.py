@@ -7,8 +7,8 @@ Measured: irradiance in a module plane, every 15 minutes, February 2019 to Octob
 ``system_15_poa_irradiance``. The package does not name the location; a clear sky at 39.74 N, 105.17 W, 1,830 m in a
 plane of 50 degrees, 5 degrees east of south, fits its clear days within 29 W/m2 (RMS). Three typical years of pvlib,
 in part modelled, come second. Each day of the model has the measured energy, so only the hours are judged. The spread
-within the day is that about the brightest hours of the season, measured and modelled each about their own, since the
-way from the horizontal to the plane errs alike on all clear days. For banks of 0.3 to 4 days the array is sized for
+within the day is that over the brightest days of the season, measured and modelled each over their own, since the way
+from the horizontal to the plane errs alike on all clear days. For banks of 0.3 to 4 days the array is sized for
 1 % of measured hours without supply.
 """
 
@@ -36,17 +36,10 @@ BANKS, WANTED = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 2.0, 4.0), 0.01
 HIGHEST, LANES = 1500.0, 8
 CLEARNESS = np.array([0.03, 0.07, 0.12, 0.17, 0.22, 0.28, 0.34, 0.4, 0.46, 0.52, 0.57, 0.62, 0.66, 0.69, 0.72, 0.75,
                       0.78, 0.8, 0.82])  # fmt: skip
-CLASSES = (
-    0.0,
-    0.2,
-    0.4,
-    0.55,
-    0.7,
-    0.85,
-    0.93,
-    1.1,
-)  # of a day's energy over the brightest hours of the season
-NEAR_DAYS, BRIGHT = 12, 250.0  # days round a date whose brightest hours count; least of these [W/m2]
+# Of a day's energy over that of the season's brightest days: one in so many of those within so many days of a date.
+CLASSES = 0.0, 0.2, 0.4, 0.55, 0.7, 0.85, 0.93, 1.1
+NEAR_DAYS, BRIGHTEST = 12, 8
+BRIGHT = 250.0  # least of their hours that count [W/m2]
 
 
 def main():
@@ -55,7 +48,7 @@ def main():
     print(f"measured plane, {len(measured)} days")
     print_losses(measured, model)
     for name, hours in (("measured", measured), ("model", model[0])):
-        top = np.array([_near(hours, day, date).max(axis=0) for date in range(365)])[day]
+        top = np.array([_brightest(_near(hours, day, date)) for date in range(365)])[day]
         print(f"  {name}: SD and lag-1 within the day", *_spread(hours, top))
     for name in TYPICAL:
         weather = read_weather_file(find_weather_file(f"pvlib:{name}"))
@@ -183,12 +176,18 @@ def short(hours, size, bank):
     return out / hours.shape[1]
 
 
+def _brightest(hours):
+    """Mean hours of the brightest eighth of some days."""
+    order = np.argsort(hours.sum(axis=1))
+    return hours[order[-max(len(order) // BRIGHTEST, 1) :]].mean(axis=0)
+
+
 def _near(measured, day, date):
     return measured[np.abs((day - date + 182) % 365 - 182) <= NEAR_DAYS]
 
 
 def _spread(hours, top):
-    """SD and lag-1 autocorrelation of the hours over the brightest of the season, about the day's mean, by class."""
+    """SD and lag-1 of the hours over those of the season's brightest days, about the day's mean, by class."""
     lit = top > BRIGHT
     share = np.where(lit, hours / np.maximum(top, 1.0), np.nan)
     days = np.where(lit, hours, 0.0).sum(axis=1) / np.where(lit, top, 0.0).sum(axis=1)
