@@ -77,10 +77,10 @@ def test_values_are_brought_to_the_means():
 
 
 def test_more_years_leave_less_doubt():
-    """By hand for four years: sampling errors 0.042 / 2 of the year, 0.1 / 2 of months, times 1 + 1.5 / 4."""
+    """By hand for four years: sampling errors 0.042 / 2 of the year, 0.1 / 2 of months, times 1 + 1 / 4."""
     few, many = source_uncertainty("measured", 50.0, 4.0), source_uncertainty("measured", 50.0, 40.0)
-    assert few["annual_mean_sd"] == pytest.approx(np.hypot(0.04, 0.021 * 1.375))
-    assert few["monthly_mean_sd"] == pytest.approx(0.05 * 1.375)
+    assert few["annual_mean_sd"] == pytest.approx(np.hypot(0.04, 0.021 * 1.25))
+    assert few["monthly_mean_sd"] == pytest.approx(0.05 * 1.25)
     assert all(
         many[name] < few[name]
         for name in ("annual_mean_sd", "monthly_mean_sd", "width_sd", "lag_one_sd", "slow_sd")

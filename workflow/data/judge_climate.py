@@ -291,8 +291,10 @@ def print_few_years(count, places):
                     [np.log(np.array(kt) / rest.means) for kt in (given.means, climate.monthly_kt())]
                 )
         own, combined = np.sqrt((np.array(errors) ** 2).mean(axis=(0, 2)))
-        print(f"\n{source} of {count} years given, the others judged, {len(held)} cases: {summary(np.array(ratios))}; "
-              f"stated 90 % interval contains {percent(held)}, stated 95 % interval {percent(wider)}; RMS log of "
+        print(
+            f"\n{source} of {count} years given, the others judged, {len(held)} cases: {summary(np.array(ratios))}"
+        )
+        print(f"  stated 90 % interval contains {percent(held)}, stated 95 % interval {percent(wider)}; RMS log of "
               f"monthly means {own:.3f} of these years, {combined:.3f} combined", flush=True)  # fmt: skip
 
 

@@ -182,7 +182,8 @@ class Climate(Section):
         "Further share that arrives on days of sunshine from dawn to dusk.", "-", 0.5, low=0.1, high=0.8
     )
     years_of_means: int | None = key(
-        "Years that the twelve values are the mean of; a few years widen the intervals; for source monthly.",
+        "Years that the twelve values are the mean of; those of few years are combined with the built-in atlas, and "
+        "widen the intervals; for source monthly.",
         "years",
         None,
         note="ten or more",
