@@ -223,3 +223,11 @@ def test_a_share_of_hours_is_drawn_in_thousandths():
     assert found.study.target.at_most == 1.0 and found.summary["lolp"]["place_high"] == 5.0
     own = replace(made, study=study_from(spoilt({})))
     assert target_units.per_thousand(own) is own
+
+
+def test_a_target_on_the_share_of_hours_reads_the_same_in_every_table():
+    """Of 1000 hours in the table of whole pieces, as on page 1 and in the map."""
+    row = {"requirement": "target", "statistic": "lolp", "limit": 0.001, "meets": False}
+    row |= {"value": 0.0014, "low": 0.0002, "high": 0.02}
+    assert choices._reached(row) == "1.4 (0.2 to 20) *"
+    assert choices._heading_of(row, {}).endswith("in 1000 hours: at most 1")

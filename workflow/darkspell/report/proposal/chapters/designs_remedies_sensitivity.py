@@ -11,7 +11,7 @@ from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.figures.number_format import MINUS, name_in_words, number
 from darkspell.report.figures.remedies import hundred_places
 from darkspell.report.figures.sensitivity import WATCHED, input_range
-from darkspell.report.proposal.chapters.target import FURTHER, full_again_words, phrase
+from darkspell.report.proposal.chapters.target import FURTHER, full_again_words, phrase, scaled
 from darkspell.report.proposal.chapters.whatifs import difference_words
 from darkspell.report.units import is_us, price_of_volume
 
@@ -52,7 +52,7 @@ def designs(results):
         marked=0 if len(chosen) else None,
         note=_legend(wanted, results.study.target)
         + _(
-            "In brackets the 95 % interval of the mean, or of the share of years; * does not meet "
+            "In brackets the 95 % interval for this site, of the average or of the share of years; * does not meet "
             "the target. The chance that this site meets all of them decides: {chance_pct:g} % are "
             "asked for. Prices are worked out from the study's list; they are not a quotation."
         ).format(chance_pct=results.study.target.chance_pct),
@@ -129,8 +129,10 @@ def _heading_of(row, also):
     """A target in a table's head, short: ``Nights without essential power: at most 1``, ``Soon full, % of years``."""
     if row["requirement"] == "target":
         key = row["statistic"]
-        counted = say.sentence(_(FURTHER[key])) if key in FURTHER else name_in_words(key)
-        return _("{statistic}: at most {limit:g}").format(statistic=counted, limit=row["limit"])
+        counted = say.sentence(_(FURTHER[key]) if key in FURTHER else phrase(key))
+        return _("{statistic}: at most {limit:g}").format(
+            statistic=counted, limit=scaled(key, row["limit"])[0]
+        )
     if row["requirement"] == FULL_CHARGE:
         return _("Full again, % of years")
     name = say.given(name_in_words(row["requirement"]))
@@ -160,8 +162,11 @@ def _asked(row, also, again):
 
 
 def _reached(row):
-    value = say.rounded(row["value"], row["low"], row["high"], row["limit"])
-    return f"{value} ({say.between(row['low'], row['high'])}){'' if row['meets'] else ' *'}"
+    value, low, high, limit = scaled(
+        row["statistic"], *(row[name] for name in ("value", "low", "high", "limit"))
+    )
+    mark = "" if row["meets"] else " *"
+    return f"{say.rounded(value, low, high, limit)} ({say.between(low, high)}){mark}"
 
 
 def remedies(results):
