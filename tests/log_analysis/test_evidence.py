@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from darkspell.log_analysis.alignment import MOMENTARY, aligned_evidence, disagreement, moved
+from darkspell.log_analysis.compare import of_known_meaning
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
 from darkspell.log_analysis.load_parts import MIXED, candidates, load_parts
 from darkspell.log_analysis.load_sampler import information, sampled
 from darkspell.log_analysis.quantities import DRAWS, Expected, Hours
+from darkspell.log_analysis.reader import Rows
 
 DAYS = 40
 HOUR = np.arange(24 * DAYS) % 24
@@ -245,3 +247,19 @@ def test_a_late_clock_shows_in_what_days_differ_by_and_a_late_load_does_not():
     hours = log(sun=sun, extra=np.where((HOUR >= 6) & (HOUR < 10), 6.0, 0.0))
     assert disagreement(hours, known) == []
     assert {late for *_, late in disagreement(moved(hours, 1), known)} == {1}
+
+
+@pytest.mark.parametrize(
+    ("kind", "known", "step", "whole"),
+    [
+        ("means", True, 3600.0, True),
+        ("means", True, 10800.0, False),
+        ("means", False, 3600.0, False),
+        ("samples", False, 3600.0, False),
+        (None, False, 3600.0, False),
+    ],
+)
+def test_only_means_of_an_hour_by_a_known_moment_miss_nothing_between_rows(kind, known, step, whole):
+    rows = Rows("x.csv", np.arange(3.0), {}, [], kind, known)
+    found = of_known_meaning(replace(log(), coarse=True), rows, step)
+    assert found.coarse == (not whole) and found.hourly_means == whole

@@ -62,6 +62,7 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
         return None
     model, record = constant("log_analysis", "array_model_sd"), expected.weather_sd
     coarse = constant("log_analysis", "coarse_rows_sd") if hours.coarse else 0.0
+    coarse = constant("log_analysis", "hourly_means_sd") if hours.hourly_means else coarse
     snow = constant("log_analysis", "snow_sd") * frost_share(expected)
     taper = constant("log_analysis", "early_taper_sd") if expected.steep else 0.0
     blind = 0.0 if np.isfinite(hours.voltage).any() else constant("log_analysis", "blind_taper_sd")

@@ -15,7 +15,7 @@ from darkspell.log_analysis.expectation import bank_bounds, charging_level, expe
 from darkspell.log_analysis.faulty_columns import limit_of, resolution_of, without_stuck
 from darkspell.log_analysis.hourly_means import LogHours, hours_of
 from darkspell.log_analysis.log_simulator import LogSimulator
-from darkspell.log_analysis.overview import Overview, overview
+from darkspell.log_analysis.overview import HOURLY_S, Overview, overview
 from darkspell.log_analysis.plausibility import fits_nominal, plausible
 from darkspell.log_analysis.quantities import Evidence, Hours
 from darkspell.log_analysis.reader import read_log
@@ -150,10 +150,8 @@ def compare_rows(study, system, rows, hours, weather, seed):
     if inferred:
         rng = np.random.default_rng([seed, 17])
         found = aligned_evidence(
-            replace(
-                evidence_hours(hours, seen.step_s, expected, shunt.offset_ma * 1e-3),
-                kind=rows.kind,
-                moment_known=rows.moment_known,
+            of_known_meaning(
+                evidence_hours(hours, seen.step_s, expected, shunt.offset_ma * 1e-3), rows, seen.step_s
             ),
             expected,
             rng,
@@ -190,6 +188,28 @@ def evidence_hours(hours, step_s, expected, zero_sd):
         hours.measured_current, step_s >= COARSE, hours.load_current, hours.charge_current, hours.clipped,
         hours.resolution, hours.assumed_voltage, shown, zero_sd,
     )  # fmt: skip
+
+
+def of_known_meaning(hours, rows, step_s):
+    """Hours of the evidence, with what is known of the meaning of the rows.
+
+    Means of whole hours by a known moment miss nothing between rows, and are those of the weather's hours.
+
+    Parameters
+    ----------
+    hours : darkspell.log_analysis.quantities.Hours
+    rows : darkspell.log_analysis.reader.Rows
+    step_s : float
+        Usual time between rows [s].
+    """
+    whole = hours.coarse and rows.kind == "means" and rows.moment_known and step_s <= HOURLY_S
+    return replace(
+        hours,
+        kind=rows.kind,
+        moment_known=rows.moment_known,
+        coarse=hours.coarse and not whole,
+        hourly_means=whole,
+    )
 
 
 def clearness_rank(system, hours, known):

@@ -133,6 +133,8 @@ class Hours:
         Whether rows are known to be "means" or "samples".
     moment_known : bool
         Whether the moment by which rows of means are named is known.
+    hourly_means : bool
+        Whether rows are known to be means of half an hour to an hour by a known moment.
     """
 
     current: np.ndarray
@@ -150,6 +152,7 @@ class Hours:
     zero_sd: float = 0.0
     kind: str | None = None
     moment_known: bool = False
+    hourly_means: bool = False
 
     @property
     def measured_load(self):
