@@ -190,9 +190,10 @@ def report(lines, code, seconds, processor, peak):
     print(f"exit {code} after {seconds:.0f} s, {processor:.0f} s of processor, {peak:.0f} MB at most")
     for at, text in lines:
         said = re.search(r"all steps: about ([\d.]+) (s|min|h) left", text)
-        if said and code == 0:
+        if said:
             left = float(said[1]) * {"s": 1, "min": 60, "h": 3600}[said[2]]
-            print(f"  after {at:4.0f} s: {left:5.0f} s said to be left, {seconds - at:5.0f} s were")
+            took = f", {seconds - at:5.0f} s were" if code == 0 else ""
+            print(f"  after {at:4.0f} s: {left:5.0f} s said to be left{took}")
     print("\n".join(f"  | {text}" for _, text in lines[-4:]))
 
 

@@ -23,6 +23,10 @@ VARIABLES = {
     "temp_bank": ("degC", "temperature of the bank"),
     "cause": ("1", "cause of an hour with unserved essential load"),
 }
+STANDARD = {
+    "sun": "surface_downwelling_shortwave_flux_in_air",
+    "temp_air": "air_temperature",
+}  # CF standard names
 AT_END = "state_of_charge"  # all others but the cause are means over the hour
 FLAGS = {
     "flag_values": np.arange(len(CAUSES) + 1, dtype=np.int8),
@@ -167,7 +171,9 @@ def _packed(values):
 
 def _attributes(name):
     unit, words = VARIABLES[name]
-    found = {"units": unit, "long_name": words}
+    found = {"units": unit, "long_name": words} | (
+        {"standard_name": STANDARD[name]} if name in STANDARD else {}
+    )
     if name == "cause":
         return found | FLAGS
     return found if name == AT_END else found | {"cell_methods": "time: mean"}
