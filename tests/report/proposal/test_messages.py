@@ -19,7 +19,7 @@ from darkspell.report.document.language import Manner, written
 from darkspell.report.document.localization import month_names
 from darkspell.report.figures import schematic
 from darkspell.report.figures.number_format import name_in_words
-from darkspell.report.proposal import proposal
+from darkspell.report.proposal import annex, proposal
 from darkspell.report.proposal.build import facts_of
 from darkspell.report.proposal.chapters import decision
 from darkspell.report.proposal.options import options
@@ -168,6 +168,16 @@ def test_an_offer_of_options_is_whole_in_german(make_results):
     made = options(options_of(make_results))
     assert all(section.language == "" for section in made.sections)
     assert "Variante A" in " ".join(made.texts()) and made.title == "Hut: zwei Varianten"
+
+
+def test_the_annex_holds_no_sentence_that_is_not_marked(make_results, monkeypatch):
+    """Without the keys of the study, the constants with their sources, and the methods of the headline figures."""
+    monkeypatch.setattr(languages, "catalogue", lambda language: Bracketed())
+    results = make_results([0] * 30 + [2] * 10, {"document.language": "de"})
+    made = annex(results)
+    whatifs = {"Thrifty lamp", "No radio", "made by hand"}
+    names = {*whatifs, *(f"{word}, " for word in ("Lamp", "Radio"))}
+    assert not unmarked(replace(made, appendix=made.appendix[:1]), results.study, names=names)
 
 
 def test_the_clients_document_is_whole_in_german(make_results):

@@ -5,12 +5,14 @@ from functools import cached_property
 
 import numpy as np
 
+from darkspell.core.messages import N_
+
 HOURS = 8760
 DAYS = 365
 MONTH_LENGTHS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 MONTH_NAMES = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"),
+    N_("July"), N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
 )  # fmt: skip
 WARM_UP_HOURS = 60 * 24
 

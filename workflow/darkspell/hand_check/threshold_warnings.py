@@ -90,6 +90,6 @@ def charging_voltages(study, temp_bank):
 
 
 def _months(chosen, order):
-    names = [MONTH_NAMES[m] for m in order if chosen[m]]
+    names = [_(MONTH_NAMES[m]) for m in order if chosen[m]]
     *first, last = names
     return _("{first} and {last}").format(first=", ".join(first), last=last) if first else last

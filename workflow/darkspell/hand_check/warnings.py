@@ -92,7 +92,7 @@ def _parallel(study, check):
 
 
 def _recharge(study, check):
-    ratio, month = float(check.ratio[check.month]), check.month_name
+    ratio, month = float(check.ratio[check.month]), _(check.month_name)
     if ratio == 0.0:
         text = _("In {month} the sun does not rise on the array; the bank only runs down.").format(
             month=month
@@ -164,7 +164,7 @@ def _storage(study, check):
         text = _(
             "In {month_name} a full bank carries the loads for {reserve:.1f} days before it reaches its planning "
             "depth; an old rule of thumb asks for {wanted:.1f} days at {value} % availability."
-        ).format(month_name=check.month_name, reserve=reserve, wanted=wanted, value=("95", "99")[line])
+        ).format(month_name=_(check.month_name), reserve=reserve, wanted=wanted, value=("95", "99")[line])
         cure = _(
             "About {bank_ah} Ah, or smaller loads; the simulated years show how often it matters."
         ).format(bank_ah=_round(check.bank_ah[line]))
@@ -290,7 +290,7 @@ def _cold_charge(study, check):
         return
     limit = bank.charge_from_c
     margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
-    cold = [MONTH_NAMES[m] for m in check.month_order if check.temp_bank[m] < limit + margin]
+    cold = [_(MONTH_NAMES[m]) for m in check.month_order if check.temp_bank[m] < limit + margin]
     if cold:
         text = _(
             "The bank is too cold to be charged (below {limit:g} degC) at times in {items}; its "
@@ -304,7 +304,9 @@ def _hot_charge(study, check):
     limit, bank = study.bank.charge_temperature_max_c, study.bank
     margin = constant("hand_check", "cold_margin_k") if bank.location == "outdoors" else 0.0
     hot = [
-        MONTH_NAMES[m] for m in check.month_order if limit is not None and check.temp_bank[m] > limit - margin
+        _(MONTH_NAMES[m])
+        for m in check.month_order
+        if limit is not None and check.temp_bank[m] > limit - margin
     ]
     if hot:
         text = _(

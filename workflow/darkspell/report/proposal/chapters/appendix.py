@@ -117,7 +117,7 @@ def sections(results):
         Section(_("Assumptions that the study file does not name"), [_assumptions(study)]),
         Section(_("Constants of the model, with their sources"), [_constants(constants_of(study))]),
         Section(_("The study file"), [Verbatim(results.study_text)]),
-        Section(_("Terms"), [_words()]),
+        Section(_("Terms used"), [_words()]),
     ]
     return made
 

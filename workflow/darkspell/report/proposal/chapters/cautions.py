@@ -11,7 +11,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.tree import Box, Listing, Paragraph, Section
 from darkspell.report.figures.number_format import name_in_words, number
 from darkspell.report.proposal.chapters.whatifs import key_words
-from darkspell.report.units import air_flow_value, air_unit, is_us, temperature
+from darkspell.report.units import air_flow_value, air_unit, is_us, temperature, unit_words
 
 FROST_C = 10.0  # mean of the coldest month above which no frost is spoken of; our choice
 NICKEL = ("nicd", "nife")
@@ -199,7 +199,7 @@ def remark(warning):
     """
     value = f"{warning.value:g}" if isinstance(warning.value, int | float) else warning.value
     key, _index = key_words(warning.key)
-    given = say.given(f"{value} {warning.unit}".strip())
+    given = say.given(f"{value} {unit_words(warning.unit)}".strip())
     text = say.given(f"{warning.text} {warning.cure}")
     if is_us():
         text = DEGREES.sub(lambda found: temperature(float(found[1])), text)

@@ -147,7 +147,7 @@ def controller(kind):
     kind : str
         Value of ``controller.kind`` in a study.
     """
-    return _(CONTROLLER.get(kind, str(kind)))
+    return _(CONTROLLER[kind]) if kind in CONTROLLER else str(kind)
 
 
 def _own_controllers(study):

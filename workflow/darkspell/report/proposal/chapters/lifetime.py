@@ -124,7 +124,7 @@ def _costs(results):
 
 
 def _cell(value, digits):
-    return f"{value:,.{digits}f}" if value == value else _("no price")
+    return number(value, digits) if value == value else _("no price")
 
 
 def _first_year(results, table):

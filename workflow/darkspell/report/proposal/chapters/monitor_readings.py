@@ -12,6 +12,8 @@ from darkspell.report.figures.number_format import name_in_words
 OFTEN_LOW = (
     0.15  # share of years above which the tenth percentile is a level that many years reach; our choice
 )
+POINTS = N_("no points"), N_("{range} points")
+HOURS = N_("no hours"), N_("{range} hours")
 MONITOR_ROWS = (
     ("reading_error_p95_pct", N_("Error, exceeded 5 % of the time [points]")),
     ("off_5_points_h", N_("Off by more than 5 points [hours a year]")),
@@ -106,13 +108,11 @@ def _trust(results, name):
         _(
             "How far to trust it: 95 % of the time the reading is within {mean} points of the true "
             "charge, averaged over the years{bounds}. {one_year}"
-        ).format(mean=_mean(error), bounds=_bounds(error), one_year=_one_year(error, "points")),
+        ).format(mean=_mean(error), bounds=_bounds(error), one_year=_one_year(error, POINTS)),
         _(
             "It misses a warning, showing more than {warn:g} % while less is left, for {mean} hours "
             "a year on average{bounds}. {one_year}"
-        ).format(
-            warn=warn, mean=_mean(comfort), bounds=_bounds(comfort), one_year=_one_year(comfort, "hours")
-        ),
+        ).format(warn=warn, mean=_mean(comfort), bounds=_bounds(comfort), one_year=_one_year(comfort, HOURS)),
     ]
     gauges = [key for key, monitor in results.study.monitors.items() if monitor.kind == "gauge"]
     if gauges:
@@ -137,11 +137,13 @@ def _bounds(row):
     )
 
 
-def _one_year(row, unit):
+def _one_year(row, words):
+    """What a coming year may bring; `words` with no amount and with a range."""
     low, high = row["year_low"], row["year_high"]
     if not np.isfinite([low, high]).all():
         return ""
-    spread = f"no {unit}" if low == high == 0 else f"{say.between(low, high)} {unit}"
+    nothing, some = map(_, words)
+    spread = nothing if low == high == 0 else some.format(range=say.between(low, high))
     return _("In eight coming years of ten it is {spread}.").format(spread=spread)
 
 

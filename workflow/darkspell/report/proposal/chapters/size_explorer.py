@@ -4,6 +4,7 @@ import numpy as np
 
 from darkspell.core.messages import _
 from darkspell.report import wording as say
+from darkspell.report.document.number_texts import local_number
 from darkspell.report.document.tree import Panel
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, target_words
 
@@ -63,7 +64,10 @@ def panel_data(results, arrays, banks):
         if len(chosen)
         else None,
         "days_per_ah": None if dark is None else dark / own[1],
-        "words": _words(results.years, target_words(study.target), own),
+        "words": {
+            name: local_number(text, study.document.locale)
+            for name, text in _words(results.years, target_words(study.target), own).items()
+        },
         "currency": say.given(study.document.currency),
         "numbers": study.document.locale,
     }

@@ -76,7 +76,7 @@ def chemistry(name):
     -------
     str
     """
-    return _(CHEMISTRY.get(name, str(name)))
+    return _(CHEMISTRY[name]) if name in CHEMISTRY else str(name)
 
 
 def bank_line(study):
