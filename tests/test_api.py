@@ -2,6 +2,8 @@
 
 import subprocess
 import sys
+import tomllib
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -143,3 +145,18 @@ def test_trying_a_faulty_change_gives_one_message(tmp_path, monkeypatch, capsys)
         assert out == "" and message in err and "Traceback" not in err
     assert main(["try", "absent.yaml"]) == 1
     assert not (tmp_path / "results").exists()
+
+
+def test_the_readmes_words_work_after_a_plain_import():
+    """``import darkspell`` alone gives functions and plots, and loads neither before it is asked for."""
+    code = "import sys, darkspell; assert 'pandas' not in sys.modules; darkspell.plot.state_of_charge, darkspell.size"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    with pytest.raises(AttributeError):
+        _ = darkspell.nothing
+
+
+def test_the_package_says_the_version_that_is_installed():
+    """One number in pyproject.toml, in ``darkspell --version`` and in provenance.json."""
+    project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text(encoding="utf-8"))
+    assert darkspell.__version__ == project["project"]["version"]

@@ -14,16 +14,20 @@ Rooms in the order in which data flow: core, statistics, chemistry, study, clima
 bank, monitor, simulation, design, hand_check, report, log_analysis, validation, pipeline, cli.
 """
 
+from importlib import import_module
+
 from darkspell.core.jit_cache import use_keyed_cache
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 __all__ = ["read_study", "replay", "simulate", "size", "what_if"]  # noqa: F822, given by __getattr__
 
 use_keyed_cache()
 
 
 def __getattr__(name):
-    """A public function, at its first use: importing the package stays fast."""
+    """A public function or the plots, at their first use: importing the package stays fast."""
+    if name == "plot":
+        return import_module("darkspell.plot")
     if name not in __all__:
         raise AttributeError(f"module 'darkspell' has no attribute {name!r}")
     from darkspell import api  # its libraries take a second
