@@ -112,6 +112,13 @@ def test_no_job_begins_once_all_were_stopped(server):
     assert answers(server, 1) == {3: 1}
 
 
+def test_a_library_of_an_extra_that_is_not_installed_stops_no_job(monkeypatch):
+    """A wheel without its extras has no typesetter."""
+    monkeypatch.setattr(job_server, "LATE", ("no_such_library",))
+    *_, last = job_server.preparations()
+    last()
+
+
 def test_everything_that_is_prepared_can_be_imported():
     for prepare in job_server.preparations():
         prepare()

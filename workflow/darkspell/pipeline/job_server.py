@@ -11,7 +11,7 @@ import pickle
 import signal
 import sys
 import traceback
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from importlib import import_module
 from multiprocessing.connection import Connection, Pipe, wait
 from pathlib import Path
@@ -26,7 +26,7 @@ MODULE = "darkspell.pipeline.job_server"
 SCRIPTS = ("site", "members", "grid", "whatifs", "costs", "sizing", "figures", "proposal", "provenance")
 EARLY = ("numpy", "pandas", "snakemake.script")
 DRAWING = ("matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg")
-LATE = ("pvlib", *DRAWING, "jinja2", "docx", "openpyxl", "typst")
+LATE = ("pvlib", *DRAWING, "jinja2", "docx", "typst")  # the last one where it is installed: the extra `pdf`
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
@@ -213,7 +213,13 @@ def preparations():
         if number == 1:
             yield _ready_compiler
     for name in LATE:
-        yield lambda name=name: import_module(name)
+        yield lambda name=name: _import_if_installed(name)
+
+
+def _import_if_installed(name):
+    """What is missing here is missed by the job that needs it, and said there."""
+    with suppress(ImportError):
+        import_module(name)
 
 
 def imported(script):
