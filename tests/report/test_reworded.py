@@ -4,9 +4,11 @@ import re
 from dataclasses import replace
 from gettext import NullTranslations
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from darkspell.climate import atlas
 from darkspell.core.messages import translated
 from darkspell.monitor.settings_explanations import reasons
 from darkspell.report.reworded import TEMPLATES, reworded
@@ -57,3 +59,12 @@ def test_every_reason_of_the_setting_sheet_is_known(health, other):
             parts = re.split(r"(?<=[.])\s+(?=[A-Z])", text)
             assert reworded(text).count("*") == len(parts), text
             assert reworded(text).replace("*", "") == text
+
+
+def test_every_note_of_the_atlas_is_known():
+    means = SimpleNamespace(on_land=False, two_satellites=False)
+    notes = atlas._notes(means, None)
+    assert len(notes) == 4
+    with translated(Marked()):
+        assert [reworded(note) for note in notes] == [f"*{note}" for note in notes]
+        assert reworded("built-in atlas at 47.2 N 13.6 E, land") == "*built-in atlas at 47.2 N 13.6 E, land"

@@ -11,10 +11,13 @@ from darkspell.core.messages import N_, _
 
 TEMPLATES = (
     # monitor_settings.csv, see `darkspell.monitor.settings_explanations`
-    N_("That of the label ({label}, {health} % of it left)."),
-    N_("That of the label ({label})."),
-    N_("What the bank holds today at the slow rate of this system (label: {label}, {health} % of it left)."),
-    N_("What the bank holds today at the slow rate of this system (label: {label})."),
+    N_("That of the label ({capacity} Ah at {hours} h, {health} % of it left)."),
+    N_("That of the label ({capacity} Ah at {hours} h)."),
+    N_(
+        "What the bank holds today at the slow rate of this system (label: {capacity} Ah at {hours} h, {health} % of "
+        "it left)."
+    ),
+    N_("What the bank holds today at the slow rate of this system (label: {capacity} Ah at {hours} h)."),
     N_(
         "The error, exceeded 5 % of the time, is {error} points, and warnings are missed for {hours} a year; with "
         "the {capacity} Ah of the label they would be {other_error} points and {other_hours}."
@@ -35,14 +38,16 @@ TEMPLATES = (
     N_("Our default."),
     N_("In normal use the charge should stay above {charge} %."),
     N_("On the years of this study it serves better than the usual {value}."),
-    # notes of a climate, see `darkspell.climate.atlas`
-    N_("Built-in atlas: coarse; twelve monthly values reduce the uncertainty."),
+    # source and notes of a climate, see `darkspell.climate.atlas`
+    N_("built-in atlas at {place}, land"),
+    N_("built-in atlas at {place}, sea"),
+    N_("The atlas is coarse; twelve monthly values would reduce the uncertainty."),
     N_(
-        "No land cell of the atlas is near: how clear and dull days mix follows from mean clearness and temperature, "
-        "with a larger uncertainty."
+        "No land cell of the atlas is near: how much days differ within a month follows from mean clearness and "
+        "temperature, with a larger uncertainty."
     ),
     N_("Sea or small island: the monthly means are those of two satellite climatologies."),
-    N_("Beyond 60 degrees of latitude one satellite climatology is missing: the means are less certain."),
+    N_("Beyond 60 degrees of latitude one satellite climatology is missing, so the means are less certain."),
 )
 PLACE = re.compile(r"\\{(\w+)\\}")  # a placeholder of a template after `re.escape`
 

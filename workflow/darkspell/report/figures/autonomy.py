@@ -161,7 +161,7 @@ def draw(ax, table, kind, last, floor=0.0):
     ticks = np.arange(1, floor - 1e-9, -step)
     ax.set_yticks(ticks, [f"{number(100 * tick)} %" for tick in ticks])
     ax.grid(axis="y")
-    ax.set_xlabel("days")
+    ax.set_xlabel(_("days"))
     ax.locator_params(axis="x", integer=True, nbins=5)
     return _named(ax, ends, last, floor)
 
@@ -233,7 +233,7 @@ def _span(days, horizon):
     if value >= horizon:
         known = " " + _("({low} at this site at the least)").format(low=plain(low)) if low < horizon else ""
         return _("{horizon} days or more{known}").format(horizon=horizon, known=known)
-    unit = "day" if value == 1 else "days"
+    unit = _("day") if value == 1 else _("days")
     if low == value == high:
         return f"{value} {unit}"
     upper = _("{horizon} or more").format(horizon=horizon) if high >= horizon else str(high)

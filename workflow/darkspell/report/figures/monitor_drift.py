@@ -77,7 +77,7 @@ def _days(group):
     group = str(group)
     if group.endswith("+"):
         return _("{group} days or more").format(group=group[:-1])
-    return _("{dashed} day").format(dashed=_dashed(group)) + ("" if group == "1" else "s")
+    return (_("{range} day") if group == "1" else _("{range} days")).format(range=_dashed(group))
 
 
 def _from(group):

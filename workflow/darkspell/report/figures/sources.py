@@ -126,7 +126,7 @@ def draw(ax, parts, asked):
     ax.set_title(_("kWh a month"), color=WORDS, pad=5)
     month_axis(ax, parts[0][2].index)
     if np.isfinite(asked[-1]):
-        labels.append((asked[-1], "demand", WORDS, 11.45))
+        labels.append((asked[-1], _("demand"), WORDS, 11.45))
     return beside(ax, 11.4, labels, 0.6, 0.075 * top, 0.03 * top, 1.04 * top)
 
 

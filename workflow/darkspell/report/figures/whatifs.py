@@ -227,7 +227,8 @@ def _change(row, phrase):
     less = row["difference"] < 0
     sign = -1 if less else 1
     value = known(sign * row["difference"], *sorted((sign * row["low"], sign * row["high"])))
-    return f"{value} {'fewer' if less else 'more'} {phrase}"
+    text = _("{value} fewer {phrase}") if less else _("{value} more {phrase}")
+    return text.format(value=value, phrase=phrase)
 
 
 def _signed(row):

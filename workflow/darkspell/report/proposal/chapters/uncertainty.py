@@ -50,7 +50,7 @@ def section(results):
             "Climate, loads and bank were varied {parameter_draws} times within their uncertainty, "
             "over {years} years in all."
         ).format(parameter_draws=results.parameter_draws, years=results.years),
-        _("Source of the climate: {source}.").format(source=say.given(climate.source))
+        _("Source of the climate: {source}.").format(source=reworded(say.given(climate.source)))
         + " "
         + " ".join(reworded(say.given(note)) for note in climate.notes).strip(),
         _(
