@@ -11,6 +11,7 @@ from darkspell.report.document.images import figure, usable_logo
 from darkspell.report.document.language import manner_of, whole, written
 from darkspell.report.document.number_texts import localised
 from darkspell.report.document.tree import Listing, Paragraph, Section, Subheading, Verbatim
+from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.build import author_of, facts_of, letterhead_of, place_of
 from darkspell.report.proposal.chapters import appendix, cautions, opening, system, uncertainty
 from darkspell.report.proposal.chapters.size import design
@@ -46,6 +47,7 @@ def _document(many):
     """The document in the language at hand; a part that its catalogue lacks is in English."""
     first, named = many[0].study, dict(zip(ascii_uppercase, many, strict=False))
     about, detailed = first.document, named if len(many) <= DETAILED else {}
+    alike = len({one.study.document.title for one in many}) < len(many)
     beginning = whole(lambda: Section("", [*_answers(named), Paragraph(_apart(named))]))
     return Document(
         title=_("{title}: {many} options").format(title=say.given(about.title), many=say.in_words(len(many))),
@@ -53,7 +55,7 @@ def _document(many):
         opening=beginning.blocks,
         sections=[
             whole(lambda: Section(_("The options side by side"), [*tables(named)])),
-            *(whole(lambda pair=pair: _section(*pair)) for pair in detailed.items()),
+            *(whole(lambda pair=pair: _section(*pair, alike)) for pair in detailed.items()),
             whole(lambda: _common(many, uncertainty.left_out)),
             whole(lambda: _common(many, cautions.section)),
         ],
@@ -128,8 +130,10 @@ def _listed(letters):
     return say.listed([_("option {letter}").format(letter=letter) for letter in letters])
 
 
-def _section(letter, results):
-    part = system.section(results)
+def _section(letter, results, alike):
+    """What one option is; headed by the study's name where titles are alike."""
+    study, part = results.study, system.section(results)
+    title = name_in_words(study.name) if alike else study.document.title
     blocks = [
         *_sure(results),
         Paragraph(opening.coming_year(opening.nights_of(results))),
@@ -139,7 +143,7 @@ def _section(letter, results):
         *part.blocks,
     ]
     return Section(
-        _("Option {letter}: {title}").format(letter=letter, title=say.given(results.study.document.title)),
+        _("Option {letter}: {title}").format(letter=letter, title=say.given(title)),
         [*blocks, *figure(results, "state_of_charge")],
     )
 

@@ -79,7 +79,7 @@ def _name(study):
 
 
 def _head(key):
-    words, unit = key_words(key)
+    words, unit = key_words(key.removeprefix("cross."))  # a list of the file, as its author calls it
     _value, unit = key_value(0.0, unit)
     return f"{words}, {unit}" if unit else words
 
