@@ -8,7 +8,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from darkspell.climate import atlas
+from darkspell.climate import atlas, from_record
+from darkspell.climate.few_years import CombinedMeans
 from darkspell.core.messages import translated
 from darkspell.monitor.settings_explanations import reasons
 from darkspell.report.reworded import TEMPLATES, reworded
@@ -68,3 +69,11 @@ def test_every_note_of_the_atlas_is_known():
     with translated(Marked()):
         assert [reworded(note) for note in notes] == [f"*{note}" for note in notes]
         assert reworded("built-in atlas at 47.2 N 13.6 E, land") == "*built-in atlas at 47.2 N 13.6 E, land"
+
+
+def test_every_note_of_a_short_record_is_known():
+    known = CombinedMeans(None, 0.05, 0.05, 0.6)
+    notes = [*from_record._notes(1.0, known), from_record.SATELLITE_NOTE.format(4.0)]
+    with translated(Marked()):
+        assert [reworded(note).count("*") for note in notes] == [2, 3]
+        assert [reworded(note).replace("*", "") for note in notes] == notes

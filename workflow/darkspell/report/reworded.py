@@ -48,6 +48,15 @@ TEMPLATES = (
     ),
     N_("Sea or small island: the monthly means are those of two satellite climatologies."),
     N_("Beyond 60 degrees of latitude one satellite climatology is missing, so the means are less certain."),
+    # see `darkspell.climate.from_record`
+    N_("Measured years: {years}."),
+    N_(
+        "The means of few years are combined with the built-in atlas, the more so the fewer they are: {percent} % of "
+        "their difference in the annual mean is kept."
+    ),
+    N_("Satellite data: monthly means are lowered by {percent} % to the level of ground stations."),
+    N_("The mix of clear and dull days is that of the climate, because satellites miss the dullest days."),
+    N_("Its persistence is kept."),
 )
 PLACE = re.compile(r"\\{(\w+)\\}")  # a placeholder of a template after `re.escape`
 
