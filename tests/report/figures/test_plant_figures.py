@@ -75,7 +75,9 @@ def test_who_carried_the_load(tables):
     assert not sources.drawable(tables)
 
 
-@pytest.mark.parametrize("held, words", [(12, "nothing goes dark for 12"), (30, "lasts 30 days or longer")])
+@pytest.mark.parametrize(
+    "held, words", [(12, "nothing goes dark for 12"), (30, "nothing goes dark for 30 days or longer")]
+)
 def test_left_to_itself(tables, held, words):
     """Begun in January it holds for so many days with the chance asked for, else to the end."""
     days = np.arange(1, 31)
@@ -89,7 +91,8 @@ def test_left_to_itself(tables, held, words):
 
 
 @pytest.mark.parametrize(
-    "verdict, words", [("real", "spare 1.0 (0.5 to 1.5) dark nights"), ("", "no dark night")]
+    "verdict, words",
+    [("real", "spare 1.0 (0.5 to 1.5) nights without power"), ("", "no nights without power for certain")],
 )
 def test_saving(tables, verdict, words):
     """A difference that luck could make is not claimed."""
