@@ -180,7 +180,7 @@ def draw_shares(ax, rows):
                     lw=0.5,
                 )
                 start += share
-    for text, shift in (("average", -0.19), (_("one year"), 0.19)):
+    for text, shift in ((_("average"), -0.19), (_("one year"), 0.19)):
         ax.annotate(text, (1, shift), (3, 0), textcoords="offset points", va="center", size=SMALL, color=GREY,
                     annotation_clip=False)  # fmt: skip
     _legend(ax)

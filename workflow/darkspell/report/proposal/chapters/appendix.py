@@ -6,6 +6,8 @@ from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.messages import N_, _
 from darkspell.design.cause_words import CAUSES
 from darkspell.report import wording as say
+from darkspell.report.document.language import current
+from darkspell.report.document.number_texts import local_number
 from darkspell.report.document.tree import Section, Table, Verbatim
 from darkspell.report.units import is_us, unit_words
 from darkspell.statistics.autonomy import HORIZON_DAYS
@@ -149,7 +151,7 @@ def headlines(summary):
     return Table(
         caption=_("Headline figures"),
         header=[
-            _("Figure"),
+            _("Headline figure"),
             _("Unit"),
             _("Best guess"),
             _("Average of all years"),
@@ -158,7 +160,7 @@ def headlines(summary):
             _("80 % interval of a coming year"),
             _("How"),
         ],
-        rows=rows,
+        rows=[[local_number(cell, current().numbers) for cell in row] for row in rows],
         align="llrrrrrr",
         note=" ".join(
             [
