@@ -146,8 +146,7 @@ NONE = np.full(HOUR.size, np.nan)
         ("current and voltage", {}, {}, {"load", "array", "offset"}),
         ("hourly means", {"coarse": True}, {}, {"load", "array", "offset"}),
         ("hourly momentary values", "momentary", {}, {"load", "offset"}),
-        ("weather not known", {}, {"weather_known": False}, {"load", "array", "offset"}),
-        ("weather not known, lead-acid", {}, {"weather_known": False, "steep": True}, {"load", "offset"}),
+        ("weather not known", {}, {"weather_known": False}, {"load", "offset"}),
         ("current alone", {"voltage": NONE}, {}, {"load", "array", "offset"}),
         ("current alone, lead-acid", {"voltage": NONE}, {"steep": True}, {"load", "offset"}),
         ("a logger at its limit", {"clipped": True}, {}, {"load", "array"}),
@@ -224,20 +223,6 @@ def test_what_is_known_of_the_rows_is_used(kind, known, why):
         hours, expected(array=np.repeat(20.0 * sun[:, None], 8, 1)), np.random.default_rng(1)
     )
     assert found.reasons.get("array", "") == why
-
-
-def test_an_array_without_the_weather_is_compared_with_the_climate_s_brighter_hours():
-    """Days of 40 to 100 % of a clear sky, in log and drawn years: an array at 60 % shows 60 % of their current."""
-    rng = np.random.default_rng(8)
-    years = np.repeat(rng.uniform(0.4, 1.0, (DAYS, 8)), 24, axis=0) * SUN[:, None]
-    own = SUN * np.repeat(np.random.default_rng(9).uniform(0.4, 1.0, DAYS), 24)
-    found = evidence(
-        log(load=1.0, array=0.6, sun=own),
-        expected(weather_known=False, array=20.0 * years),
-        np.random.default_rng(1),
-    )
-    low, middle, high = np.quantile(found.draws["array"], [0.025, 0.5, 0.975])
-    assert low < 0.6 < high < 1.0 and middle == pytest.approx(0.6, rel=0.1)
 
 
 def test_a_late_clock_shows_in_what_days_differ_by_and_a_late_load_does_not():

@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 
 from darkspell.core.constants import constant
-from darkspell.log_analysis.climate_array_evidence import climate_array_draws
 from darkspell.log_analysis.full_charge import bulk_hours
 from darkspell.log_analysis.quantities import DRAWS
 
@@ -31,7 +30,8 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     rng : numpy.random.Generator
     """
     if not expected.weather_known:
-        return _by_climate(hours, expected, depth, offset, courses, draws, reasons, rng)
+        reasons["array"] = "the weather of the dates is not known (log.weather_file)"
+        return None
     if expected.steep and not np.isfinite(hours.voltage).any():
         reasons["array"] = "without a voltage nobody sees when the charger of such a bank holds back"
         return None
@@ -74,27 +74,6 @@ def array_draws(hours, expected, depth, offset, courses, draws, reasons, rng):
     hidden = constant("log_analysis", "snow_hides") * frost_share(expected) * _disagreement(agreeing)
     draws["array"] = np.maximum(found * np.exp(noise) / (1.0 - hidden * rng.random(DRAWS)), 0.02)
     return draws["array"]
-
-
-def _by_climate(hours, expected, depth, offset, courses, draws, reasons, rng):
-    """Draws of the array factor without the weather of the dates; None where it cannot be told."""
-    if (
-        expected.steep
-        or not (hours.measured_current and np.isfinite(hours.voltage).any())
-        or hours.measured_load
-    ):
-        reasons["array"] = "the weather of the dates is not known (log.weather_file)"
-        return None
-    out = climate_array_draws(
-        hours, expected, depth, offset, courses, high_sun(expected), frost_share(expected), rng
-    )
-    if out is None:
-        reasons["array"] = (
-            "the weather of the dates is not known (log.weather_file), and few hours show the array"
-        )
-        return None
-    draws["array"] = out
-    return out
 
 
 def _disagreement(share):

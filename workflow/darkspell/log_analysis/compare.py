@@ -144,7 +144,7 @@ def compare_rows(study, system, rows, hours, weather, seed):
     own = np.random.default_rng([seed, 29])
     as_designed = ordinary_systems(simulator.count, shunt.offset_ma * 1e-3, own)
     courses = constant("log_analysis", "band_course_sd")
-    bands = design_bands(hours, simulator.lanes(as_designed, own, courses))
+    bands = design_bands(hours, simulator.lanes(as_designed, own, courses), study.system.nominal_voltage_v)
     found, out, misfit, turned = None, [], [], ""
     inferred = log.has_current and not hours.short
     if inferred:

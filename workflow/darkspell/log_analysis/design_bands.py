@@ -50,8 +50,8 @@ class DesignBands:
     usual, most : float
         The same in simulated logs of the system as designed: median, and exceeded by one in twenty [-].
     shift : float
-        What a voltage differs by from the design all through the log [V], in the bands; 0 for other quantities. A
-        bank has a curve, and a voltmeter an error, of its own: days are compared without it.
+        What, up to a limit, a voltage differs by from the design all through the log [V], in the bands; 0 for other
+        quantities. A bank has a curve, and a voltmeter an error, of its own: days are compared without it.
     """
 
     quantity: str
@@ -63,7 +63,7 @@ class DesignBands:
     shift: float = 0.0
 
 
-def design_bands(hours, lanes):
+def design_bands(hours, lanes, nominal=12.0):
     """Daily quantity of the log over the bands of the design.
 
     Parameters
@@ -71,6 +71,8 @@ def design_bands(hours, lanes):
     hours : darkspell.log_analysis.hourly_means.LogHours
     lanes : darkspell.log_analysis.log_simulator.Lanes
         Of the system as designed.
+    nominal : float
+        Voltage of the bank [V].
 
     Returns
     -------
@@ -92,7 +94,9 @@ def design_bands(hours, lanes):
     logged, simulated = (_daily(part, name) for part in (seen, made))
     own = np.zeros(len(simulated) + 1)
     if name == "lowest_voltage":
+        most = constant("log_analysis", "band_shift") * nominal / 12.0
         own = constant_difference(np.vstack([logged, simulated]), quantiles(simulated)[2])
+        own = np.clip(own, -most, most)  # more than that is no matter of the curve
     bands = quantiles(simulated - own[1:, None])
     share = outside(simulated - own[1:, None], bands)
     return DesignBands(

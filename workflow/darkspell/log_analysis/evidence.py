@@ -18,6 +18,7 @@ is not known of the models behind the expectation (`constants/log_analysis.toml`
 
 import numpy as np
 
+from darkspell.core.constants import constant
 from darkspell.log_analysis.array_evidence import array_draws
 from darkspell.log_analysis.capacity_evidence import capacity_draws
 from darkspell.log_analysis.full_charge import depth_of, full_hours, round_trip
@@ -58,6 +59,8 @@ def evidence(hours, expected, rng, light=True):
         load = courses.mean(1) / expected.planned * factor
         if hours.coarse:  # a short run a day is met by rows an hour apart too often or too seldom
             load += expected.parts.block_wh / (24.0 * expected.planned) * rng.standard_normal(DRAWS)
+        if not (expected.weather_known or hours.measured_load):
+            load = load * np.exp(constant("log_analysis", "night_only_sd") * rng.standard_normal(DRAWS))
         draws["load"] = np.maximum(load, 0.02)
     capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng)
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else np.nan

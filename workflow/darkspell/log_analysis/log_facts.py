@@ -129,7 +129,7 @@ def _band_facts(bands):
         out.append(
             (
                 "Constant difference from the design's voltage",
-                f"{number(bands.shift, 2)} V, not counted above: each bank has its own curve",
+                f"{number(bands.shift, 2)} V are not counted above: each bank has its own curve",
             )
         )
     sides = [_side(bands, side) for side in ("below", "above")]
