@@ -180,6 +180,16 @@ def test_the_annex_holds_no_sentence_that_is_not_marked(make_results, monkeypatc
     assert not unmarked(replace(made, appendix=made.appendix[:1]), results.study, names=names)
 
 
+def test_the_annex_is_whole_in_german(make_results):
+    made = annex(make_results([0] * 30 + [2] * 10, {"document.language": "de"}))
+    assert all(section.language == "" for section in (*made.sections, *made.appendix))
+
+
+@pytest.mark.parametrize("language", messages.CATALOGUES)
+def test_a_catalogue_is_complete(language):
+    assert messages.missing(language) == []
+
+
 def test_the_clients_document_is_whole_in_german(make_results):
     """No message of the default study's document falls back to English."""
     results = make_results([0] * 30 + [2] * 10, {"document.language": "de"})
