@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from darkspell.cli.main import main
+from darkspell.cli.main import arguments, main
 from darkspell.climate import site_climate
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.study import load_study
@@ -58,6 +58,20 @@ def test_the_shell_is_told_what_is_wrong(words, code, text, capsys):
     assert end.value.code == code
     told = capsys.readouterr()
     assert text in told.err + told.out
+
+
+def test_changes_may_stand_before_and_after_the_options_of_try(capsys):
+    asked = arguments(["try", "a.yaml", "bank.capacity_ah=300", "--members", "64", "loads.fridge.watts=30"])
+    assert (asked.changes, asked.members) == (["bank.capacity_ah=300", "loads.fridge.watts=30"], 64)
+    assert arguments(["try", "a.yaml", "--size", "bank.capacity_ah=300"]).changes == ["bank.capacity_ah=300"]
+    for words in (
+        ["try", "a.yaml", "--sizes=3"],
+        ["run", "a.yaml", "--force", "x=1"],
+        ["try", "a", "--size", "b"],
+    ):
+        with pytest.raises(SystemExit):
+            arguments(words)
+    assert "Traceback" not in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [["check", "none.yaml"], ["run", "none.yaml"]])

@@ -14,6 +14,7 @@ from darkspell.simulation.run import simulate
 from darkspell.simulation.system import build_system
 from darkspell.study import study_from
 from darkspell.weather.site_sky import sky_of
+from study.example import STUDY, spoilt
 
 ENGINE = {"members": 64, "seed": 3}
 TARGET = {"statistic": "short_nights", "at_most": 1}
@@ -108,6 +109,17 @@ def test_an_inverter_of_its_own_is_a_remedy_where_it_feeds_loads():
     has = given | {"inverter": {"power_w": 2000, "cutoff_voltage_v": 11.0}}
     assert "own_inverter_cutoff" not in remedies_of_cause(study_from(has), "voltage")
     assert "own_inverter_cutoff" not in remedies_of_cause(study_from(VAN), "voltage")
+
+
+def test_a_bank_too_hot_to_charge_is_to_be_kept_in_a_cooler_room():
+    """Outdoors, or in a warmer room; a room of 30 degC at most is no hotter than the remedy's."""
+    hot = {"location": "outdoors", "charge_temperature_max_c": 45}
+    study = study_from(spoilt({"bank": STUDY["bank"] | hot}))
+    cooler = {"bank.location": "indoors", "bank.indoor_min_c": 10.0, "bank.indoor_max_c": 30.0}
+    assert remedies_of_cause(study, "too_hot") == {"cooler_indoors": cooler}
+    assert "cooler_indoors" in all_of_causes(study)
+    cool = study.with_changes({"bank.location": "indoors"})
+    assert remedies_of_cause(cool, "too_hot") == {}
 
 
 def test_what_is_done_already_is_no_remedy():

@@ -34,7 +34,7 @@ def main(words=None):
         Exit code: 0, 1 for a fault reported on standard error, 130 if stopped; argparse exits with 2.
     """
     words = sys.argv[1:] if words is None else words
-    asked = parser().parse_args(words or ["--help"])
+    asked = arguments(words or ["--help"])
     try:
         return asked.do(asked)
     except StudyError as fault:
@@ -58,6 +58,27 @@ def _abandon(stream):
         stream.flush()
     except OSError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def arguments(words):
+    """What the words ask for; changes of `try` may also follow its options.
+
+    Parameters
+    ----------
+    words : list of str
+
+    Returns
+    -------
+    argparse.Namespace
+    """
+    top = parser()
+    asked, rest = top.parse_known_args(words)
+    late = hasattr(asked, "changes") and all("=" in word and not word.startswith("-") for word in rest)
+    if rest and not late:
+        top.error(f"unrecognized arguments: {' '.join(rest)}")
+    if rest:
+        asked.changes = [*asked.changes, *rest]
+    return asked
 
 
 def parser():
