@@ -95,6 +95,10 @@ def _bar(ax, row, one):
             for part in (one.low, one.middle, one.high)
         )
         ax.plot([low, high], [row, row], color=colour, lw=5, solid_capstyle="butt", zorder=3)
-        ax.plot([middle], [row], marker="|", ms=11, color=WORDS, zorder=4)
+        beyond = low == high  # the whole interval lies off the picture
+        mark = ("<" if middle < 0 else ">") if beyond else "|"
+        ax.plot(
+            [middle], [row], marker=mark, ms=7 if beyond else 11, color=colour if beyond else WORDS, zorder=4
+        )
     words = f"{report_text.interval(one)}\n{one.state}" if np.isfinite(one.low) else one.state
     ax.text(1.06 * REACH, row, words, ha="left", va="center", size=SMALL, color=WORDS, linespacing=1.1)
