@@ -11,6 +11,7 @@ from darkspell.report.document.tree import Table
 from darkspell.report.figures.number_format import plain
 from darkspell.report.proposal.chapters import opening, system
 from darkspell.report.proposal.chapters.target import (
+    COUNTED,
     JUDGED,
     UNSURE,
     own_figure,
@@ -214,4 +215,5 @@ def _figure(results, named):
     if figure is None:
         return _("not known")
     text = f"{say.rounded(*figure)} ({say.between(*figure[1:])})"
-    return f"{text} {phrase(results.study.target.statistic)}" if named else text
+    several = COUNTED[results.study.target.statistic][1]
+    return _(several).format(value=text) if named else text
