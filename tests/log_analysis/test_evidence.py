@@ -248,3 +248,13 @@ def test_only_means_of_an_hour_by_a_known_moment_miss_nothing_between_rows(kind,
     rows = Rows("x.csv", np.arange(3.0), {}, [], kind, known)
     found = of_known_meaning(replace(log(), coarse=True), rows, step)
     assert found.coarse == (not whole) and found.hourly_means == whole
+
+
+def test_hourly_means_two_hours_late_are_neither_naming_and_doubt_the_clock():
+    """A row named by the end of its hour comes one hour late; two hours late is a wrong clock."""
+    sun = SUN * np.random.default_rng(5).uniform(0.3, 1.0, HOUR.size)
+    known = expected(array=np.repeat(20.0 * sun[:, None], 8, 1))
+    hours = replace(log(sun=sun), coarse=True)
+    for shift, doubted in ((1, False), (2, True)):
+        found = aligned_evidence(moved(hours, shift), known, np.random.default_rng(1))
+        assert bool(found.clock) == doubted and ("load" in found.reasons) == doubted

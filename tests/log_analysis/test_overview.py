@@ -14,6 +14,7 @@ from darkspell.log_analysis.hourly_means import hours_of
 from darkspell.log_analysis.overview import gaps, overview
 from darkspell.log_analysis.plausibility import fits_nominal
 from darkspell.log_analysis.reader import Rows
+from darkspell.log_analysis.weather import NOT_KNOWN
 
 START = 1735689600.0  # 2025-01-01 00:00
 DARK = (np.arange(24) < 8) | (np.arange(24) >= 16)
@@ -39,7 +40,9 @@ def shown(step, volts, seconds=None, **values):
         0.0,
         0.5,
     )
-    comparison = SimpleNamespace(seen=seen, bands=bands, hours=hours, inferred=False, evidence=None)
+    comparison = SimpleNamespace(
+        seen=seen, bands=bands, hours=hours, inferred=False, evidence=None, weather=NOT_KNOWN
+    )
     return seen, comparison
 
 
@@ -82,7 +85,7 @@ def test_daily_values_show_neither_lowest_voltage_nor_full_charges():
     seen, comparison = shown(86400.0, 13.7 + 0.3 * np.sin(np.arange(75)))
     assert np.isnan(seen.lowest_voltage) and np.isnan(seen.hours_below)
     assert seen.full_days is None and seen.longest_gap is None
-    assert next_steps.steps(comparison) == []
+    assert next_steps.steps(comparison) == [next_steps.log_next(comparison)]
     words, facts = log_facts.summary(comparison), dict(log_facts.facts(comparison))
     assert "lowest voltage" not in words and "full charge" not in words and "13.40 and 14.00 V" in words
     assert (

@@ -38,23 +38,40 @@ def aligned_evidence(hours, expected, rng):
     """
     if not hours.coarse:
         parts = disagreement(hours, expected)
-        if not parts:
-            return evidence(hours, expected, rng)
-        found = evidence(hours, expected, rng, light=False)
-        # Which hours are dark is not known either: the sun of a dusk would pass for a load that is not there.
-        draws = {name: part for name, part in found.draws.items() if name != "load"}
-        reasons = {"load": "the times of the log and of the weather disagree", **found.reasons}
-        return replace(found, draws=draws, reasons=reasons, clock=parts)
+        return _doubted(hours, expected, rng, parts) if parts else evidence(hours, expected, rng)
     readings = [hours] if hours.moment_known else [hours, _earlier(hours)]
     why = {"means": UNLIKE, "samples": MOMENTARY}.get(hours.kind, UNCLEAR)
     if expected.weather_known:
         scores = [_agreement(one, expected) for one in readings]
+        late = _coarse_lateness(hours, expected, max(scores), len(readings))
+        if late:
+            return _doubted(hours, expected, rng, [(0, hours.current.size // 24 - 1, late)])
         # Momentary values say of the array what their mean over many days does, if they follow the weather at all.
         if max(scores) < constant("log_analysis", "means_agreement"):
             return _both(readings, expected, rng, why)
         if len(scores) == 1 or abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
             return evidence(readings[int(np.argmax(scores))], expected, rng)
     return _both(readings, expected, rng, MOMENTARY if hours.kind == "samples" else "")
+
+
+def _doubted(hours, expected, rng, parts):
+    """Evidence of a log whose hours disagree with the weather's in `parts`."""
+    found = evidence(hours, expected, rng, light=False)
+    # Which hours are dark is not known either: the sun of a dusk would pass for a load that is not there.
+    draws = {name: part for name, part in found.draws.items() if name != "load"}
+    reasons = {"load": "the times of the log and of the weather disagree", **found.reasons}
+    return replace(found, draws=draws, reasons=reasons, clock=parts)
+
+
+def _coarse_lateness(hours, expected, score, readings):
+    """Hours by which rows an hour apart are late beyond what their naming explains; 0 where nothing shows it."""
+    for shift, late in ((-readings, 1), (1, -1)):
+        other = _agreement(moved(hours, shift), expected)
+        if other > max(
+            score + constant("log_analysis", "clock_margin"), constant("log_analysis", "clock_agreement")
+        ):
+            return late
+    return 0
 
 
 def _both(readings, expected, rng, why):

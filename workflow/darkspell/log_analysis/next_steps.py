@@ -54,7 +54,7 @@ def steps(comparison):
         return [f"Set log.charging: {comparison.reversed} in the study, and compare again."]
     plain = _plain_steps(comparison.seen)
     if not comparison.inferred:
-        return plain
+        return plain or [part for part in [log_next(comparison)] if part]
     if comparison.misfit:
         return [*plain, "Check columns, units, sign of the current and the study, and compare again."]
     clock = [CLOCK] if comparison.evidence.clock else []

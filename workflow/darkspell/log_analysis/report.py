@@ -54,10 +54,19 @@ def text(study, comparison, colour=False):
         if part:
             lines += ["", head, *(f"  {i}. {one}" for i, one in enumerate(part, 1))]
     lines += ["", given(words.weather(comparison))]
-    lines += [part for part in [next_steps.log_next(comparison)] if part]
+    lines += _for_the_next_log(comparison)
     if comparison.notes:
         lines += ["", "What was read:", *(f"  {given(note)}" for note in comparison.notes)]
     return "\n".join(lines) + "\n"
+
+
+def _for_the_next_log(comparison):
+    """What to log next time, unless it is a numbered step already; list of str."""
+    return [
+        part
+        for part in [next_steps.log_next(comparison)]
+        if part and part not in next_steps.steps(comparison)
+    ]
 
 
 def table(comparison):
@@ -180,7 +189,7 @@ def document(study, comparison, figures):
     if untold:
         sections.append(Section("What this log cannot tell", [Listing(untold)]))
     about = [Paragraph(given(words.weather(comparison)))]
-    about += [Paragraph(part) for part in [next_steps.log_next(comparison)] if part]
+    about += [Paragraph(part) for part in _for_the_next_log(comparison)]
     if comparison.notes:
         about.append(Listing([given(note) for note in comparison.notes]))
     sections.append(Section("Weather, and what was read", about))
