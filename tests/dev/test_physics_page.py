@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "PHYSICS.md").read_text(encoding="utf-8")
+PAGE = (ROOT / "workflow/darkspell/PHYSICS.md").read_text(encoding="utf-8")
 ROWS = re.findall(r"^\| (\d+) ([^|]+)\|(.*)\|$", PAGE, re.M)
 
 
