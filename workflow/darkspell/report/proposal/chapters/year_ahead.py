@@ -154,9 +154,15 @@ def _how_often(offer, what="year"):
         return ""
     if offer.share == 0:
         return _("In none of the simulated years did essential loads go dark for a night.")
-    return _("Expect nights without essential power in {often}.").format(
-        often=say.frequency(offer.share, what)
+    often = say.frequency(offer.share, what)
+    worst = say.frequency(offer.share_high, what) if np.isfinite(offer.share_high) else often
+    if worst == often:
+        return _("Expect nights without essential power in {often}.").format(often=often)
+    text = _(
+        "Expect nights without essential power in {often}, by our best estimate; if the site is worse than we "
+        "think, in up to {worst}."
     )
+    return text.format(often=often, worst=worst)
 
 
 def critical(results, recommended):
