@@ -34,7 +34,9 @@ def test_a_generator_run_by_hand():
     running[[8758, 8759, 0, 1]] = 1.0
     running[5000:5003] = 1.0
     zeros = np.zeros_like(running)
-    bank = BankBlock(*([zeros] * 11), engine_used=500 * running, running=running, capacity=100.0)
+    bank = BankBlock(
+        *([zeros] * 11), engine_used=500 * running, running=running, unserved_critical=None, capacity=100.0
+    )
     generator = Generator(charge_w=500.0, rated_w=1000.0, fuel_idle_l_per_h_kw=0.1, fuel_l_per_kwh=0.4)
     members, months = generator_use(bank, generator, Calendar(1))
     assert members["generator_h"] == 7 and members["generator_starts"] == 2
@@ -56,7 +58,7 @@ def test_an_equalising_charge_waits_for_a_full_bank_and_current_to_spare():
         offer[24 * day + 12 : 24 * day + 15, 1:] = 2.9
     offer[50 * 24 + 11 : 50 * 24 + 14, 0] = 4.0
     zeros = np.zeros_like(soc)
-    bank = BankBlock(soc, zeros, zeros, offer, *([zeros] * 9), capacity=100.0)
+    bank = BankBlock(soc, zeros, zeros, offer, *([zeros] * 9), unserved_critical=None, capacity=100.0)
     found = equalising(bank, "flooded", 6)
     assert found["equalised"].tolist() == [1.0, 0.0, 0.0] and found["equalising_h"].tolist() == [
         3.0,
