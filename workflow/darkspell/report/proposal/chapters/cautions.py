@@ -115,7 +115,7 @@ def caution_box(results):
         items.append(_("This bank gives off hydrogen: ventilate it, keep flames and sparks away."))
     items.append(
         _(
-            "A short circuit of the bank, by a tool or a ring, burns and starts fires, at any "
+            "A short circuit of the bank, by a tool or a finger ring, burns and starts fires, at any "
             "voltage: cover the terminals and fit a DC fuse that can interrupt its current."
         )
     )
@@ -405,7 +405,7 @@ def _alarms(study):
         yield (
             "alarms",
             _(
-                "Alarms: this bank, which goes dark at times, feeds smoke or carbon monoxide alarms. Use "
+                "Alarms: this bank, which can go empty, feeds smoke or carbon monoxide alarms. Use "
                 "alarms with their own batteries."
             ),
         )

@@ -135,6 +135,7 @@ def reason(results, offer, alternative=None):
     study, own = results.study, own_offer(results)
     parts = [
         _("Your target is {target}.").format(target=target_words(study.target)),
+        _essential(study),
         why_missed(results, own),
     ]
     if offer.remedy:
@@ -147,6 +148,15 @@ def reason(results, offer, alternative=None):
     else:
         parts += _other_reasons(results, offer, own)
     return say.joined(parts)
+
+
+def _essential(study):
+    """Which loads the target speaks of."""
+    rows = study.loads | study.measured_loads
+    names = [
+        say.given(name_in_words(name)) for name, row in rows.items() if row.tier in ("essential", "critical")
+    ]
+    return _("Essential: {names}.").format(names=say.listed(names)) if names else ""
 
 
 def _own_reason(study, offer):
@@ -181,7 +191,7 @@ def why_dearer(study, offer, alternative):
     saved = price_of(study, offer) - price_of(study, alternative)
     if not (np.isfinite(saved) and saved > 0):
         return ""
-    text = _("You asked for this size: it costs {price} more than the alternative, and is safer.")
+    text = _("You asked for this size: it costs {price} more than the alternative, and goes dark less often.")
     if say.chance(alternative.chance) == say.chance(offer.chance):
         text = _(
             "You asked for this size; the alternative costs {price} less and meets the target as surely."
@@ -194,13 +204,13 @@ def _other_reasons(results, offer, own):
     asked = results.study.target.chance_pct
     if offer.pieces:
         because = _(
-            "We recommend this size because of the designs of whole pieces it is the cheapest that meets every "
-            "target of the study with a chance of {asked:g} % or more."
+            "Of the designs of whole pieces this one is the cheapest that meets every target of the study with a "
+            "chance of {asked:g} % or more."
         ).format(asked=asked)
     else:
         because = _(
-            "We recommend this size because of the {count} sizes compared it is the cheapest that meets the target "
-            "with a chance of {asked:g} % or more."
+            "Of the {count} sizes compared this one is the cheapest that meets the target with a chance of "
+            "{asked:g} % or more."
         ).format(count=len(results.sizing), asked=asked)
     fails = (
         ""

@@ -13,7 +13,7 @@ from darkspell.report.proposal.chapters.target import TRIAL_YEARS
 FEW_YEARS = 5  # with fewer years that saw the event each is named; our choice
 MOSTLY = 0.7  # share of the nights that "mostly" stands for
 NORTHERN_WINTER = (10, 11, 12, 1, 2, 3)
-IN_SUCH = {"year": N_("In such a year: {nights}."), "winter": N_("In such a winter: {nights}.")}
+IN_SUCH = {"year": N_("Such a year mostly has {nights}."), "winter": N_("Such a winter mostly has {nights}.")}
 
 
 @dataclass(frozen=True)

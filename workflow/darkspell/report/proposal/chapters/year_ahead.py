@@ -140,7 +140,9 @@ def expectation(results, recommended):
         return say.joined([often, _("The months in which these nights fall are not known.")])
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
-    text = ngettext("{months} has {share} of them.", "{months} have {share} of them.", len(months))
+    text = ngettext(
+        "{months} has {share} of these nights.", "{months} have {share} of these nights.", len(months)
+    )
     if not recommended.is_own:
         text = _("With the size asked for, {share} of its dark nights fall in {months}.")
     share = _("all") if part > 0.995 else say.percent(round(part, 2))
@@ -229,8 +231,8 @@ def surer(results):
         less = _("To be surer, measure the loads for a week: better sunshine data would hardly help.")
         return f"{text} {less}"
     gain = (
-        _("With that sunshine the interval would run from {interval}.")
+        _("With such measurements the interval would run from {interval}.")
         if choose(results)[0].is_own
-        else _("With that sunshine the interval for the size asked for would run from {interval}.")
+        else _("With such measurements the interval for the size asked for would run from {interval}.")
     )
     return f"{text} {get} {gain.format(interval=then)}"
