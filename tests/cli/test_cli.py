@@ -109,7 +109,7 @@ def test_too_few_or_too_many_options_are_refused_before_anything_runs(many, tmp_
     lists = {"use": {f"n{n}": {"loads.lamp.watts": 1 + n} for n in range(many)}}
     (tmp_path / "some.yaml").write_text(yaml.safe_dump(spoilt({}) | {"cross": lists}))
     assert main(["options", "some.yaml"]) == 1
-    assert f"{many} studies: an offer of options takes 2 to 26" in capsys.readouterr().err
+    assert "given: options are 2 to 26 studies" in capsys.readouterr().err
     assert not (tmp_path / "results").exists()
 
 

@@ -73,7 +73,7 @@ def recommended_size(study, results):
     """
     table_path = results / study.name / "sizing.csv"
     if not table_path.is_file():
-        raise StudyError(f"{study.name}: has no sizing.csv in {results}; run the study first")
+        raise StudyError(f"{study.name}: {table_path} is not there; run the study first, by darkspell run")
     table = read_table(table_path)
     chosen = table[table["chosen"].astype(bool)] if len(table) else table
     if not len(chosen):

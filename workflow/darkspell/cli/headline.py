@@ -118,9 +118,9 @@ def _depth(summary):
     true, reported = summary.get("annual_max_depth_true"), summary.get("annual_max_depth_reported")
     if not true:
         return ""
-    text = f"The deepest discharge of a year is {_figure(true['value'])} {true['unit']}"
+    text = f"In one year of ten the bank falls to {_figure(100.0 - true['value'])} % of charge or lower"
     if reported:
-        text += f"; the monitor will show {_figure(reported['value'])} {reported['unit']}"
+        text += f", on the monitor to {_figure(100.0 - reported['value'])} %"
     return text + "."
 
 
@@ -128,7 +128,8 @@ def _autonomy(summary):
     days = summary.get("autonomy_worst_month_days")
     if not days:
         return ""
-    return f"Begun full in the worst month, it lasts at least {_figure(days['value'])} days in 9 years of 10."
+    lasts = f"Begun full in the worst month, it lasts at least {_figure(days['value'])} days"
+    return f"{lasts} of simulated weather, 9 times in 10."
 
 
 def _cut_outs(path):

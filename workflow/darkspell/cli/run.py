@@ -68,10 +68,8 @@ def run(paths, cores=None, members=None, force=False, until=UNTIL[-1], as_json=F
         with _forking(captured, scratch) as jobs:
             entries = load_studies(paths, members)
             if until == "options" and not 2 <= len(entries) <= MOST_OPTIONS:
-                text = (
-                    f"{len(entries)} studies: an offer of options takes 2 to {MOST_OPTIONS}; name that many"
-                )
-                raise StudyError(f"{text}, such as file.yaml::name of a file with cross")
+                given = f"{len(entries)} " + ("study is" if len(entries) == 1 else "studies are")
+                raise StudyError(f"{given} given: options are 2 to {MOST_OPTIONS} studies; name that many")
             _preflight(entries, err)
             command = snakemake_command(list(dict.fromkeys(paths)), cores, members, force, until)
             with study_locks(entries, folder) as held:

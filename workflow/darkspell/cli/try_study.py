@@ -165,7 +165,7 @@ def _cause(base):
 def _headlines(base):
     """Lines of a study's headlines, with the interval of the site where the statistic has one; its main cause."""
     table = base.headlines.loc[_shown(base)]
-    rows = [("statistic", "best guess", "unit", "95 % interval, this site", "which is the")]
+    rows = [("statistic", "best guess", "unit", "95 % interval, this site", "how it is taken")]
     for key, row in table.iterrows():
         bounds = _between(row["place_low"], row["place_high"])
         rows.append((key, _figure(row["value"]), row["unit"], bounds, row["method"].partition(";")[0]))

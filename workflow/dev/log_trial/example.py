@@ -59,7 +59,7 @@ def main(words=None):
     print(
         f"{asked.log} is written, an invented log; the weather of its dates is {weather}. To use it, in the study:"
     )
-    print(f"log:\n  weather_file: {weather.name}")
+    print(f"log:\n  weather_file: {weather.resolve()}")
     print("  weather_series: {step: hourly, time_columns: [time], ghi_unit: W/m2}")
     return 0
 

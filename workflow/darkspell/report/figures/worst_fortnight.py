@@ -75,7 +75,7 @@ def finding(results):
         title=_(
             "In a typical worst fortnight, {start} to {end}, the bank falls to {lowest} % of charge"
         ).format(start=start, end=end, lowest=lowest),
-        note=_("State of charge and power, hour by hour. {site}; one synthetic year.").format(
+        note=_("State of charge and power, hour by hour. {site}, one synthetic year.").format(
             site=results.place
         ),
         caption=" ".join([caption, *energy]),
