@@ -57,34 +57,34 @@ def _standing_loss(tenth, info):
     return tenth
 
 
+def _half_load():
+    return key("Output power over input power, at half of its rated power.", "%", 96, low=50, high=100)
+
+
+def _full_load():
+    meaning = "The same at its rated power: its current limit, or the power of its arrays; not for pwm."
+    return key(meaning, "%", None, note="its loss a tenth more", low=50, high=100)
+
+
+def _tenth_load():
+    note = "its loss a third larger, not exactly known"
+    return key("The same at a tenth of its rated power; not for pwm.", "%", None, note=note, low=30, high=100)
+
+
+def _current_limit():
+    return key("Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000)
+
+
 class OwnController(Section):
     """A controller that serves one array alone."""
 
     kind: Literal["mppt", "pwm"] = key(
         "mppt tracks the maximum power point; pwm connects the array to the bank.", default="mppt"
     )
-    efficiency_pct: float = key(
-        "Output power over input power, at half of its rated power.", "%", 96, low=50, high=100
-    )
-    efficiency_full_pct: float | None = key(
-        "The same at its rated power: its current limit, or the power of its arrays; not for pwm.",
-        "%",
-        None,
-        note="its loss a tenth more",
-        low=50,
-        high=100,
-    )
-    efficiency_10_pct: float | None = key(
-        "The same at a tenth of its rated power; not for pwm.",
-        "%",
-        None,
-        note="its loss a third larger, not exactly known",
-        low=30,
-        high=100,
-    )
-    current_limit_a: float | None = key(
-        "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
-    )
+    efficiency_pct: float = _half_load()
+    efficiency_full_pct: float | None = _full_load()
+    efficiency_10_pct: float | None = _tenth_load()
+    current_limit_a: float | None = _current_limit()
     start_voltage_v: float | None = key(
         "Array voltage above which it starts, from its data sheet.", "V", None, above=0, high=1500
     )
@@ -273,28 +273,10 @@ class Controller(Section):
     kind: Literal["mppt", "pwm"] = key(
         "mppt tracks the maximum power point; pwm connects the array to the bank."
     )
-    efficiency_pct: float = key(
-        "Output power over input power, at half of its rated power.", "%", 96, low=50, high=100
-    )
-    efficiency_full_pct: float | None = key(
-        "The same at its rated power: its current limit, or the power of its arrays; not for pwm.",
-        "%",
-        None,
-        note="its loss a tenth more",
-        low=50,
-        high=100,
-    )
-    efficiency_10_pct: float | None = key(
-        "The same at a tenth of its rated power; not for pwm.",
-        "%",
-        None,
-        note="its loss a third larger, not exactly known",
-        low=30,
-        high=100,
-    )
-    current_limit_a: float | None = key(
-        "Highest charging current that it passes.", "A", None, note="no limit", above=0, high=2000
-    )
+    efficiency_pct: float = _half_load()
+    efficiency_full_pct: float | None = _full_load()
+    efficiency_10_pct: float | None = _tenth_load()
+    current_limit_a: float | None = _current_limit()
     input_voltage_max_v: float | None = key(
         "Maximum input voltage, from its data sheet.", "V", None, above=0, high=1500
     )
