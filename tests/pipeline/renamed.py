@@ -66,6 +66,14 @@ def renamings(draw, study):
     return other, {key: draw(texts)[:longest] for key, longest in TEXTS.items()}
 
 
+def widest_names(study):
+    """Names of forty of the widest letter, and texts as they are; the same pair as `renamings` draws."""
+    return {
+        section: {name: f"{38 * 'W'}{count:02d}" for count, name in enumerate(study[section])}
+        for section in SECTIONS
+    }, {}
+
+
 def renamed_study(study, other, written):
     """A study with other names and texts.
 

@@ -3,7 +3,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from darkspell.report.figures.labels import spread
-from darkspell.report.figures.layout import balanced, text_width, wrapped
+from darkspell.report.figures.layout import balanced, row_name, text_width, wrapped
 
 places = st.lists(st.floats(0, 100), min_size=1, max_size=8)
 
@@ -32,3 +32,16 @@ def test_lines_fit():
         assert " ".join(lines) == text
         assert max(map(text_width, lines)) <= 90
     assert len(balanced(text, 90)) == len(wrapped(text, 90))
+
+
+def test_a_word_wider_than_its_column_is_cut_between_letters():
+    lines = wrapped("the W" + 40 * "W" + " end", 40)
+    assert "".join(lines).replace(" ", "") == "the" + 41 * "W" + "end" and max(map(text_width, lines)) <= 40
+
+
+def test_a_name_of_a_row_fits_two_lines():
+    for name in ("roof", "second wall array and its long name", 40 * "W", "\U0001f600" * 40, ""):
+        lines = row_name(name).split("\n")
+        assert len(lines) <= 2 and max(map(text_width, lines)) <= 32
+    assert row_name("second wall array").replace("\n", " ") == "second wall array"
+    assert row_name(40 * "W").endswith("\u2026")

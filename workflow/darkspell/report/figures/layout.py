@@ -51,7 +51,7 @@ def text_width(text, size=TEXT, weight="normal"):
 
 
 def wrapped(text, width_mm, size=TEXT, weight="normal"):
-    """Text broken into lines that fit a width; list of str.
+    """Text broken into lines that fit a width, a long word between its letters; list of str.
 
     Parameters
     ----------
@@ -69,7 +69,38 @@ def wrapped(text, width_mm, size=TEXT, weight="normal"):
             lines.append(word)
         else:
             lines[-1] = longer
+        *whole, lines[-1] = _pieces(lines[-1], width_mm, size, weight)
+        lines[-1:-1] = whole
     return lines
+
+
+def _pieces(word, width_mm, size, weight):
+    """A line cut between letters where it is wider than the width; list of str."""
+    pieces = [""]
+    for letter in word if text_width(word, size, weight) > width_mm else [word]:
+        if pieces[-1] and text_width(pieces[-1] + letter, size, weight) > width_mm:
+            pieces.append(letter)
+        else:
+            pieces[-1] += letter
+    return pieces
+
+
+def row_name(name, width_mm=32.0):
+    """A name that the user chose, on two lines at most, as the label of a row.
+
+    Parameters
+    ----------
+    name : str
+    width_mm : float
+        [mm]; what does not fit into two lines is left out, with three dots.
+    """
+    lines = wrapped(name, width_mm)
+    if len(lines) <= 2:
+        return "\n".join(lines)
+    second = lines[1]
+    while text_width(f"{second}\u2026") > width_mm:
+        second = second[:-1]
+    return f"{lines[0]}\n{second}\u2026"
 
 
 def balanced(text, width_mm, size=TEXT, weight="normal"):

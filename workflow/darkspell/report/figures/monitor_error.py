@@ -5,7 +5,7 @@ import numpy as np
 from darkspell.core.constants import constant
 from darkspell.core.messages import _
 from darkspell.report.figures.labels import beside, month_axis
-from darkspell.report.figures.layout import MARGIN_MM, Finding, Page, text_width
+from darkspell.report.figures.layout import MARGIN_MM, Finding, Page, row_name, text_width
 from darkspell.report.figures.number_format import known, name_in_words
 from darkspell.report.figures.style import ACCENT, ACCENT_LIGHT, FAINT, INK, SMALL, WORDS
 
@@ -152,7 +152,7 @@ def page(results):
     sheet = Page(words, 8 + lower + 19 + UPPER_MM + 7)
     months = (results.month(f"dawn_soc_{kind}_pct") for kind in ("true", "reported"))
     draw_months(sheet.axes(14, 8 + lower + 19, 112, UPPER_MM), *months)
-    left = MARGIN_MM + 3 + 1.04 * max(map(text_width, _names(rows)))
+    left = MARGIN_MM + 3 + 1.04 * max(text_width(line) for name in _names(rows) for line in name.split("\n"))
     draw_errors(sheet.axes(left, 8, 126 - left, lower), rows)
     return sheet, words
 
@@ -160,7 +160,10 @@ def page(results):
 def _names(rows):
     """Names of the monitors with their kind, where the name does not say it."""
     words = zip(rows["monitor"], rows["kind"], strict=True)
-    return [name_in_words(name) + (f" ({kind})" if kind not in name else "") for name, kind in words]
+    return [
+        row_name(name_in_words(name) + (f" ({kind})" if kind not in name else ""), 60.0)
+        for name, kind in words
+    ]
 
 
 def _error(row):

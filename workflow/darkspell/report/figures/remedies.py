@@ -2,7 +2,7 @@
 
 from darkspell.core.messages import _
 from darkspell.report.document.localization import money
-from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.layout import Finding, Page, row_name, text_width
 from darkspell.report.figures.number_format import (
     MINUS,
     counted,
@@ -17,7 +17,7 @@ from darkspell.report.figures.style import POINT_MM, SMALL, WORDS
 from darkspell.report.figures.whatifs import draw, numbers_mm
 from darkspell.statistics.registry import TARGETS
 
-ROW_MM, PRICE_MM = 8.0, 29.0
+ROW_MM, NAME_MM, PRICE_MM = 8.0, 55.0, 29.0
 
 
 def finding(results):
@@ -84,8 +84,8 @@ def page(results):
     finding : darkspell.report.figures.layout.Finding
     """
     rows, words = results.table("remedies"), finding(results)
-    names = [name_in_words(name) for name in rows["remedy"]]
-    left = 4 + 1.04 * max(text_width(name) for name in names)
+    names = [row_name(name_in_words(name), NAME_MM) for name in rows["remedy"]]
+    left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
     told = numbers_mm(rows) + 2
     height = max(2, len(rows)) * ROW_MM
     sheet = Page(words, 8 + height + 7)

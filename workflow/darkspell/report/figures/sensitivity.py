@@ -3,7 +3,7 @@
 import numpy as np
 
 from darkspell.core.messages import _
-from darkspell.report.figures.layout import Finding, Page, text_width
+from darkspell.report.figures.layout import Finding, Page, row_name, text_width
 from darkspell.report.figures.number_format import counted, known, name_in_words
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
@@ -96,7 +96,7 @@ def page(results):
     """
     rows, words = results.table("sensitivity"), finding(results)
     unit = WATCHED[rows["statistic"].iloc[0]][1]
-    names = [f"{name_in_words(r['input'])}\n{input_range(r)}" for _index, r in rows.iterrows()]
+    names = [f"{row_name(name_in_words(r['input']))}\n{input_range(r)}" for _index, r in rows.iterrows()]
     texts = [known(r["effect"], r["effect_low"], r["effect_high"]) for _index, r in rows.iterrows()]
     texts = [
         f"{text}\n{'to choose' if kind == 'chosen' else 'not known'}"

@@ -5,7 +5,7 @@ import json
 import numpy as np
 
 from darkspell.core.messages import _
-from darkspell.report.figures.layout import Finding, Page, text_width, wrapped
+from darkspell.report.figures.layout import Finding, Page, row_name, text_width, wrapped
 from darkspell.report.figures.number_format import (
     MOST_PLACES,
     bounds,
@@ -20,7 +20,7 @@ from darkspell.statistics.registry import TARGETS
 
 KNOWLEDGE = ("climate", "load_uncertainty_pct", "engine")  # sections that say how well the site is known
 SECOND = "max_depth_true_pct"
-ROW_MM, GAP_MM, NAMES_MOST_MM = 8.0, 4.0, 32.0
+ROW_MM, GAP_MM = 8.0, 4.0
 MOST_ROWS = 10  # a longer list shows its two ends
 
 
@@ -165,7 +165,7 @@ def page(results):
     _index, phrase, statistic = _compared(results)
     rows, words = _ends(rows_of(results, statistic)), finding(results)
     second = rows_of(results, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
-    names = [_folded(name_in_words(name)) for name in rows["whatif"]]
+    names = [row_name(name_in_words(name)) for name in rows["whatif"]]
     left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
     told = [numbers_mm(table) for table in (rows, second)]
     width = (157 - left - sum(told) - GAP_MM) / 2
@@ -247,9 +247,3 @@ def _limits(rows):
     low, high = np.nanmin(ends), np.nanmax(ends)
     air = 0.08 * (high - low) or 1.0
     return low - air, high + air
-
-
-def _folded(name):
-    """A name on two lines where one is too long."""
-    lines = wrapped(name, NAMES_MOST_MM)
-    return "\n".join([lines[0], " ".join(lines[1:])] if len(lines) > 1 else lines)
