@@ -43,7 +43,7 @@ def charger_block(charger, calendar, members, parameter_draw, seed):
     charger : Appliance
         From `darkspell.chargers.expected_charge.chargers_from`.
     calendar : darkspell.core.calendar.Calendar
-    members, parameter draw : int arrays [lanes]
+    members, parameter_draw : int arrays [lanes]
     seed : int
 
     Returns

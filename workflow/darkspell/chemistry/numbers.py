@@ -270,6 +270,10 @@ def trimmed(c):
     Parameters
     ----------
     c : ChemistryNumbers
+
+    Returns
+    -------
+    ChemistryNumbers
     """
     if len(c.ocv_knot) == 3 or any(c.ocv_slope[4:]):
         return c

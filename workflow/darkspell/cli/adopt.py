@@ -70,6 +70,11 @@ def recommended_size(study, results):
     -------
     array_wp, bank_ah : float
         Rated power [Wp] and capacity [Ah].
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the study was not run, or no size compared meets its target.
     """
     table_path = results / study.name / "sizing.csv"
     if not table_path.is_file():

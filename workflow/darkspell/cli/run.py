@@ -117,6 +117,11 @@ def snakemake_command(paths, cores=None, members=None, force=False, until=UNTIL[
     Returns
     -------
     list of str
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the installation has no Snakefile.
     """
     snakefile = ROOT / "Snakefile"
     if not snakefile.is_file():

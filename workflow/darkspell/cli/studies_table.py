@@ -133,12 +133,16 @@ def _head(column):
 
 
 def studies_text(rows):
-    """The table for the terminal; intervals are those of the site.
+    """The table for the terminal.
 
     Parameters
     ----------
     rows : list of dict
         From `studies_rows`.
+
+    Returns
+    -------
+    intervals are those of the site
     """
     keys = list(rows[0]["differs"])
     shown = keys[:MOST_KEYS]

@@ -87,12 +87,16 @@ class SiteClimate:
         return self.kt_quantiles @ quantile_weights(self.probabilities)
 
     def monthly_ghi(self, latitude):
-        """Mean daily global horizontal irradiation by calendar month [kWh/m2/day]; float64 [12].
+        """Mean daily global horizontal irradiation by calendar month [kWh/m2/day].
 
         Parameters
         ----------
         latitude : float
             Latitude of the site [degrees].
+
+        Returns
+        -------
+        float64 [12]
         """
         return self.monthly_kt() * monthly_extraterrestrial(latitude)
 

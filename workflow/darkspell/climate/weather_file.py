@@ -81,6 +81,10 @@ def find_weather_file(name, base_dir="."):
     base_dir : path-like
         Folder of the study file.
 
+    Returns
+    -------
+    pathlib.Path
+
     Raises
     ------
     StudyError
@@ -148,6 +152,11 @@ def file_kind(path):
     -------
     str
         "EPW", "TMY3" or "TMY2".
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the file has none of these formats.
     """
     with open(path, encoding=ENCODING) as file:
         first, second = file.readline(), file.readline()

@@ -21,7 +21,7 @@ def batches(members, parameter_draw):
 
     Yields
     ------
-    members, parameter draw : int arrays [LANES]
+    members, parameter_draw : int arrays [LANES]
     count : int
         How many of them are real.
     """

@@ -155,6 +155,8 @@ def full_charge_most(system, scales, waits, workers=None):
         As `find_frontier` takes them.
     waits : list
         Of `waits_of`; without any the largest bank of all.
+    workers : int, optional
+        Threads; all cores if not given.
 
     Returns
     -------

@@ -75,7 +75,7 @@ def scales_of(system, designs):
 
 
 def run_scales(system, scales, workers=None, tell=None):
-    """As `run_grid`, of designs given by their factors per Ah; float32 [designs, 6].
+    """As `run_grid`, of designs given by their factors per Ah.
 
     Parameters
     ----------
@@ -86,6 +86,10 @@ def run_scales(system, scales, workers=None, tell=None):
         Threads.
     tell : callable, optional
         Told how far the work is.
+
+    Returns
+    -------
+    float32 [designs, 6]
     """
 
     def work(members, parameter_draw, count):

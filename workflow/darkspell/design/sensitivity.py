@@ -68,7 +68,7 @@ def points_of(study):
 
 
 def point_values(system, site_of, points, workers=None, tell=None):
-    """Mean of the statistic at some points; float64 [points]. Whole-number keys get whole numbers.
+    """Mean of the statistic at some points.
 
     Parameters
     ----------
@@ -79,6 +79,11 @@ def point_values(system, site_of, points, workers=None, tell=None):
         All `points_of` the study, or some of them.
     workers, tell
         As in `darkspell.core.batches.over_batches`.
+
+    Returns
+    -------
+    float64 array [points]
+        Keys that take whole numbers get whole numbers.
     """
     study = system.study
     asked = study.sensitivity

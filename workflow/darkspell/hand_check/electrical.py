@@ -65,6 +65,11 @@ def charge_at_cutoff(study, peak, temp_bank, off_at, over_bank_w=0.0):
         Voltage of the cut-off [V].
     over_bank_w : float
         More power that passes the bank's resistance but not the cable to this cut-off [W].
+
+    Returns
+    -------
+    float
+        [-]
     """
     chemistry, cells = study.bank.chemistry, study.cells
     soc = np.linspace(0.0, 1.0, 201)
@@ -102,6 +107,11 @@ def greatest_load(appliances):
     Parameters
     ----------
     appliances : list of darkspell.loads.budget.Appliance
+
+    Returns
+    -------
+    float
+        [W]
     """
     rows = [(a.window_start_h, a.window_length, a.months, a.watts * a.count, a.surge) for a in appliances]
     measured = max((float(a.series.max()) for a in appliances if a.series is not None), default=0.0)

@@ -68,6 +68,11 @@ def charge_current(study, planes, temp_air, wind, charging_voltage):
         Mean wind at the modules [m/s].
     charging_voltage : float
         [V].
+
+    Returns
+    -------
+    float array [12, steps]
+        [A]
     """
     controller, arrays = study.controller, list(study.arrays.values())
     if controller.kind == "pwm":
@@ -174,6 +179,11 @@ def reserve_days(capacity, depth, cold, load):
         Share that the cold lets out [-].
     load : array
         [Ah/day].
+
+    Returns
+    -------
+    array
+        [days], shape of `load`.
     """
     return capacity * depth * np.asarray(cold) / np.asarray(load)
 
@@ -188,6 +198,11 @@ def refill_days(missing, array, load, efficiency):
         [Ah/day].
     efficiency : float
         Ampere-hours out of the bank over ampere-hours in [-].
+
+    Returns
+    -------
+    array
+        [days], shape of `load`.
     """
     surplus = np.asarray(array) * efficiency - np.asarray(load)
     return np.divide(missing, surplus, out=np.full(surplus.shape, np.inf), where=surplus > 0.0)
@@ -209,6 +224,11 @@ def bank_by_hand(load, days, depth, daily_depth, cold):
         Greatest depth of discharge, and the greatest within one day [-].
     cold : float
         [-].
+
+    Returns
+    -------
+    float
+        [Ah]
     """
     need = max(
         load * days / depth, load / daily_depth, load * days / constant("hand_check", "end_of_life_share")

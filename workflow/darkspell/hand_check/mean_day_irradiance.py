@@ -66,6 +66,11 @@ def diffuse_share(clearness, sunset):
         Monthly mean clearness index [-]; taken into the correlation's range .3 to .8.
     sunset : array
         Sunset hour angle [rad].
+
+    Returns
+    -------
+    array
+        [-], shape of `clearness`.
     """
     k = np.clip(clearness, 0.3, 0.8)
     winter = 1.391 - 3.560 * k + 4.189 * k**2 - 2.137 * k**3

@@ -64,7 +64,7 @@ def readings(study, chemistry, bank, traces, members, monitors=None):
 
 
 def read_one(name, monitor, *block):
-    """Read a block through one monitor; `Reading`.
+    """Read a block through one monitor.
 
     Parameters
     ----------
@@ -72,12 +72,16 @@ def read_one(name, monitor, *block):
     monitor : darkspell.study monitor
     block
         The other arguments of `read_all`.
+
+    Returns
+    -------
+    `Reading`
     """
     return read_all({name: monitor}, *block)[name]
 
 
 def read_all(monitors, study, chemistry, bank, temp, members, seen):
-    """Read a block through monitors by name, those that count on one walk; dict of Reading in their order.
+    """Read a block through monitors by name, those that count on one walk.
 
     Parameters
     ----------
@@ -92,6 +96,10 @@ def read_all(monitors, study, chemistry, bank, temp, members, seen):
     members : int [lanes]
     seen : dict or None
         Where given, what a display shows hour by hour is kept in it.
+
+    Returns
+    -------
+    dict of Reading in their order
     """
     seed, counted = study.engine.seed, {}
     for name, monitor in monitors.items():
@@ -140,6 +148,11 @@ def power_past(study, bank, traces, members):
     bank : darkspell.bank.bank_results.BankBlock
     traces : darkspell.simulation.input_series.Traces
     members : int array [lanes]
+
+    Returns
+    -------
+    float32 array [8760, lanes], or None
+        [W]; None if all of it passes.
     """
     arrays = study.controller.bypasses_shunt
     names = [name for name, row in study.chargers.items() if row.bypasses_shunt]
@@ -163,7 +176,7 @@ def power_past(study, bank, traces, members):
 
 
 def error_statistics(monitor, calendar, bank, reading, since=None, joint=None, count=None):
-    """How far one reading is from the truth; dict of float arrays [lanes] by `STATISTICS`.
+    """How far one reading is from the truth.
 
     `since`, `joint` and `count` as in `darkspell.monitor.reading_errors.reading_errors`.
 
@@ -176,6 +189,10 @@ def error_statistics(monitor, calendar, bank, reading, since=None, joint=None, c
         State of charge on the display [-].
     since, joint, count : optional
         As of `darkspell.monitor.reading_errors.reading_errors`.
+
+    Returns
+    -------
+    dict of float arrays [lanes] by `STATISTICS`
     """
     warn = monitor.warn_below_soc_pct / 100.0
     errors = reading_errors(reading, bank.soc, warn, calendar, since, joint, count)

@@ -70,19 +70,23 @@ def pack_counted(settings, monitor, members, seed):
 
 
 def shown_together(block):
-    """What they show and do; `PackBlock`.
+    """What they show and do.
 
     Parameters
     ----------
     block : darkspell.monitor.shunt.ShuntBlock
         Of all batteries of the bank, [batteries, lanes] where it counts.
+
+    Returns
+    -------
+    `PackBlock`
     """
     resets, premature = block.counts.mean(axis=0)
     return PackBlock(block.reading, block.apart, resets, premature, block.discharged.mean(axis=0))
 
 
 def battery_errors(settings, monitor, members, seed):
-    """Scale error, offset and drift of the electronics of each battery; list of tuples as `instrument_errors`.
+    """Scale error, offset and drift of the electronics of each battery.
 
     Shares of the current add up to the whole; offsets are per battery, in amperes of the whole bank.
 
@@ -92,6 +96,10 @@ def battery_errors(settings, monitor, members, seed):
     monitor : darkspell.study.monitors.Pack
     members : int array [lanes]
     seed : int
+
+    Returns
+    -------
+    list of tuples as `instrument_errors`
     """
     members, count = np.asarray(members), monitor.batteries
     draws = np.stack(

@@ -79,7 +79,7 @@ def joint_counts():
 
 
 def classes_since_full(soc, full_soc):
-    """Class of the days since the bank was last full, in truth, by hour; uint8 [8760, L], see `SINCE_FULL`.
+    """Class of the days since the bank was last full, in truth, by hour.
 
     The year begins as if full.
 
@@ -89,6 +89,10 @@ def classes_since_full(soc, full_soc):
         State of charge of the bank [-].
     full_soc : float
         State of charge from which the bank counts as full [-].
+
+    Returns
+    -------
+    uint8 [8760, L], see `SINCE_FULL`
     """
     out = np.empty(soc.shape, np.uint8)
     _since(soc, np.float32(full_soc), np.array(SINCE_FULL[1:], np.int32) * np.int32(24), out)

@@ -33,6 +33,11 @@ def open_circuit_voltage(soc, c):
     soc : float or float array
         State of charge [-].
     c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    float or float array
+        [V]
     """
     volts = float(c.ocv_0) + float(c.ocv_slope[0]) * soc
     for knot, slope in zip(c.ocv_knot, c.ocv_slope[1:], strict=True):
@@ -52,6 +57,11 @@ def charging_line(soc, accept, temp, capacity, drop, c):
     drop : float
         Fall of the charging voltage after the absorption time [V].
     c : darkspell.chemistry.numbers.ChemistryNumbers
+
+    Returns
+    -------
+    ocv, voltage, slope : float arrays [lanes]
+        [V], [V] and [A/V].
     """
     at = np.clip(temp, float(c.clip_low), float(c.clip_high)) - float(c.reference)
     top = float(c.setpoint) + float(c.setpoint_per_k) * at
@@ -139,7 +149,7 @@ def count(current, through, offer, accept, soc, temp, places, settings, errors, 
 
 
 def step_places(key, hours, members):
-    """Share of the flicker's distribution below each step, as the kernels draw it; float64 [hours, 12, lanes].
+    """Share of the flicker's distribution below each step, as the kernels draw it.
 
     Parameters
     ----------
@@ -147,6 +157,10 @@ def step_places(key, hours, members):
         Of the stream ``monitor/flicker``.
     hours : int
     members : int array [lanes]
+
+    Returns
+    -------
+    float64 [hours, 12, lanes]
     """
     from darkspell.bank.run_years import LANES
     from darkspell.monitor.full_detection import draw_places

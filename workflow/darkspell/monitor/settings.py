@@ -139,7 +139,7 @@ def instrument_errors(settings, members, seed):
 
 
 def member_normals(stream, members, seed, count):
-    """Standard normal numbers of some members; float64 [L, count].
+    """Standard normal numbers of some members.
 
     Parameters
     ----------
@@ -149,5 +149,9 @@ def member_normals(stream, members, seed, count):
     seed : int
     count : int
         Numbers for each member.
+
+    Returns
+    -------
+    float64 [L, count]
     """
     return normals_of_members(stream_key(seed, stream), np.asarray(members, np.int64), count)

@@ -44,6 +44,10 @@ def fitted_shunt(study):
     Parameters
     ----------
     study : darkspell.study.Study
+
+    Returns
+    -------
+    darkspell.study.monitors.Shunt
     """
     own = study.monitors[study.monitor]
     bare = own.model_copy(update={"set_up": "label"})
@@ -59,13 +63,17 @@ def fitted_shunt(study):
 
 
 def wrong_values(study, fitted):
-    """The common wrong value of each setting; dict by key.
+    """The common wrong value of each setting.
 
     Parameters
     ----------
     study : darkspell.study.Study
     fitted : darkspell.study Shunt
         With the settings that serve best.
+
+    Returns
+    -------
+    dict by key
     """
     neglected = fitted.model_copy(update={"set_up": "neglected"})
     usual = usual_settings(neglected, *_of(study))
@@ -94,6 +102,10 @@ def variants(study, fitted):
     study : darkspell.study.Study
     fitted : darkspell.study Shunt
         With the settings that serve best.
+
+    Returns
+    -------
+    list of Variant
     """
     own = study.monitors[study.monitor]
     tried = [Variant("all", "fitted", "", fitted), Variant("all", "as set", "", own)]

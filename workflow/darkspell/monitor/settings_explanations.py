@@ -28,7 +28,7 @@ LABELS = {
 
 
 def reasons(study, fitted, usual, other=None, cost=None):
-    """A sentence or two for each setting; dict by key.
+    """A sentence or two for each setting.
 
     Parameters
     ----------
@@ -39,6 +39,10 @@ def reasons(study, fitted, usual, other=None, cost=None):
         The capacity that might be set as well [Ah]: the label's, or the present one at the slow rate.
     cost : pair of (float, float), optional
         Error exceeded 5 % of the time [points] and missed warnings [h/year] with the capacity chosen, and with that.
+
+    Returns
+    -------
+    dict by key
     """
 
     def years(name):

@@ -50,12 +50,16 @@ def tuned(system, monitor):
 
 
 def candidates(study, monitor):
-    """Values to try of each setting, in rising order; dict by key.
+    """Values to try of each setting, in rising order.
 
     Parameters
     ----------
     study : darkspell.study.Study
     monitor : darkspell.study Shunt
+
+    Returns
+    -------
+    dict by key
     """
     volts = study.system.nominal_voltage_v / 12.0
     set_point = study.absorption_v
@@ -73,11 +77,15 @@ def candidates(study, monitor):
 
 
 def capacities(study):
-    """What a counter's capacity may be set to [Ah]: the label's, and the present one at the slow rate; dict.
+    """What a counter's capacity may be set to [Ah]: the label's, and the present one at the slow rate.
 
     Parameters
     ----------
     study : darkspell.study.Study
+
+    Returns
+    -------
+    dict
     """
     own = study.monitors[study.monitor]
     return {

@@ -115,7 +115,7 @@ def gauge_block(
 
 
 def study_gauge(name, monitor, study, chemistry, bank, temp, members):
-    """What a gauge of a study shows for a block of members; float32 [8760, L].
+    """What a gauge of a study shows for a block of members.
 
     Parameters
     ----------
@@ -128,6 +128,10 @@ def study_gauge(name, monitor, study, chemistry, bank, temp, members):
     temp : float32 array [8760, lanes]
         Bank temperature [degC].
     members : int array [lanes]
+
+    Returns
+    -------
+    float32 [8760, L]
     """
     ohms = chemistry.resistance / bank.capacity
     correction = None
@@ -161,6 +165,11 @@ def table_error_mv(monitor, study):
     ----------
     monitor : darkspell.study Gauge
     study : darkspell.study.Study
+
+    Returns
+    -------
+    float
+        [mV]
     """
     if monitor.table_error_mv is not None:
         return monitor.table_error_mv
@@ -169,7 +178,7 @@ def table_error_mv(monitor, study):
 
 
 def bank_memory(study, bank, normals):
-    """How the voltage of a study's bank remembers; `Memory`.
+    """How the voltage of a study's bank remembers.
 
     Parameters
     ----------
@@ -177,6 +186,10 @@ def bank_memory(study, bank, normals):
     bank : darkspell.bank.bank_results.BankBlock
     normals : float array [lanes]
         Standard normal numbers, one a member: which gap between the branches its bank has.
+
+    Returns
+    -------
+    `Memory`
     """
     from scipy.special import ndtr
 
@@ -199,6 +212,11 @@ def study_load_current(study):
     Parameters
     ----------
     study : darkspell.study.Study
+
+    Returns
+    -------
+    float
+        [A]
     """
     from darkspell.loads.budget import appliances_from, daily_budget
 

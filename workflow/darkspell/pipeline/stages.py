@@ -125,6 +125,11 @@ def with_members(study, members):
     Returns
     -------
     darkspell.study.Study
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the number is not whole, below 1 or above `MOST_MEMBERS`.
     """
     if members is None:
         return study

@@ -112,6 +112,11 @@ def rated_input(controller, array_watts, voltage):
         [W].
     voltage : float
         Of the bank while it is charged [V].
+
+    Returns
+    -------
+    float
+        [W]
     """
     if controller.current_limit_a is None:
         return array_watts
@@ -128,6 +133,11 @@ def converted(power, drawn, curve):
         Input [W], and what is drawn on its standing loss, 0 as the table has it [-].
     curve : tuple of five float32
         `ControllerCurve`.
+
+    Returns
+    -------
+    float32
+        [W]
     """
     slope, bend, standing, more, rated = curve
     out = fma(-bend * power, power, fma(slope, power, -standing))
@@ -143,6 +153,11 @@ def converted_power(watts, curve):
     watts : float array
         [W].
     curve : ControllerCurve
+
+    Returns
+    -------
+    float array
+        Output [W], shape of `watts`.
     """
     return np.maximum((curve.slope - curve.bend * watts) * watts - curve.standing, 0.0)
 

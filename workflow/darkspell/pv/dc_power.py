@@ -156,6 +156,11 @@ def low_light_efficiency(light):
     ----------
     light : float array
         Irradiance in the plane of the array, above 0 [kW/m2].
+
+    Returns
+    -------
+    float array
+        At least 0 [-], shape of `light`.
     """
     log = np.log(light)
     efficiency = 1.0 + constant("pv", "dim_light", "k1") * log + constant("pv", "dim_light", "k2") * log**2
@@ -196,6 +201,11 @@ def dc_power(poa, temp_air, power, heat_resistance, temperature_coefficient, dim
         Of the array, as `ArrayNumbers`.
     dim : tuple of float32
         From `dim_light`.
+
+    Returns
+    -------
+    float32
+        At least 0 [W].
     """
     cell = temp_air + poa * heat_resistance
     root = np.sqrt(np.sqrt(poa * MILLI))

@@ -37,6 +37,11 @@ def relative_width(index, terms):
         Clear-sky index of the hour [-].
     terms : tuple of float32
         From `peak_terms`.
+
+    Returns
+    -------
+    float32
+        [-]
     """
     height, centre, per_reach = terms
     away = (index - centre) * per_reach
@@ -52,6 +57,11 @@ def without_peaks(power, width, limit):
     ----------
     power, width, limit : float32
         Mean [W], half width [-] and limit [W].
+
+    Returns
+    -------
+    float32
+        [W]
     """
     away = ONE - limit / power
     inside = width - (away if away > ZERO else -away)

@@ -138,6 +138,11 @@ def frequency(share, what="year"):
     -------
     str
         ``one winter in nine``, ``three winters in ten``, ``99 winters in 100``.
+
+    Raises
+    ------
+    ValueError
+        If the share is not between 0 and 1.
     """
     if not 0.0 <= share <= 1.0:
         raise ValueError(f"a share lies between 0 and 1, not at {share:g}")

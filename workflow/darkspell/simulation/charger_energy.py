@@ -16,7 +16,7 @@ def taken_from_chargers(system, members, parameter_draw, traces, bank):
     Parameters
     ----------
     system : darkspell.simulation.system.System
-    members, parameter draw : int arrays [lanes]
+    members, parameter_draw : int arrays [lanes]
     traces : darkspell.simulation.input_series.TraceBlock
     bank : darkspell.bank.bank_results.BankBlock
 

@@ -116,7 +116,7 @@ def stochastic_days(climate, calendar, members, parameter_draw, seed):
     ----------
     climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
     calendar : darkspell.core.calendar.Calendar
-    members, parameter draw : int arrays [lanes]
+    members, parameter_draw : int arrays [lanes]
     seed : int
 
     Returns

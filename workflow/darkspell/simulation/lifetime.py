@@ -61,6 +61,8 @@ def run_age(system, capacity, workers=None, fed_back=False):
         Of the study with the bank of that age.
     capacity : float
         Present capacity over rated [-].
+    workers : int, optional
+        Threads; all cores if not given.
     fed_back : bool
         Whether to run the years a second time with the bank wearing as it did in the first.
 

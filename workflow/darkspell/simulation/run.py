@@ -192,6 +192,11 @@ def simulate_batch(system, members, parameter_draw, count, traces, autonomy=Fals
     traces : darkspell.simulation.input_series.TraceBlock
     autonomy : bool
         Whether to walk the starts of autonomy and share out the chargers' energy, as the headlines need.
+
+    Returns
+    -------
+    Simulation
+        Of the members that are real; without readings.
     """
     year = Year(traces, system.bank(traces), {})
     part = _batch(system, members, parameter_draw, count, None, year, autonomy)

@@ -54,7 +54,7 @@ def mean_interval(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.
 
 
 def mean_intervals(values, parameter_draw, level=MEAN_LEVEL, seed=0, unit_size=1.0):
-    """Intervals of the means of many statistics over members that live in parameter_draws.
+    """Intervals of the means of many statistics over members that share parameter draws.
 
     Parameters
     ----------
@@ -195,7 +195,7 @@ def _sorted_quantile(ordered, probability):
 
 
 def quantile_interval(values, parameter_draw, quantile, level=MEAN_LEVEL, seed=0):
-    """Interval of a quantile over members, from a bootstrap over parameter_draws.
+    """Interval of a quantile over members, from a bootstrap over parameter draws.
 
     Parameters
     ----------
@@ -205,6 +205,10 @@ def quantile_interval(values, parameter_draw, quantile, level=MEAN_LEVEL, seed=0
         Parameter draw of each member; shape [members].
     quantile : float
         Which quantile, 0..1 [-].
+    level : float
+        Confidence level [-].
+    seed : int
+        Keys the bootstrap's resamples.
 
     Returns
     -------
@@ -250,7 +254,7 @@ def difference_interval(a, b, parameter_draw, level=MEAN_LEVEL, seed=0, unit_siz
     ----------
     a, b : array_like
         The same statistic under either design; shape [members].
-    parameter draw, level, seed, unit_size
+    parameter_draw, level, seed, unit_size
         As in `mean_intervals`.
 
     Returns

@@ -1,4 +1,4 @@
-"""Intervals of a share: k of n, with independent members or with members that live in parameter_draws."""
+"""Intervals of a share: k of n, with independent members or with members that share parameter draws."""
 
 import numpy as np
 
@@ -39,11 +39,7 @@ def wilson(k, n, level=MEAN_LEVEL):
 
 
 def clopper_pearson(k, n, level=MEAN_LEVEL):
-    """Exact interval of a share; arguments and results as in `wilson`.
-
-    References
-    ----------
-    C. J. Clopper & E. S. Pearson, Biometrika 26 (1934) 404-413; method 5 of Newcombe (1998).
+    """Exact interval of a share.
 
     Parameters
     ----------
@@ -53,6 +49,15 @@ def clopper_pearson(k, n, level=MEAN_LEVEL):
         Trials.
     level : float
         Confidence level [-].
+
+    Returns
+    -------
+    low, high : float or ndarray
+        Bounds of the share [-], shape of `k`.
+
+    References
+    ----------
+    C. J. Clopper & E. S. Pearson, Biometrika 26 (1934) 404-413; method 5 of Newcombe (1998).
     """
     k, n = np.asarray(k, float), np.asarray(n, float)
     return beta_bound(k, n - k + 1, (1 - level) / 2), beta_bound(k + 1, n - k, (1 + level) / 2)
@@ -67,6 +72,11 @@ def beta_bound(a, b, probability):
         Parameters of the beta distribution.
     probability : float
         [-]
+
+    Returns
+    -------
+    float or ndarray
+        In 0..1, shape of `a`.
     """
     from scipy.special import betaincinv
 
@@ -76,15 +86,20 @@ def beta_bound(a, b, probability):
 
 
 def assumed_design_effect(members, parameter_draws):
-    """Design effect of living in parameter draws, for events too few to measure it [-].
+    """Design effect of members that share parameter draws, for events too few to measure it [-].
 
     With a chance of an event that varies over parameter draws with coefficient of variation v, the correlation within
     a parameter draw is about p v^2, and p is at most about 3 / members when hardly any event was seen.
 
     Parameters
     ----------
-    members, parameter draws : int
-        Numbers of members and of parameter_draws.
+    members, parameter_draws : int
+        Numbers of members and of parameter draws.
+
+    Returns
+    -------
+    float
+        At least 1.
     """
     inflation = EXCLUDED_EVENTS * DRAW_SPREAD**2 / parameter_draws
     return 1 + min(members / parameter_draws - 1, inflation)

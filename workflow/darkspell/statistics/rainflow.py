@@ -30,11 +30,16 @@ def rainflow(series):
 
 @kernel
 def reversals(series):
-    """Points at which a series turns, with its end points; float64 [reversals], [points] at most.
+    """Points at which a series turns, with its end points.
 
     Parameters
     ----------
     series : array
+
+    Returns
+    -------
+    float64 array [reversals]
+        As many as points at most.
     """
     kept = np.empty(series.size)
     count = 0

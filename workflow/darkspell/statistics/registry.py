@@ -353,10 +353,14 @@ def yearly_of(headline):
 
 
 def mean_units(keys):
-    """Units of the means of some statistics; dict by key.
+    """Units of the means of some statistics.
 
     Parameters
     ----------
     keys : iterable of str
+
+    Returns
+    -------
+    dict by key
     """
     return {key: statistic(key).mean_unit for key in keys}

@@ -146,6 +146,10 @@ def weighted_sums(weights, values):
         uint8 [replicates, members].
     values : ndarray
         float64 [members, K].
+
+    Returns
+    -------
+    float64 array [replicates, K]
     """
     blocks = [
         _weighted_sums(weights, np.ascontiguousarray(values[:, k : k + _BLOCK]))

@@ -53,12 +53,17 @@ class Shares(NamedTuple):
         return np.where(np.isnan(found), self.value, np.clip(found, self.low, self.high))
 
     def probability(self, wanted):
-        """Probability that the site's share is at least the one wanted; [K].
+        """Probability that the site's share is at least the one wanted.
 
         Parameters
         ----------
         wanted : float
             Lowest share accepted [-].
+
+        Returns
+        -------
+        ndarray
+            [-], shape [K].
         """
         from scipy.special import ndtr, ndtri
 

@@ -21,6 +21,11 @@ def month_and_day(date):
     Returns
     -------
     month, day : int
+
+    Raises
+    ------
+    ValueError
+        If the month has no such day.
     """
     month, day = (int(part) for part in date.split("-"))
     if day > MONTH_LENGTHS[month - 1]:

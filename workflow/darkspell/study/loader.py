@@ -92,6 +92,11 @@ def named(path, name=None):
     path : path-like
     name : str, optional
         Of the study; the file's without its ending if not given.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the name has other characters, is too long, or is that of a folder which darkspell writes.
     """
     which = f"the name of a study, {name}," if name not in (None, path.stem) else "the file's name"
     name = name or path.stem

@@ -218,6 +218,11 @@ def steps_of(given):
     Returns
     -------
     list of float
+
+    Raises
+    ------
+    ValueError
+        If a key is missing or unknown, or a value is out of range.
     """
     if set(given) != {"from", "to", "steps"}:
         raise ValueError("as a mapping needs exactly the keys from, to and steps")

@@ -142,6 +142,11 @@ def read_file(path):
     Returns
     -------
     object
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the file cannot be read, is too large, or is not valid YAML.
     """
     try:
         size = path.stat().st_size

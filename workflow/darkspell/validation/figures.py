@@ -24,13 +24,17 @@ SHOWN = (0.08, 12.0)
 
 
 def storage_page(judged, heads):
-    """Synthetic over measured loss of load, a row a station, a panel a bank; (Page, Finding).
+    """Synthetic over measured loss of load, a row a station, a panel a bank.
 
     Parameters
     ----------
     judged : list of darkspell.validation.judge.Judged
     heads : dict
         All stations together, by source and wanted share.
+
+    Returns
+    -------
+    (Page, Finding)
     """
     head = heads["record"]
     words = Finding(
@@ -100,11 +104,15 @@ def _legend(ax, column):
 
 
 def spells_page(judged):
-    """How often a dark spell lasts at least so long, measured and synthetic; (Page, Finding).
+    """How often a dark spell lasts at least so long, measured and synthetic.
 
     Parameters
     ----------
     judged : list of darkspell.validation.judge.Judged
+
+    Returns
+    -------
+    (Page, Finding)
     """
     worst = [_tail(one.statistics["record"]["spells"])[5] / max(_tail(one.statistics["measured"]["spells"])[5], 0.02)
              for one in judged if _tail(one.statistics["measured"]["spells"])[5] > 0.1]  # fmt: skip
@@ -122,11 +130,15 @@ def spells_page(judged):
 
 
 def lags_page(judged):
-    """Autocorrelation of daily clearness, measured and synthetic; (Page, Finding).
+    """Autocorrelation of daily clearness, measured and synthetic.
 
     Parameters
     ----------
     judged : list of darkspell.validation.judge.Judged
+
+    Returns
+    -------
+    (Page, Finding)
     """
     gap = [one.statistics["record"]["lags"][0] - one.statistics["measured"]["lags"][0] for one in judged]
     words = Finding(
@@ -142,11 +154,15 @@ def lags_page(judged):
 
 
 def months_page(judged):
-    """Monthly clearness, measured and of the atlas; (Page, Finding).
+    """Monthly clearness, measured and of the atlas.
 
     Parameters
     ----------
     judged : list of darkspell.validation.judge.Judged
+
+    Returns
+    -------
+    (Page, Finding)
     """
     ratio = np.array([one.statistics["atlas"]["kt"] / one.statistics["measured"]["kt"]
                       for one in judged if "atlas" in one.statistics])  # fmt: skip

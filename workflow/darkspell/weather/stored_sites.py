@@ -62,6 +62,11 @@ def load_site(path, key):
     path : path-like
     key : str
         See `site_key`.
+
+    Returns
+    -------
+    climate : darkspell.climate.SiteClimate or darkspell.climate.itinerary.Route
+    sky : darkspell.weather.solar_geometry.SiteSky
     """
     with np.load(path, allow_pickle=False) as stored:
         sky = _read(stored, f"{key}/sky", SiteSky)

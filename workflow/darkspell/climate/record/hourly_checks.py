@@ -71,6 +71,11 @@ def check_night(name, ghi, outside, series):
     ghi, outside : float arrays [days, 24]
         Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
     series : darkspell.study.climate.Series
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the sensor's offset, or day and night exchanged, explains the irradiation at night.
     """
     known = np.isfinite(ghi)
     dark = known & (outside <= 0.0)

@@ -28,6 +28,11 @@ def no_duplicates(rows, times, series):
     order : int array
         Rows that are kept, by time.
     faults : list of Fault
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If a time occurs twice with different values that may not be repaired, or a date is decades from the others.
     """
     faults = []
     back = np.flatnonzero(np.diff(times).astype(int) < 0)

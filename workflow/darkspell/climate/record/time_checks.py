@@ -142,7 +142,7 @@ def monthly_lateness(dates, ghi, sun):
 
 
 def certainty(dates, ghi, sun, found):
-    """By how many days, and how surely, the middle of the day is off in the months that seem shifted; str.
+    """By how many days, and how surely, the middle of the day is off in the months that seem shifted.
 
     Parameters
     ----------
@@ -150,6 +150,10 @@ def certainty(dates, ghi, sun, found):
         As `lateness`.
     found : dict
         From `monthly_lateness`.
+
+    Returns
+    -------
+    str
     """
     late, clearness = lateness(dates, ghi, sun)
     shifted = [month for month, hours in found.items() if hours]
@@ -175,6 +179,10 @@ def light_without_sun(ghi, outside, late):
         Measured and extraterrestrial irradiation of each hour on the horizontal [Wh/m2].
     late : bool
         Whether the hours seem late (light after sunset), or early (before sunrise).
+
+    Returns
+    -------
+    bool
     """
     dark = outside <= 0.0
     edge = dark & np.roll(~dark, 1 if late else -1, axis=1)

@@ -56,6 +56,11 @@ def add_blocks(out, blocks, state, small=False):
     state : State
     small : bool
         Whether in the smaller letters of an appendix.
+
+    Raises
+    ------
+    TypeError
+        If a block is of no kind that a document has.
     """
     for block in blocks:
         match block:

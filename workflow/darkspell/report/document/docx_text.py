@@ -8,11 +8,15 @@ FORBIDDEN = {n: None for n in (*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF
 
 
 def allowed(text):
-    """A text without the letters that XML refuses; str.
+    """A text without the letters that XML refuses.
 
     Parameters
     ----------
     text : object
+
+    Returns
+    -------
+    str
     """
     return str(text).translate(FORBIDDEN)
 

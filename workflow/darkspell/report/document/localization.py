@@ -47,11 +47,15 @@ def month_short(month):
 
 @cache
 def month_names(language):
-    """Names of the months in a language; tuple of str, January first.
+    """Names of the months in a language.
 
     Parameters
     ----------
     language : str
+
+    Returns
+    -------
+    tuple of str, January first
     """
     from babel.dates import get_month_names
 

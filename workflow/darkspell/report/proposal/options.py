@@ -33,6 +33,11 @@ def options(many):
     Returns
     -------
     darkspell.report.document.document.Document
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        If the studies are fewer than two or more than 26.
     """
     if not 2 <= len(many) <= len(ascii_uppercase):
         raise StudyError(

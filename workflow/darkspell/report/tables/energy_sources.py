@@ -16,13 +16,18 @@ COLUMNS = (
 
 
 def array_shares(system):
-    """Share of each array in what all arrays offer, by calendar month, over one batch of members; [arrays, 12].
+    """Share of each array in what all arrays offer, by calendar month, over one batch of members.
 
     Shared limits of a controller fall on all alike; months without sun have equal shares.
 
     Parameters
     ----------
     system : darkspell.simulation.system.System
+
+    Returns
+    -------
+    float array [arrays, 12]
+        [-]
     """
     members, parameter_draw, count = next(batches(system.members, system.parameter_draw))
     parts = []
@@ -112,13 +117,17 @@ def _known_hours(hours, order, parameter_draw, seed):
 
 
 def alternator_hours(system, sources):
-    """Hours of a year that the engines run to charge, for the summary; ``{key: (values, unit)}``, empty without one.
+    """Hours of a year that the engines run to charge, for the summary.
 
     Parameters
     ----------
     system : darkspell.simulation.system.System
     sources : dict of float arrays [members, 12]
         From `taken_from_chargers`.
+
+    Returns
+    -------
+    ``{key: (values, unit)}``, empty without one
     """
     engines = [name for name, row in system.study.chargers.items() if row.kind == "alternator"]
     if not engines:

@@ -32,11 +32,15 @@ def measured_years_table(members, years):
 
 
 def faults_table(record):
-    """Rows of record_faults.csv: every run of days with a fault; ``fault``, ``first``, ``last``, ``done``.
+    """Rows of record_faults.csv: every run of days with a fault.
 
     Parameters
     ----------
     record : darkspell.climate.record.record.Record
+
+    Returns
+    -------
+    ``fault``, ``first``, ``last``, ``done``
     """
     import pandas as pd
 

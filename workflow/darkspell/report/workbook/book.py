@@ -64,12 +64,16 @@ def workbook(tables, about, front=None, lines=()):
 
 
 def workbook_of(results):
-    """The workbook of a study; bytes.
+    """The workbook of a study.
 
     Parameters
     ----------
     results : darkspell.report.results.Results
         With the folder of the results.
+
+    Returns
+    -------
+    bytes
     """
     tables = {path.stem: read_table(path) for path in sorted(results.folder.glob("*.csv"))}
     kept = {name: table for name, table in tables.items() if isinstance(table, pd.DataFrame) and len(table)}
@@ -77,13 +81,17 @@ def workbook_of(results):
 
 
 def heads_of(name, table):
-    """Words and unit of each column of a table; list of tuple of str.
+    """Words and unit of each column of a table.
 
     Parameters
     ----------
     name : str
         Of the table.
     table : pandas.DataFrame
+
+    Returns
+    -------
+    list of tuple of str
     """
     return [_head(name, str(column)) for column in table.columns]
 

@@ -158,11 +158,15 @@ def _width(column, name, head):
 
 
 def folded_columns(table):
-    """Positions of the columns that a wide table shows only when they are opened; set of int.
+    """Positions of the columns that a wide table shows only when they are opened.
 
     Parameters
     ----------
     table : pandas.DataFrame
+
+    Returns
+    -------
+    set of int
     """
     if len(table.columns) <= MOST_UNFOLDED:
         return set()
