@@ -19,7 +19,6 @@ from darkspell.bank.bank_results import run_block
 from darkspell.bank.run_designs import TOTALS, run_designs
 from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
 from darkspell.benchmark import everything, packed
-from darkspell.benchmark.c_limit import c_kernel
 from darkspell.chemistry.numbers import trimmed
 from darkspell.climate import site_climate
 from darkspell.core.batches import LANES
@@ -69,7 +68,6 @@ def main(arguments=None):
 
 MEMBERS = "bank, one design, lanes across members"
 DESIGNS = "bank, sizing, lanes across designs (a pair)"
-KERNEL = "the same in C, same bits (where a compiler is there)"
 BOTH = "bank, sizing, two threads at once (a pair)"
 NUMPY = "bank, NumPy reference over 1,024 members"
 
@@ -120,7 +118,6 @@ def stages(system):
         (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
         (DESIGNS, lambda: run_designs(given, 0, lanes, controls, short_c, floors, totals), YEAR * BLOCKS),
         (BOTH, lambda: two_at_once(given, lanes, controls, short_c, floors), 2 * YEAR * BLOCKS),
-        *kernel_row(given, lanes, controls, short_c, floors, totals),
         (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
         (
             "autonomy, an hour of a walk",
@@ -178,26 +175,6 @@ def two_at_once(given, lanes, controls, c, floors):
     with ThreadPoolExecutor(2) as pool:
         for member in range(2):
             pool.submit(run_designs, given, member, lanes, controls, c, floors, totals[member])
-
-
-def kernel_row(given, lanes, controls, c, floors, totals):
-    """The C kernel as a row of the table, once its totals are the driver's own bits; none without a compiler.
-
-    Parameters
-    ----------
-    given, lanes, controls, c, floors
-        As of `two_at_once`.
-    totals : float32 array [rows, designs]
-        Written by the run that the C kernel is compared with.
-    """
-    kernel = None if controls.extras is not None else c_kernel(given, 0, lanes, controls, c, floors)
-    if kernel is None:
-        return []
-    run_designs(given, 0, lanes, controls, c, floors, totals)
-    if not np.array_equal(kernel()[:4], totals[:4]):
-        print("The C kernel gives other bits here: its time is left out.")
-        return []
-    return [(KERNEL, kernel, YEAR * BLOCKS)]
 
 
 def timed(call, repeats, clock):
