@@ -236,6 +236,28 @@ def test_each_plain_finding_has_one_step(case):
     assert voltage_only == after[:3]
 
 
+def test_the_page_says_what_ordinary_and_as_designed_mean_in_numbers(case, tmp_path):
+    """The ranges follow from the tolerances: 1 +- .1 is ordinary; 1.6 times that distance is 84 to 116 %."""
+    study, *_, comparison, _ = case
+    load = replace(comparison.verdicts[0], tolerance=0.1, state=FITS)
+    assert report_text.ordinary(load) == "90 to 110 %"
+    offset = replace(comparison.verdicts[3], name="offset", design=0.0, tolerance=0.025)
+    assert report_text.ordinary(offset) == "−25 to 25 mA"
+    as_designed = replace(comparison, verdicts=[load])
+    assert "as designed" in report_text.answer(as_designed)[0].lower()
+    assert "(84 to 116 %)" in report_text.answer(as_designed)[0]
+    assert "1.6 times" in report_text.meaning(as_designed) and "97 %" in report_text.meaning(as_designed)
+    for told in (text(study, as_designed), write(study, as_designed, tmp_path).read_text()):
+        told = " ".join(told.split()).replace("&quot;", chr(34))
+        assert "84 to 116 %" in told and "Ordinary is what" in told
+
+
+def test_a_state_of_charge_without_a_current_names_the_electronics_of_the_batteries():
+    seconds = 1_750_000_000 // 86400 * 86400.0 + np.arange(0, 5 * 86400.0, 600.0)
+    rows = Rows("x.csv", seconds, {"soc": 0.7 + 0.2 * np.sin(seconds / 13751.0)})
+    assert "electronics inside batteries" in " ".join(hours_of(rows, Calendar(1), 12.0, 100.0).events)
+
+
 def test_days_that_are_missing_have_no_band(case):
     study, system, log, comparison, _ = case
     hours = comparison.hours
@@ -292,7 +314,7 @@ def test_gaps_resets_and_short_logs_are_noted(case):
     soc = np.where(np.arange(seconds.size) < 400, 0.8, 1.0)
     rows = Rows("x.csv", seconds, {"soc": soc, "current": np.ones(seconds.size)})
     events = " ".join(hours_of(rows, system.calendar, 12, 280).events)
-    assert "1 gap of more than two hours, 11 h" in events and "set to full 1 time" in events
+    assert "gap" not in events and "set to full 1 time" in events  # gaps are among the facts, once
     short = Rows("x.csv", seconds[:100], {"current": np.ones(100)})
     assert hours_of(short, system.calendar, 12, 280).short == "16.7 hours"
 

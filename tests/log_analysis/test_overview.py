@@ -104,6 +104,47 @@ def test_six_hourly_values_show_no_quarter_of_an_hour_at_full():
     assert not any("cut-off" in name or "full charge" in name for name in facts)
 
 
+def test_full_charges_by_voltage_need_rows_that_show_a_quarter_of_an_hour():
+    """An hour apart, a voltage is no proof that the bank stayed there; every 15 min it is."""
+    volts = np.tile(np.where(np.arange(24) == 12, 14.4, 12.8), 10)
+    seen, comparison = shown(3600.0, volts)
+    facts = dict(log_facts.facts(comparison))
+    assert seen.full_days is None and facts["Not shown"].startswith("full charges: rows 1 h apart")
+    assert facts["Time below 11.4 V, the study's cut-off"] == "none"
+    seen, comparison = shown(900.0, np.repeat(volts, 4))
+    assert seen.full_days == 10 and "Not shown" not in dict(log_facts.facts(comparison))
+
+
+def test_a_log_too_short_for_a_share_of_days_has_no_band():
+    """Two whole days: half of the systems as designed have no day outside, one in twenty has all of them."""
+    comparison = shown(600.0, np.full(2 * 144, 12.0))[1]
+    facts = dict(log_facts.facts(comparison))
+    assert comparison.hours.short == "48 hours" and not log_facts.has_days(comparison)
+    assert facts["Days against the design's band"] == "not compared: the log is too short"
+
+
+def test_gaps_are_there_once_with_the_longest():
+    seconds = START + 600.0 * np.arange(10 * 144)
+    seconds = seconds[(seconds < seconds[300]) | (seconds > seconds[360])]
+    comparison = shown(600.0, np.full(seconds.size, 12.8), seconds)[1]
+    facts = dict(log_facts.facts(comparison))
+    assert (
+        "the longest from 2025-01-03 01:50 to 2025-01-03 12:10"
+        in facts["Gaps between rows, of 1.5 h or more"]
+    )
+    assert facts["Nights in which logging stops"] == "1 of 10" and comparison.hours.events == []
+
+
+def test_more_days_than_usual_outside_the_band_get_a_step_by_side():
+    low = shown(900.0, np.full(12 * 96, 12.5))[1]
+    assert log_facts.outside_design(low) and log_facts.lean(low.bands) == "below"
+    (step,) = next_steps.steps(low)
+    assert "below the design's band" in step and "modules" in step
+    low.bands = replace(low.bands, logged=low.bands.logged + 1.0)
+    (step,) = next_steps.steps(low)
+    assert "above the design's band" in step and "Nothing needs to be done" in step
+
+
 def random_gaps(rng, days=60):
     """Rows every ten minutes with a few gaps of 1 to 5 h at any hour."""
     seconds = START + 600.0 * np.arange(days * 144)

@@ -52,6 +52,8 @@ class DesignBands:
     shift : float
         What, up to a limit, a voltage differs by from the design all through the log [V], in the bands; 0 for other
         quantities. A bank has a curve, and a voltmeter an error, of its own: days are compared without it.
+    at_limit : bool
+        Whether the log differs by more than that limit.
     """
 
     quantity: str
@@ -61,6 +63,7 @@ class DesignBands:
     usual: float
     most: float
     shift: float = 0.0
+    at_limit: bool = False
 
 
 def design_bands(hours, lanes, nominal=12.0):
@@ -92,10 +95,11 @@ def design_bands(hours, lanes, nominal=12.0):
     missing = ~np.isfinite(seen[0])
     made = np.where(missing, np.nan, made)
     logged, simulated = (_daily(part, name) for part in (seen, made))
-    own = np.zeros(len(simulated) + 1)
+    own, at_limit = np.zeros(len(simulated) + 1), False
     if name == "lowest_voltage":
         most = constant("log_analysis", "band_shift") * nominal / 12.0
         own = constant_difference(np.vstack([logged, simulated]), quantiles(simulated)[2])
+        at_limit = bool(abs(own[0]) > most)
         own = np.clip(own, -most, most)  # more than that is no matter of the curve
     bands = quantiles(simulated - own[1:, None])
     share = outside(simulated - own[1:, None], bands)
@@ -107,6 +111,7 @@ def design_bands(hours, lanes, nominal=12.0):
         float(np.median(share)),
         float(np.quantile(share, 0.95)),
         float(own[0]),
+        at_limit,
     )
 
 

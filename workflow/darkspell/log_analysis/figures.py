@@ -41,12 +41,28 @@ def days_page(comparison, site):
     ax.plot(x, bands.bands[2], color=INK, lw=1.0)
     ax.plot(x, bands.logged, color=ACCENT, lw=1.2, marker="o", ms=1.8)
     ax.set_xlim(-0.5, dates.size - 0.5)
-    if bands.quantity != "lowest_voltage":
+    if bands.quantity == "lowest_voltage":
+        _cut_off_line(ax, comparison.seen.cut_off, bands.logged)
+    else:
         ax.set_ylim(bottom=0.0)
     step = max(1, int(np.ceil(dates.size / 6)))
     at = np.arange(0, dates.size, step)
     ax.set_xticks(at, [dates[i].item().strftime("%-d %b %Y" if i == 0 else "%-d %b") for i in at])
     return page, finding
+
+
+def _cut_off_line(ax, cut_off, logged):
+    """The study's cut-off, where it lies within the picture; its words at the end that the log is further from."""
+    low, high = ax.get_ylim()
+    if not low < cut_off < high:
+        return
+    ax.axhline(cut_off, color=GREY, lw=0.8, ls="--")
+    known = logged[np.isfinite(logged)]
+    left = abs(known[0] - cut_off) > abs(known[-1] - cut_off)
+    at, side = (0, "left") if left else (logged.size - 1, "right")
+    ax.text(
+        at, cut_off, f"the study's cut-off, {cut_off:.1f} V", ha=side, va="bottom", size=SMALL, color=WORDS
+    )
 
 
 def intervals_page(comparison, site):
@@ -66,7 +82,7 @@ def intervals_page(comparison, site):
         note=f"95 % intervals in units of what is ordinary; the band is one unit either way. {site}",
         caption=(
             "Each bar is the 95 % interval of one cause, its distance from the study measured in its ordinary "
-            "tolerance. A bar outside the band differs; one near it is as designed; a long bar cannot be told."
+            "range. A bar outside the band differs; one in or near it is as designed; a long bar cannot be told."
         ),
         alt=f"{len(found)} horizontal bars against a central band. "
         + " ".join(f"{report_text.NAMES[one.name]}: {one.state}." for one in found),
@@ -87,7 +103,8 @@ def intervals_page(comparison, site):
 
 def _bar(ax, row, one):
     name = report_text.NAMES[one.name].replace("shown when", "shown\nwhen")
-    ax.text(-1.08 * REACH, row, name, ha="right", va="center", size=SMALL, color=WORDS)
+    name = f"{name}\n(ordinary {report_text.ordinary(one)})"
+    ax.text(-1.08 * REACH, row, name, ha="right", va="center", size=SMALL, color=WORDS, linespacing=1.1)
     colour = ACCENT if one.state == DIFFERS else INK if one.state == FITS else FAINT
     if np.isfinite(one.low):
         low, middle, high = (
@@ -98,7 +115,8 @@ def _bar(ax, row, one):
         beyond = low == high  # the whole interval lies off the picture
         mark = ("<" if middle < 0 else ">") if beyond else "|"
         ax.plot(
-            [middle], [row], marker=mark, ms=7 if beyond else 11, color=colour if beyond else WORDS, zorder=4
-        )
+            [middle], [row], marker=mark, ms=7 if beyond else 11, color=colour if beyond else WORDS, zorder=4,
+            clip_on=False,
+        )  # fmt: skip
     words = f"{report_text.interval(one)}\n{one.state}" if np.isfinite(one.low) else one.state
     ax.text(1.06 * REACH, row, words, ha="left", va="center", size=SMALL, color=WORDS, linespacing=1.1)

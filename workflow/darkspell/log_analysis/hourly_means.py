@@ -8,7 +8,7 @@ from numba import njit
 from darkspell.climate.record.record import day_of_year, leap_day
 from darkspell.core.calendar import DAYS
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis.log_events import flow_between_samples, gap_notes, reading_events
+from darkspell.log_analysis.log_events import flow_between_samples, reading_events
 
 LEAST_DAYS = 3  # of a log that is compared with the study; a shorter one shows only what needs no inference
 
@@ -65,7 +65,7 @@ class LogHours:
     current_sd : float
         Sampling error of an hour's mean current, standard deviation [A].
     events : list of str
-        Gaps, jumps, resets in sentences.
+        Jumps and resets in sentences.
     load_current, charge_current : float64 arrays [H] or None
         Means of the hour where both are logged apart [A].
     clipped : bool
@@ -149,7 +149,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
     return LogHours(
         log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
-        hour_errors(seconds, values, nominal_voltage), [*notes, *gap_notes(seconds), *told],
+        hour_errors(seconds, values, nominal_voltage), [*notes, *told],
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
         assumed_voltage="power" in values and not {"current", "voltage"} & set(values), short=short,
     )  # fmt: skip
@@ -164,16 +164,12 @@ def too_short(seconds):
         Rising [s].
     """
     length = seconds[-1] - seconds[0] + float(np.median(np.diff(seconds)))
-    if length >= LEAST_DAYS * 86400.0 - 60.0:
+    if length >= LEAST_DAYS * 86400.0 - 360.0:
         return ""
-    for most, unit, name in (
-        (120.0, 1.0, "seconds"),
-        (7200.0, 60.0, "minutes"),
-        (2 * 86400.0, 3600.0, "hours"),
-    ):
+    for most, unit, name in ((120.0, 1.0, "seconds"), (7200.0, 60.0, "minutes")):
         if length < most:
             return f"{length / unit:.3g} {name}"
-    return f"{length / 86400.0:.2g} days"
+    return f"{length / 3600.0:.3g} hours"
 
 
 def _without_last_midnight(seconds, values):
@@ -286,5 +282,6 @@ def _derive_current(means, last, jumps, usual, capacity, notes):
         change = np.diff(last, prepend=np.nan) * capacity
         means["current"] = np.where(jumps, np.nan, change)
         notes.append(
-            "The log has no current; it was taken from the steps of the state of charge, and is coarse."
+            "The log has a state of charge and no current, as the electronics inside batteries often give it. The "
+            "current was taken from the steps of the reading, and is coarse."
         )

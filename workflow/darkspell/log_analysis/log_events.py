@@ -1,4 +1,4 @@
-"""Jumps of the reading, gaps between rows, and the charge that flows between samples."""
+"""Jumps of the reading, and the charge that flows between samples."""
 
 import numpy as np
 
@@ -72,23 +72,3 @@ def flow_between_samples(seconds, first, values, count):
     follows = np.diff(at[ends], prepend=-2) == 1
     out[at[ends][follows]] = np.diff(total[ends], axis=0, prepend=np.nan)[follows]
     return out
-
-
-def gap_notes(seconds):
-    """Gaps of more than two hours in sentences.
-
-    Parameters
-    ----------
-    seconds : float64 array [n]
-        Rising [s].
-    """
-    steps = np.diff(seconds)
-    found = np.flatnonzero(steps > max(7200.0, 3.0 * float(np.median(steps))))
-    if not found.size:
-        return []
-    hours = steps[found].sum() / 3600.0
-    longest = found[np.argmax(steps[found])]
-    return [
-        f"{found.size} gap{'s' * (found.size != 1)} of more than two hours, {hours:.0f} h together; the longest "
-        f"from {stamp(seconds[longest])} to {stamp(seconds[longest + 1])}."
-    ]

@@ -21,6 +21,8 @@ def summary(comparison):
         parts.append(f"the lowest {mean}voltage is {number(seen.lowest_voltage, 2)} V ({seen.lowest_at})")
     elif np.isfinite(seen.lowest_soc):
         parts.append(f"the lowest reading is {number(100 * seen.lowest_soc, 0)} % ({seen.lowest_soc_at})")
+    if np.isfinite(seen.lowest_voltage) and seen.hours_below > 0.0:
+        parts.append(f"it is below the cut-off of {seen.cut_off:.1f} V for {number(seen.hours_below, 1)} h")
     if seen.full_days is not None:
         parts.append(f"{seen.full_days} of {seen.days} days have a full charge")
     if seen.gaps.by_night:
@@ -75,7 +77,10 @@ def facts(comparison):
         )
     if np.isfinite(seen.lowest_voltage) and np.isfinite(seen.hours_below):
         out.append(
-            (f"Time below {seen.cut_off:.1f} V, the study's cut-off", f"{number(seen.hours_below, 1)} h")
+            (
+                f"Time below {seen.cut_off:.1f} V, the study's cut-off",
+                f"{number(seen.hours_below, 1)} h" if seen.hours_below > 0.0 else "none",
+            )
         )
     if np.isfinite(seen.lowest_soc):
         out.append(("Lowest reading", f"{number(100 * seen.lowest_soc, 0)} % on {seen.lowest_soc_at}"))
@@ -87,22 +92,17 @@ def facts(comparison):
             out.append(("Longest time without a full charge", "none: every day has one"))
         else:
             count, first, last = seen.longest_gap
-            out.append(
-                ("Longest time without a full charge", f"{count} day{'s' * (count != 1)}, {first} to {last}")
-            )
-    if seen.step_s > HOURLY_S:
-        hidden = (
-            "full charges and lowest voltage"
-            if seen.step_s >= DAILY_S
-            else "full charges and time below cut-off"
-        )
-        out.append(("Not shown", f"{hidden}: {apart} do not show them"))
+            span = f"1 day, {first}" if count == 1 else f"{count} days, {first} to {last}"
+            out.append(("Longest time without a full charge", span))
+    out += [("Not shown", part) for part in [_hidden(comparison)] if part]
     least = "of 1.5 h or more" if seen.step_s <= 1800.0 else "longer than three usual steps"
     out.append((f"Gaps between rows, {least}", _gaps(seen.gaps)))
+    if seen.gaps.count:
+        out.append(("Nights in which logging stops", _nights(seen.gaps)))
     if has_days(comparison):
         out += _band_facts(comparison.bands)
     else:
-        why = "the log has no whole day" if comparison.hours.short else f"{apart} make no whole day"
+        why = "the log is too short" if comparison.hours.short else f"{apart} make no whole day"
         out.append(("Days against the design's band", f"not compared: {why}"))
     trip = None if comparison.evidence is None else comparison.evidence.round_trip
     if trip is not None:
@@ -110,31 +110,48 @@ def facts(comparison):
             (
                 "Charge out over charge in, from full to full",
                 f"{number(100 * trip[0], 1)} % "
-                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling alone)",
+                f"({number(100 * trip[1], 1)} to {number(100 * trip[2], 1)} %, by sampling alone); "
+                "an error of the monitor's zero is part of it",
             )
         )
     return out
 
 
+def _hidden(comparison):
+    """What the rows are too far apart to show, in words; empty where they show it all."""
+    seen, hidden = comparison.seen, []
+    if seen.step_s <= HOURLY_S and (seen.full_days is not None or not np.isfinite(seen.lowest_voltage)):
+        return ""
+    hidden.append("full charges")
+    if seen.step_s > HOURLY_S:
+        hidden.append("lowest voltage" if seen.step_s >= DAILY_S else "time below cut-off")
+    return (
+        f"{listed(hidden)}: rows {_every(seen.step_s)} apart do not show {'them' if hidden[1:] else 'these'}"
+    )
+
+
 def _band_facts(bands):
     """Share of days outside the band, and by how much on which side; list of (name, value)."""
+    days, share = int(np.isfinite(bands.logged).sum()), bands.outside
     out = [
         (
             f"Days outside the design's band ({WORDS[bands.quantity]})",
-            f"{100 * bands.outside:.0f} %; in systems as designed usually {100 * bands.usual:.0f} %, "
-            f"in one of twenty more than {100 * bands.most:.0f} %",
+            f"{round(days * share)} of {days} ({100 * share:.0f} %). Of systems as designed, half have "
+            f"{100 * bands.usual:.0f} % or more, and 1 in 20 has more than {100 * bands.most:.0f} %",
         )
     ]
     if bands.quantity == "lowest_voltage":
-        out.append(
-            (
-                "Constant difference from the design's voltage",
-                f"{number(bands.shift, 2)} V are not counted above: each bank has its own curve",
-            )
-        )
+        out.append(("The band was moved to this bank's level", f"by {_moved(bands)}"))
     sides = [_side(bands, side) for side in ("below", "above")]
     sides = [one for one in sides if one]
     return out + ([("Where they lie", "; ".join(sides))] if sides else [])
+
+
+def _moved(bands):
+    """By how much a band of voltages was moved, in words."""
+    sign = "+" if bands.shift > 0.0 else ""
+    most = ", the most that is put down to a bank's own curve" if bands.at_limit else ""
+    return f"{sign}{number(bands.shift, 2)} V{most}"
 
 
 def moved_bands(bands):
@@ -142,8 +159,8 @@ def moved_bands(bands):
     if bands.quantity != "lowest_voltage":
         return ""
     return (
-        f" The bands were moved by {number(bands.shift, 2)} V, the constant difference of the log: each bank has a "
-        "voltage curve of its own, and each voltmeter an error."
+        f" The bands were moved by {_moved(bands)}. The log differs by so much on most days: each bank has a voltage "
+        "curve of its own, and each voltmeter an error."
     )
 
 
@@ -169,16 +186,23 @@ def _distance_unit(bands):
 
 
 def has_days(comparison):
-    """Whether any day of the log has hours enough to be compared with the design's band."""
-    return bool(np.isfinite(comparison.bands.logged).any())
+    """Whether the log is long enough, and any of its days whole enough, to be compared with the design's band."""
+    return not comparison.hours.short and bool(np.isfinite(comparison.bands.logged).any())
 
 
 def _gaps(gaps):
     if not gaps.count:
         return "none"
     share = f"{100 * gaps.share:.1f} %" if gaps.share >= 0.001 else "less than 0.1 %"
-    by_night = f"; logging stopped in {gaps.nights_stopped} of {gaps.nights} nights" if gaps.by_night else ""
-    return f"{gaps.count}, {number(gaps.hours, 1)} h together, {share} of the log{by_night}"
+    return (
+        f"{gaps.count}, {number(gaps.hours, 1)} h together, {share} of the log; the longest from {gaps.longest[0]} "
+        f"to {gaps.longest[1]}"
+    )
+
+
+def _nights(gaps):
+    more = ", more than chance explains" if gaps.by_night else ""
+    return f"{gaps.nights_stopped} of {gaps.nights}{more}"
 
 
 def _every(step):
@@ -195,6 +219,11 @@ def _every(step):
 def outside_design(comparison):
     """Whether more days lie outside the design's band than one log in twenty has."""
     return comparison.bands.outside > comparison.bands.most
+
+
+def lean(bands):
+    """Side on which more of the days outside the design's band lie; "below" or "above"."""
+    return max(("below", "above"), key=lambda side: _beyond(bands, side)[0].size)
 
 
 def band_title(comparison):

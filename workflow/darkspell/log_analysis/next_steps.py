@@ -1,5 +1,6 @@
 """What to do next, one numbered step for each finding, and what to log next time."""
 
+from darkspell.log_analysis import log_facts
 from darkspell.log_analysis.log_facts import listed
 from darkspell.log_analysis.report_text import ranked
 
@@ -46,6 +47,12 @@ NOT_CHARGED = (
     "Find out why it hardly charged: look at panel (shade, snow, dirt), fuse and connectors, charge controller, "
     "and the bank itself, which may no longer take a charge."
 )
+BAND_STEPS = {
+    False: "More days than usual lie below the design's band. Look at the modules (dirt, shade, snow), ask the owner "
+    "which loads run, and log net current and weather, which tell the two apart.",
+    True: "More days than usual lie above the design's band: less is used, or more is charged, than the study counts "
+    "on. Nothing needs to be done.",
+}
 
 
 def steps(comparison):
@@ -54,11 +61,24 @@ def steps(comparison):
         return [f"Set log.charging: {comparison.reversed} in the study, and compare again."]
     plain = _plain_steps(comparison.seen)
     if not comparison.inferred:
-        return plain or [part for part in [log_next(comparison)] if part]
+        return plain + _band_step(comparison) or [part for part in [log_next(comparison)] if part]
     if comparison.misfit:
         return [*plain, "Check columns, units, sign of the current and the study, and compare again."]
     clock = [CLOCK] if comparison.evidence.clock else []
-    return plain + clock + [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+    causes = [STEPS[one.name, one.above] for one in ranked(comparison.verdicts)]
+    band = _band_step(comparison) if not causes else []
+    return plain + clock + (causes or band) or [part for part in [log_next(comparison)] if part]
+
+
+def _band_step(comparison):
+    """What to do about more days outside the design's band than usual; list of one str, or of none."""
+    if (
+        not log_facts.has_days(comparison)
+        or not log_facts.outside_design(comparison)
+        or comparison.seen.run_down
+    ):
+        return []
+    return [BAND_STEPS[log_facts.lean(comparison.bands) == "above"]]
 
 
 def _plain_steps(seen):

@@ -10,6 +10,7 @@ from darkspell.log_analysis.reader import stamp
 GAP_H = 1.5
 DAILY_S = 72000.0  # s; rows further apart are daily values
 HOURLY_S = 3700.0  # s; rows further apart show no hour at full charge
+FULL_S = 900.0  # s; how long a voltage counts as full, and the widest rows that show it
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,8 @@ class Gaps:
         Nights of the log, and those in which a gap begins.
     by_night : bool
         Whether more gaps begin by night than chance explains, in enough nights to matter.
+    longest : (str, str)
+        Times between which the longest lies; empty without gaps.
     """
 
     count: int
@@ -47,6 +50,7 @@ class Gaps:
     nights: int
     nights_stopped: int
     by_night: bool
+    longest: tuple = ("", "")
 
 
 @dataclass(frozen=True)
@@ -186,6 +190,8 @@ def time_below(seconds, values, limit):
 def full_by_day(rows, hours, full_voltage):
     """Days that were full by the reading, else by the voltage; bool [days] or None, and the mark in words.
 
+    A voltage shows it only where rows are at most a quarter of an hour apart.
+
     Parameters
     ----------
     rows : Rows
@@ -201,12 +207,12 @@ def full_by_day(rows, hours, full_voltage):
     if "soc" in rows.values:
         at = inside & (rows.values["soc"] >= 0.995)
         return (np.bincount(day[at], minlength=span) > 0)[keep], "the reading at 100 %"
-    if "voltage" not in rows.values:
+    if "voltage" not in rows.values or np.median(np.diff(rows.seconds)) > FULL_S:
         return None, ""
     step = np.minimum(np.diff(rows.seconds, append=rows.seconds[-1]), 3600.0)
     at = inside & (rows.values["voltage"] >= full_voltage)
     held = np.bincount(day[at], step[at], minlength=span)
-    return (held >= 900.0)[keep], f"{full_voltage:.1f} V or more for a quarter of an hour"
+    return (held >= FULL_S)[keep], f"{full_voltage:.1f} V or more for a quarter of an hour"
 
 
 def longest_without(full, dates):
@@ -281,9 +287,11 @@ def gaps(seconds, hours, dark):
         chance = binomtest(by_night.size, begun.size, float(dark.mean()), alternative="greater").pvalue
     sure = chance < constant("log_analysis", "night_gap_chance")
     lost = float((step[wide] - usual).sum())
+    at = wide[np.argmax(step[wide])] if wide.size else None
     return Gaps(
         int(wide.size), int(by_night.size), lost / 3600.0, lost / float(seconds[-1] - seconds[0]), nights,
         int(stopped), bool(sure and stopped >= constant("log_analysis", "night_gap_share") * nights),
+        ("", "") if at is None else (stamp(seconds[at]), stamp(seconds[at + 1])),
     )  # fmt: skip
 
 

@@ -42,11 +42,12 @@ def text(study, comparison, colour=False):
     lines += ["", *words.answer(comparison)]
     if words.causes_stated(comparison):
         width = max(len(name) for name in words.NAMES.values())
-        lines += ["", "Against the study:"]
+        lines += ["", f"{'Against the study:':{width + 2}}  {'in this log':>18}  {'ordinary':>18}"]
         lines += [
-            f"  {words.NAMES[one.name]:{width}}  {words.interval(one):>18}  {one.state}"
+            f"  {words.NAMES[one.name]:{width}}  {words.interval(one):>18}  {words.ordinary(one):>18}  {one.state}"
             for one in comparison.verdicts
         ]
+        lines += ["", words.meaning(comparison)]
     for head, part in (
         ("Next:", next_steps.steps(comparison)),
         ("Cannot be told:", words.untold(comparison)),
@@ -178,16 +179,18 @@ def document(study, comparison, figures):
         for path, finding, head in figures
     ]
     own = pictures[:1] if log_facts.has_days(comparison) else []
-    seen = [_facts_table(comparison), *own]
-    seen += [part for part in [_weeks_table(comparison)] if part is not None]
+    seen, weeks = [_facts_table(comparison), *own], _weeks_table(comparison)
     sections = [Section("What the log shows", seen)]
     steps, untold = next_steps.steps(comparison), words.untold(comparison)
     if len(pictures) > len(own):
-        sections.append(Section("Against the study", pictures[len(own) :]))
+        told = [*pictures[len(own) :], Paragraph(words.meaning(comparison))]
+        sections.append(Section("Against the study", told))
     if steps:
         sections.append(Section("Next steps", [Listing(steps, ordered=True)]))
     if untold:
         sections.append(Section("What this log cannot tell", [Listing(untold)]))
+    if weeks is not None:
+        sections.append(Section("Charge and energy by week", [weeks]))
     about = [Paragraph(given(words.weather(comparison)))]
     about += [Paragraph(part) for part in _for_the_next_log(comparison)]
     if comparison.notes:
@@ -234,6 +237,6 @@ def _weeks_table(comparison):
             parts += [number(week.wh_in / 1000.0, 2), number(week.wh_out / 1000.0, 2)]
         rows.append([str(week.first), *parts, f"{week.hours}"])
     return Table(
-        "Charge and energy by week", header, rows, "l" + "r" * (len(header) - 1), None,
+        "In and out of the bank", header, rows, "l" + "r" * (len(header) - 1), None,
         "Net current of the bank; what the loads take while the sun serves them does not pass the shunt.",
     )  # fmt: skip

@@ -34,6 +34,7 @@ def data(study, comparison, page):
         "facts": {row["quantity"]: row["value"] for row in rows if row["quantity"] not in causes},
         "units": {row["quantity"]: row["unit"] for row in rows},
         "causes": [row for row in rows if row["quantity"] in causes],
+        "what_the_verdicts_mean": words.meaning(comparison) if causes else "",
         "next_steps": next_steps.steps(comparison),
         "cannot_be_told": words.untold(comparison),
         "weather_known": bool(comparison.weather.known),

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.core.constants import constant
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
 from darkspell.log_analysis.hourly_means import LEAST_DAYS
 from darkspell.log_analysis.log_facts import listed
@@ -38,6 +39,35 @@ def interval(one):
     return f"{value(one, one.low).removesuffix(' %').removesuffix(' mA')} to {value(one, one.high)}"
 
 
+def ordinary(one, tolerances=1.0):
+    """What is ordinary of one cause: its design and some tolerances either way, in words.
+
+    Parameters
+    ----------
+    one : darkspell.log_analysis.classification.Verdict
+    tolerances : float
+    """
+    reach = tolerances * one.tolerance
+    low, high = value(one, one.design - reach), value(one, one.design + reach)
+    return f"{low.removesuffix(' %').removesuffix(' mA')} to {high}"
+
+
+def meaning(comparison):
+    """What the verdicts mean, in numbers; str."""
+    share, sure = constant("log_analysis", "telling_share"), constant("log_analysis", "sure")
+    fits = [
+        f"{ordinary(one, share)} for {NAMES[one.name].lower()}"
+        for one in comparison.verdicts
+        if one.state == FITS
+    ]
+    within = f": here {listed(fits)}" if fits else ""
+    return (
+        'Ordinary is what a system may differ by without a fault, in per cent of the study. "Differs" is outside it '
+        f'with a probability of {100 * sure:.0f} % or more. "As designed" is, with the same probability, within '
+        f"{share:g} times that distance from the study{within}."
+    )
+
+
 def difference(one):
     """One verdict that differs, as a sentence without its stop."""
     of = f"{value(one, one.middle)} of what the study says ({interval(one)})"
@@ -47,7 +77,10 @@ def difference(one):
         return f"The array gives {'more' if one.above else 'less'} than it should: {of}"
     if one.name == "capacity":
         return f"The bank holds {'more' if one.above else 'less'} than it should: {of}"
-    return f"The monitor shows {value(one, one.middle)} when no current flows ({interval(one)})"
+    return (
+        f"The monitor shows {value(one, one.middle)} when no current flows ({interval(one)}), and so counts "
+        f"{number(24.0 * abs(one.middle), 1)} Ah a day that do not flow"
+    )
 
 
 def ranked(found):
@@ -72,7 +105,8 @@ def answer(comparison):
     differing = ranked(found)
     if differing:
         return [f"{difference(differing[0])}."]
-    fits = [NAMES[one.name].lower() for one in found if one.state == FITS]
+    share = constant("log_analysis", "telling_share")
+    fits = [f"{NAMES[one.name].lower()} ({ordinary(one, share)})" for one in found if one.state == FITS]
     if fits:
         return [
             f"Nothing is shown to differ from the study. As designed, within what is ordinary: {listed(fits)}."
