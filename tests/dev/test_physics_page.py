@@ -1,4 +1,4 @@
-"""The page of the thirteen findings names tests and commands that exist."""
+"""The page on the physics names tests, commands and keys that exist."""
 
 import re
 from importlib.util import find_spec
@@ -11,12 +11,12 @@ PAGE = (ROOT / "workflow/darkspell/PHYSICS.md").read_text(encoding="utf-8")
 ROWS = re.findall(r"^\| (\d+) ([^|]+)\|(.*)\|$", PAGE, re.M)
 
 
-def test_there_are_thirteen_findings():
+def test_there_are_thirteen_parts():
     assert [int(number) for number, *_ in ROWS] == list(range(1, 14))
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]} {row[1].strip()}")
-def test_each_finding_names_a_test_that_exists(row):
+def test_each_part_names_a_test_that_exists(row):
     named = re.findall(r"`(tests/[\w/]+\.py)::(\w+)`", row[2])
     assert named
     for path, name in named:
