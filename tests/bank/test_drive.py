@@ -6,7 +6,7 @@ import pytest
 from darkspell.bank.bank_results import run_block
 from darkspell.bank.optional_features import Extras
 from darkspell.bank.run_designs import TOTALS, run_designs
-from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
+from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, PER_AH, run_members, run_until
 from darkspell.bank.step import Controls
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers, trimmed
@@ -63,7 +63,7 @@ def test_both_drivers_give_the_same_bits(year, chemistry, pwm):
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     seen = 0
     for i, design in enumerate(designs):
-        run_members(year, design, CONTROLS, c, out)
+        run_members(year, design, CONTROLS, c, PER_AH, out)
         short = out[OUTPUTS.index("unserved_essential"), :, member]
         both = short + out[OUTPUTS.index("unserved_deferrable"), :, member]
         assert totals[0, i] == np.sum(short > F(0.01) * design[3])
@@ -97,7 +97,7 @@ def test_extras_give_the_same_bits_in_both_drivers_too(year):
     lanes[:] = np.array(scales(120.0), F)[:, None]
     totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
     run_designs(year, 7, lanes, controls, c, FLOORS, totals)
-    run_members(year, scales(120.0), controls, c, out)
+    run_members(year, scales(120.0), controls, c, PER_AH, out)
     by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
     counted = dict(zip(TOTALS, totals[:, 0], strict=True))
     assert counted["unserved_essential"] == np.cumsum(by_name["unserved_essential"], dtype=F)[-1]
@@ -125,7 +125,7 @@ def test_an_inverters_cutoff_gives_the_same_bits_in_both_drivers_too(year):
         extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), inverter_cut_off=F(off_at), **NO_LEVELS)
         controls = Controls(F(0.5), F(0.65), extras)
         run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
-        run_members((*year, *shares), scales(120.0), controls, c, out)
+        run_members((*year, *shares), scales(120.0), controls, c, PER_AH, out)
         by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
         counted = dict(zip(TOTALS, totals[:, 0], strict=True))
         short = by_name["unserved_essential"]
@@ -151,7 +151,7 @@ def test_essential_loads_are_shed_between_two_levels_before_the_critical_ones(ye
     extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), **levels)
     controls = Controls(F(0.6), F(0.7), extras)
     run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
-    run_members((*year, *shares), scales(150.0), controls, c, out)
+    run_members((*year, *shares), scales(150.0), controls, c, PER_AH, out)
     by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
     short, soc = by_name["unserved_essential"], by_name["soc"]
     assert totals[TOTALS.index("unserved_essential"), 0] == np.cumsum(short, dtype=F)[-1]
@@ -184,7 +184,7 @@ def test_tiers_and_an_inverter_give_the_same_bits_in_both_drivers_too(year):
         extras = Extras(*map(F, (0, -1, 0, 0, 24, 1e9, 1, 0, 1e9)), **levels, both=F(1.0))
         controls = Controls(F(0.6), F(0.7), extras)
         run_designs((*year, *shares), 7, lanes, controls, c, FLOORS, totals)
-        run_members((*year, *shares), scales(150.0), controls, c, out)
+        run_members((*year, *shares), scales(150.0), controls, c, PER_AH, out)
         by_name = dict(zip(OUTPUTS, out[:, :, 7], strict=True))
         short = lost[off_at] = by_name["unserved_essential"].copy()
         critical[off_at] = by_name["unserved_critical"].copy()
@@ -205,8 +205,10 @@ def test_a_lane_does_not_know_its_neighbours(year):
     """Members in another order give the same years."""
     c = chemistry_numbers("agm", 12.0)
     out, turned = (np.empty((len(OUTPUTS), 8760, LANES), F) for _ in range(2))
-    run_members(year, scales(150.0), CONTROLS, c, out)
-    run_members(tuple(np.ascontiguousarray(a[:, ::-1]) for a in year), scales(150.0), CONTROLS, c, turned)
+    run_members(year, scales(150.0), CONTROLS, c, PER_AH, out)
+    run_members(
+        tuple(np.ascontiguousarray(a[:, ::-1]) for a in year), scales(150.0), CONTROLS, c, PER_AH, turned
+    )
     np.testing.assert_array_equal(out, turned[:, :, ::-1])
 
 
@@ -214,7 +216,7 @@ def test_the_year_begins_with_its_own_last_sixty_days(year):
     """Starting full matters only within the warm-up: the state on the first day is that of the last night."""
     c = chemistry_numbers("flooded", 12.0)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
-    run_members(year, scales(150.0), CONTROLS, c, out)
+    run_members(year, scales(150.0), CONTROLS, c, PER_AH, out)
     first, last = out[0, 0], out[0, -1]
     change = first - last
     assert np.abs(change).max() < 0.2 and np.abs(last - 1.0).max() > 0.2
@@ -275,7 +277,7 @@ def test_a_drawn_bank_gives_both_drivers_the_same_year(year, chemistry):
     lanes = np.repeat(np.array(scales(120.0), F)[:, None], LANES, axis=1)
     totals, out = np.empty((len(TOTALS), LANES), F), np.empty((len(OUTPUTS), 8760, LANES), F)
     run_designs(drawn, member, lanes, CONTROLS, trimmed(c), FLOORS, totals)
-    run_members(drawn, scales(120.0), CONTROLS, c, out)
+    run_members(drawn, scales(120.0), CONTROLS, c, PER_AH, out)
     short = out[OUTPUTS.index("unserved_essential"), :, member] * draws[0, member]
     assert totals[0, 0] == np.sum(short > F(0.01) / F(120.0)) > 0
     assert totals[2, 0] == pytest.approx(short.sum(), rel=1e-4)

@@ -5,7 +5,7 @@ import pytest
 
 from darkspell.bank.heater import warmed
 from darkspell.bank.optional_features import NEVER, extras_of
-from darkspell.bank.run_years import OUTPUTS, run_members
+from darkspell.bank.run_years import OUTPUTS, PER_AH, run_members
 from darkspell.bank.step import Controls, step, temperature_terms
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers
@@ -83,7 +83,7 @@ def run(sun, temp, lamp, heater):
     c = chemistry_numbers("lfp", 12.0)
     out = np.empty((len(OUTPUTS), 8760, LANES), F)
     scales = tuple(map(F, (0.01, 0.0, 0.6, 0.01, 0.0, 0.5)))
-    run_members(traces, scales, Controls(F(0.0), F(0.0)), c, out)
+    run_members(traces, scales, Controls(F(0.0), F(0.0)), c, PER_AH, out)
     return dict(zip(OUTPUTS, out[:, :, 0], strict=True)), float(c.floor)
 
 

@@ -9,8 +9,6 @@ from darkspell.bank.run_years import OUTPUTS, run_members
 from darkspell.core.batches import no_power
 from darkspell.core.calendar import HOURS
 
-NOT_PER_AH = ("soc", "voltage", "cause", "running")
-
 
 class BankBlock(NamedTuple):
     """Hour arrays of a block of members; float32 [8760, lanes].
@@ -72,11 +70,8 @@ def run_block(traces, scales, controls, chemistry):
     both = extras is not None and extras.both is not None
     rows = len(OUTPUTS) - (not both) if extras is not None else 11 if traces[6].any() else 10
     out = np.empty((rows, HOURS, lanes), np.float32)
-    run_members(traces, scales, controls, chemistry, out)
     capacity, factor = np.float32(1.0) / scales[3], traces[9][0]
-    for row, name in enumerate(OUTPUTS[:rows]):
-        if name not in NOT_PER_AH:
-            out[row] *= capacity * factor
+    run_members(traces, scales, controls, chemistry, capacity * traces[9][:1], out)
     absent = [no_power(lanes)] * (len(OUTPUTS) - 1 - rows) + [None] * (not both)
     drop = 0.0 if extras is None or extras.absorption >= NEVER else float(extras.float_drop)
     return BankBlock(*out, *absent, capacity=float(capacity), capacity_factor=factor, float_drop=drop)

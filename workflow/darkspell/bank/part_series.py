@@ -9,7 +9,7 @@ from numba.extending import overload
 from darkspell.bank.part_cutoff import has_both, has_part
 from darkspell.bank.rows import MEMBER
 from darkspell.core.batches import LANES
-from darkspell.core.jit import INLINED
+from darkspell.core.jit import INLINED, copy_floats
 
 DRAWS = 9  # place of what the members' banks are among the input series
 SERIES, SHARES, MORE = (
@@ -70,16 +70,12 @@ def _read_shares(extras, traces, hour, w):
         return lambda extras, traces, hour, w: None
 
     def read(extras, traces, hour, w):
-        for lane in range(traces[SERIES].shape[1]):
-            w[MEMBER.essential_share + lane] = traces[SERIES][hour, lane]
-            w[MEMBER.deferrable_share + lane] = traces[SERIES + 1][hour, lane]
-            w[MEMBER.rest_peak_share + lane] = traces[SERIES + 2][hour, lane]
-            w[MEMBER.peak_share + lane] = traces[SERIES + 3][hour, lane]
+        for row in range(SHARES):
+            copy_floats(traces[SERIES + row], hour * LANES, w, MEMBER.essential_share + row * LANES, LANES)
 
     def read_more(extras, traces, hour, w):
         for row in range(SHARES + MORE):
-            for lane in range(traces[SERIES].shape[1]):
-                w[MEMBER.essential_share + row * LANES + lane] = traces[SERIES + row][hour, lane]
+            copy_floats(traces[SERIES + row], hour * LANES, w, MEMBER.essential_share + row * LANES, LANES)
 
     return read_more if has_both(extras) else read
 

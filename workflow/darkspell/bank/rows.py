@@ -34,6 +34,7 @@ class MemberRows(NamedTuple):
     setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing :
         `darkspell.bank.step.TemperatureTerms`
     spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
+    unit, scaled : what an output is multiplied by, and the product
     """
 
     soc: int
@@ -109,6 +110,8 @@ class MemberRows(NamedTuple):
     used: int
     chargers_used: int
     generator_used: int
+    unit: int
+    scaled: int
 
 
 class DesignRows(NamedTuple):

@@ -13,16 +13,19 @@ from darkspell.bank.step import ONE
 from darkspell.bank.vector_step import advance, member_terms, start_full
 from darkspell.core.batches import LANES
 from darkspell.core.calendar import HOURS, WARM_UP_HOURS
-from darkspell.core.jit import inlined, kernel
+from darkspell.core.jit import copy_floats, inlined, kernel
 
 YEAR, WARM_UP = int(HOURS), int(WARM_UP_HOURS)
 NEVER = np.float32(1e9)
 FROM_FULL = (ONE, ONE)
+PER_AH = np.ones((1, LANES), np.float32)
 OUTPUTS = (
     "soc", "current", "voltage", "offer", "accept",
     "unserved_essential", "unserved_deferrable", "spilled", "array_used", "cause",
     "aux_used", "engine_used", "running", "unserved_critical",
 )  # fmt: skip
+NOT_PER_AH = ("soc", "voltage", "cause", "running")
+SCALED = tuple(name not in NOT_PER_AH for name in OUTPUTS)
 OUTPUT_ROWS = (
     MEMBER.soc, MEMBER.current, MEMBER.voltage, MEMBER.offer, MEMBER.accept,
     MEMBER.short_essential, MEMBER.short_deferrable, MEMBER.spilled, MEMBER.used, MEMBER.cause, MEMBER.chargers_used,
@@ -31,7 +34,7 @@ OUTPUT_ROWS = (
 
 
 @kernel
-def run_members(traces, factors, controls, c, out):
+def run_members(traces, factors, controls, c, unit, out):
     """Run one design over 64 members; the last 60 days of the year come first and are not kept.
 
     Parameters
@@ -45,19 +48,26 @@ def run_members(traces, factors, controls, c, out):
     factors : darkspell.bank.step.PerAhFactors
     controls : darkspell.bank.step.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
+    unit : float32 array [1, 64]
+        What all outputs but `NOT_PER_AH` are multiplied by: the capacity of the member's own bank [Ah], or 1.
     out : float32 array [up to len(OUTPUTS), 8760, 64], written
-        The first so many of `OUTPUTS`, per Ah of the member's own bank; ``running`` is 1 while the generator runs.
+        The first so many of `OUTPUTS`, per Ah of the member's own bank times `unit`; ``running`` is 1 while the
+        generator runs.
     """
     w = np.zeros(MEMBER_ROWS * LANES, np.float32)
     start_full(w)
     _keep_draws(w, traces[DRAWS])
+    copy_floats(unit, 0, w, MEMBER.unit, LANES)
     for count in range(WARM_UP + YEAR):
         hour = (count - WARM_UP) % YEAR
         _member_hour(traces, hour, w, factors, controls, c)
         for row in range(out.shape[0]):
             first = OUTPUT_ROWS[row]
-            for lane in range(LANES):
-                out[row, hour, lane] = w[first + lane]
+            if SCALED[row]:
+                for lane in range(LANES):
+                    w[MEMBER.scaled + lane] = w[first + lane] * w[MEMBER.unit + lane]
+                first = MEMBER.scaled
+            copy_floats(w, first, out, (row * YEAR + hour) * LANES, LANES)
 
 
 @inlined
@@ -75,26 +85,19 @@ def _member_hour(traces, hour, w, factors, controls, c):
     """Advance all members by an hour; without charging by the shorter way, which gives the same bits."""
     mpp, pwm, temp, essential, deferrable, peak, chargers, uninterruptible, heater = traces[:DRAWS]
     charging = np.int32(0)  # any bit of any power; a sum of float32 would not be packed
-    for lane in range(LANES):
-        w[MEMBER.mpp + lane] = mpp[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.chargers + lane] = chargers[hour, lane]
+    at = hour * LANES
+    copy_floats(mpp, at, w, MEMBER.mpp, LANES)
+    copy_floats(chargers, at, w, MEMBER.chargers, LANES)
     for lane in range(LANES):
         charging = np.int32(
             charging | np.float32(w[MEMBER.mpp + lane] + w[MEMBER.chargers + lane]).view(np.int32)
         )
-    for lane in range(LANES):
-        w[MEMBER.temp + lane] = temp[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.essential + lane] = essential[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.deferrable + lane] = deferrable[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.peak + lane] = peak[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.uninterruptible + lane] = uninterruptible[hour, lane]
-    for lane in range(LANES):
-        w[MEMBER.heater + lane] = heater[hour, lane]
+    copy_floats(temp, at, w, MEMBER.temp, LANES)
+    copy_floats(essential, at, w, MEMBER.essential, LANES)
+    copy_floats(deferrable, at, w, MEMBER.deferrable, LANES)
+    copy_floats(peak, at, w, MEMBER.peak, LANES)
+    copy_floats(uninterruptible, at, w, MEMBER.uninterruptible, LANES)
+    copy_floats(heater, at, w, MEMBER.heater, LANES)
     read_shares(controls.extras, traces, hour, w)
     for lane in range(LANES):  # on rows of the one local array: from the series it would not be packed
         share = w[MEMBER.per_capacity + lane]
@@ -109,8 +112,7 @@ def _member_hour(traces, hour, w, factors, controls, c):
     if controls.extras is None and charging == 0:
         advance(w, None, None, None, factors, controls, c, None)
         return
-    for lane in range(LANES):
-        w[MEMBER.pwm + lane] = pwm[hour, lane]
+    copy_floats(pwm, at, w, MEMBER.pwm, LANES)
     for lane in range(LANES):
         w[MEMBER.pwm + lane] *= w[MEMBER.per_capacity + lane]
     generator = generator_power(controls.extras, hour % 24)

@@ -17,7 +17,7 @@ from darkspell.bank import reference
 from darkspell.bank import run_years as drive
 from darkspell.bank.bank_results import run_block
 from darkspell.bank.run_designs import TOTALS, run_designs
-from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, run_members, run_until
+from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, PER_AH, run_members, run_until
 from darkspell.benchmark import everything, packed
 from darkspell.chemistry.numbers import trimmed
 from darkspell.climate import site_climate
@@ -115,7 +115,7 @@ def stages(system):
             lambda: load_block(system.appliances, calendar, *seed_args(), study.load_uncertainty_pct),
             HOURS,
         ),
-        (MEMBERS, lambda: run_members(given, scales, controls, c, out), YEAR),
+        (MEMBERS, lambda: run_members(given, scales, controls, c, PER_AH, out), YEAR),
         (DESIGNS, lambda: run_designs(given, 0, lanes, controls, short_c, floors, totals), YEAR * BLOCKS),
         (BOTH, lambda: two_at_once(given, lanes, controls, short_c, floors), 2 * YEAR * BLOCKS),
         (NUMPY, lambda: reference.run_members(many, scales, controls, c, short), short * wide),
