@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 import yaml
 
@@ -26,7 +27,6 @@ def made(folder, changes):
 
 def picture(path, size):
     """A PNG of random grey, cut off after `size` bytes."""
-    import numpy as np
     from PIL import Image
 
     Image.fromarray(np.random.default_rng(1).integers(0, 255, (64, 64), np.uint8)).save(path)
@@ -63,6 +63,20 @@ def test_what_a_run_would_refuse_is_refused_before(tmp_path, changes, words, cap
         assert main([command, str(path)]) == 1
         printed = capsys.readouterr().err
         assert all(word in printed for word in words) and "Traceback" not in printed
+
+
+def test_a_record_without_a_year_to_replay_is_refused_before(tmp_path):
+    """Two years of days but July: the check answers once the cure of its message is followed."""
+    dates = np.arange(np.datetime64("2001-01-01"), np.datetime64("2003-01-01"))
+    kept = dates[dates.astype("datetime64[M]").astype(int) % 12 != 6]
+    values = np.random.default_rng(1).uniform(0.8, 1.2, kept.size)
+    rows = [f"{date},{value:.3f}" for date, value in zip(kept, values, strict=True)]
+    (tmp_path / "days.csv").write_text("\n".join(["date,ghi", *rows]), encoding="utf-8")
+    series = {"step": "daily", "time_columns": ["date"], "ghi_column": "ghi", "ghi_unit": "kWh/m2"}
+    climate = {"source": "measured", "file": "days.csv", "series": series}
+    with pytest.raises(StudyError, match="no year has a day of July.*climate.replay: false"):
+        preflight(made(tmp_path, {"climate": climate}))
+    assert preflight(made(tmp_path, {"climate": climate | {"replay": False}})) == []
 
 
 HOURS = {

@@ -10,6 +10,7 @@ satellite series next to their ground stations, and means of a few years judged 
 
 import sys
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from unittest.mock import patch
@@ -37,6 +38,7 @@ HALF_WIDTHS = np.linspace(0.05, 6.0, 240)
 PAIR_KM, PAIR_YEARS = 300.0, 7  # of a satellite series and its ground station
 FEW_YEARS = (1, 2, 3, 5, 10)
 FEW_DRAWS = 100
+BLANKED = (1, 3, 6)  # calendar months without a day
 
 
 def judge(folder, members=1000):
@@ -52,6 +54,8 @@ def judge(folder, members=1000):
     print_pairs(Path(folder) / "satellite", stations, members)
     for years in FEW_YEARS:
         print_few_years(years, places)
+    for count in BLANKED:
+        print_blanked(count, places)
 
 
 class Place:
@@ -296,6 +300,28 @@ def print_few_years(count, places):
         )
         print(f"  stated 90 % interval contains {percent(held)}, stated 95 % interval {percent(wider)}; RMS log of "
               f"monthly means {own:.3f} of these years, {combined:.3f} combined", flush=True)  # fmt: skip
+
+
+def print_blanked(count, places):
+    """Records without any day of some calendar months, those round the dullest and those round the brightest."""
+    for words, away in (("dullest", 0), ("brightest", 6)):
+        ratios, held, errors = [], [], []
+        for place in places:
+            station = place.station
+            light = np.array(station.means) * monthly_extraterrestrial(station.latitude_deg)
+            first = int(light.argmin()) + away - (count - 1) // 2
+            months = np.arange(first, first + count) % 12
+            given = replace(station, kt=np.where(np.isin(station.month, months), np.nan, station.kt))
+            with constants(place.fit), atlas_means(place.clearness):
+                climate = from_record(station, given)
+            ratios.append(place.ratios(climate))
+            held.append(covered(*place.stated(climate, place.cells, place.years, "nothing")[:2]))
+            errors.append(np.log(climate.monthly_kt() / station.means)[months])
+        print(
+            f"\nrecord without {count} month(s) round the {words}: {summary(np.array(ratios))}; stated 90 % interval "
+            f"contains {percent(held)}; these means off by {np.sqrt(np.mean(np.square(errors))):.3f} (RMS of log)",
+            flush=True,
+        )
 
 
 def first_years(station, count):

@@ -39,6 +39,8 @@ class Station:
     month: np.ndarray
     dates: np.ndarray
     temp_air = None
+    temp_air_range = None
+    dark = False  # no station has a polar night
     wind_in_sun = None
     altitude_m = 0.0  # unknown for the stations
 

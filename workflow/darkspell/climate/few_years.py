@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from darkspell.climate.missing_months import interpolated, month_sd
 from darkspell.core.calendar import MONTH_LENGTHS
 from darkspell.core.constants import constant
 
@@ -22,19 +23,21 @@ class CombinedMeans(NamedTuple):
     ----------
     kt : float64 array [12]
         [-].
-    annual_sd, monthly_sd : float
-        Standard deviation of the logarithm of the true means over `kt`: common to all months, and of each month.
+    annual_sd : float
+        Standard deviation of the logarithm of the true means over `kt`, common to all months.
+    monthly_sd : float or float64 array [12]
+        The same of each month; an array where empty months were filled.
     weight : float
         Share of the given years in the annual mean [-].
     """
 
     kt: np.ndarray
     annual_sd: float
-    monthly_sd: float
+    monthly_sd: float | np.ndarray
     weight: float
 
 
-def combined_means(kt, days, prior):
+def combined_means(kt, days, prior, empty=None):
     """Combine monthly means of a few years with those of the atlas.
 
     With d the logarithm of `kt` over the atlas, A the covariance of the atlas's errors and O that of the sampling
@@ -50,12 +53,15 @@ def combined_means(kt, days, prior):
         Days behind each mean.
     prior : darkspell.climate.SiteClimate
         From the atlas.
+    empty : bool array [12], optional
+        Months without enough days, which are filled by `darkspell.climate.missing_months`.
 
     Returns
     -------
     CombinedMeans
     """
-    known = (np.asarray(days, float) > 0.0) & np.isfinite(kt)
+    empty = np.zeros(12, bool) if empty is None else np.asarray(empty)
+    known = (np.asarray(days, float) > 0.0) & np.isfinite(kt) & ~empty
     days = np.where(known, days, np.nan)
     enough = constant("climate", "own_years")
     apart = np.where(known, np.log(np.where(known, kt, 1.0) / prior.monthly_kt()), 0.0)
@@ -65,10 +71,20 @@ def combined_means(kt, days, prior):
     gain = _gain(atlas, beyond, day_sd, known)
     rest = np.eye(12) - gain
     error = rest @ atlas @ rest.T + gain @ _sampling(1.0 / days, day_sd, known) @ gain.T
-    annual = error[~np.eye(12, dtype=bool)].mean()
-    monthly = max(np.trace(error) / 12.0 - max(annual, 0.0), 0.0)
+    annual, monthly = _parts(error[np.ix_(~empty, ~empty)])
     combined = prior.monthly_kt() * np.exp(gain @ apart)
-    return CombinedMeans(combined, np.sqrt(max(annual, 0.0)), np.sqrt(monthly), float(gain.sum() / 12.0))
+    if empty.any():
+        combined = interpolated(combined, prior.monthly_kt(), empty)
+        monthly = month_sd(monthly, empty)
+    return CombinedMeans(combined, annual, monthly, float(gain.sum() / 12.0))
+
+
+def _parts(error):
+    """Standard deviations of the part common to all months and of each month's own, of a covariance."""
+    count = len(error)
+    annual = error[~np.eye(count, dtype=bool)].mean()
+    monthly = max(np.trace(error) / count - max(annual, 0.0), 0.0)
+    return np.sqrt(max(annual, 0.0)), np.sqrt(monthly)
 
 
 def monthly_sampling_sd(climate, days):

@@ -13,6 +13,7 @@ from darkspell.climate.distribution import (
     typical_quantiles,
 )
 from darkspell.climate.few_years import combined_means, own_share
+from darkspell.climate.missing_months import across, empty_months, sentences
 from darkspell.climate.persistence import normal_scores, persistence_of_record
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_sd
@@ -74,15 +75,16 @@ def _from_series(site, record, source, notes=()):
     factor = constant("climate", "ground_over_satellite") if satellite else 1.0
     days = np.bincount(record.month[np.isfinite(record.kt)], minlength=12)
     years = days.sum() / 365.0
-    known = combined_means(own.mean(axis=1) * factor, days, from_atlas(site))
+    empty = empty_months(record)
+    known = combined_means(own.mean(axis=1) * factor, days, from_atlas(site), empty)
     mean, temp_range, sd = temperatures(site, record, known.kt)
-    highest = 0.0 if satellite else np.where(days > 0, own[:, -1], 0.0)
+    highest = 0.0 if satellite else np.where((days > 0) & ~empty, own[:, -1], 0.0)
     ceiling = clearness_ceiling(site, mean, temp_range, known.kt, highest)
     quantiles, cell = _typical(site, known.kt, mean, ceiling)
     if not satellite:
         if years < constant("climate", "few_years"):
             own = smoothed_quantiles(record.kt, record.month, known.kt, ceiling)
-        share = own_share(years)
+        share = np.where(empty, 0.0, own_share(years))[:, None]
         quantiles = (1.0 - share) * quantiles + share * _moved(own, known.kt, ceiling)
     return SiteClimate(
         probabilities=PROBABILITIES,
@@ -95,7 +97,7 @@ def _from_series(site, record, source, notes=()):
         **persistence_of_record(record.kt, record.month, site.latitude_deg),
         **source_uncertainty(source, site.latitude_deg, years, cell=cell or not satellite, combined=known),
         source=f"{SERIES[source]} {record.name}, {record.span}, {days.sum()} days",
-        notes=[*record.sentences(), *_notes(years, known), *notes],
+        notes=[*record.sentences(), *sentences(empty, known.monthly_sd), *_notes(years, known), *notes],
         wind=record.wind_in_sun or 0.0,
     )
 
@@ -135,6 +137,8 @@ def _notes(years, known):
 def temperatures(site, record, kt):
     """Monthly statistics of air temperature, from the record or else from the atlas and default relations.
 
+    In months with too few values, the mean differs from the atlas as in the measured months around.
+
     Parameters
     ----------
     site : object
@@ -148,15 +152,24 @@ def temperatures(site, record, kt):
     mean, daily_range, sd : float64 arrays [12]
         Monthly mean [degC], mean daily range [K], standard deviation of the daily means [K].
     """
-    default = grid_temperature(site)
-    if record.temp_air is None or not _every_month(record, record.temp_air):
-        return default, grid_range(site, kt), daily_sd(default)
-    months = [record.month == month for month in range(12)]
-    mean = np.array([np.nanmean(record.temp_air[month]) for month in months])
-    sd = np.array([np.nanstd(record.temp_air[month], ddof=1) for month in months])
-    if record.temp_air_range is None or not _every_month(record, record.temp_air_range):
-        return mean, grid_range(site, kt), sd
-    return mean, np.array([np.nanmean(record.temp_air_range[month]) for month in months]), sd
+    default, days_range = grid_temperature(site), grid_range(site, kt)
+    measured, sd = _monthly(record, record.temp_air)
+    empty = np.isnan(measured)
+    if 12 - empty.sum() < constant("record", "fewest_months"):
+        return default, days_range, daily_sd(default)
+    mean = np.where(empty, default + across(measured - default, empty), measured)
+    swing, _ = _monthly(record, record.temp_air_range)
+    return mean, np.where(np.isnan(swing), days_range, swing), np.where(empty, daily_sd(mean), sd)
+
+
+def _monthly(record, values):
+    """Mean and standard deviation by calendar month; NaN where a month has too few values."""
+    mean, sd = np.full(12, np.nan), np.full(12, np.nan)
+    for month in range(12) if values is not None else ():
+        known = values[record.month == month]
+        if np.isfinite(known).sum() >= constant("record", "fewest_in_month"):
+            mean[month], sd[month] = np.nanmean(known), np.nanstd(known, ddof=1)
+    return mean, sd
 
 
 def measured_with_sun(record):
@@ -188,8 +201,3 @@ def measured_with_sun(record):
                 anomaly[same] -= anomaly[same].mean()
             found[month] = np.corrcoef(anomaly, scores[days])[0, 1]
     return {"temp_air_with_sun": found} if np.isfinite(found).all() else {}
-
-
-def _every_month(record, values):
-    """Whether every calendar month has at least twenty values."""
-    return np.bincount(record.month[np.isfinite(values)], minlength=12).min() >= 20

@@ -38,9 +38,11 @@ class SiteClimate:
     annual_weight : float
         Variance of a component that is constant within each member's year; the fast and slow components
         have the rest [-].
-    annual_mean_sd, monthly_mean_sd : float
+    annual_mean_sd : float
         Uncertainty of the source: standard deviation of the logarithm of mean kt. One value is sampled per
-        parameter draw for the whole year, and one per parameter draw and month [-].
+        parameter draw for the whole year [-].
+    monthly_mean_sd : float or float64 array [12]
+        The same, one value per parameter draw and month; an array where some months are less certain [-].
     width_sd, lag_one_sd : float
         Uncertainty of the source: standard deviation of the logarithm of the distribution's width in logit
         space, and standard deviation of the lag-1 autocorrelation of the fast component; one value per
@@ -73,7 +75,7 @@ class SiteClimate:
     slow_weight: np.ndarray
     annual_weight: float
     annual_mean_sd: float
-    monthly_mean_sd: float
+    monthly_mean_sd: float | np.ndarray
     width_sd: float
     lag_one_sd: float
     slow_sd: float

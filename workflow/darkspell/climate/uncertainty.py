@@ -45,7 +45,7 @@ def source_uncertainty(source, latitude=90.0, years=None, means=None, cell=True,
             kinds[f"{kind}_sd"] = float(np.hypot(kinds[f"{kind}_sd"], sampled))
     if combined is not None:
         kinds["annual_mean_sd"] = float(np.hypot(kinds["annual_mean_sd"], combined.annual_sd))
-        kinds["monthly_mean_sd"] = float(np.hypot(kinds["monthly_mean_sd"], combined.monthly_sd))
+        kinds["monthly_mean_sd"] = np.hypot(kinds["monthly_mean_sd"], combined.monthly_sd)
     if source == "atlas":
         belt = float(np.exp(-((abs(latitude) / constant("climate", "uncertainty_belt")) ** 4)))
         common = kinds["annual_mean_sd"] + constant("climate", "annual_mean_sd", "atlas_belt") * belt

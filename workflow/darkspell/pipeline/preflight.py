@@ -1,6 +1,8 @@
 """What can be known of a study before its years are simulated: files, climates, whole pieces, pictures."""
 
 from darkspell.climate import site_climate
+from darkspell.climate.record import record_of
+from darkspell.climate.record.study_years import study_years
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.loads.measured_series import measured_series
@@ -28,10 +30,11 @@ def preflight(study):
     Raises
     ------
     darkspell.core.errors.StudyError
-        If a climate is not known, a file of hours or of text cannot be used, or no whole pieces of the catalogue fit
-        the system.
+        If a climate is not known, no measured year can be replayed, a file of hours or of text cannot be used, or
+        no whole pieces of the catalogue fit the system.
     """
     _climates(study)
+    _measured_years(study)
     _series(study)
     if study.sizing.catalogue:
         from darkspell.design.catalogue import ladders  # loads the compiler, half a second
@@ -54,6 +57,13 @@ def _climates(study):
             site_climate(changed, study.folder or ".")
         except StudyError as fault:
             raise StudyError(f"whatifs.{name}: {fault}") from None
+
+
+def _measured_years(study):
+    """Years of the study's own record, which the run replays; a series still to be downloaded is not asked for."""
+    if study.replays and study.climate.source == "measured":
+        record = record_of(study, study.folder or ".")
+        study_years(record, Calendar(study.site.start_month), study.climate.fill_days, study.engine.seed)
 
 
 def _series(study):

@@ -71,20 +71,18 @@ def _check_step(rows, times, series):
 
 
 def _check_length(record):
-    """Refuse a record that does not cover every calendar month."""
-    good = np.isfinite(record.kt) | record.dark
+    """Refuse a record that is too short, or has days in too few calendar months."""
     if record.dates.size < constant("record", "fewest_days"):
         raise StudyError(
             f"{record.name}: {record.dates.size} days, {record.dates[0]} to {record.dates[-1]}; a record needs a "
-            "whole year at least: give climate.source: monthly with what is known of the other months"
+            "whole year at least, gaps included: give more days, twelve values with climate.source: monthly, or "
+            "climate.source: atlas"
         )
-    count = np.bincount(record.month[good], minlength=12)
-    fewest = constant("record", "fewest_in_month")
-    if count.min() < fewest:
-        from darkspell.core.calendar import MONTH_NAMES
-
-        faults = " ".join(record.sentences()[:2])
+    days, fewest = constant("record", "fewest_in_month"), constant("record", "fewest_months")
+    measured = (np.bincount(record.month[np.isfinite(record.kt)], minlength=12) >= days).sum()
+    if measured < fewest:
         raise StudyError(
-            f"{record.name}: only {count.min()} good days in {MONTH_NAMES[int(count.argmin())]}, all years "
-            f"together; {fewest} are needed; {faults} Give more years, or climate.source: monthly"
+            f"{record.name}: {measured} of the twelve calendar months have {days} good days, all years together; "
+            f"{fewest} such months are needed, the others are filled; {' '.join(record.sentences()[:2])} Give more "
+            "days, twelve values with climate.source: monthly, or climate.source: atlas"
         )

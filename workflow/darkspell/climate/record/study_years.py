@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.climate.record.record import leap_day
-from darkspell.core.calendar import DAYS, MONTH_LENGTHS
+from darkspell.core.calendar import DAYS, MONTH_LENGTHS, MONTH_NAMES
 from darkspell.core.errors import StudyError
 from darkspell.core.keyed_random import stream_key, uniforms
 
+MOST_FILLED = 60  # of climate.fill_days
 POLAR_NIGHT_KT = 0.3  # the sun is too low for its value to matter
 
 
@@ -74,13 +75,14 @@ def study_years(record, calendar, fill_days, seed):
     """
     starts, days = days_of_years(record, calendar)
     bad = np.array([_bad(record, row).sum() for row in days])
+    most = 0 if _without_days(record).any() else fill_days
     names = [_name(start, calendar) for start in starts]
-    keep = np.flatnonzero(bad <= fill_days)
-    left_out = [(names[i], int(bad[i])) for i in np.flatnonzero(bad > fill_days)]
+    keep = np.flatnonzero(bad <= most)
+    left_out = [(names[i], int(bad[i])) for i in np.flatnonzero(bad > most)]
     if not keep.size:
         raise StudyError(
             f"{record.name}: none of its {len(names)} study years can be replayed, the best lacks {bad.min()} days "
-            f"and climate.fill_days is {fill_days}; raise it, or give climate.replay: false"
+            f"and climate.fill_days is {fill_days}; {_cure(record, int(bad.min()))}"
         )
     rows = np.array(
         [_filled(record, days[i], int(starts[i].astype("datetime64[Y]").astype(int)), seed) for i in keep]
@@ -125,6 +127,24 @@ def days_of_years(record, calendar):
     rows = np.array(rows)
     touched = (rows >= 0).any(axis=1)
     return starts[touched], rows[touched]
+
+
+def _cure(record, missing):
+    """What lets a study run whose record has no year to replay."""
+    without = [MONTH_NAMES[month] for month in np.flatnonzero(_without_days(record))]
+    if without:
+        return f"no year has a day of {', '.join(without)} to fill with: give climate.replay: false"
+    return (
+        f"give climate.fill_days: {missing}, or climate.replay: false"
+        if missing <= MOST_FILLED
+        else ("give climate.replay: false")
+    )
+
+
+def _without_days(record):
+    """Calendar months without any day that could be used; bool [12]."""
+    usable = np.isfinite(record.kt) | record.dark
+    return np.bincount(record.month[usable], minlength=12) == 0
 
 
 def _days_before(start, first):
