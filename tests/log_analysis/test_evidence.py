@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from darkspell.log_analysis.alignment import MOMENTARY, aligned_evidence, disagreement, moved
+from darkspell.log_analysis.alignment import aligned_evidence, at_moment, disagreement, moved
 from darkspell.log_analysis.compare import of_known_meaning
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
@@ -213,16 +213,27 @@ def test_candidates_keep_to_the_window_and_to_the_energy():
 
 
 @pytest.mark.parametrize(
-    ("kind", "known", "why"), [("samples", False, MOMENTARY), ("means", True, ""), (None, False, "")]
+    ("kind", "known", "most"), [("samples", False, 0.9), ("means", True, 0.9), (None, False, 1.05)]
 )
-def test_what_is_known_of_the_rows_is_used(kind, known, why):
-    """Hourly means in their right hour: the array is read; the same rows, said to be momentary, say nothing of it."""
+def test_the_array_is_read_from_rows_an_hour_apart(kind, known, most):
+    """The array is read whether rows are said to be means, momentary values, or neither: then less surely."""
     sun = SUN * np.repeat(np.random.default_rng(5).uniform(0.4, 1.0, DAYS), 24)
-    hours = replace(log(sun=sun), coarse=True, kind=kind, moment_known=known)
+    hours = replace(log(array=0.6, sun=sun), coarse=True, kind=kind, moment_known=known)
+    if kind == "samples":  # at the beginning of the hour: between the means of two hours
+        given = 0.5 * (hours.current + np.roll(hours.current, 1))
+        hours = replace(hours, current=given)
     found = aligned_evidence(
         hours, expected(array=np.repeat(20.0 * sun[:, None], 8, 1)), np.random.default_rng(1)
     )
-    assert found.reasons.get("array", "") == why
+    low, high = np.quantile(found.draws["array"], [0.025, 0.975])
+    assert low < 0.6 < high < most
+
+
+def test_momentary_values_lie_between_the_means_of_the_hours_next_to_them():
+    at = expected(array=np.repeat(np.arange(24.0 * DAYS)[:, None], 8, 1))
+    assert at_moment(at, 0.0).array[10, 0] == 9.5  # hours' middles are 9.5 and 10.5
+    assert at_moment(at, 30.0).array[10, 0] == 10.0
+    assert at_moment(at, 45.0).array[10, 0] == 10.25
 
 
 def test_a_late_clock_shows_in_what_days_differ_by_and_a_late_load_does_not():

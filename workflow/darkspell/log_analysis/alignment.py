@@ -23,8 +23,8 @@ def aligned_evidence(hours, expected, rng):
     """Evidence of a log, whichever moment its rows are named by.
 
     Rows closer than half an hour say enough themselves; where they disagree with the weather's hours, only nights
-    are read. Of rows further apart the reading one hour earlier is
-    tried as well. The better of the two is taken where the weather is known and tells them apart, else both.
+    are read. Rows further apart may be means named by their beginning or end, or momentary values. The reading that
+    follows the weather best is taken where the weather is known and tells them apart, else all that are as good.
 
     Parameters
     ----------
@@ -39,19 +39,72 @@ def aligned_evidence(hours, expected, rng):
     if not hours.coarse:
         parts = disagreement(hours, expected)
         return _doubted(hours, expected, rng, parts) if parts else evidence(hours, expected, rng)
-    readings = [hours] if hours.moment_known else [hours, _earlier(hours)]
+    readings = readings_of(hours, expected)
     why = {"means": UNLIKE, "samples": MOMENTARY}.get(hours.kind, UNCLEAR)
-    if expected.weather_known:
-        scores = [_agreement(one, expected) for one in readings]
-        late = _coarse_lateness(hours, expected, max(scores), len(readings))
-        if late:
-            return _doubted(hours, expected, rng, [(0, hours.current.size // 24 - 1, late)])
-        # Momentary values say of the array what their mean over many days does, if they follow the weather at all.
-        if max(scores) < constant("log_analysis", "means_agreement"):
-            return _both(readings, expected, rng, why)
-        if len(scores) == 1 or abs(scores[0] - scores[1]) > constant("log_analysis", "label_margin"):
-            return evidence(readings[int(np.argmax(scores))], expected, rng)
-    return _both(readings, expected, rng, MOMENTARY if hours.kind == "samples" else "")
+    if not expected.weather_known:
+        return _both(readings, rng, MOMENTARY if hours.kind == "samples" else "")
+    scores = [_agreement(*one) for one in readings]
+    late = _coarse_lateness(hours, expected, max(scores), sum(not one[0].momentary for one in readings))
+    if late:
+        return _doubted(hours, expected, rng, [(0, hours.current.size // 24 - 1, late)])
+    best = readings[int(np.argmax(scores))]
+    if best[0].momentary:
+        follows = _follows_at_moment(*best, max(scores))
+    else:
+        follows = max(scores) > constant("log_analysis", "means_agreement")
+    if not follows:
+        return _both(readings, rng, why)
+    near = max(scores) - constant("log_analysis", "label_margin")
+    close = [one for one, score in zip(readings, scores, strict=True) if score >= near]
+    return evidence(*best, rng) if len(close) == 1 else _both(close, rng, "")
+
+
+def readings_of(hours, expected):
+    """What rows half an hour or more apart may mean; list of (Hours, Expected).
+
+    Means named by their beginning, means named by their end, and momentary values.
+
+    Parameters
+    ----------
+    hours : darkspell.log_analysis.quantities.Hours
+    expected : darkspell.log_analysis.quantities.Expected
+    """
+    out = []
+    if hours.kind != "samples":
+        out = [(hours, expected)] if hours.moment_known else [(hours, expected), (_earlier(hours), expected)]
+    if hours.kind != "means" and expected.weather_known:
+        out.append((replace(hours, momentary=True), at_moment(expected, hours.minute)))
+    return out or [(hours, expected)]
+
+
+def at_moment(expected, minute):
+    """Expectation at one moment of each hour, between the means of the hours next to it; `Expected`.
+
+    Parameters
+    ----------
+    expected : darkspell.log_analysis.quantities.Expected
+    minute : float
+        After the beginning of the hour, 0 to 60.
+    """
+    share = 0.5 - minute / 60.0
+    other = 1 if share > 0.0 else -1  # the hour before, or the one after
+
+    def between(values):
+        return (1.0 - abs(share)) * values + abs(share) * np.roll(values, other, axis=0)
+
+    return replace(expected, array=between(expected.array), envelope=between(expected.envelope))
+
+
+def _follows_at_moment(hours, expected, score):
+    """Whether momentary values follow the weather of their own hour, and that of no other hour better.
+
+    Both are judged by the standard error of a correlation of so many hours.
+    """
+    error = 1.0 / np.sqrt(max(_unlimited(hours, expected).sum(), 1))
+    sure = constant("log_analysis", "samples_agreement") * error
+    margin = max(constant("log_analysis", "clock_margin"), error)
+    others = [_agreement(moved(hours, shift), expected) for shift in (-2, -1, 1, 2)]
+    return score > sure and max(others) < score + margin
 
 
 def _doubted(hours, expected, rng, parts):
@@ -74,20 +127,20 @@ def _coarse_lateness(hours, expected, score, readings):
     return 0
 
 
-def _both(readings, expected, rng, why):
-    """Evidence of two readings together; `why` the array cannot be told, empty if it can."""
-    parts = [evidence(one, expected, rng, light=not why) for one in readings]
+def _both(readings, rng, why):
+    """Evidence of some readings together; `why` the array cannot be told, empty if it can."""
+    parts = [evidence(*one, rng, light=not why) for one in readings]
     draws, reasons = {}, dict(parts[0].reasons)
     for name in CAUSES:
         if all(name in part.draws for part in parts):
-            half = DRAWS // len(parts)
-            draws[name] = np.concatenate([part.draws[name][:half] for part in parts])
+            share = DRAWS // len(parts)
+            draws[name] = np.concatenate([part.draws[name][:share] for part in parts])
         else:
-            reasons.setdefault(name, parts[-1].reasons.get(name, ""))
+            reasons.setdefault(name, next((part.reasons[name] for part in parts if name in part.reasons), ""))
     if why:
         draws.pop("array", None)
         reasons["array"] = why
-        if "load" in draws and not readings[0].measured_load:  # nothing shows that the clock is right
+        if "load" in draws and not readings[0][0].measured_load:  # nothing shows that the clock is right
             wide = constant("log_analysis", "night_only_sd") * rng.standard_normal(draws["load"].size)
             draws["load"] = draws["load"] * np.exp(wide)
     first = parts[0]
@@ -162,11 +215,15 @@ def disagreement(hours, expected):
     return out or ([(0, days - 1, whole)] if whole else [])
 
 
+def _unlimited(hours, expected):
+    """Hours of daylight with a current that the charger does not limit yet; bool [H]."""
+    full = full_hours(hours, expected)
+    return bulk_hours(hours, expected, depth_of(hours, expected, full, 0.0)) & np.isfinite(hours.current)
+
+
 def _agreement(hours, expected):
     """Correlation of the current with what the array is expected to give, before the charger limits it."""
-    full = full_hours(hours, expected)
-    use = bulk_hours(hours, expected, depth_of(hours, expected, full, 0.0))
-    return weather_correlation(hours.current, expected, use)
+    return weather_correlation(hours.current, expected, _unlimited(hours, expected))
 
 
 def weather_correlation(current, expected, use):

@@ -3,6 +3,7 @@
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.log_analysis.offset_evidence import sampling_error
 from darkspell.log_analysis.quantities import DRAWS
 
 
@@ -43,15 +44,17 @@ def capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng):
     if not events:
         reasons["capacity"] = "the bank was never discharged to the end after a full charge"
         return
-    values = []
+    values, spans = [], []
     for h in events:
         since = h - full[full <= h][-1] if (full <= h).any() else np.nan
         if np.isfinite(since):
             values.append(depth[h] - (offset - np.median(offset)) * -since)
+            spans.append(since)
     if not values:
         reasons["capacity"] = "the bank was never discharged to the end after a full charge"
         return
-    removed = np.median(np.array(values), axis=0)
+    counted = sampling_error(hours) * np.sqrt(np.median(spans)) * rng.standard_normal(DRAWS)
+    removed = np.median(np.array(values), axis=0) + counted
     end = 1.0 - expected.knee_charge + expected.knee_charge_sd * rng.standard_normal(DRAWS)
     out = removed / expected.capacity / end
     draws["capacity"] = out * np.exp(

@@ -209,6 +209,7 @@ def of_known_meaning(hours, rows, step_s):
         moment_known=rows.moment_known,
         coarse=hours.coarse and not whole,
         hourly_means=whole,
+        minute=float(np.median(rows.seconds % 3600.0)) / 60.0,
     )
 
 

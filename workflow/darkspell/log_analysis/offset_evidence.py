@@ -53,7 +53,7 @@ def offset_draws(hours, expected, full, draws, reasons, rng):
     rate = _theil_sen(time, into[full])
     independent = max(min(full.size, span / 72.0), 2.0)
     fit_sd = spread / span * np.sqrt(12.0 / (independent + 4.0))
-    sampling = _sampling(hours) / np.sqrt(span)
+    sampling = sampling_error(hours) / np.sqrt(span)
     missing = np.isnan(hours.current[full[0] : full[-1]]).mean() * 0.2 * np.abs(filled).mean()
     rounding = constant("log_analysis", "rounding_share") * hours.resolution
     noise = np.sqrt(fit_sd**2 + sampling**2 + missing**2 + rounding**2 + _scale_error(hours, rate) ** 2)
@@ -102,8 +102,13 @@ def _unmeasured(expected, rng):
     return size * rng.standard_normal(DRAWS)
 
 
-def _sampling(hours):
-    """Sampling error of an hour's current [A]; larger where rows an hour apart may keep step with a load."""
+def sampling_error(hours):
+    """Sampling error of an hour's current [A]; larger where rows an hour apart may keep step with a load.
+
+    Parameters
+    ----------
+    hours : Hours
+    """
     return hours.current_sd * (constant("log_analysis", "coarse_sampling") if hours.coarse else 1.0)
 
 
@@ -121,7 +126,7 @@ def _balance(hours, expected, rng):
     if expected.steep:  # a bank that is hardly ever full loses less to gassing, nobody knows how much less
         lost = lost * rng.uniform(0.0, 1.0, DRAWS)
     rate, into = charge[-1] / count, np.maximum(filled, 0.0).mean()
-    sampling = _sampling(hours) / np.sqrt(count)
+    sampling = sampling_error(hours) / np.sqrt(count)
     missing = np.isnan(hours.current).mean() * 0.2 * np.abs(filled).mean()
     rounding = constant("log_analysis", "rounding_share") * hours.resolution
     noise = np.sqrt(sampling**2 + missing**2 + rounding**2 + _scale_error(hours, into) ** 2)

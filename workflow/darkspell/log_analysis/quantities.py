@@ -135,6 +135,10 @@ class Hours:
         Whether the moment by which rows of means are named is known.
     hourly_means : bool
         Whether rows are known to be means of half an hour to an hour by a known moment.
+    minute : float
+        Usual moment of the rows after the beginning of their hour [min].
+    momentary : bool
+        Whether the hours are read as momentary values.
     """
 
     current: np.ndarray
@@ -153,6 +157,8 @@ class Hours:
     kind: str | None = None
     moment_known: bool = False
     hourly_means: bool = False
+    minute: float = 0.0
+    momentary: bool = False
 
     @property
     def measured_load(self):
