@@ -165,6 +165,35 @@ def test_the_comments_of_a_new_study_are_those_of_its_place(latitude, longitude,
     assert ("# heater:" in text) == (climate.temp_air_mean.min() < 4)
 
 
+def test_a_place_that_nobody_gave_is_said(tmp_path, capsys):
+    """Without a terminal the file is for 47 N 8 E; the options that set the place are named, only those missing."""
+    assert main(["new", str(tmp_path / "a.yaml")]) == 0
+    told = capsys.readouterr().err
+    assert all(part in told for part in ("47 N", "8 E", "--latitude", "--longitude", "site.latitude_deg"))
+    assert main(["new", str(tmp_path / "b.yaml"), "--latitude", "60"]) == 0
+    assert "--latitude" not in (told := capsys.readouterr().err) and "--longitude" in told
+    assert main(["new", str(tmp_path / "c.yaml"), "--latitude", "60", "--longitude", "5"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("word", ["new", "run", "adopt", "options"])
+def test_defaults_are_named_as_such(word, capsys):
+    with pytest.raises(SystemExit):
+        main([word, "--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    brackets = [part.partition(")")[0] for part in told.split("(")[1:]]
+    assert brackets and all(part.startswith("default") for part in brackets)
+
+
+def test_prices_height_and_standing_draw_of_a_new_study_are_explained(tmp_path):
+    path = tmp_path / "mine.yaml"
+    assert main(["new", str(path), "--latitude", "60", "--longitude", "5"]) == 0
+    lines = path.read_text().splitlines()
+    for key in ("altitude_m:", "array_per_wp:", "bank_per_ah:", "fixed:", "self_consumption_w:"):
+        line = next(line for line in lines if line.strip(" #").startswith(key))
+        assert len(line.partition("  # ")[2]) > 15, line
+
+
 def test_an_answer_that_is_no_number_writes_no_study(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr("sys.stdin.isatty", lambda: True)
     monkeypatch.setattr("builtins.input", lambda question: "north")

@@ -106,12 +106,12 @@ def _add_new(commands):
     new.add_argument(
         "path", help="the file to write, such as config/mine.yaml; an existing one is left alone"
     )
-    new.add_argument("--chemistry", choices=CHEMISTRIES, default="lfp", help="of the bank (lfp)")
+    new.add_argument("--chemistry", choices=CHEMISTRIES, default="lfp", help="of the bank (default lfp)")
     new.add_argument(
-        "--latitude", type=float, metavar="DEG", help="north positive; asked for if not given (47)"
+        "--latitude", type=float, metavar="DEG", help="north positive; asked for on a terminal (default 47)"
     )
     new.add_argument(
-        "--longitude", type=float, metavar="DEG", help="east positive; asked for if not given (8)"
+        "--longitude", type=float, metavar="DEG", help="east positive; asked for on a terminal (default 8)"
     )
     new.set_defaults(do=_new)
 
@@ -145,14 +145,14 @@ def _add_run(commands):
     text = "simulate studies; results go to results/<study>/"
     run = commands.add_parser("run", help=text, description=text.capitalize() + ".")
     run.add_argument("studies", nargs="+", metavar="study", help="study files")
-    run.add_argument("--cores", type=_count, metavar="N", help="cores to use (all)")
+    run.add_argument("--cores", type=_count, metavar="N", help="cores to use (default: all)")
     run.add_argument(
         "--members", type=_count, metavar="N", help="synthetic years, in place of the study's number"
     )
     run.add_argument("--force", action="store_true", help="compute everything again, changed or not")
     run.add_argument(
         "--until", choices=("numbers", "figures", "proposal"), default="proposal",
-        help="how far to go (proposal)",
+        help="how far to go (default proposal)",
     )  # fmt: skip
     run.add_argument("--json", action="store_true", help="answer as a JSON list, for machines")
     run.set_defaults(do=_run)
@@ -172,9 +172,11 @@ def _add_adopt(commands):
     adopt = commands.add_parser("adopt", help=text, description=text.capitalize() + ".")
     adopt.add_argument("study", help="study file, run before")
     adopt.add_argument(
-        "--results", default="results", metavar="FOLDER", help="folder of the results (results)"
+        "--results", default="results", metavar="FOLDER", help="folder of the results (default results)"
     )
-    adopt.add_argument("--out", metavar="FILE", help="file to write (the study's name with _recommended)")
+    adopt.add_argument(
+        "--out", metavar="FILE", help="file to write (default: the study's name with _recommended)"
+    )
     adopt.set_defaults(do=_adopt)
 
 
@@ -182,7 +184,7 @@ def _add_options(commands):
     text = "run studies, then put them side by side in results/options/proposal.html"
     options = commands.add_parser("options", help=text, description=text.capitalize() + ".")
     options.add_argument("studies", nargs="+", metavar="study", help="two to 26 studies")
-    options.add_argument("--cores", type=_count, metavar="N", help="cores to use (all)")
+    options.add_argument("--cores", type=_count, metavar="N", help="cores to use (default: all)")
     options.add_argument(
         "--members", type=_count, metavar="N", help="synthetic years, in place of the studies' number"
     )

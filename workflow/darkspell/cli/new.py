@@ -8,6 +8,11 @@ from darkspell.study.template import Means, write_study
 
 LATITUDE, LONGITUDE = 47.0, 8.0  # where nobody answers
 
+NOBODY_ASKED = (
+    f"The place is not known, and nobody can be asked: without {{options}} the study is for {LATITUDE:g} N, "
+    f"{LONGITUDE:g} E. Set them, or site.latitude_deg and site.longitude_deg in the file."
+)
+
 
 def new(path, chemistry, latitude=None, longitude=None):
     """Write a commented study file, with the built-in atlas's monthly means of the place in its comments.
@@ -28,6 +33,11 @@ def new(path, chemistry, latitude=None, longitude=None):
     darkspell.core.errors.StudyError
         If the file exists, cannot be written, or would hold no valid study.
     """
+    unknown = [
+        f"--{name}" for name, value in (("latitude", latitude), ("longitude", longitude)) if value is None
+    ]
+    if unknown and not sys.stdin.isatty():
+        print(NOBODY_ASKED.format(options=" and ".join(unknown)), file=sys.stderr)
     latitude = _asked("Latitude of the site in degrees, north positive", LATITUDE, latitude)
     longitude = _asked("Longitude in degrees, east positive", LONGITUDE, longitude)
     path = write_study(path, chemistry, latitude, longitude, means_of)

@@ -32,7 +32,7 @@ site:
   name: The place
   latitude_deg: {latitude:g}
   longitude_deg: {longitude:g}
-  altitude_m: 0
+  altitude_m: 0                      # above sea level: thinner air lets more sun through
   # albedo: 0.2                      # 0.8 over fresh snow
   # record_low_temperature_c: {low}    # from a climate table; for the voltage of cold strings
   # horizon_deg: [0, 5, 20, 5]       # skyline to north, east, south and west, or finer
@@ -88,6 +88,7 @@ bank:
   location: indoors                  # outdoors follows the weather
   indoor_min_c: 5
   indoor_max_c: 25
+  # self_consumption_w: 0.5            # standing draw, after cut-off too: monitor, controller, protection
   # state_of_health_pct: 80             # present over rated capacity
   # second_capacity_pct: {slow:g}         # of capacity_ah, drawn as slowly as below, from the data sheet
   # second_rate_h: 100
@@ -159,9 +160,9 @@ sizing:                              # the designs to compare
   array_wp: {{from: 200, to: 800, steps: 7}}
   bank_ah: {{from: 100, to: 500, steps: 9}}
   prices:
-    array_per_wp: 1.2
-    bank_per_ah: 4
-    fixed: 800
+    array_per_wp: 1.2                # currency per watt of rated power, with a decimal point
+    bank_per_ah: 4                   # currency per ampere-hour of rated capacity, of the whole {nominal} V bank
+    fixed: 800                       # what every size costs: controller, monitor, cables, work
 
 whatifs:
   thrifty_fridge:
