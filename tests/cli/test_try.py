@@ -8,6 +8,8 @@ import yaml
 import darkspell
 from darkspell.cli import try_study as room
 from darkspell.cli.main import main
+from darkspell.core.errors import StudyError
+from darkspell.statistics.registry import COMPARED_KEYS, HEADLINES, STATISTICS
 from study.example import STUDY, spoilt
 
 MEMBERS = 24
@@ -45,6 +47,24 @@ def test_numbers_for_machines_are_those_of_the_library(file, capsys):
         (150.0, 100.0), (150.0, 200.0), (300.0, 100.0), (300.0, 200.0),
     ]  # fmt: skip
     assert not (file.parent / "results").exists()
+
+
+def test_statistics_and_differences_are_said_in_words(file, capsys):
+    """The words are the registry's; a difference is not called the new value less the old."""
+    told = answer(capsys, f"bank.capacity_ah={2 * BANK}")
+    meanings = told.partition("What they are:")[2]
+    for key in (*room.SHOWN, *COMPARED_KEYS):
+        assert f"\n  {key} " in meanings, key
+    assert HEADLINES["lolp"].words in meanings and STATISTICS["max_depth_true_pct"].words in meanings
+    assert "not be the new value less the old" in told and "No year differs" not in told
+    assert "No year differs" in answer(capsys, f"bank.capacity_ah={BANK}")
+    assert HEADLINES["lolp"].words in answer(capsys)
+
+
+@pytest.mark.parametrize("changes", [{}, None, [], {"thrifty": {}}])
+def test_a_what_if_that_changes_nothing_is_refused(changes):
+    with pytest.raises(StudyError, match="nothing is changed; give a dotted key"):
+        darkspell.what_if(darkspell.read_study(STUDY), changes, members=MEMBERS)
 
 
 def test_a_searched_grid_agrees_with_the_whole_one(file, monkeypatch):

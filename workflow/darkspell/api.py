@@ -27,6 +27,7 @@ from darkspell.statistics.summary import FIELDS, summary
 from darkspell.study import Study, load_study, study_from
 from darkspell.weather.site_sky import sky_of
 
+NO_CHANGE = 'changes: nothing is changed; give a dotted key and its value, such as {"bank.capacity_ah": 300}'
 SEARCHED_ABOVE = 640  # designs; ten blocks of lanes take about five seconds of two processors
 
 
@@ -271,13 +272,13 @@ def what_if(study, changes, members=None, workers=None):
     Raises
     ------
     darkspell.core.errors.StudyError
-        If a changed study is not valid.
+        If a changed study is not valid, or nothing is changed.
     """
     from darkspell.design.whatif_runner import WHATIF_COLUMNS, run_whatifs  # imported late, as in `size`
 
-    several = bool(changes) and all(
-        isinstance(value, dict) and "." not in name for name, value in changes.items()
-    )
+    if not isinstance(changes, dict) or not changes or {} in changes.values():
+        raise StudyError(NO_CHANGE)
+    several = all(isinstance(value, dict) and "." not in name for name, value in changes.items())
     named = changes if several else {"change": changes}
     rows = run_whatifs(_system(study, members), _site_of, named, workers)
     return pd.DataFrame(rows, columns=WHATIF_COLUMNS)

@@ -11,12 +11,18 @@ import yaml
 from darkspell.core.errors import StudyError
 from darkspell.core.rounding import readable
 from darkspell.design.cause_words import CAUSES
-from darkspell.statistics.registry import CRITICAL_KEYS
+from darkspell.statistics.registry import CRITICAL_KEYS, HEADLINES, STATISTICS
+from darkspell.statistics.site_difference import MEDIAN
 from darkspell.study import load_study
 from darkspell.study.study_files import sources, split_name
 
 LOOK_S = 0.3
 NEXT = 3  # designs shown on either side of the cheapest on target
+NO_EFFECT = "No year differs: the study has these values already, or they have no effect on its years."
+HOW_TAKEN = """\
+A difference is taken draw by draw, then averaged: the median over parameter draws, or the mean of years. It need
+not be the new value less the old. max_depth_true_pct and max_depth_reported_pct are means of the yearly maxima;
+annual_max_depth_* above is what one year in ten passes."""
 SHOWN = (
     "lolp", "lolh", "short_nights", "years_with_short_nights", "eue_kwh", "annual_max_depth_true",
     "annual_max_depth_reported", "longest_full_charge_interval_days", "autonomy_dark_days",
@@ -169,7 +175,13 @@ def _headlines(base):
     for key, row in table.iterrows():
         bounds = _between(row["place_low"], row["place_high"])
         rows.append((key, _figure(row["value"]), row["unit"], bounds, row["method"].partition(";")[0]))
-    return [*_aligned(rows), *_cause(base)]
+    return [*_aligned(rows), *_cause(base), *_meanings(table.index)]
+
+
+def _meanings(keys):
+    """Lines that say what each statistic is, in the words of the registry."""
+    named = [(key, HEADLINES[key] if key in HEADLINES else STATISTICS[key]) for key in dict.fromkeys(keys)]
+    return ["", "What they are:", "", *_aligned([(f"  {key}", one.words) for key, one in named])]
 
 
 def _compared(base, other, changes):
@@ -183,19 +195,19 @@ def _compared(base, other, changes):
     differences = [
         ("statistic", "difference", "95 %, this site", "sampling error", "verdict", "best guess", "unit")
     ]
-    for row in _differences(base, other, changes):
+    found = _differences(base, other, changes)
+    for row in found:
         bounds = _between(row["low"], row["high"]), _between(row["simulation_low"], row["simulation_high"])
-        ends = (
-            row["statistic"],
-            _figure(row["difference"]),
-            *bounds,
-            row["verdict"],
-            row["point"],
-            row["unit"],
+        best = "median" if row["point"] == MEDIAN else "mean"
+        differences.append(
+            (row["statistic"], _figure(row["difference"]), *bounds, row["verdict"], best, row["unit"])
         )
-        differences.append(ends)
-    return [f"Changed: {words}", "", *_aligned(rows), "", "Differences, on the same draws:", "",
-            *_aligned(differences)]  # fmt: skip
+    keys = [*(row[0] for row in rows[1:]), *(row["statistic"] for row in found)]
+    same = [NO_EFFECT, ""] if all(row["study_mean"] == row["whatif_mean"] for row in found) else []
+    return [
+        f"Changed: {words}", "", *same, *_aligned(rows), "", "Differences, on the same draws:", "",
+        *_aligned(differences), "", HOW_TAKEN, *_meanings(keys),
+    ]  # fmt: skip
 
 
 def _differences(base, other, changes):
