@@ -2,6 +2,7 @@
 
 import pytest
 
+from darkspell.cli.adopt import offered
 from darkspell.cli.main import main
 from darkspell.study import load_study
 
@@ -53,6 +54,23 @@ def test_the_copy_has_the_recommended_size_and_every_comment(study, tmp_path, ca
     )
     assert "darkspell run" in capsys.readouterr().out
     assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 1
+
+
+def test_the_end_of_a_run_names_the_command_where_another_size_is_recommended(study, tmp_path):
+    """400 Wp and 100 Ah in the study, 800 and 200 chosen; silent where they are the same or none is chosen."""
+    results, own = tmp_path / "results", load_study(study)
+    assert offered(study, own, results) == ""
+    _sizing(tmp_path, True)
+    told = offered(study, own, results)
+    assert told == (
+        "The study has 400 Wp and 100 Ah; recommended are 800 Wp and 200 Ah. "
+        f"To take them over: darkspell adopt {study}"
+    )
+    assert "adopt" not in offered(f"{study}::north", own, results)
+    sized = own.with_changes(
+        {"arrays.roof.power_wp": 600, "arrays.wall.power_wp": 200, "bank.capacity_ah": 200}
+    )
+    assert offered(study, sized, results) == ""
 
 
 @pytest.mark.parametrize(("chosen", "words"), [(None, "run the study first"), (False, "meets the target")])

@@ -41,9 +41,7 @@ def adopt(path, results="results", out=None):
         raise StudyError(f"{path}: is one of several studies of a file; adopt takes a file of one study")
     path = Path(path)
     study = load_study(path)
-    array_wp, bank_ah, pieces = recommended_pieces(study, Path(results)) or (
-        *recommended_size(study, Path(results)), {},
-    )  # fmt: skip
+    array_wp, bank_ah, pieces = recommended(study, Path(results))
     out = Path(out) if out else path.with_name(f"{path.stem}_recommended{path.suffix}")
     if out.exists():
         raise StudyError(f"{out}: exists already; remove it, or name another file with --out")
@@ -55,6 +53,51 @@ def adopt(path, results="results", out=None):
         f"{out} is written with {made.array_wp:g} Wp and {made.bank.capacity_ah:g} Ah. Next: darkspell run {out}"
     )
     return 0
+
+
+def recommended(study, results):
+    """Design that page 1 recommends: whole pieces of the catalogue where there are any, else the chosen size.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    results : path-like
+        Folder of the results.
+
+    Returns
+    -------
+    tuple
+        As `recommended_pieces`.
+
+    Raises
+    ------
+    darkspell.core.errors.StudyError
+        As `recommended_size`.
+    """
+    return recommended_pieces(study, results) or (*recommended_size(study, results), {})
+
+
+def offered(path, study, results):
+    """What to do where the recommended design is another one than the study's; str, empty where it is the same.
+
+    Parameters
+    ----------
+    path : str
+        Study file.
+    study : darkspell.study.Study
+    results : path-like
+        Folder of the results.
+    """
+    try:
+        array_wp, bank_ah, _ = recommended(study, Path(results))
+    except StudyError:  # no size meets the target, or none was compared
+        return ""
+    own_wp, own_ah = study.array_wp, study.bank.capacity_ah
+    if max(abs(array_wp - own_wp), abs(bank_ah - own_ah)) <= 0.5:  # as printed
+        return ""
+    asked, better = (f"{wp:,.0f} Wp and {ah:,.0f} Ah" for wp, ah in ((own_wp, own_ah), (array_wp, bank_ah)))
+    words = f"The study has {asked}; recommended are {better}"
+    return words if MARK in str(path) else f"{words}. To take them over: darkspell adopt {path}"
 
 
 def recommended_size(study, results):

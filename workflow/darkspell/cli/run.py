@@ -10,6 +10,7 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
+from darkspell.cli.adopt import offered
 from darkspell.cli.error_summary import cause, workflow_fault
 from darkspell.cli.event_log import LOGGER, PLUGINS_FOLDER, VARIABLE, EventTail
 from darkspell.cli.headline import headline
@@ -260,7 +261,10 @@ def _holds_text(path):
 
 def _answers(entries, folder, steps, until):
     lines = [] if steps.done else ["Nothing has changed since the last run; its results stand."]
-    lines += [headline(name, folder) for name in entries]
+    for name, entry in entries.items():
+        lines.append(headline(name, folder))
+        words = offered(entry.path, entry.study, Path(folder, "results"))
+        lines += [f"  {words}"] if words else []
     if until == "options":
         lines.append(f"Side by side: {Path('results', 'options', 'proposal.html')}")
     if len(entries) > 1:
