@@ -1,6 +1,7 @@
 """The appendix: headline figures, every assumption and constant with its source, the study file, words."""
 
 import json
+from math import isfinite, nan
 
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.messages import N_, _
@@ -9,6 +10,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.language import current
 from darkspell.report.document.number_texts import local_number
 from darkspell.report.document.tree import Section, Table, Verbatim
+from darkspell.report.figures.number_format import bounds, within
 from darkspell.report.units import is_us, unit_words
 from darkspell.statistics.autonomy import HORIZON_DAYS
 from darkspell.statistics.registry import HEADLINES as HEADLINES_OF
@@ -17,7 +19,7 @@ from darkspell.statistics.registry import QUANTILE_OF_STARTS, QUANTILE_OF_YEARS
 HEADLINES = {
     "short_nights": N_("Nights with essential loads dark"),
     "years_with_short_nights": N_("Share of years with such nights"),
-    "lolp": N_("Loss-of-load probability (LOLP): share of hours with essential load unserved"),
+    "lolp": N_("Loss-of-load probability (LOLP): hours with essential load unserved"),
     "lolh": N_("Loss-of-load hours (LOLH)"),
     "lold": N_("Days with essential load unserved (LOLD)"),
     "llp": N_("Energy not delivered over demand (LLP)"),
@@ -43,7 +45,9 @@ HEADLINES = {
     "alternator_h": N_("Hours that the engine runs to charge"),
     "equivalent_full_cycles": N_("Equivalent full cycles: charge drawn over rated capacity"),
     "autonomy_dark_days": N_("Days that a full bank lasts without any charge, average of all starts"),
-    "autonomy_worst_month_days": N_("Days that a full bank lasts in the worst month, exceeded 9 times in 10"),
+    "autonomy_worst_month_days": N_(
+        "Days that a full bank lasts in the month with the fewest, exceeded 9 times in 10"
+    ),
     "reading_error_p95_pct": N_("Reading error, exceeded 5 % of the time"),
     "demand_kwh": N_("Energy demand"),
     "array_kwh": N_("Energy taken from the array"),
@@ -59,6 +63,7 @@ HEADLINES = {
     "unserved_too_hot_h": N_("Hours lost because the bank was too hot to charge"),
     "unserved_shed_h": N_("Hours lost because essential loads are shed for critical ones"),
 }
+KINDS = ("place", "simulation", "year")
 NAMED = ("probability_met", "main_cause")  # whose labels say what they are
 SOURCES = ("atlas", "monthly", "typical_year", "measured", "satellite")
 COMPARED = (
@@ -66,7 +71,14 @@ COMPARED = (
     "measured",
 )  # better sources, of which the uncertainty figure says what they would bring
 MOUNTINGS = ("open", "roof", "deck")
-RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+# Shares too small or too plain for a bare number: factor, unit.
+SCALES = {
+    "lolp": (1000, N_("in 1000 hours")),
+    "llp": (1000, N_("in 1000 kWh")),
+    "years_with_short_nights": (100, N_("% of years")),
+    "probability_met": (100, "%"),
+    "main_cause": (100, "%"),
+}
 QUANTILES = (QUANTILE_OF_YEARS, QUANTILE_OF_STARTS)
 WHOLE_DAYS = ("autonomy_worst_month_days",)
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
@@ -136,18 +148,8 @@ def headlines(summary):
     counted = [entry for key, entry in summary.items() if key not in NAMED]
     methods = list(dict.fromkeys(entry["method"] for entry in counted if entry.get("method")))
     for key, entry in summary.items():
-        kinds = ("place", "simulation", "year")
-        site, sampling, year = (_pair(entry.get(f"{kind}_low"), entry.get(f"{kind}_high")) for kind in kinds)
-        if key == "years_with_short_nights":
-            year = "–"
-        value, mean = (_number(entry.get(name)) for name in ("value", "mean"))
-        if key in HEADLINES_OF and HEADLINES_OF[key].reduction in QUANTILES:
-            mean = "–"
-        if key in WHOLE_DAYS:
-            value, mean, site, sampling = _whole_days(entry)
-        unit = "" if entry["unit"] == "-" else entry["unit"]
         how = str(methods.index(entry["method"]) + 1) if entry.get("method") in methods else ""
-        rows.append([_label(key, entry, sealed), unit_words(unit), value, mean, site, sampling, year, how])
+        rows.append([_label(key, entry, sealed), *_figures(key, entry), how])
     return Table(
         caption=_("Headline figures"),
         header=[
@@ -176,30 +178,43 @@ def headlines(summary):
     )
 
 
-def _number(value):
-    """Three significant digits, without a computer's exponent."""
-    if value is None:
-        return "–"
-    digits, _e, power = f"{value:.3g}".partition("e")
-    if not power:
-        return digits
-    if abs(int(power)) < 6 and float(value) >= 1.0:
-        return f"{float(digits) * 10 ** int(power):.0f}"
-    return f"{digits} × 10{str(int(power)).translate(RAISED)}"
+def _figures(key, entry):
+    """Unit, best guess, average, and the three intervals of one headline figure, with the digits of other tables."""
+    factor, unit = SCALES.get(key, (1, "" if entry["unit"] == "-" else unit_words(entry["unit"])))
+    if key in WHOLE_DAYS:
+        return [unit, *_whole_days(entry)]
+
+    def scaled(name):
+        number = entry.get(name)
+        return nan if number is None else factor * number
+
+    site, sampling, year = ((scaled(f"{kind}_low"), scaled(f"{kind}_high")) for kind in KINDS)
+    known = sampling if sampling[0] <= scaled("value") <= sampling[1] else site
+    mean = nan if key in HEADLINES_OF and HEADLINES_OF[key].reduction in QUANTILES else scaled("mean")
+    best = say.chance(entry["value"]).removesuffix("%").strip() if key == "probability_met" else None
+    return [
+        _(unit) if factor != 1 else unit,
+        best or within(scaled("value"), *known, least=0),
+        "–"
+        if not isfinite(mean)
+        else within(mean, *(known if known[0] <= mean <= known[1] else (nan, nan)), least=0),
+        *map(_pair, (site, sampling)),
+        "–" if key == "years_with_short_nights" else _pair(year),
+    ]
 
 
-def _pair(low, high):
-    return "–" if None in (low, high) else say.to(_number(low), _number(high))
+def _pair(ends):
+    return "–" if not all(map(isfinite, ends)) else say.to(*bounds(*ends, least=0))
+
+
+def _whole(days):
+    return "–" if days is None else f"{int(days)}+" if days >= HORIZON_DAYS else f"{int(days)}"
 
 
 def _whole_days(entry):
     """Value and intervals of a span in whole days that it lasts, as the table of autonomy by month has them."""
-
-    def whole(days):
-        return "–" if days is None else f"{int(days)}+" if days >= HORIZON_DAYS else f"{int(days)}"
-
-    ends = ((entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in ("place", "simulation"))
-    return whole(entry["value"]), "–", *(say.to(*map(whole, pair)) for pair in ends)
+    ends = ((entry[f"{kind}_low"], entry[f"{kind}_high"]) for kind in KINDS)
+    return _whole(entry["value"]), "–", *(say.to(*map(_whole, pair)) for pair in ends)
 
 
 def _label(key, entry, sealed):

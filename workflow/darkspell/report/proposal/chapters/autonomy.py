@@ -104,7 +104,7 @@ def _text(results, sun, dark):
     parts = [
         _("This is with simulated weather, followed for {days} days.").format(days=_most(sun))
         if held >= _most(sun)
-        else _("This is the weakest month, with simulated weather.")
+        else _("This is with simulated weather; no month has fewer days.")
     ]
     if dark:
         blind, carried = _weakest(dark, 0.9)
@@ -112,7 +112,7 @@ def _text(results, sun, dark):
         text = (
             _("Without any charge, {days}, 9 times in 10, in any month.")
             if alike
-            else _("Without any charge, {days}, 9 times in 10, from {month}, the weakest month.")
+            else _("Without any charge, {days}, 9 times in 10, if it is full in {month}; no month has fewer.")
         )
         parts.append(text.format(days=_days(carried), month=month_name(blind)))
     return " ".join(parts)

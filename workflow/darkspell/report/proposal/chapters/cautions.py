@@ -39,17 +39,21 @@ MAINS_WORK = {
         "Mains: the voltage of the shore connection can kill. It is a licensed practitioner's work."
     ),
 }
-# Titles shortened, from memory; the full text of each standard rules.
-ALWAYS = (
-    N_("Photovoltaic supply: IEC 60364-7-712; in the United States NFPA 70, articles 690 and 706"),
-    N_("Stationary batteries: IEC 62485-2. Charge controllers: IEC 62509"),
+# Subjects in our words. Numbers and titles as in the publishers' catalogues (IEC web store, VDE, CEN and ISO at iTeh,
+# title pages of ABYC), read in November 2026; articles of NFPA 70 from memory. The full text of each standard rules.
+CONTROLLERS = N_("Charge controllers: IEC 62509")
+LITHIUM_CELLS = N_("Lithium cells: IEC 62619")
+FIXED_TITLE = N_("Photovoltaic supply: IEC 60364-7-712; in the United States NFPA 70, articles 690 and 706")
+FIXED_BANK = N_("Stationary lead-acid and nickel batteries: IEC 62485-2")
+FIXED_LITHIUM = N_("Stationary lithium batteries: IEC 62485-5")
+VEHICLE_TITLE = N_(
+    "Caravans and motor caravans: IEC 60364-7-721; direct current EN 1648; in the United States NFPA 70, article 551"
 )
-LITHIUM_TITLE = N_("Lithium cells: IEC 62619. Stationary lithium batteries: IEC 62485-5")
-MOVING_TITLES = (
-    N_("Caravans and recreational vehicles: IEC 60364-7-721; NFPA 70, article 551"),
-    N_("Boats: ISO 13297; ABYC E-10, E-11"),
+BOAT_TITLE = N_("Boats: ISO 13297; in the United States ABYC E-11")
+BOAT_BANK = N_("Lead-acid batteries on boats: in the United States ABYC E-10")
+BOAT_LITHIUM = N_(
+    "Lithium batteries on boats: ISO 23625, until 2025 ISO/TS 23625; in the United States ABYC E-13"
 )
-LITHIUM_AFLOAT = N_("Lithium batteries on boats: ISO/TS 23625; ABYC E-13")
 
 
 def section(results):
@@ -188,6 +192,27 @@ def moves(study):
     study : darkspell.study.Study
     """
     return bool(study.itinerary) or any(array.any_heading for array in study.arrays.values())
+
+
+def is_boat(study):
+    """Whether a system that moves has an array on a deck.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
+    return moves(study) and any(array.mounting == "deck" for array in study.arrays.values())
+
+
+def is_vehicle(study):
+    """Whether a system that moves has an array close to a roof, and none on a deck.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    """
+    mountings = {array.mounting for array in study.arrays.values()}
+    return moves(study) and "roof" in mountings and "deck" not in mountings
 
 
 def remark(warning):
@@ -412,13 +437,19 @@ def _alarms(study):
 
 
 def _standards(study):
-    yield from map(_, ALWAYS)
-    if study.bank.chemistry in COLD_SENSITIVE:
-        yield _(LITHIUM_TITLE)
-    if moves(study):
-        yield from map(_, MOVING_TITLES)
-        if study.bank.chemistry in COLD_SENSITIVE:
-            yield _(LITHIUM_AFLOAT)
+    """Titles of the study's kind of place alone; of a boat and a vehicle, where the study does not show which."""
+    lithium = study.bank.chemistry in COLD_SENSITIVE
+    if not moves(study):
+        yield _(FIXED_TITLE)
+        yield _(FIXED_LITHIUM if lithium else FIXED_BANK)
+    if moves(study) and not is_vehicle(study):
+        yield _(BOAT_TITLE)
+        yield _(BOAT_LITHIUM if lithium else BOAT_BANK)
+    if moves(study) and not is_boat(study):
+        yield _(VEHICLE_TITLE)
+    if lithium:
+        yield _(LITHIUM_CELLS)
+    yield _(CONTROLLERS)
 
 
 def _moving(study):

@@ -1,0 +1,95 @@
+"""What the appendix prints: figures as other tables write them, and the standards of the study's kind of place."""
+
+import re
+
+import numpy as np
+import pytest
+
+from darkspell.report.proposal.chapters import appendix, cautions
+from darkspell.study import study_from
+from study.example import spoilt
+
+TURNING = {"power_wp": 300, "tilt_deg": 0, "azimuth_deg": 0, "any_heading": True}
+
+
+def entry(value, site, sampling, unit="h/year", mean=None):
+    """An entry of summary.json."""
+    return {
+        "value": value, "mean": value if mean is None else mean, "unit": unit, "method": "invented",
+        "place_low": site[0], "place_high": site[1], "simulation_low": sampling[0], "simulation_high": sampling[1],
+        "year_low": 0.0, "year_high": 0.0,
+    }  # fmt: skip
+
+
+def row(key, made):
+    """The row of one headline figure without its words."""
+    return appendix.headlines({key: made}).rows[0][1:7]
+
+
+def test_small_bounds_are_written_as_people_do():
+    unit, best, mean, site, sampling, year = row(
+        "lolh", entry(0.0307, (4.3e-5, 21.76), (0.018, 0.0515), mean=1.63)
+    )
+    assert (unit, best, mean) == ("h/year", "0.031", "1.6")
+    assert (site, sampling, year) == ("under 0.001 to 22", "0.02 to 0.05", "0")
+
+
+def test_shares_are_counted_in_units_that_need_no_power_of_ten():
+    unit, best, _mean, site, *_rest = row("lolp", entry(3.5e-6, (4.9e-9, 0.0025), (2e-6, 6e-6), "-"))
+    assert (unit, best, site) == ("in 1000 hours", "0.0035", "under 0.001 to 2.5")
+
+
+def test_no_headline_figure_has_an_exponent_or_lies_outside_its_intervals():
+    """Random figures over ten powers of ten, each within its site interval and that within the sampling error."""
+    draw = np.random.default_rng(5)
+    for _index in range(500):
+        spread = draw.uniform(1.0, 1.2), draw.uniform(1.2, 40)
+        value = 10 ** draw.uniform(-6, 4)
+        inner, outer = ((value / factor, value * factor) for factor in spread)
+        _unit, best, mean, *ends, _year = row("lolh", entry(value, outer, inner))
+        assert not re.search(r"\de|×|⁻", " ".join((best, mean, *ends)))
+        for low, _to, high in (text.rpartition(" to ") for text in ends):
+            assert least(low or high) <= most(best) and least(best) <= most(high), (value, best, ends)
+
+
+def least(text):
+    return 0.0 if text == "under 0.001" else float(text.replace("\u202f", ""))
+
+
+def most(text):
+    return 0.001 if text == "under 0.001" else float(text.replace("\u202f", ""))
+
+
+@pytest.mark.parametrize(
+    "changes, there, absent",
+    [
+        (
+            {"bank.chemistry": "agm"},
+            ("IEC 60364-7-712", "IEC 62485-2"),
+            ("62485-5", "13297", "7-721", "62619"),
+        ),
+        ({"bank.chemistry": "lfp"}, ("IEC 62485-5", "IEC 62619"), ("62485-2", "13297", "7-721")),
+        (
+            {"arrays.roof": {**TURNING, "mounting": "deck"}, "bank.chemistry": "agm"},
+            ("ISO 13297", "ABYC E-10"),
+            ("7-721", "article 551", "7-712", "62485", "23625"),
+        ),
+        (
+            {"arrays.roof": {**TURNING, "mounting": "deck"}, "bank.chemistry": "lfp"},
+            ("ISO 13297", "ISO 23625", "ABYC E-13"),
+            ("7-721", "E-10", "62485"),
+        ),
+        (
+            {"arrays.roof": {**TURNING, "mounting": "roof"}, "bank.chemistry": "lfp"},
+            ("IEC 60364-7-721", "EN 1648", "IEC 62619"),
+            ("13297", "ABYC", "7-712", "62485"),
+        ),
+        ({"arrays.roof": {**TURNING, "mounting": "open"}}, ("IEC 60364-7-721", "ISO 13297"), ("7-712",)),
+    ],
+)
+def test_standards_are_those_of_the_kind_of_place(changes, there, absent):
+    """Titles read in the publishers' catalogues: IEC and VDE; CEN and ISO at iTeh; title pages of ABYC."""
+    titles = " ".join(cautions._standards(study_from(spoilt(changes))))
+    assert all(title in titles for title in there), titles
+    assert not [title for title in absent if title in titles]
+    assert "IEC 62509" in titles
