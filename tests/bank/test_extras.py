@@ -116,7 +116,9 @@ def test_only_time_at_the_set_point_is_absorption(temp, soc, counted, holds):
         (F(soc), F(1), F(1), zero, zero, F(1)), (F(50.0), F(1e6), zero, zero), (zero,) * 7, terms, controls, c
     )
     assert state[4] == counted and (voltage == pytest.approx(14.2, abs=1e-4)) == holds
-    assert current == pytest.approx(min(float(terms[2]), float(c.accept_taper) * (1 - soc)), rel=1e-5)
+    assert current == pytest.approx(
+        min(float(terms[2]), (1 - np.exp(-1 / float(c.taper_h))) * (1 - soc)), rel=1e-5
+    )
 
 
 def at_set_point(study, soc, temp=25.0, absorbed=0.0):

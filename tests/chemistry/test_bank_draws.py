@@ -70,12 +70,13 @@ def test_a_measured_capacity_leaves_the_slow_rate_open():
 def test_the_drawn_efficiency_is_that_of_a_whole_cycle(chemistry):
     """Charged in hours at the 10 h current from empty as far as the bank accepts, as the table's own is defined."""
     c, entry = chemistry_numbers(chemistry, 12.0), table("bank")[chemistry]["coulombic_efficiency_pct"]
+    taper = 1.0 - np.exp(-1.0 / float(c.taper_h))
     for z, wanted in zip(
         (-1.96, 0.0, 1.96), (entry["range"][0], entry["value"], entry["range"][1]), strict=True
     ):
         soc, charged, g = 0.0, 0.0, float(gassing_factor(chemistry, np.array(z)))
         while soc < 0.999:
-            charge = min(0.1, float(c.accept_max), float(c.accept_taper) * (1.0 - soc))
+            charge = min(0.1, float(c.accept_max), taper * (1.0 - soc))
             share = float(charge_efficiency(np.array([soc + 0.5 * charge]), charge, g, c)[0])
             assert share > 0.05  # of the last charge too something stays
             soc, charged = soc + charge * share, charged + charge

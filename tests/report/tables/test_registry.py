@@ -97,8 +97,3 @@ def test_names_of_the_users_own_are_read_back_as_texts():
 def test_statistics_in_a_table_have_the_unit_of_the_registry():
     for one in registry.TABLES["members"].columns:
         assert one.key not in STATISTICS or one.unit == STATISTICS[one.key].unit
-
-
-def test_units_of_unknown_tables_and_columns_are_empty():
-    assert registry.unit_of("sizing", "bank_ah") == "Ah"
-    assert registry.unit_of("sizing", "x") == "" and registry.unit_of("x", "bank_ah") == ""

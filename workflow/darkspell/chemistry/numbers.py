@@ -82,8 +82,7 @@ class ChemistryNumbers(NamedTuple):
     setpoint: np.float32  # V at the reference temperature
     setpoint_per_k: np.float32  # V/K
     accept_max: np.float32  # 1/h
-    accept_taper: np.float32  # 1/h of missing charge, mean over an hour, at the reference temperature
-    taper_h: np.float32  # h, time constant of that
+    taper_h: np.float32  # h, time constant of acceptance at the reference temperature
     taper_per_k: np.float32  # 1/K by which it grows below the reference temperature
     taper_octaves: np.float32  # -1 / ln 2, h
     cold_zero: np.float32  # degC, no charge below
@@ -159,7 +158,7 @@ def chemistry_numbers(
     if absorption is not None:
         taper_h *= (set_at - full) / (absorption - full) if set_at > full else 1.0
         set_at = absorption
-    most, taper = of("charge_current_max_c") / factor, 1.0 - np.exp(-1.0 / taper_h)
+    most = of("charge_current_max_c") / factor
     by_rate, q10 = of("gassing_by_rate"), constant("bank", "common", "self_discharge_q10")
     fall = efficiency_fall(chemistry, of("coulombic_efficiency_pct") / 100.0)
     cut_off = of("cutoff_v_cell") * cells if cut_off is None else cut_off
@@ -174,7 +173,6 @@ def chemistry_numbers(
         setpoint=set_at,
         setpoint_per_k=of("setpoint_v_per_k_cell") * cells,
         accept_max=most if charge_current is None else charge_current,
-        accept_taper=taper,
         taper_h=taper_h,
         taper_per_k=of("taper_cold_per_k"),
         taper_octaves=-1.0 / np.log(2.0),

@@ -12,7 +12,7 @@ from darkspell.hand_check.warnings import CAUTIONS
 WIDTH = 100
 LABEL = 28
 MARKS = {"deferrable": " *", "critical": " !"}
-BOLD, DIM, PLAIN = "\033[1m", "\033[2m", "\033[0m"
+BOLD, PLAIN = "\033[1m", "\033[0m"
 
 
 def page(study, check, found, source, colour=False, years=None):

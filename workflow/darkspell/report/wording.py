@@ -214,28 +214,6 @@ def two_digits(value):
     return int(round(value / step) * step)
 
 
-def shares_between(low, high, what="year"):
-    """Bounds of a share: ``between one winter in 13 and one winter in six``.
-
-    Parameters
-    ----------
-    low, high : float
-        0 to 1.
-    what : str
-        What is counted.
-
-    Returns
-    -------
-    str
-    """
-    rare = FREQUENCIES[what]["less"]
-    low_words = frequency(low, what) if low >= 0.001 else _(rare)
-    high_words = frequency(high, what)
-    if low_words == high_words:
-        return _("about {frequency}").format(frequency=low_words)
-    return _("between {low} and {high}").format(low=low_words, high=high_words)
-
-
 def rounded(value, low, high, limit=None, least=-6):
     """A number with the digits that its interval supports, as `number_format.within`.
 

@@ -7,7 +7,7 @@ from pydantic import Field, field_validator
 from darkspell.study.base import Faults, Name, Section, key
 from darkspell.study.dates import Span, shared_days
 from darkspell.study.days_and_months import Days, Months
-from darkspell.study.loads import ClockTime, _window_hours
+from darkspell.study.times_of_day import ClockTime, some_length, start_and_length
 
 KIND = (
     "alternator: an engine's, through a DC-DC charger; shore: a charger on a shore line; turbine: hours from "
@@ -23,24 +23,22 @@ class _Timed(Section):
     @field_validator("window", check_fields=False)
     @classmethod
     def _has_length(cls, window):
-        if window[0] == window[1] or window[0] == "24:00":
-            raise ValueError('has no length; for the whole day write ["00:00", "24:00"]')
-        return window
+        return some_length(window)
 
     @field_validator("hours_per_day", check_fields=False)
     @classmethod
     def _fits(cls, hours, info):
         window = info.data.get("window")
-        if window is not None and hours > _window_hours(window)[1] + 1e-9:
+        if window is not None and hours > start_and_length(window)[1] + 1e-9:
             raise ValueError(
-                f"does not fit into a window of {_window_hours(window)[1]:g} h; widen it or lower the hours"
+                f"does not fit into a window of {start_and_length(window)[1]:g} h; widen it or lower the hours"
             )
         return hours
 
     @property
     def window_hours(self):
         """Start of the window [h of the day, 0-24) and its length [h], midnight passed if need be."""
-        return _window_hours(self.window)
+        return start_and_length(self.window)
 
 
 class Alternator(_Timed):

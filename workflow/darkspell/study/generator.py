@@ -4,7 +4,7 @@ from pydantic import field_validator
 
 from darkspell.core.constants import constant
 from darkspell.study.base import Section, key
-from darkspell.study.loads import ClockTime
+from darkspell.study.times_of_day import ClockTime, hours_of
 
 
 class Generator(Section):
@@ -72,7 +72,7 @@ class Generator(Section):
     @property
     def window_hours(self):
         """Hours of the day between which it may run [h]."""
-        return tuple(int(clock[:2]) + int(clock[3:]) / 60 for clock in self.window)
+        return tuple(hours_of(clock) for clock in self.window)
 
     @property
     def fuel_idle_l_per_h(self):

@@ -1,14 +1,14 @@
 """Sections on what draws from the bank: loads, measured loads, the inverter, what is shed first."""
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import StringConstraints, field_validator, model_validator
+from pydantic import field_validator, model_validator
 
 from darkspell.study.base import Section, key
 from darkspell.study.days_and_months import Days, Months
 from darkspell.study.energy_forms import check_energy, filled_from_energy
+from darkspell.study.times_of_day import ClockTime, some_length, start_and_length
 
-ClockTime = Annotated[str, StringConstraints(pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")]
 TIERS = (
     "deferrable is shed first, to spare the others; essential is served as long as the bank can supply it; critical "
     "(a vaccine fridge, a radio) too, and then essential is shed before it, see `critical`; uninterruptible is never "
@@ -18,23 +18,13 @@ Tier = Literal["essential", "deferrable", "critical", "uninterruptible"]
 SUPPLY = "dc from the bank, or ac through the study's inverter."
 
 
-def _hours(clock):
-    hours, minutes = clock.split(":")
-    return int(hours) + int(minutes) / 60
-
-
-def _window_hours(window):
-    start, end = (_hours(clock) for clock in window)
-    return start, (end - start if end > start else end - start + 24)
-
-
 def _same_power(before):
     return before.get("watts")
 
 
 def _by_duty(before):
     duty, window = before.get("duty_pct"), before.get("window")
-    return None if duty is None or window is None else duty / 100.0 * _window_hours(window)[1]
+    return None if duty is None or window is None else duty / 100.0 * start_and_length(window)[1]
 
 
 class ByTemperature(Section):
@@ -194,7 +184,7 @@ class Load(Section):
     @classmethod
     def _fits(cls, hours, info):
         window = info.data.get("window")
-        length = 24.0 if window is None else _window_hours(window)[1]
+        length = 24.0 if window is None else start_and_length(window)[1]
         if hours is not None and hours > length + 1e-9:
             raise ValueError(f"does not fit into a window of {length:g} h; widen window or lower the hours")
         return hours
@@ -202,9 +192,7 @@ class Load(Section):
     @field_validator("window")
     @classmethod
     def _has_length(cls, window):
-        if window[0] == window[1] or window[0] == "24:00":
-            raise ValueError('has no length; for the whole day write ["00:00", "24:00"]')
-        return window
+        return some_length(window)
 
     @field_validator("peak_watts")
     @classmethod
@@ -217,7 +205,7 @@ class Load(Section):
     @property
     def window_hours(self):
         """Start of the window [h of the day, 0-24) and its length [h], midnight passed if need be."""
-        return _window_hours(self.window)
+        return start_and_length(self.window)
 
 
 class MeasuredLoad(Section):

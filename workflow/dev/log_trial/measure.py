@@ -1,6 +1,5 @@
 """Logs of the second simulator, read by the package; what came of each."""
 
-from dataclasses import dataclass
 from types import SimpleNamespace
 
 import numpy as np
@@ -16,15 +15,6 @@ FAULTS = ("none", "load", "none", "array", "none", "offset", "none", "capacity")
 SAMPLINGS = (1, 5, 10, 60)
 RECORDS = ("measured", "estimated")
 LENGTHS = (30, 60, 60, 120)
-
-
-@dataclass(frozen=True)
-class Case:
-    """One log as it is handed to the reader: columns, minutes between rows, and whether its weather is known."""
-
-    columns: str
-    step_min: int
-    weather: bool
 
 
 def rows_of(log, columns):

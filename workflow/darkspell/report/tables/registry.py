@@ -573,18 +573,3 @@ TABLES = {
         ),
     )
 }  # fmt: skip
-
-
-def unit_of(table, column):
-    """Unit of a column of a table.
-
-    Parameters
-    ----------
-    table, column : str
-
-    Returns
-    -------
-    str
-        `TEXT` where the registry has no such table or column.
-    """
-    return TABLES[table].unit(column) if table in TABLES else TEXT
