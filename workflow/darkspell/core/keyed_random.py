@@ -5,17 +5,22 @@ doi:10.1145/2063384.2063405): a counter-based function, so a draw needs no state
 The key is a hash of seed and stream name; the counter holds the draw's index and the member.
 """
 
+from functools import cache
 from hashlib import blake2b
 
 import numpy as np
 from numba import njit
 
-from darkspell.core.jit import kernel, shared_part
+from darkspell.core.jit import kernel, part, shared_part
 
 _M0, _M1 = np.uint64(0xD2511F53), np.uint64(0xCD9E8D57)
 _W0, _W1 = np.uint64(0x9E3779B9), np.uint64(0xBB67AE85)
 _MASK, _SHIFT = np.uint64(0xFFFFFFFF), np.uint64(32)
 _M0S, _M1S, _W0S, _W1S = (np.uint32(word) for word in (_M0, _M1, _W0, _W1))
+_TOP, _REST = (
+    np.uint32(20),
+    np.uint32(0xFFFFF),
+)  # a word's place in the table of normals, and its share of a step
 _TO_UNIT = 2.0**-32
 _TWO_PI = 2.0 * np.pi
 
@@ -105,8 +110,14 @@ def philox_lanes(key, index, members, words):
         words[0, lane], words[1, lane] = np.uint32(index), np.uint32(np.uint64(index) >> _SHIFT)
         member = np.uint64(members[lane])
         words[2, lane], words[3, lane] = np.uint32(member & _MASK), np.uint32(member >> _SHIFT)
+    _ten_rounds(k0, k1, words)
+
+
+@part
+def _ten_rounds(k0, k1, words):
+    """Turn counters into random words, column by column."""
     for _ in range(10):
-        for lane in range(members.size):
+        for lane in range(words.shape[1]):
             p0 = np.uint64(_M0S) * np.uint64(words[0, lane])
             p1 = np.uint64(_M1S) * np.uint64(words[2, lane])
             words[0, lane] = np.uint32(p1 >> _SHIFT) ^ words[1, lane] ^ k0
@@ -193,8 +204,9 @@ def _pair(out, at, w0, w1):
         out[at + 1] = np.round(radius * np.sin(angle) * 1048576.0) / 1048576.0
 
 
+@cache
 def normal_table():
-    """Quantiles of the standard normal at multiples of 1/4096, for `quick_normals`; float64 [4097].
+    """Quantiles of the standard normal at multiples of 1/4096, for `quick_normals`; float64 [4097], never written to.
 
     The two ends are at half the first and last step; values are rounded to 1e-6.
     """
@@ -221,10 +233,13 @@ def quick_normals(key, index, member, table, out):
         From `normal_table`.
     out : float64 array, written
     """
-    for block in range((out.size + 3) // 4):
-        words = philox(key, index + block, member)
-        for i in range(min(4, out.size - 4 * block)):
-            word = words[i]
-            place = np.int64(word >> np.uint64(20))
-            part = float(word & np.uint64(0xFFFFF)) * (1.0 / 1048576.0)
-            out[4 * block + i] = table[place] + part * (table[place + 1] - table[place])
+    words, whole = np.empty((4, (out.size + 3) // 4), np.uint32), np.uint64(member)
+    for block in range(words.shape[1]):
+        at = np.uint64(index + block)
+        words[0, block], words[1, block] = np.uint32(at & _MASK), np.uint32(at >> _SHIFT)
+        words[2, block], words[3, block] = np.uint32(whole & _MASK), np.uint32(whole >> _SHIFT)
+    _ten_rounds(np.uint32(key & _MASK), np.uint32(key >> _SHIFT), words)
+    for place in range(out.size):
+        word = words[place & 3, place >> 2]
+        at, share = np.int64(word >> _TOP), float(word & _REST) * (1.0 / 1048576.0)
+        out[place] = table[at] + share * (table[at + 1] - table[at])
