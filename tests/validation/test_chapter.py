@@ -1,16 +1,19 @@
 import re
 import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
+import darkspell
 from climate.record.series import write_wageningen
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.core.errors import StudyError
 from darkspell.validation.joint import farthest, joint_test, statistics
 from darkspell.validation.judge import climates, headline
+from darkspell.validation.page import LEFT_OUT
 from darkspell.validation.run import write_chapter
 from darkspell.validation.stations import read_stations
 from darkspell.validation.typical_year import NO_YEAR, typical_days
@@ -189,3 +192,16 @@ def test_a_record_without_a_complete_january_still_makes_a_typical_year():
     dates = np.arange("2001-01-15", "2002-01-15", dtype="datetime64[D]")
     days, years = typical_days(dates, np.full(dates.size, 0.4))
     assert np.isnan(days[:31]).all() and years[0] == NO_YEAR and days[31:].tolist() == [0.4] * 334
+
+
+def test_the_chapter_and_the_page_on_the_data_state_the_same_left_out_figures():
+    """The page on the data has them as `judge_climate.py` and `choose_widths.py` printed them."""
+    page = Path(darkspell.__file__).parents[1] / "data" / "README.md"
+    names = {"record": "fitted on the record", "monthly": "twelve monthly means", "atlas": "atlas alone"}
+    rows = [
+        line.split(" | ") for line in page.read_text(encoding="utf-8").splitlines() if line.count("|") > 8
+    ]
+    for source, name in (names | {"typical": "typical year of measured months"}).items():
+        row = next(row for row in rows if row[0] == f"| {name}")
+        near, mean, inside = LEFT_OUT[source]
+        assert [row[1], row[2], row[5]] == [f"{near} %", f"{mean:.2f}", f"{inside} %"]

@@ -5,11 +5,13 @@
 
 EPW files of the package accim-samples, and the typical years of pvlib; satellites and models made part of them. For
 each file the atlas is compared with its monthly means. Then the days of the file are given as a typical year, as
-twelve means, as a measured record of one year and as a satellite series. For an array sized for 1 % of lost days with
-the record, the loss of load of the other sources is printed over that of the record, with stated 90 % intervals.
+twelve means, as a satellite series, and as a measured record that keeps its means and its mix of days. For an array
+sized for 1 % of lost days with the record, the loss of load of the other sources is printed over that of the record,
+with stated 90 % intervals.
 """
 
 import sys
+from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 from types import SimpleNamespace
@@ -20,9 +22,10 @@ from stations import Station
 
 from darkspell.climate.atlas import from_atlas
 from darkspell.climate.from_record import from_record, from_satellite
+from darkspell.climate.persistence import persistence_of_record
 from darkspell.climate.typical_year import YEAR, daily_clearness, from_typical_year, monthly_means
 from darkspell.climate.weather_file import find_weather_file, read_weather_file
-from darkspell.core.calendar import Calendar
+from darkspell.core.calendar import DAYS, Calendar
 from darkspell.core.constants import constant
 from darkspell.validation.daily_storage import BANKS, WANTED, plane_light, size_for
 from darkspell.validation.interval_coverage import interval, stated_draws
@@ -30,7 +33,8 @@ from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.daily_clearness import daily_clearness as synthetic_days
 
 TYPICAL = ("723170TYA.CSV", "12839.tm2", "703165TY.csv")
-DATES = np.arange("2005-01-01", "2006-01-01", dtype="datetime64[D]")
+REPEATED = 20  # times, so that the record keeps its means and its mix of days, as one of many years does
+DATES = np.arange(REPEATED * DAYS) + np.datetime64("2001-01-01")
 SKIPPED = "2100"  # files of a future climate
 MEMBERS, YEARS = 1000, 10  # synthetic years; years in a draw of the stated interval
 
@@ -78,14 +82,17 @@ class Place:
         )
         kt = daily_clearness(path, weather, [])
         means = monthly_means(kt)
-        days = Station(
-            self.name, weather.latitude, weather.longitude, kt, YEAR.month_of_day.astype(int), DATES
-        )
+        month = YEAR.month_of_day.astype(int)
+        place = self.name, weather.latitude, weather.longitude
+        one = Station(*place, kt, month, DATES[:DAYS])
+        days = Station(*place, np.tile(kt, REPEATED), np.tile(month, REPEATED), DATES)
+        # A year repeated would tell its persistence as surely as many years.
+        persistence = persistence_of_record(kt, month, weather.latitude)
         self.climates = {
-            "record": from_record(days, days),
+            "record": replace(from_record(days, days), **persistence),
             "typical": from_typical_year(self.site, path.name, path.parent),
             "monthly": from_means(days, means),
-            "satellite": from_satellite(days, days),
+            "satellite": from_satellite(one, one),
             "atlas": from_atlas(self.site),
         }
         atlas = self.climates["atlas"]
