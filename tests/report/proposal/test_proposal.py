@@ -75,7 +75,7 @@ def test_years_without_a_dark_night_show_no_certainty(make_results):
     """None of 100 years: under one in a hundred, not 0 %."""
     blocks = decision.opening(make_results(np.zeros(100, int)))
     rows = [row for block in blocks for row in getattr(block, "rows", [])]
-    chance = next(row for row in rows if row[0].startswith("Years with a night"))
+    chance = next(row for row in rows if row[0].startswith("Chance that a coming year"))
     assert chance[1].replace("\u00a0", " ") == "under 1 %"
 
 
@@ -460,14 +460,39 @@ def test_the_verdict_follows_the_chance_that_is_asked_for(chance, found):
 
 
 @pytest.mark.parametrize(
-    ("next_high", "words"),
-    [(4.0, "would run from 0.2 to 4"), (9.0, "better sunshine data would hardly help")],
+    ("larger", "next_high", "words", "not_words"),
+    [
+        ("climate", 4.0, ["sunshine measured nearby first", "about 0.2 to 4"], []),
+        ("climate", 9.0, ["sunshine measured nearby first"], ["would be"]),
+        ("loads", 9.0, ["better sunshine data would hardly help"], ["first"]),
+        ("loads", 4.0, ["loads for a week first"], ["0.2 to 4"]),
+        ("not told apart", 4.0, ["do not show which helps more"], ["first", "0.2 to 4", "hardly"]),
+    ],
 )
-def test_no_data_are_advised_that_would_not_narrow_the_interval(make_results, tmp_path, next_high, words):
-    row = dict(figure="short_nights", value=1.0, place_low=0.2, place_high=9.0, next_source="monthly", next_low=0.2,
-               next_high=next_high, place_share_climate=0.5)  # fmt: skip
+def test_advice_ranks_data_only_where_the_draws_do(
+    make_results, tmp_path, larger, next_high, words, not_words
+):
+    row = dict(figure="short_nights", value=1.0, place_low=0.2, place_high=9.0, next_source="monthly",
+               next_low=0.2, next_high=next_high, place_share_climate=0.5, place_share_loads=0.004,
+               larger_share=larger)  # fmt: skip
     pd.DataFrame([row]).to_csv(tmp_path / "uncertainty.csv", index=False)
-    assert words in year_ahead.surer(replace(make_results(NIGHTS), folder=tmp_path))
+    text = year_ahead.surer(replace(make_results(NIGHTS), folder=tmp_path))
+    assert all(part in text for part in [*words, "50 % comes from", "below 1 % from the loads"])
+    assert not any(part in text for part in not_words)
+
+
+def test_a_coming_year_counts_all_years_and_a_bad_one_has_its_chance(make_results):
+    """Of 500 years 30 are dark, of which 10 have 20 nights: of 50 years one has as many. Too few years: no claim."""
+    nights = np.zeros(500, int)
+    nights[:300:10], nights[:100:10] = 2, 20
+    own = replace(own_offer(make_results(nights)), share_high=0.42)
+    text = year_ahead.expectation(make_results(nights), own)
+    assert "typical winter has no night" in text and "one winter in 17 has dark nights" in text
+    assert "One winter in 50 has 20 nights or more" in text and "up to four winters in ten" in text
+    few = make_results(nights[:100])
+    assert "in 50" not in year_ahead.expectation(few, own_offer(few))
+    often = make_results(np.full(500, 3))
+    assert "typical" not in year_ahead.expectation(often, own_offer(often))
 
 
 def test_a_change_without_a_price_is_said_to_have_none(make_results, tmp_path):

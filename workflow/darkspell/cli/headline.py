@@ -46,12 +46,11 @@ def _nights(summary):
     nights, years = summary.get("short_nights"), summary.get("years_with_short_nights")
     if not nights:
         return ""
-    text = f"{_figure(nights['value'])} short nights a year is the best guess for this site{_between(nights)}"
-    text = f"{text}; {frequency(years['value'])}." if years else f"{text}."
-    chance = summary.get("probability_met")
-    return (
-        f"{text} Chance that this site meets the target: {chance_words(chance['value'])}." if chance else text
-    )
+    met = summary.get("probability_met")
+    chance = f"Chance that this site meets the target: {chance_words(met['value'])}." if met else ""
+    often = f"Short nights in a coming year: {frequency(years['value'])}." if years else ""
+    average = f"Best guess of the long-run average: {_figure(nights['value'])} short nights a year{_between(nights)}."
+    return " ".join(filter(None, (chance, often, average)))
 
 
 def chance_words(share):

@@ -116,7 +116,7 @@ def _block(designs, counts, parameter_draw, demand, seed, target):
         if name == yearly_of(target.statistic):
             limit = target.at_most * (HOURS if target.statistic == "lolp" else 1.0)
             met, badness = probability_met(figures, limit), values
-    years = years_with(counts["short_nights"], parameter_draw, table["short_nights"].to_numpy())
+    years = years_with(counts["short_nights"], parameter_draw)
     table["years_with_short_nights"] = years.value
     table["years_with_short_nights_low"], table["years_with_short_nights_high"] = (
         years.place_low,

@@ -18,7 +18,7 @@ OF_DAYS, OF_HOURS = (0.0, 365.0), (0.0, 8760.0)  # of one year
 MEAN = "mean of years"
 MEAN_PER_HOUR = "mean of years over the hours of a year"
 MEAN_PER_DEMAND = "mean of years over the mean energy demanded"
-SHARE_OF_YEARS = "median over parameter draws of their share of years"
+SHARE_OF_YEARS = "share of all years"
 QUANTILE_OF_YEARS = "quantile of the yearly maxima"
 MEAN_OF_STARTS = "mean of starts"
 QUANTILE_OF_STARTS = "quantile of the starts of the weakest month"
@@ -212,7 +212,7 @@ HEADLINES = {
         _mean("eue_essential_kwh"),
         _mean("short_nights"),
         Headline(
-            "years_with_short_nights", "share of years with a night without essential power", "-", LOWER,
+            "years_with_short_nights", "chance that a coming year has a night without essential power", "-", LOWER,
             SHARE_OF_YEARS, "short_nights",
         ),
         _mean("events"),

@@ -21,7 +21,7 @@ UNSEEN_SHARE = 0.7  # of an event added to those seen: the median of a Poisson r
 LOGNORMAL, AS_DRAWN, ASSUMED, UNKNOWN = (
     "lognormal over parameter draws", "spread of parameter draws", "assumed spread of parameter draws", "no values",
 )  # fmt: skip
-_NODES = np.linspace(-4.0, 4.0, 61)
+NODES = np.linspace(-4.0, 4.0, 61)
 _STEPS, _CLOSE, _REACH = 60, 1e-3, 16.0
 _LOG_SPREADS = (-5.0, 1.5)
 _PRIOR = np.log(TYPICAL_SPREAD)
@@ -152,18 +152,48 @@ def _losses(values, at, means, years, size, level):
 def _lognormal(values, at, means, years):
     """Mean and standard deviation of log mu, by penalised maximum likelihood of Tweedie means ``means``."""
     draws = means.size
-    variance = np.bincount(at, (values - means[at]) ** 2) / (years - 1.0)
-    phi = variance.mean() / (means**POWER).mean()
+    phi = dispersion(values, at, means, years)
     mean = (years @ means) / years.sum()
     between = max(means.var(ddof=1) - phi * (means**POWER).mean() * (1.0 / years).mean(), 0.01 * mean**2)
     spread = np.sqrt(np.log1p(between / mean**2))
-    known = (years / phi)[:, None]
+    return fit_normal(tweedie(means, years / phi), np.log(mean) - spread**2 / 2, spread, draws)
+
+
+def dispersion(values, at, means, years):
+    """Dispersion of Tweedie's distribution, by the pooled variance within draws.
+
+    Parameters
+    ----------
+    values : float64 array [members]
+    at : int array [members]
+        Index of each member's draw.
+    means, years : arrays [draws]
+        Mean and number of each draw's years.
+    """
+    variance = np.bincount(at, (values - means[at]) ** 2) / (years - 1.0)
+    return variance.mean() / (means**POWER).mean()
+
+
+def tweedie(means, known):
+    """Log likelihood of the means of some draws' years, as Tweedie's of power `POWER`.
+
+    Parameters
+    ----------
+    means : float64 array [draws]
+    known : float64 array [draws]
+        Years of each, over the dispersion.
+
+    Returns
+    -------
+    callable
+        From log averages, [nodes] or [draws, nodes], to [draws, nodes].
+    """
 
     def log_chance(log_mu):
         rate = np.exp((1.0 - POWER) * log_mu) / (1.0 - POWER)
-        return known * (means[:, None] * rate - np.exp((2.0 - POWER) * log_mu) / (2.0 - POWER))
+        return known[:, None] * (means[:, None] * rate - np.exp((2.0 - POWER) * log_mu) / (2.0 - POWER))
 
-    return fit_normal(log_chance, np.log(mean) - spread**2 / 2, spread, draws)
+    return log_chance
 
 
 def fit_normal(log_chance, centre, spread, draws):
@@ -186,8 +216,8 @@ def fit_normal(log_chance, centre, spread, draws):
 
     def step(point):
         """One step of the maximisation of mean and log spread, and the likelihood before it."""
-        at = point[0] + np.exp(point[1]) * _NODES
-        chance = log_chance(at) - _NODES**2 / 2
+        at = point[0] + np.exp(point[1]) * NODES
+        chance = log_chance(at) - NODES**2 / 2
         top = chance.max(axis=1, keepdims=True)
         chance = np.exp(chance - top)
         total = chance.sum(axis=1, keepdims=True)
@@ -197,7 +227,7 @@ def fit_normal(log_chance, centre, spread, draws):
         variance = max(chance @ (at - middle) ** 2, 1e-12)
         return np.array([middle, _most_likely(draws, variance)]), likelihood
 
-    centre, log_spread = _fixed_point(step, np.array([centre, np.log(spread)]))
+    centre, log_spread = fixed_point(step, np.array([centre, np.log(spread)]))
     return centre, np.exp(log_spread) * np.sqrt(draws / (draws - 1.0))
 
 
@@ -210,9 +240,23 @@ def _most_likely(draws, variance):
     return log_spread
 
 
-def _fixed_point(step, point):
-    """Fixed point of a slow iteration, by squared extrapolation (R. Varadhan & C. Roland, Scand. J. Stat. 35
-    (2008) 335-353; from memory); an extrapolation that lowers the likelihood is dropped.
+def fixed_point(step, point):
+    """Fixed point of a slow iteration, by squared extrapolation; one that lowers the likelihood is dropped.
+
+    Parameters
+    ----------
+    step : callable
+        From a point to the next and the likelihood at the first.
+    point : float64 array
+        Where it begins; last, the logarithm of a standard deviation.
+
+    Returns
+    -------
+    float64 array
+
+    Notes
+    -----
+    R. Varadhan & C. Roland, Scand. J. Stat. 35 (2008) 335-353; from memory.
     """
     for _ in range(_STEPS):
         once, _ = step(point)
@@ -220,9 +264,9 @@ def _fixed_point(step, point):
         first, second = once - point, twice - 2.0 * once + point
         if np.abs(first).max() < _CLOSE:
             return twice
-        length = np.clip(np.hypot(*first) / max(np.hypot(*second), 1e-12), 1.0, _REACH)
+        length = np.clip(np.linalg.norm(first) / max(np.linalg.norm(second), 1e-12), 1.0, _REACH)
         ahead = point + 2.0 * length * first + length**2 * second
-        further, reached = step(np.array([ahead[0], np.clip(ahead[1], *_LOG_SPREADS)]))
+        further, reached = step(np.array([*ahead[:-1], np.clip(ahead[-1], *_LOG_SPREADS)]))
         point = further if reached >= likelihood else twice
     return point
 

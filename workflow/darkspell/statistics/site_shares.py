@@ -42,16 +42,6 @@ class Shares(NamedTuple):
     keeping: tuple
     method: list
 
-    @property
-    def median(self):
-        """Median over what is not known; the mean of all years where the draws are too few to say [-]; [K]."""
-        from scipy.special import ndtr
-
-        found = ndtr(self.centre)
-        found = np.where(np.isnan(found), 1.0 - self.failing.median, found)
-        found = np.where(np.isnan(found), self.keeping.median, found)
-        return np.where(np.isnan(found), self.value, np.clip(found, self.low, self.high))
-
     def probability(self, wanted):
         """Probability that the site's share is at least the one wanted.
 
@@ -130,18 +120,15 @@ class YearsWith(NamedTuple):
     Attributes
     ----------
     value : ndarray
-        Best guess: median over what is not known [-].
-    mean : ndarray
-        Of all years [-].
+        Mean of all years: the chance that a coming year has one, over all that is not known [-].
     place_low, place_high : ndarray
         What the long-run share may be at this site, 95 % [-].
     simulation_low, simulation_high : ndarray
-        Sampling error of the simulation, 95 %; of the mean, moved to the median on the normal score [-].
+        Sampling error of the simulation, 95 % [-].
     method : list of str
     """
 
     value: np.ndarray
-    mean: np.ndarray
     place_low: np.ndarray
     place_high: np.ndarray
     simulation_low: np.ndarray
@@ -149,8 +136,8 @@ class YearsWith(NamedTuple):
     method: list
 
 
-def years_with(counts, parameter_draw, best=None):
-    """Share of years that have an event, at this site.
+def years_with(counts, parameter_draw):
+    """Chance that a coming year has an event, with what its long-run share may be at this site.
 
     Parameters
     ----------
@@ -158,31 +145,22 @@ def years_with(counts, parameter_draw, best=None):
         Events of each year; shape [members, K].
     parameter_draw : array_like of int
         Parameter draw of each member; shape [members].
-    best : array_like, optional
-        Best guess of the events a year, scalar or [K]. No greater share of years can have one; and no smaller share
-        than gives it with as many events as such a year has on average.
 
     Returns
     -------
     YearsWith
-    """
-    from scipy.special import ndtr, ndtri
 
-    counts = np.asarray(counts, float)
-    without = site_shares((counts <= 0.0).astype(float), parameter_draw)
-    mean = 1.0 - without.value
-    seen = (mean > 0.0) & (mean < 1.0)
-    value = np.where(seen, 1.0 - without.median, mean)
-    if best is not None:
-        of_such_a_year = counts.mean(axis=0) / np.where(seen, mean, 1.0)
-        value = np.where(seen, np.fmin(np.fmax(value, best / np.fmax(of_such_a_year, 1.0)), best), value)
-    with np.errstate(invalid="ignore"):
-        shift = np.where(seen & (value > 0.0), ndtri(value) - ndtri(mean), 0.0)
-        low, high = (
-            ndtr(ndtri(1.0 - end) + shift) for end in (without.simulation_high, without.simulation_low)
-        )
+    Notes
+    -----
+    The mean, not the median over parameter draws: the probability of an event in one coming year is the share of
+    years with it, averaged over all that is not known (posterior predictive probability: A. Gelman et al., Bayesian
+    Data Analysis, 3rd ed. (2013), chapter 1; from memory).
+    """
+    without = site_shares((np.asarray(counts, float) <= 0.0).astype(float), parameter_draw)
+    value = 1.0 - without.value
     place_low, place_high = np.fmin(1.0 - without.high, value), np.fmax(1.0 - without.low, value)
-    return YearsWith(value, mean, place_low, place_high, low, high, without.method)
+    bounds = 1.0 - without.simulation_high, 1.0 - without.simulation_low
+    return YearsWith(value, place_low, place_high, *bounds, without.method)
 
 
 def _rare(events, means, parameter_draw, level):

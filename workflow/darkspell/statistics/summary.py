@@ -45,11 +45,12 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     Returns
     -------
     dict
-        ``{key: headline}``, keys as `ORDER`, then those asked for. A headline has `FIELDS`: ``value`` (best guess),
-        ``unit``, ``mean`` (over all years), ``place_low`` and ``place_high`` (95 %: what the long-run average may
-        be at this site), ``simulation_low`` and ``simulation_high`` (95 %: sampling error of the simulation
-        alone), ``year_low`` and ``year_high`` (80 %: a coming year), ``method``, ``n`` (years). Numbers are
-        floats of six significant digits, or None where the study has none.
+        ``{key: headline}``, keys as `ORDER`, then those asked for. A headline has `FIELDS`: ``value`` (best guess;
+        of the share of years the mean, which is the chance of a coming year), ``unit``, ``mean`` (over all years),
+        ``place_low`` and ``place_high`` (95 %: what the long-run average may be at this site), ``simulation_low``
+        and ``simulation_high`` (95 %: sampling error of the simulation alone), ``year_low`` and ``year_high``
+        (80 %: a coming year), ``method``, ``n`` (years). Numbers are floats of six significant digits, or None
+        where the study has none.
     """
     parameter_draw = np.asarray(parameter_draw)
     members = {name: np.asarray(values, float) for name, values in members.items()}
@@ -59,9 +60,7 @@ def summary(members, autonomy, parameter_draw, seed=0, asked=None):
     found = _means(columns | more, demand, parameter_draw, seed)
     found["lolp"] = _scaled(found["lolh"], 1 / HOURS, "-")
     found["llp"] = _unserved_share(found["eue_kwh"], members)
-    found["years_with_short_nights"] = _share_of_years(
-        members["short_nights"], parameter_draw, found["short_nights"]["value"]
-    )
+    found["years_with_short_nights"] = _share_of_years(members["short_nights"], parameter_draw)
     for key in set(more) & set(CAUSE_KEYS):
         found[key] = _part_of(found["lolh"], found[key])
     for key, column in DEEPEST_OF.items():
@@ -116,15 +115,14 @@ def _unserved_share(energy, members):
     return ratio | {"year_low": low, "year_high": high}
 
 
-def _share_of_years(nights, parameter_draw, best):
-    found = years_with(nights[:, None], parameter_draw, best)
+def _share_of_years(nights, parameter_draw):
+    found = years_with(nights[:, None], parameter_draw)
     method = (
-        f"median over parameter draws; site: {found.method[0]}; simulation: Wilson's interval, effective number of "
-        "years"
+        f"mean of years; site: {found.method[0]}; simulation: Wilson's interval, effective number of years"
     )
-    value, mean, *bounds = (float(part[0]) for part in found[:6])
+    value, *bounds = (float(part[0]) for part in found[:5])
     year = year_interval((nights > 0).astype(float))
-    return _headline(value, "-", bounds[:2], bounds[2:], year, method, nights.size, mean)
+    return _headline(value, "-", bounds[:2], bounds[2:], year, method, nights.size)
 
 
 def _part_of(whole, part):

@@ -98,7 +98,7 @@ def _reliability(named):
     alike = len(phrases) == 1
     head = _("Result, {counted}").format(counted=next(iter(phrases))) if alike else _("Result for the target")
     columns = {
-        _("Years with dark nights"): [_share(one) for one in many],
+        _("Chance of dark nights in a coming year"): [_share(one) for one in many],
         _("Nights in a coming year"): [_nights(one) for one in shares],
         head: [_figure(one, not alike) for one in many],
         _("On target"): [_judged(one) for one in many],
@@ -170,7 +170,7 @@ def _yearly(results):
 
 
 def _share(results):
-    """Share of years with dark nights, with the interval for this site where it is known."""
+    """Chance of a coming year with dark nights, with the interval for this site where it is known."""
     nights, entry = opening.nights_of(results), results.summary.get("years_with_short_nights") or {}
     low, high = entry.get("place_low"), entry.get("place_high")
     if low is None:

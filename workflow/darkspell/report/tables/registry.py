@@ -218,6 +218,7 @@ TABLES = {
                 Column("year_share_loads", "share", "due to the loads"),
                 Column("year_share_bank", "share", "due to what is not known of the bank"),
                 *_bounds("next", SEE_UNIT, "interval that the next better climate source would leave"),
+                Column("larger_share", TEXT, "`climate` or `loads`: which the draws show to be larger (95 %)"),
                 Column("next_source", TEXT, "that source"),
             ),
         ),
@@ -272,7 +273,7 @@ TABLES = {
                 *_of_a_design("lolp"),
                 *(column for key in GRID_KEYS for column in _of_a_design(key)),
                 *_with_bounds(
-                    "years_with_short_nights", "-", f"best guess: {HEADLINES['years_with_short_nights'].words}", PLACE
+                    "years_with_short_nights", "-", HEADLINES["years_with_short_nights"].words, PLACE
                 ),
                 Column("full_charge_pct", "%", "share of years that keep `target.full_charge`", True),
                 Column("full_charge_low", "%", f"low end of the {PLACE}", True),

@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.climate.uncertainty import source_uncertainty
 from darkspell.core.rounding import significant
 from darkspell.statistics.site_figures import site_figures
+from darkspell.statistics.spread_parts import spread_parts
 from darkspell.statistics.summary import MEANS
 from darkspell.statistics.variance_decomposition import share_of, variance_parts
 
@@ -19,6 +20,7 @@ BETTER = {
 # for a tenth of width, and tenfold for a tenth of mean clearness. Months err alone by halves.
 MONTH_WEIGHT, WIDTH_WEIGHT = 0.5, 0.09
 NORMAL_95 = 1.96  # standard deviations on either side of a 95 % interval
+COMPARED = ("short_nights", "lolh", "eue_kwh")  # what a target may ask for
 A_RECORD = 10.0  # years that somebody who looks for a record may hope for
 
 
@@ -85,15 +87,17 @@ def weight_of(source):
 
 
 def _row(key, column, unit, values, parameter_draw, demand, bank, kept):
-    """One headline: value and interval as in summary.json; shares on the scale of the site's spread."""
+    """One headline: value and interval as in summary.json; shares of the site's spread on its own scale."""
     if not np.isfinite(values).all():
         return None
     within, climate, loads, by_bank, _ = variance_parts(values, np.asarray(parameter_draw), demand, bank)
     known = site_figures(values[:, None], parameter_draw, [column], float(np.mean(demand)))
     value, low, high = (float(part[0]) for part in (known.value, known.place_low, known.place_high))
     between = climate + loads + by_bank
-    of_climate, of_loads, of_bank = (share_of(part, between) for part in (climate, loads, by_bank))
-    sampling = _sampling_share(known)
+    of_climate, of_loads, of_bank, larger = _site_parts(
+        known, values, parameter_draw, demand, bank, (climate, loads, by_bank), key in COMPARED
+    )
+    sampling = 1.0 if between == 0.0 and not known.site.is_log[0] else _sampling_share(known)
     narrower = np.sqrt(kept * of_climate + of_loads + of_bank)
     next_low, next_high = (_nearer(end, value, narrower, known.site.is_log[0]) for end in (low, high))
     of_year = within + between
@@ -107,7 +111,19 @@ def _row(key, column, unit, values, parameter_draw, demand, bank, kept):
     }  # fmt: skip
     return {"figure": key, "unit": unit} | {
         name: float(significant(value)) for name, value in numbers.items()
-    }
+    } | {"larger_share": larger}  # fmt: skip
+
+
+def _site_parts(known, values, parameter_draw, demand, bank, plain, compared):
+    """Shares of climate, loads and bank in the site's spread, and which of the first two is larger.
+
+    ``plain`` are the variances on the plain scale; they serve where the site's spread is not that of a logarithm.
+    Where the draws differ by no more than their years do, all three are zero.
+    """
+    if known.site.is_log[0]:
+        return spread_parts(values, parameter_draw, demand, bank, compared)
+    between = sum(plain)
+    return *(share_of(part, between) if between != 0.0 else 0.0 for part in plain), ""
 
 
 def _sampling_share(known):

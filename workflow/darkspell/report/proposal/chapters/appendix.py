@@ -18,7 +18,7 @@ from darkspell.statistics.registry import QUANTILE_OF_STARTS, QUANTILE_OF_YEARS
 
 HEADLINES = {
     "short_nights": N_("Nights with essential loads dark"),
-    "years_with_short_nights": N_("Share of years with such nights"),
+    "years_with_short_nights": N_("Chance that a coming year has such nights"),
     "lolp": N_("Loss-of-load probability (LOLP): hours with essential load unserved"),
     "lolh": N_("Loss-of-load hours (LOLH)"),
     "lold": N_("Days with essential load unserved (LOLD)"),
@@ -170,7 +170,8 @@ def headlines(summary):
                 _(
                     "The best guess of a loss is the median over parameter draws. This document gives it wherever "
                     "it counts nights, hours or events. The average is larger, since sites with little sun lose "
-                    "much; energy balances use it. Hours by cause are parts of the hours above."
+                    "much; energy balances use it. The chance of a coming year counts all years alike, so it may be "
+                    "above the best guess of nights. Hours by cause are parts of the hours above."
                 ),
                 *(f"{number}: {method}." for number, method in enumerate(methods, 1)),
             ]

@@ -30,7 +30,8 @@ class Offer:
     low, high : float
         95 % interval of that statistic for this site; NaN where it is not known.
     share, share_low, share_high : float
-        Share of years with a night without essential power, best estimate and 95 % interval for this site [-].
+        Chance that a coming year has a night without essential power, and 95 % interval of the long-run share of
+        such years at this site [-].
     chance : float
         Probability that the long-run average of this site meets the target [-]; NaN where it is not known.
     meets : bool

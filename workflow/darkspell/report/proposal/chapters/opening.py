@@ -25,7 +25,7 @@ class Nights:
     counts : int array
         Nights of the years that had any, ascending.
     share : float
-        Of years that have any, best guess [-].
+        Chance that a coming year has any: of all years, over all that is not known [-].
     low, high : float
         Sampling error of that share, 95 % [-].
     years : int

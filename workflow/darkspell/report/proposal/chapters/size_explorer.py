@@ -87,7 +87,7 @@ def _words(years, target, own):
         "cheapest": _("Cheapest that meets the target"),
         "there": _("Essential power is there"),
         "nights": _("Nights with essential loads dark"),
-        "years": _("Years with such a night, best guess"),
+        "years": _("Chance of such a night in a coming year"),
         "coming": _("A single coming year, eight years of ten"),
         "days": _("From full, without any charge"),
         "cost": _("Price, by the study’s price list"),

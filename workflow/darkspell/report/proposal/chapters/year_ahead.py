@@ -10,10 +10,22 @@ from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.offers import choose, price_of
 from darkspell.report.proposal.chapters.opening import IN_SUCH, nights_of, size_of_event
 from darkspell.report.proposal.chapters.size import design
-from darkspell.report.proposal.chapters.target import first_chance, phrase, scaled
+from darkspell.report.proposal.chapters.target import TRIAL_YEARS, first_chance, phrase, scaled
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
+from darkspell.statistics.site_shares import years_with
 
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
+WIDE = 10.0  # times its lower end that an interval is called wide; our choice
+ALLOWED = N_(
+    "How sure is this? Intervals and chances allow for uncertain sunshine, loads and bank, and for the number of "
+    "years simulated."
+)
+PARTS = N_("Of this uncertainty {of_sun} comes from the sunshine data and {of_loads} from the loads.")
+BAD = 50  # a bad year is one of so many; our choice
+TYPICAL = {
+    "year": N_("A typical year has no night without essential power."),
+    "winter": N_("A typical winter has no night without essential power."),
+}
 BETTER_SOURCE = {
     "atlas": N_("twelve monthly values of sunshine measured nearby"),
     "monthly": N_("some years of daily sunshine measured nearby"),
@@ -33,25 +45,32 @@ def year_table(results, recommended, alternative):
     """
     study = results.study
     offers = [recommended] + ([alternative] if alternative else [])
-    years = _("Years with a night without essential power (95\u00a0% interval for this site)")
+    coming = _(
+        "Chance that a coming year has a night without essential power (95\u00a0% interval of the long-run share)"
+    )
+    average = _("Long-run average, {counted}: best estimate (95\u00a0% interval for this site)")
     rows = [
         [_("Array and bank"), *(design(one.array_wp, one.bank_ah) for one in offers)],
         [_("Price"), *(_price(study, one) for one in offers)],
-        [_("{counted}, best estimate").format(counted=say.sentence(phrase(study.target.statistic))),
-         *(figure_words(results, one) for one in offers)],
-        [_("The same, 95\u00a0% interval for this site"), *(_interval(one) for one in offers)],
         [_("Chance that this site meets the target"), *(say.chance(_alone(results, one)) for one in offers)],
-        [years, *(_share(results, one) for one in offers)],
+        [coming, *(_share(results, one) for one in offers)],
+        [average.format(counted=phrase(study.target.statistic)), *(_average(results, one) for one in offers)],
     ]  # fmt: skip
+    estimate = _(
+        "Best estimate: half of all cases that fit the data are better, half worse. Chances count them all."
+    )
+    price = (
+        _("From the study's price list, not a quotation.")
+        if study.document.bill is None
+        else _("Prices are the totals of the bill of materials, tax included.")
+    )
     return Table(
         caption=_("What to expect in a year"),
         header=["", _("Recommended") if recommended.meets else _("Best of those compared")]
         + ([_name(recommended, alternative)] if alternative else []),
         rows=rows,
         align="l" + "r" * len(offers),
-        note=_("From the study's price list, not a quotation.")
-        if study.document.bill is None
-        else _("Prices are the totals of the bill of materials, tax included."),
+        note=say.joined([estimate, price]),
     )
 
 
@@ -91,10 +110,12 @@ def _name(recommended, alternative):
     return _("Alternative: dearer") if alike else _("Alternative: dearer, safer")
 
 
-def _interval(offer):
+def _average(results, offer):
+    """Target's statistic of a design, with its interval where that is known."""
+    value = figure_words(results, offer)
     if not np.isfinite([offer.low, offer.high]).all():
-        return _("not worked out")
-    return say.between(offer.low, offer.high)
+        return value
+    return _("{value} ({interval})").format(value=value, interval=say.between(offer.low, offer.high))
 
 
 def _share(results, offer):
@@ -114,7 +135,7 @@ def _share(results, offer):
 
 
 def expectation(results, recommended):
-    """In which months the nights fall; of the study's own design, since only its months are known.
+    """How often and when nights are dark; months and counts are of the study's own design, the only ones known.
 
     Parameters
     ----------
@@ -131,13 +152,14 @@ def expectation(results, recommended):
         )
         return text.format(years=years)
     what = nights.what if recommended.is_own else "year"
-    often = _how_often(recommended, what)
-    if often and recommended.is_own and recommended.share > 0:
-        often = say.joined([often, _(IN_SUCH[nights.what]).format(nights=size_of_event(nights))])
+    often = [_typical(recommended, what), _how_often(recommended, what)]
+    if recommended.is_own:
+        often += [_(IN_SUCH[nights.what]).format(nights=size_of_event(nights)), _bad(results, nights)]
+    often.append(_badly(recommended, what))
     rows = results.month("short_nights")
     total = float(rows["mean"].sum()) if len(rows) else 0.0
     if total <= 0:
-        return say.joined([often, _("The months in which these nights fall are not known.")])
+        return say.joined([*often, _("The months in which these nights fall are not known.")])
     months = nights.months or [int(rows["mean"].idxmax())]
     part = float(rows["mean"][months].sum()) / total
     text = ngettext(
@@ -147,24 +169,46 @@ def expectation(results, recommended):
         text = _("With the size asked for, {share} of its dark nights fall in {months}.")
     share = _("all") if part > 0.995 else say.percent(round(part, 2))
     named = say.listed(month_name(month) for month in months)
-    return say.joined([often, say.sentence(text.format(share=share, months=named))])
+    return say.joined([*often, say.sentence(text.format(share=share, months=named))])
+
+
+def _typical(offer, what):
+    """That a typical year has no dark night, where fewer than half of all years have one."""
+    if not 0.0 < offer.share < 0.5:
+        return ""
+    return _(TYPICAL[what])
 
 
 def _how_often(offer, what="year"):
-    """How often a year has dark nights, in whole years; empty where it is not known."""
+    """Chance of dark nights in a coming year, as a frequency; empty where it is not known."""
     if not np.isfinite(offer.share):
         return ""
     if offer.share == 0:
         return _("In none of the simulated years did essential loads go dark for a night.")
     often = say.frequency(offer.share, what)
-    worst = say.frequency(offer.share_high, what) if np.isfinite(offer.share_high) else often
-    if worst == often:
-        return _("Expect nights without essential power in {often}.").format(often=often)
-    text = _(
-        "Expect nights without essential power in {often}, by our best estimate; if the site is worse than we "
-        "think, in up to {worst}."
-    )
-    return text.format(often=often, worst=worst)
+    return _("Counting all that we do not know, {often} has dark nights.").format(often=often)
+
+
+def _badly(offer, what):
+    """The same at the upper end of the interval; empty where that is not known, or no other frequency."""
+    if not (np.isfinite(offer.share_high) and offer.share > 0):
+        return ""
+    worst = say.frequency(offer.share_high, what)
+    if worst == say.frequency(offer.share, what):
+        return ""
+    return _("If sun and use turn out badly, dark nights come in up to {worst}.").format(worst=worst)
+
+
+def _bad(results, nights):
+    """Nights of a bad year, by its chance: of all simulated years so many have as many or more."""
+    if nights.years < BAD * TRIAL_YEARS:
+        return ""
+    count = int(np.quantile(results.members["short_nights"], 1.0 - 1.0 / BAD, method="higher"))
+    if not count:
+        return ""
+    often = say.frequency(1.0 / BAD, nights.what)
+    text = ngettext("{often} has {count} night or more.", "{often} has {count} nights or more.", count)
+    return say.sentence(text.format(often=often, count=say.in_words(count)))
 
 
 def critical(results, recommended):
@@ -175,8 +219,8 @@ def critical(results, recommended):
     results : results.Results
     recommended : Offer
     """
-    found, study = results.summary.get("critical_short_nights"), results.study
-    if not study.has_critical or found is None or found["value"] is None:
+    study = results.study
+    if not study.has_critical or "critical_short_nights" not in results.members:
         return
     rows = study.loads | study.measured_loads
     names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
@@ -184,55 +228,104 @@ def critical(results, recommended):
         "Below {level:g} % of charge essential loads are switched off, to keep the critical ones running ({names})."
     )
     text = text.format(names=names, level=study.critical.shed_essential_below_soc_pct)
+    yield Paragraph(f"{text} {_critical_nights(results, recommended)}")
+
+
+def _critical_nights(results, recommended):
+    """Chance of a coming year with a night without critical power, and what its long-run share may be."""
     dark = results.members["critical_short_nights"].to_numpy()
-    if not dark.any() and recommended.is_own:
-        nights = _("In {years} synthetic years critical loads never went dark for a night.")
-    elif not dark.any():
-        nights = _(
-            "With the size asked for, critical loads never went dark for a night in {years} synthetic years."
+    if not dark.any():
+        text = (
+            _("In {years} synthetic years critical loads never went dark for a night.")
+            if recommended.is_own
+            else _(
+                "With the size asked for, critical loads never went dark for a night in {years} synthetic years."
+            )
         )
-    elif recommended.is_own:
-        nights = _("Critical loads lack power on {value} nights a year (best estimate).")
-    else:
-        nights = _(
-            "With the size asked for, critical loads lack power on {value} nights a year (best estimate)."
+        return text.format(years=results.years)
+    found = years_with(dark[:, None], results.members["parameter_draw"].to_numpy())
+    share, low, high = (float(part[0]) for part in (found.value, found.place_low, found.place_high))
+    text = (
+        _(
+            "Critical loads go dark for a night in {often} (95 % interval of such years' share: {low} to {high})."
         )
-    low, high = found["place_low"], found["place_high"]
-    ends = [np.nan if end is None else end for end in (low, high)]
-    nights = nights.format(years=results.years, value=say.rounded(found["value"], *ends))
-    if low is not None and high is not None:
-        known = _("The 95 % interval for this site is {bounds} nights a year.")
-        nights = f"{nights} {known.format(bounds=say.between(low, high))}"
-    yield Paragraph(f"{text} {nights}")
+        if recommended.is_own
+        else _(
+            "With the size asked for, critical loads go dark for a night in {often} (95 % interval of the share of "
+            "such years: {low} to {high})."
+        )
+    )
+    return text.format(often=say.frequency(share), low=say.percent(low), high=say.percent(high))
 
 
 def surer(results):
-    """What would make the answer surer.
+    """How sure the answer is, where its uncertainty comes from, and what would make it less.
 
     Parameters
     ----------
     results : results.Results
     """
-    text = _(
-        "How sure is this? Interval and chance allow for uncertain sunshine, loads and bank, and for the number of "
-        "years simulated."
-    )
     statistic = results.study.target.statistic
-    better = BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby"))
-    get = _("To be surer, get {better}, and measure the loads for a week.").format(better=_(better))
     row = uncertainty_about(results, statistic)
-    if row is None or row["next_source"] == "none" or not np.isfinite(row["next_low"]):
-        return f"{text} {get}"
-    now, then = (
+    better = _(BETTER_SOURCE.get(results.study.climate.source, N_("a longer record of sunshine from nearby")))
+    if row is None:
+        text = _("To be surer, get {better}, and measure the loads for a week.")
+        return say.joined([_(ALLOWED), text.format(better=better)])
+    parts = [_wide(row), _(PARTS).format(of_sun=_part(row, "climate"), of_loads=_part(row, "loads"))]
+    larger = row.get("larger_share")
+    if larger == "loads" and row["next_source"] != "none" and len(set(_intervals(results, row))) == 1:
+        parts.append(_("To be surer, measure the loads for a week: better sunshine data would hardly help."))
+    elif larger == "loads":
+        parts.append(_("To be surer, measure the loads for a week first; then get {better}."))
+    elif larger == "climate":
+        parts.append(_("To be surer, get {better} first; then measure the loads for a week."))
+    else:
+        parts.append(
+            _(
+                "To be surer, get {better} and measure the loads for a week; the years simulated do not show which "
+                "helps more."
+            )
+        )
+    return say.joined([part.format(better=better) for part in parts] + [_gain(results, row)])
+
+
+def _wide(row):
+    """Why the interval is wide, where it is; else what it counts."""
+    if row["place_high"] > WIDE * row["place_low"]:
+        return _(
+            "How sure is this? The intervals are wide because a little less sun or a little more use multiplies the "
+            "dark nights."
+        )
+    return _(ALLOWED)
+
+
+def _part(row, of):
+    """Share of the uncertainty in whole per cent."""
+    share = row[f"place_share_{of}"]
+    return say.percent(round(share, 2)) if share >= 0.005 else _("below 1 %")
+
+
+def _gain(results, row):
+    """The interval that better sunshine data would leave; empty where the draws do not show that it is much."""
+    if row.get("larger_share") != "climate" or row["next_source"] == "none":
+        return ""
+    now, then = _intervals(results, row)
+    if now == then:
+        return ""
+    text = (
+        _("With that sunshine data the interval of the average would be about {interval}.")
+        if choose(results)[0].is_own
+        else _(
+            "With that sunshine data the interval of the average would be about {interval}, for the size asked for."
+        )
+    )
+    return text.format(interval=then)
+
+
+def _intervals(results, row):
+    """The target's interval for this site as printed, now and with better sunshine data."""
+    statistic = results.study.target.statistic
+    return [
         say.between(*scaled(statistic, row[f"{which}_low"], row[f"{which}_high"]))
         for which in ("place", "next")
-    )
-    if now == then:
-        less = _("To be surer, measure the loads for a week: better sunshine data would hardly help.")
-        return f"{text} {less}"
-    gain = (
-        _("With such measurements the interval would run from {interval}.")
-        if choose(results)[0].is_own
-        else _("With such measurements the interval for the size asked for would run from {interval}.")
-    )
-    return f"{text} {get} {gain.format(interval=then)}"
+    ]
