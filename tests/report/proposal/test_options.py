@@ -44,7 +44,7 @@ def test_options_stand_side_by_side_and_only_a_real_difference_is_claimed(make_r
     assert any("Option B has dark nights in fewer years than option A" in text for text in texts)
     _, reliable, prices = made.sections[0].blocks
     assert [row[0] for row in reliable.rows] == [row[0] for row in prices.rows] == ["Option A", "Option B"]
-    years = [row[reliable.header.index("Years with dark nights")] for row in reliable.rows]
+    years = [row[reliable.header.index("Chance of dark nights in a coming year")] for row in reliable.rows]
     assert years[0].startswith("80 %") and years[1].startswith("5 %")
     same = options([many[0], make_results(OFTEN)])
     assert any("do not say which is better" in text for text in same.texts())
