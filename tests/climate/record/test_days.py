@@ -4,6 +4,7 @@ import pytest
 from climate.record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
 from darkspell.climate.record.quality_checks import at_a_floor, stuck_days, without_light
 from darkspell.climate.record.record import day_of_year, runs_of
+from darkspell.climate.record.unit_changes import HIGH, LOW, months_in_another_unit
 from darkspell.core.errors import StudyError
 
 
@@ -190,6 +191,55 @@ def test_a_month_in_another_unit_is_set_aside_with_its_dates(tmp_path):
     found = read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
     dark = next(fault for fault in found.faults if "without light" in fault.kind)
     assert dark.runs == [("1980-02-01", "1980-02-28")] and "1980-02-01 to 1980-02-28" in dark.sentence()
+
+
+def spoilt_wageningen(path, factor, days, year="1980"):
+    """Wageningen with the irradiation of some days of a year (first and last day of year) times a factor."""
+    write_wageningen(path)
+    rows = [row.split(",") for row in path.read_text(encoding="utf-8").splitlines()]
+    for row in rows[1:]:
+        if row[0] == year and days[0] <= int(row[1]) <= days[1] and row[2]:
+            row[2] = f"{float(row[2]) * factor:.1f}"
+    path.write_text("\n".join(map(",".join, rows)) + "\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("factor", "days", "first", "last", "way"),
+    [
+        (1 / 3.6, (1, 366), "1980-01-01", "1980-12-31", "kWh among MJ"),
+        (3.6, (1, 366), "1980-0", "1980-", "MJ among kWh"),
+        (1 / 3.6, (153, 182), "1980-06-01", "1980-06-30", "kWh among MJ"),
+    ],
+)
+def test_a_year_or_month_in_kwh_among_mj_is_refused_with_dates(tmp_path, factor, days, first, last, way):
+    """1 kWh is 3.6 MJ; the other 23 years of the station stay as they are, and are not accused."""
+    spoilt_wageningen(tmp_path / "wageningen.csv", factor, days)
+    with pytest.raises(StudyError) as caught:
+        read(tmp_path, WAGENINGEN, "wageningen.csv", **WAGENINGEN_SERIES)
+    message = str(caught.value)
+    assert f"from {first}" in message and last in message and way in message and "factor of 3.6" in message
+    assert "1979" not in message and "1981" not in message
+
+
+@pytest.mark.parametrize(("side", "factor"), [(LOW, 1 / 3.6), (HIGH, 3.6)])
+def test_of_two_years_the_one_that_cannot_be_is_named(side, factor):
+    dates = np.arange("2001-01-01", "2003-01-01", dtype="datetime64[D]")
+    kt = np.random.default_rng(3).uniform(0.1, 0.75, dates.size)
+    assert not months_in_another_unit(dates, kt)[0].any()
+    kt[:365] *= factor
+    found = months_in_another_unit(dates, kt)[0]
+    assert (found[:12] == side).sum() >= 10 and not found[12:].any()
+
+
+def test_a_dull_winter_is_weather():
+    """Half of the usual light for three months, with a clear day now and then; and a month as dark as a third."""
+    dates = np.arange("2001-01-01", "2010-01-01", dtype="datetime64[D]")
+    kt = np.random.default_rng(4).uniform(0.1, 0.75, dates.size)
+    kt[365:455] *= 0.5
+    month = np.flatnonzero(dates.astype("datetime64[M]") == np.datetime64("2005-12"))
+    kt[month] *= 0.35
+    kt[month[:4]] = 0.5
+    assert not months_in_another_unit(dates, kt)[0].any()
 
 
 def test_single_dark_days_are_weather():

@@ -5,6 +5,7 @@ import numpy as np
 from darkspell.climate.extraterrestrial import daily_extraterrestrial
 from darkspell.climate.record.csv_series import UNITS
 from darkspell.climate.record.record import Fault, Record, day_of_year, leap_day, runs_of
+from darkspell.climate.record.unit_changes import check_one_unit
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 
@@ -144,12 +145,13 @@ def daily_clearness(name, latitude, dates, ghi, series):
     Raises
     ------
     StudyError
-        If the record as a whole is impossible: a wrong unit.
+        If the record as a whole is impossible: a wrong unit; or if a part of it is in another one.
     """
     extra = 1000.0 * daily_extraterrestrial(latitude, day_of_year(dates))
     dark = extra < 1000.0 * constant("climate", "polar_night")
     kt = np.divide(ghi, extra, out=np.full(dates.size, np.nan), where=~dark)
     _check_unit(name, kt, series)
+    check_one_unit(name, dates, kt, series)
     missing = ~dark & ~np.isfinite(kt)
     highest = constant("climate", "highest_daily_kt")
     with np.errstate(invalid="ignore"):
