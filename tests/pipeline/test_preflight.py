@@ -7,11 +7,14 @@ import pytest
 import yaml
 
 from darkspell.cli.main import main
+from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
+from darkspell.log_analysis.weather import known_weather
 from darkspell.pipeline.preflight import preflight
 from darkspell.report.document.images import usable_logo
 from darkspell.report.figures.style import look
 from darkspell.study import study_from
+from darkspell.study.thousands import doubtful_numbers
 from study.example import spoilt
 
 PIECES = {
@@ -191,3 +194,49 @@ def test_a_figure_style_is_used_or_warned_of(tmp_path, content, fault):
         assert rcParams["text.usetex"] is False and rcParams["savefig.dpi"] != 100000
         assert sum(rcParams["lines.dashed_pattern"]) > 0 and max(rcParams["figure.figsize"]) < 50
         assert (rcParams["lines.linewidth"] == 3) is not fault
+
+
+def test_numbers_that_may_have_a_mark_between_thousands_are_said_with_both_readings(
+    tmp_path, monkeypatch, capsys
+):
+    """Sizes and prices to a thousandth; not rates, decimals that begin with 0, other decimals, or quoted text."""
+    monkeypatch.chdir(tmp_path)
+    study = spoilt({
+        "sizing.prices.fixed": 7001, "sizing.prices.array_per_wp": 7002, "bank.capacity_ah": 7003,
+        "whatifs": {"more": {"bank.capacity_ah": 7004}}, "sizing.bank_ah": [7005, 7006],
+    })  # fmt: skip
+    text = yaml.safe_dump(study)
+    for mark, written in zip(
+        range(7001, 7007), ("1.200", "1.250", "1.050", "2.400", "1.100", "200.5"), strict=True
+    ):
+        text = text.replace(str(mark), written)
+    Path("mine.yaml").write_text(text, encoding="utf-8")
+    found = doubtful_numbers(text)
+    assert [one.partition(":")[0] for one in found] == [
+        "bank.capacity_ah", "sizing.bank_ah", "sizing.prices.fixed", "whatifs.more.bank.capacity_ah",
+    ]  # fmt: skip
+    assert (
+        "1.050 (line " in found[0] and "is read as 1.05 Ah; write 1050 if 1050 is meant, or 1.05" in found[0]
+    )
+    (watts,) = doubtful_numbers("loads: {a: {watts: 4.125}, b: {watts: 0.250}, c: {watts: 1.500}}")
+    assert watts.startswith("loads.c.watts: 1.500")
+    main(["check", "mine.yaml"])
+    assert "sizing.prices.fixed: 1.200" in capsys.readouterr().err
+    for file in (Path(__file__).parents[2] / "config").glob("*.yaml"):
+        assert doubtful_numbers(file.read_text(encoding="utf-8")) == [], file.name
+
+
+def test_missing_weather_of_a_log_is_said_with_the_folder_that_was_searched(tmp_path):
+    """By check as a warning, since only compare needs it; by compare as an error."""
+    changes = {"log": {
+        "weather_file": "sun.csv",
+        "weather_series": {"step": "hourly", "time_columns": ["time"], "ghi_unit": "W/m2"},
+    }}  # fmt: skip
+    study = made(tmp_path, changes)
+    (warning,) = preflight(study)
+    assert f'"sun.csv" is not in {tmp_path.resolve()}, the folder of the study file' in warning
+    assert "compare needs it" in warning
+    with pytest.raises(StudyError, match="the folder of the study file"):
+        known_weather(study, Calendar(1), np.arange("2025-01-01", "2025-02-01", dtype="datetime64[D]"))
+    (tmp_path / "sun.csv").touch()
+    assert preflight(study) == []

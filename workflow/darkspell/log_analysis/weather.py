@@ -9,6 +9,7 @@ from darkspell.climate.record.record import day_of_year
 from darkspell.core.calendar import DAYS
 from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
+from darkspell.study.files import missing_weather
 
 LEAST_SHARE = 0.8
 
@@ -122,7 +123,7 @@ def _own(study, folder):
 
     path, series = Path(folder, study.log.weather_file), study.log.weather_series
     if not path.is_file():
-        raise StudyError(f'log.weather_file: "{study.log.weather_file}" is not there; check its path')
+        raise StudyError(missing_weather(study))
     try:
         rows = read_rows(path, series)
         if series.step == "daily":

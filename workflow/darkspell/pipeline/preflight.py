@@ -1,5 +1,7 @@
 """What can be known of a study before its years are simulated: files, climates, whole pieces, pictures."""
 
+from pathlib import Path
+
 from darkspell.climate import site_climate
 from darkspell.climate.record import record_of
 from darkspell.climate.record.study_years import study_years
@@ -9,7 +11,8 @@ from darkspell.loads.measured_series import measured_series
 from darkspell.report.document.custom_text import text_blocks
 from darkspell.report.document.images import logo_fault
 from darkspell.report.figures.style import style_fault
-from darkspell.study.files import proposal_files
+from darkspell.study.files import missing_weather, proposal_files
+from darkspell.study.thousands import doubtful_numbers
 
 SITE = ("site", "climate", "itinerary")
 SERIES = ("measured_loads", "chargers")
@@ -25,7 +28,8 @@ def preflight(study):
     Returns
     -------
     list of str
-        Warnings on a logo or a figure style that cannot be used; the run takes its plain default instead.
+        Warnings: a logo or a figure style that cannot be used, in whose place the run takes its plain default;
+        numbers that may have a mark between thousands; missing weather of a log.
 
     Raises
     ------
@@ -45,7 +49,22 @@ def preflight(study):
         if key == "terms" or key.startswith("texts."):
             text_blocks(files, key)
     faults = {"logo": logo_fault(files.get("logo")), "figure_style": style_fault(files.get("figure_style"))}
-    return [f"document.{key}: {fault}; it is left out" for key, fault in faults.items() if fault]
+    pictures = [f"document.{key}: {fault}; it is left out" for key, fault in faults.items() if fault]
+    return [*pictures, *_doubtful(study), *_log_weather(study)]
+
+
+def _doubtful(study):
+    """Numbers of the study's files that may have a mark between thousands; list of str."""
+    texts = [Path(file).read_text(encoding="utf-8-sig") for file in study.files]
+    return list(dict.fromkeys(warning for text in texts for warning in doubtful_numbers(text)))
+
+
+def _log_weather(study):
+    """Whether the weather of a log is missing, which only `darkspell compare` needs; list of str."""
+    name = study.log.weather_file
+    if name is None or Path(study.folder or ".", name).is_file():
+        return []
+    return [f"{missing_weather(study)}. darkspell compare needs it; all else does not"]
 
 
 def _climates(study):

@@ -102,6 +102,23 @@ def file_faults(study):
     return faults
 
 
+def missing_weather(study):
+    """What to say where the weather of a log is not there: its name, and the folder that was searched.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    str
+        Without a stop.
+    """
+    name, folder = study.log.weather_file, Path(study.folder or ".").resolve()
+    where = "" if Path(name).is_absolute() else f" in {folder}, the folder of the study file"
+    return f'log.weather_file: "{name}" is not{where or " there"}; check its path, or leave it out'
+
+
 def proposal_files(study):
     """Files that the study gives for the proposal.
 

@@ -132,6 +132,20 @@ def read_yaml(text):
         raise StudyError(r"not readable as YAML (an escape such as \U00110000 names no character)") from None
 
 
+def tree_of(text):
+    """Nodes of a YAML document that `read_yaml` reads, with the lines and the words as written.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    yaml.Node or None
+    """
+    return yaml.compose(text, Loader=_Reader)
+
+
 def read_file(path):
     """Text of a study file, or one clear message; see `read_yaml` for the errors.
 
