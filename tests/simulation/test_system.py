@@ -51,6 +51,17 @@ def test_a_changed_study_leaves_nothing_of_the_old_one(system, changes):
     assert not all(same(getattr(renewed, f.name), getattr(system, f.name)) for f in fields(System))
 
 
+@pytest.mark.parametrize("given", [{}, {"bank.chemistry": "lfp", "bank.charge_current_max_a": 5}])
+def test_a_bank_of_another_age_is_that_of_a_study_with_it(given):
+    study = study_from(spoilt(given))
+    system = build_system(study, site_climate(study), sky_of(study))
+    aged = system.with_health(80.0)
+    fresh = build_system(aged.study, system.climate, system.sky)
+    assert aged.study.bank.state_of_health_pct == 80.0 and not same(aged.chemistry, system.chemistry)
+    for field in fields(System):
+        assert same(getattr(aged, field.name), getattr(fresh, field.name)), field.name
+
+
 def test_a_system_cannot_be_changed(system):
     with pytest.raises(AttributeError):
         system.seed = 2

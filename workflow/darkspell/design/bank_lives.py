@@ -44,11 +44,7 @@ def lives_and_fuel(system, designs, workers=None):
     """
     study, ages = system.study, ages_of_new(system.study)
     few = system.with_members(slice(min(YEARS, system.members.size)))
-    aged = [
-        few.with_study(study.with_changes({"bank.state_of_health_pct": round(100.0 * age, 6)}))
-        for age in ages
-    ]
-    aged = [one.with_members(slice(few.members.size)) for one in aged]
+    aged = [few.with_health(round(100.0 * age, 6)) for age in ages]
 
     def work(members, parameter_draw, real):
         traces = few.traces(members, parameter_draw)

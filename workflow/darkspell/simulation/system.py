@@ -37,7 +37,7 @@ class System:
     Parameters
     ----------
     study : darkspell.study.Study
-        What everything below was derived from; never exchanged by itself, see `with_study`.
+        What everything below was derived from; never exchanged by itself, see `with_study` and `with_health`.
     calendar : darkspell.core.calendar.Calendar
     climate : darkspell.climate.SiteClimate
     sky : darkspell.weather.solar_geometry.SiteSky
@@ -105,6 +105,21 @@ class System:
         return replace(
             fresh, measured=self.measured, members=self.members, parameter_draw=self.parameter_draw
         )
+
+    def with_health(self, percent):
+        """The system with a bank of another age, all else shared; `with_study` would derive the same anew.
+
+        Parameters
+        ----------
+        percent : float
+            Present over rated capacity [%].
+
+        Returns
+        -------
+        System
+        """
+        study = self.study.with_changes({"bank.state_of_health_pct": percent})
+        return replace(self, study=study, chemistry=bank_numbers(study))
 
     def with_members(self, chosen):
         """The system with some of its members.
@@ -319,7 +334,6 @@ def build_system(study, climate, sky, occupied=True):
     if not occupied:
         study = study.model_copy(update={"generator": None})
     bank, members = study.bank, np.arange(study.engine.members)
-    amps = bank.charge_current_max_a
     calendar, voltage = Calendar(study.site.start_month), charging_voltage(study)
     chargers = chargers_from(study, calendar, voltage)
     if not occupied:
@@ -340,20 +354,7 @@ def build_system(study, climate, sky, occupied=True):
         ),
         appliances=appliances_from(study, left=not occupied),
         chargers=chargers,
-        chemistry=chemistry_numbers(
-            bank.chemistry,
-            study.system.nominal_voltage_v,
-            cut_off=bank.cutoff_voltage_v,
-            reconnect=bank.reconnect_soc_pct / 100.0,
-            depth_limit=bank.depth_limit_pct / 100.0,
-            state_of_health=bank.state_of_health_pct / 100.0,
-            charge_current=None if amps is None else amps / present_capacity(study, bank.capacity_ah),
-            charge_from=bank.charge_from_c,
-            charge_full_from=bank.charge_full_from_c,
-            charge_until=bank.charge_temperature_max_c,
-            absorption=study.controller.absorption_voltage_v,
-            points=bank.capacity_points,
-        ),
+        chemistry=bank_numbers(study),
         controls=Controls(*map(np.float32, levels), extras_of(study)),
         surroundings=bank_surroundings(bank),
         snow=snow_on(study, climate, calendar),
@@ -361,6 +362,35 @@ def build_system(study, climate, sky, occupied=True):
         load_uncertainty_pct=study.load_uncertainty_pct,
         members=members,
         parameter_draw=members % study.engine.parameter_draws,
+    )
+
+
+def bank_numbers(study):
+    """Numbers of a study's bank, by its chemistry, its age and what the study states of it.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+
+    Returns
+    -------
+    darkspell.chemistry.numbers.ChemistryNumbers
+    """
+    bank = study.bank
+    amps = bank.charge_current_max_a
+    return chemistry_numbers(
+        bank.chemistry,
+        study.system.nominal_voltage_v,
+        cut_off=bank.cutoff_voltage_v,
+        reconnect=bank.reconnect_soc_pct / 100.0,
+        depth_limit=bank.depth_limit_pct / 100.0,
+        state_of_health=bank.state_of_health_pct / 100.0,
+        charge_current=None if amps is None else amps / present_capacity(study, bank.capacity_ah),
+        charge_from=bank.charge_from_c,
+        charge_full_from=bank.charge_full_from_c,
+        charge_until=bank.charge_temperature_max_c,
+        absorption=study.controller.absorption_voltage_v,
+        points=bank.capacity_points,
     )
 
 
