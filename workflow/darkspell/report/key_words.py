@@ -1,6 +1,17 @@
-"""Words of the study's keys that documents translate; other keys keep their English words."""
+"""Keys of a study, and its what-ifs, in plain words; keys that are not listed here keep their English words."""
 
 from darkspell.core.messages import N_, _
+from darkspell.report import wording as say
+from darkspell.report.figures.number_format import name_in_words, plain
+from darkspell.report.units import key_value
+from darkspell.study.sweeps import steps_of_sweeps
+
+HOURS_A_DAY = N_("hours a day")
+UNITS = {
+    "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
+    "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": HOURS_A_DAY, "wh": "Wh",
+}  # fmt: skip
+PLAIN = {"state_of_health_pct": "capacity left with age", "bypasses_shunt": "wired past the monitor"}
 
 WORDS = (
     N_("site"),
@@ -125,3 +136,55 @@ def word(text):
     str
     """
     return _(text) if text in WORDS else text
+
+
+def key_words(key):
+    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key.
+
+    Returns
+    -------
+    str
+    """
+    path = key.split(".")
+    own = " ".join(path[1:-1])  # a name that the study gives
+    label = say.given(name_in_words(own)) if own else say.sentence(word(name_in_words(path[0]).lower()))
+    if len(path) == 1:
+        return label, ""
+    *name, unit = path[-1].split("_")
+    unit = _(HOURS_A_DAY) if unit == "day" else UNITS.get(unit, "")
+    what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
+    return (f"{label}, {say.given(word(what))}" if what else label), unit
+
+
+def whatif_name(study, name):
+    """Name of a what-if for a reader; a step of a sweep by its keys: ``Bank capacity 240 Ah``.
+
+    Parameters
+    ----------
+    study : darkspell.study.Study
+    name : str
+        As in whatifs.csv.
+
+    Returns
+    -------
+    str
+    """
+    for _title, step, changes in steps_of_sweeps(study.sweeps):
+        if step == name:
+            return say.sentence(", ".join(_step(key, value) for key, value in changes.items()))
+    return name_in_words(str(name))
+
+
+def _step(key, value):
+    """One key of a step with its value and unit."""
+    label, unit = key_words(key)
+    label = label[:1].lower() + label[1:].replace(",", "")
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return f"{label} {name_in_words(str(value)).lower()}"
+    value, unit = key_value(value, unit)
+    return f"{label} {plain(value)}{unit}" if unit == "°" else f"{label} {plain(value)} {unit}".strip()

@@ -7,7 +7,8 @@ from darkspell.core.messages import _
 from darkspell.report.figures.layout import Finding, Page
 from darkspell.report.figures.number_format import not_zero, number, places, plain, target_in_words
 from darkspell.report.figures.style import GREY, SMALL, SURFACE, WORDS
-from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.report.key_words import key_words
+from darkspell.report.units import key_value
 from darkspell.statistics.registry import TARGETS
 from darkspell.study.sweeps import steps_of_sweeps
 
@@ -68,8 +69,8 @@ def finding(results):
     keys, rows = next(iter(maps.values()))
     best = rows.loc[rows["whatif_value"].idxmin()]
     base = rows["study_value"].iloc[0]
-    named = [(*key_words(key), best[key]) for key in keys]
-    step = "; ".join(f"{label}: {plain(value)} {unit}".strip() for label, unit, value in named)
+    named = [(key_words(key)[0], *key_value(best[key], key_words(key)[1])) for key in keys]
+    step = "; ".join(f"{label}: {plain(value)} {unit}".strip() for label, value, unit in named)
     value, own = (not_zero(one, places(one, np.nan, np.nan)) for one in (best["whatif_value"], base))
     limit = _limit(results)
     bold = (
@@ -157,8 +158,9 @@ def draw(ax, keys, rows, limit=None):
             ax.text(column + 0.5, row + 0.5, not_zero(value, places(value, np.nan, np.nan)), ha="center",
                     va="center", size=SMALL, weight="bold" if bold else "normal",
                     color="white" if share[row, column] > LIGHT_ON_DARK else WORDS)  # fmt: skip
-    for axis, names in ((ax.xaxis, grid.columns), (ax.yaxis, grid.index)):
-        axis.set_ticks(np.arange(len(names)) + 0.5, [plain(name) for name in names])
+    for axis, key, steps in ((ax.xaxis, keys[0], grid.columns), (ax.yaxis, keys[1], grid.index)):
+        names = [plain(key_value(step, key_words(key)[1])[0]) for step in steps]
+        axis.set_ticks(np.arange(len(names)) + 0.5, names)
         axis.set_tick_params(length=0)
     ax.set_xlabel(_label(keys[0], unit=True))
     ax.set_title(_label(keys[1], unit=True), color=GREY, loc="left", pad=5)
@@ -177,6 +179,7 @@ def _limit(results):
 
 def _label(key, unit=False):
     words, of = key_words(key)
+    of = key_value(0.0, of)[1]
     return f"{words}, {of}" if unit and of else words
 
 

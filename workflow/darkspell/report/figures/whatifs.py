@@ -11,14 +11,15 @@ from darkspell.report.figures.number_format import (
     bounds,
     counted,
     known,
-    name_in_words,
     target_in_words,
     within,
 )
 from darkspell.report.figures.style import FAINT, GREY, INK, SMALL, WORDS
+from darkspell.report.key_words import whatif_name
 from darkspell.statistics.registry import TARGETS
 
 KNOWLEDGE = ("climate", "load_uncertainty_pct", "engine")  # sections that say how well the site is known
+OF_THE_BANK = ("bank.capacity_uncertainty_pct", "bank.property_uncertainty_pct")  # and keys that do
 SECOND = "max_depth_true_pct"
 ROW_MM, GAP_MM = 8.0, 4.0
 MOST_ROWS = 10  # a longer list shows its two ends
@@ -45,8 +46,18 @@ def can_be_done(rows):
     rows : pandas.DataFrame
         Of whatifs.csv.
     """
-    keys = rows["changes"].map(lambda changes: [key.split(".")[0] for key in json.loads(changes)])
-    return rows[[any(room not in KNOWLEDGE for room in asked) for asked in keys]]
+    return rows[[not of_knowledge(json.loads(changes)) for changes in rows["changes"]]]
+
+
+def of_knowledge(changes):
+    """Whether a what-if changes only what is known, and neither site nor system.
+
+    Parameters
+    ----------
+    changes : dict
+        Dotted key to value.
+    """
+    return all(key.split(".")[0] in KNOWLEDGE or key in OF_THE_BANK for key in changes)
 
 
 def finding(results):
@@ -76,11 +87,11 @@ def finding(results):
         fewest = done.iloc[0] if done["difference"].iloc[0] < 0 else done.iloc[-1]
         change = _change(fewest, phrase)
         title = _("{whatif} changes {what} most: {change}").format(
-            whatif=name_in_words(fewest["whatif"]), what=what, change=change
+            whatif=whatif_name(results.study, fewest["whatif"]), what=what, change=change
         )
         if fewest["difference"] < 0:
             title = _("{whatif} helps most: {change}").format(
-                whatif=name_in_words(fewest["whatif"]), change=change
+                whatif=whatif_name(results.study, fewest["whatif"]), change=change
             )
         rest = _("; of {whole} what-ifs {real} differ{value} clearly from the study").format(
             whole=whole, real=len(real), value="s" * (len(real) == 1)
@@ -105,7 +116,7 @@ def finding(results):
             )
             + " "
             + "; ".join(
-                f"{name_in_words(row['whatif'])} {_change(row, phrase)}"
+                f"{whatif_name(results.study, row['whatif'])} {_change(row, phrase)}"
                 for _index, row in _ends(rows).iterrows()
             )
             + "."
@@ -165,7 +176,7 @@ def page(results):
     _index, phrase, statistic = _compared(results)
     rows, words = _ends(rows_of(results, statistic)), finding(results)
     second = rows_of(results, SECOND).set_index("whatif").reindex(rows["whatif"]).reset_index()
-    names = [row_name(name_in_words(name)) for name in rows["whatif"]]
+    names = [row_name(whatif_name(results.study, name)) for name in rows["whatif"]]
     left = 4 + 1.04 * max(text_width(line) for name in names for line in name.split("\n"))
     told = [numbers_mm(table) for table in (rows, second)]
     width = (157 - left - sum(told) - GAP_MM) / 2

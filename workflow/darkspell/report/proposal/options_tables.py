@@ -9,6 +9,7 @@ from darkspell.report import wording as say
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Table
 from darkspell.report.figures.number_format import plain
+from darkspell.report.key_words import key_words
 from darkspell.report.proposal.chapters import opening, system
 from darkspell.report.proposal.chapters.target import (
     COUNTED,
@@ -19,7 +20,6 @@ from darkspell.report.proposal.chapters.target import (
     target_words,
     verdict,
 )
-from darkspell.report.proposal.chapters.whatifs import key_words
 from darkspell.report.units import key_value
 from darkspell.study.differences import differences
 

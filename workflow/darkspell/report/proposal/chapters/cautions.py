@@ -10,7 +10,7 @@ from darkspell.hand_check.safety import ventilation
 from darkspell.report import wording as say
 from darkspell.report.document.tree import Box, Listing, Paragraph, Section
 from darkspell.report.figures.number_format import name_in_words, number
-from darkspell.report.proposal.chapters.whatifs import key_words
+from darkspell.report.key_words import key_words
 from darkspell.report.units import air_flow_value, air_unit, is_us, temperature, unit_words
 
 FROST_C = 10.0  # mean of the coldest month above which no frost is spoken of; our choice

@@ -5,7 +5,8 @@ from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.localization import money
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import name_in_words, number
+from darkspell.report.figures.number_format import number
+from darkspell.report.key_words import whatif_name
 from darkspell.report.proposal.chapters.target import phrase, scaled
 from darkspell.simulation.lifetime import FIRST_YEAR
 
@@ -100,7 +101,7 @@ def _costs(results):
     }  # fmt: skip
     digits = {"bank_life_years": 1, "replacements": 1}
     rows = [
-        [_("As studied") if row["kind"] == "study" else say.given(name_in_words(str(row["whatif"]))),
+        [_("As studied") if row["kind"] == "study" else say.given(whatif_name(results.study, row["whatif"])),
          *(_cell(row[key], digits.get(key, 0)) for key in shown.values())]
         for _index, row in table.iterrows()
     ]  # fmt: skip

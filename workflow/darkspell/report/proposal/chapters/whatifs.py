@@ -2,25 +2,19 @@
 
 import json
 
-from darkspell.core.messages import N_, _
+from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, within
-from darkspell.report.figures.whatifs import can_be_done
-from darkspell.report.key_words import word
+from darkspell.report.figures.number_format import MINUS, bounds, within
+from darkspell.report.figures.whatifs import can_be_done, of_knowledge
+from darkspell.report.key_words import key_words, whatif_name
 from darkspell.report.proposal.chapters.equipment import controller
 from darkspell.report.proposal.chapters.system import chemistry
 from darkspell.report.proposal.chapters.target import PHRASES, phrase, scaled
 from darkspell.report.units import key_value
 
 MOST_ROWS = 10  # of the table; the files have all
-HOURS_A_DAY = N_("hours a day")
-UNITS = {
-    "wp": "Wp", "ah": "Ah", "pct": "%", "deg": "°", "c": "°C", "v": "V", "w": "W", "watts": "W", "h": "h",
-    "a": "A", "ma": "mA", "mohm": "mΩ", "m": "m", "day": HOURS_A_DAY, "wh": "Wh",
-}  # fmt: skip
-PLAIN = {"state_of_health_pct": "capacity left with age", "bypasses_shunt": "wired past the monitor"}
 
 
 def section(results):
@@ -77,29 +71,6 @@ def change_words(study, key, value):
     )
 
 
-def key_words(key):
-    """A key in plain words, and the unit that it ends in: ``arrays.wall.power_wp`` is ``Wall, power`` in Wp.
-
-    Parameters
-    ----------
-    key : str
-        Dotted key.
-
-    Returns
-    -------
-    str
-    """
-    path = key.split(".")
-    own = " ".join(path[1:-1])  # a name that the study gives
-    label = say.given(name_in_words(own)) if own else say.sentence(word(name_in_words(path[0]).lower()))
-    if len(path) == 1:
-        return label, ""
-    *name, unit = path[-1].split("_")
-    unit = _(HOURS_A_DAY) if unit == "day" else UNITS.get(unit, "")
-    what = PLAIN.get(path[-1], " ".join(name if unit else path[-1].split("_")))
-    return (f"{label}, {say.given(word(what))}" if what else label), unit
-
-
 def difference_words(difference, low, high):
     """``0.36 fewer (0.2 to 0.8 fewer)``; where the interval holds zero, both signs are named.
 
@@ -143,7 +114,7 @@ def _heading(results, rows):
     if not len(real):
         return _("None of the changes tried lowers the risk clearly")
     best = real.iloc[0]
-    name = say.given(name_in_words(best["whatif"]))
+    name = say.given(whatif_name(results.study, best["whatif"]))
     return _("Of the changes tried, “{name}” helps most").format(name=name)
 
 
@@ -156,8 +127,8 @@ def _table(results, rows):
         numbers = scaled(statistic, *(row[name] / per_hour for name in ("difference", "low", "high")))
         cells.append(
             [
-                say.given(name_in_words(row["whatif"])),
-                "; ".join(change_words(results.study, key, value) for key, value in changes.items()),
+                say.given(whatif_name(results.study, row["whatif"])),
+                _change(results.study, changes),
                 difference_words(*numbers),
                 _("clear") if row["verdict"] == "real" else _("not clear"),
             ]
@@ -169,7 +140,26 @@ def _table(results, rows):
         rows=cells,
         align="llll",
         note=_("Best first. The interval is what the long-run difference may be at this site.")
+        + _better_known(rows)
         + _left_out(results, rows),
+    )
+
+
+def _change(study, changes):
+    """All keys of a what-if in plain words, and whether they change what is known alone."""
+    text = "; ".join(change_words(study, key, value) for key, value in changes.items())
+    return (
+        _("{change} (what is known, not the system)").format(change=text) if of_knowledge(changes) else text
+    )
+
+
+def _better_known(rows):
+    """What a difference means where only what is known changes; empty where no what-if does."""
+    if not any(of_knowledge(json.loads(changes)) for changes in rows["changes"].head(MOST_ROWS)):
+        return ""
+    return " " + _(
+        "Where only what is known changes, the system is the same. Better knowledge narrows the interval; the best "
+        "guess is its middle and may rise, which does not make the design worse."
     )
 
 
