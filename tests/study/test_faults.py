@@ -69,7 +69,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
             ),
         ),
         ({"system.nominal_voltage_v": 13}, ("system.nominal_voltage_v", "13 V", "12, 24, 48")),
-        ({"monitors": {"m": {"kind": "shnt"}}}, ("monitors.m", "kind: shunt")),
+        ({"monitors": {"m": {"kind": "shnt"}}}, ("monitors.m.kind", "did you mean shunt?")),
         # An unknown key, with the nearest known one or the place where it belongs.
         ({"loads.lamp.watt": 3}, ("loads.lamp.watt", "did you mean watts?")),
         ({"site.latitude": 3}, ("site.latitude", "did you mean latitude_deg?")),

@@ -5,7 +5,9 @@ import re
 from difflib import get_close_matches
 
 from darkspell.study.base import NAME_PATTERN, Faults
-from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys
+from darkspell.study.error_words import KINDS, NICKNAMES, PATTERNS, SYNONYMS, TYPES
+from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys, place_of
+from darkspell.study.model import Study
 from darkspell.study.renamed_keys import RENAMED_VALUES, new_name
 from darkspell.study.typing_slips import number_cure, word_cure
 
@@ -13,32 +15,8 @@ FULL = 20  # faults in full; the rest is counted
 LONGEST = 280  # characters of one fault
 LISTED = 500  # faults that are looked through for old names
 
-KINDS = {"monitors": ("shunt", "gauge", "pack"), "chargers": ("alternator", "shore", "turbine")}
-_PATTERNS = {  # what a pattern asks for, by what such a text looks like
-    "18:30": 'a time of day in quotes, "00:00" to "24:00"',
-    "05-31": 'month and day in quotes, as in "05-31"',
-    "before_size": "before_, after_ or instead_ and a section, as in before_size",
-    "2026-05-31": 'a date in quotes, as in "2026-05-31"',
-}
-_NICKNAMES = {
-    "lithium": "lfp", "lifepo4": "lfp", "lead-acid": "flooded", "wet": "flooded", "sodium": "naion",
-    "sodium-ion": "naion", "nickel-cadmium": "nicd", "nickel-iron": "nife",
-}  # fmt: skip
 _FOLLOWS = "default_factory_not_called"  # a default that could not follow from a key already reported
 _NUMBERS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
-_KINDS = {
-    "float_type": "a number without quotes or unit",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "bool_type": "true or false",
-    "string_type": "a text; put it between quotes",
-    "string_unicode": "a text of valid characters",
-    "list_type": "a list, as in [1, 2, 3]",
-    "dict_type": "a mapping of keys to values",
-    "model_type": "a mapping of keys to values",
-    "model_attributes_type": "a mapping of keys to values",
-    "finite_number": "a finite number",
-}
 
 
 def faults_of(error):
@@ -131,13 +109,15 @@ def shown(value, unit=""):
     return f"{text} {unit}" if measured and unit != "-" else text
 
 
-def unknown(parts):
+def unknown(parts, kind=None):
     """Message on a key that does not exist: the nearest key, or the keys that exist.
 
     Parameters
     ----------
     parts : sequence of str
         The key, split at its dots.
+    kind : str, optional
+        Of the monitor or charger that it was given to.
 
     Returns
     -------
@@ -147,7 +127,12 @@ def unknown(parts):
     renamed = new_name(parts)
     if renamed:
         return f"was renamed; write {renamed}"
-    near = get_close_matches(str(name).lower(), here, n=1, cutoff=0.55)
+    if kind and name in here:
+        return f"is no key of kind: {kind}; remove it, or change kind"
+    same = SYNONYMS.get(str(name).lower())
+    begun = sorted((key for key in here if key.startswith(str(name))), key=len)
+    near = [same] if same in here else begun[:1] if len(str(name)) > 2 else []
+    near = near or get_close_matches(str(name).lower(), here, n=1, cutoff=0.55)
     if near:
         return f"unknown key; did you mean {near[0]}?"
     elsewhere = [key for key, _, _ in every_key() if key.rpartition(".")[2] == name]
@@ -158,6 +143,8 @@ def unknown(parts):
 
 def _sentences(item):
     parts = _path(item["loc"])
+    if item["type"] in ("union_tag_invalid", "union_tag_not_found"):
+        parts = [*parts, "kind"]
     own = item.get("ctx", {}).get("error")
     if isinstance(own, Faults):
         return [f"{_dotted(parts, key)}: {text}" for key, text in own.pairs]
@@ -194,10 +181,15 @@ def _dotted(parts, key):
 def _sentence(item, parts):
     kind, value = item["type"], item["input"]
     field_parts = [part for part in parts if not part.isdecimal() or parts[0] == "whatifs"]
-    place = find(field_parts)
-    unit = place.unit if place else ""
+    tag = _kind(item["loc"])
+    place = _of_kind(field_parts, tag) or find(field_parts)
+    unit = place.unit if place and place.unit != "HH:MM" else ""
     if kind == "extra_forbidden":
-        return unknown(parts)
+        return unknown(parts, tag)
+    if kind == "union_tag_not_found":
+        return f"is missing; add it ({', '.join(KINDS[parts[0]])}). {place.field.description}"
+    if kind == "union_tag_invalid":
+        return _wrong_kind(parts[0], value.get("kind"))
     if kind == "missing":
         return _missing(place, unit)
     if item["loc"] and item["loc"][-1] == "[key]":
@@ -205,6 +197,28 @@ def _sentence(item, parts):
     if kind == "value_error":
         return f"{shown(value, unit)} {item['ctx']['error']}" if _plain(value) else str(item["ctx"]["error"])
     return f"{shown(value, unit)} is not allowed; {_allowed(item, place, unit)}"
+
+
+def _kind(loc):
+    """Kind of the monitor or charger that an error is in, as the validator adds it to the key; None without."""
+    return loc[2] if len(loc) > 3 and loc[2] in KINDS.get(loc[0], ()) else None
+
+
+def _of_kind(parts, kind):
+    """Place of a key of a monitor or charger of some kind; None where it has none."""
+    if kind is None or len(parts) != 3:
+        return None
+    models = place_of(Study.model_fields[parts[0]]).sections
+    model = next(one for one in models if kind in choices(one.model_fields["kind"]))
+    field = model.model_fields.get(parts[2])
+    return place_of(field) if field else None
+
+
+def _wrong_kind(section, given):
+    """Message on a kind that is none of a section's."""
+    if section == "chargers" and str(given).lower() in ("generator", "genset"):
+        return f"{shown(given)} is not allowed; a generator has a section of its own: generator"
+    return f"{shown(given)} is not allowed; {_options(given, KINDS[section])}"
 
 
 def _no_name(item):
@@ -219,7 +233,7 @@ def _no_name(item):
 def _asked(item, otherwise):
     """What a pattern asks for, in words."""
     pattern = item.get("ctx", {}).get("pattern", NAME_PATTERN)
-    fitting = (words for text, words in _PATTERNS.items() if re.search(pattern, text))
+    fitting = (words for text, words in PATTERNS.items() if re.search(pattern, text))
     return otherwise if pattern == NAME_PATTERN else next(fitting, otherwise)
 
 
@@ -246,18 +260,17 @@ def _allowed(item, place, unit):
         return (
             f"it was renamed; write {renamed}" if renamed else _options(item["input"], choices(place.field))
         )
-    if kind == "string_type" and unit == "HH:MM":
-        return f"give {_PATTERNS['18:30']}"
-    if kind == "list_type" and unit == "HH:MM":
+    clock = place is not None and place.unit == "HH:MM"
+    if kind == "string_type" and clock:
+        return f"give {PATTERNS['18:30']}"
+    if kind == "list_type" and clock:
         return 'give a list of two times, as in ["17:00", "23:00"]'
     cure = _typing_cure(item, unit)
     if cure:
         return cure
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return "give it kind: " + " or kind: ".join(KINDS[item["loc"][0]])
-    if kind in _KINDS:
+    if kind in TYPES:
         limits = place and bounds(place.field)
-        return f"give {_KINDS[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
+        return f"give {TYPES[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
     if kind == "string_pattern_mismatch":
         return f"give {_asked(item, item['msg'])}"
     lengths = {"too_short": "at least", "too_long": "at most", "string_too_short": "at least"}
@@ -296,6 +309,6 @@ def _range(kind, ctx, place, unit):
 def _options(value, options):
     word = str(value).lower()
     near = get_close_matches(word, [str(option) for option in options], n=1)
-    near = [_NICKNAMES[word]] if _NICKNAMES.get(word) in options else near
+    near = [NICKNAMES[word]] if NICKNAMES.get(word) in options else near
     guess = f"; did you mean {near[0]}?" if near else ""
     return f"give one of {', '.join(map(str, options))}{guess}"

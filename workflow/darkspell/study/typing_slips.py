@@ -66,13 +66,20 @@ def number_cure(text, unit=""):
         return f"give it with a point: {plain.replace(',', '.')}"
     if unit == "deg" and (degrees := _degrees(plain)) is not None:
         return f"give decimal degrees, south and west negative: {degrees:.6g}"
+    zone = re.fullmatch(r"(?:UTC|GMT)\s*([-+]?\d{1,2})(?::(\d\d))?", plain) if unit == "h" else None
+    if zone:
+        hours = abs(int(zone[1])) + int(zone[2] or 0) / 60.0
+        return f"give hours, east positive: {-hours if zone[1][0] == '-' else hours:g}"
     match = _NUMBER.fullmatch(plain)
     if match is None:
         return ""
     number, rest = match.groups()
     if rest is None and number != text:
         return f"give it in plain characters: {number}"
-    same = rest is None or rest.strip().lower() == unit.lower()
+    money = (
+        unit.startswith("currency") and rest is not None and re.fullmatch(r"\D{1,3}|Euro|euro", rest.strip())
+    )
+    same = rest is None or rest.strip().lower() == unit.lower() or money
     return f"give a number without quotes or unit: {number}" if same else ""
 
 
