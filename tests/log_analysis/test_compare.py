@@ -16,12 +16,14 @@ from darkspell.climate.itinerary import by_place
 from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis import next_steps, report_text
-from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD, classify, main_cause
+from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD, classify, main_cause, verdicts
 from darkspell.log_analysis.clock import clock_note
 from darkspell.log_analysis.compare import clearness_rank, compare_log, compare_rows, log_hours
 from darkspell.log_analysis.design_bands import design_bands
 from darkspell.log_analysis.faulty_columns import limit_of, without_stuck
 from darkspell.log_analysis.hourly_means import HourLog, hour_means, hours_of
+from darkspell.log_analysis.load_nights import NightUse
+from darkspell.log_analysis.quantities import Evidence
 from darkspell.log_analysis.reader import Rows, read_log
 from darkspell.log_analysis.report import page_stem, table, text, write
 from darkspell.log_analysis.report_data import data
@@ -237,16 +239,16 @@ def test_each_plain_finding_has_one_step(case):
 
 
 def test_the_page_says_what_ordinary_and_as_designed_mean_in_numbers(case, tmp_path):
-    """The ranges follow from the tolerances: 1 +- .1 is ordinary; 1.6 times that distance is 84 to 116 %."""
+    """The ranges are those of the verdicts; 1.6 tolerances of .1 are 84 to 116 %."""
     study, *_, comparison, _ = case
-    load = replace(comparison.verdicts[0], tolerance=0.1, state=FITS)
-    assert report_text.ordinary(load) == "90 to 110 %"
-    offset = replace(comparison.verdicts[3], name="offset", design=0.0, tolerance=0.025)
+    load = replace(comparison.verdicts[0], tolerance=0.1, ordinary=(0.8, 1.05), state=FITS, night=None)
+    assert report_text.ordinary(load) == "80 to 105 %"
+    offset = replace(comparison.verdicts[3], name="offset", design=0.0, ordinary=(-0.025, 0.025))
     assert report_text.ordinary(offset) == "−25 to 25 mA"
     as_designed = replace(comparison, verdicts=[load])
     assert "as designed" in report_text.answer(as_designed)[0].lower()
     assert "(84 to 116 %)" in report_text.answer(as_designed)[0]
-    assert "1.6 times" in report_text.meaning(as_designed) and "97 %" in report_text.meaning(as_designed)
+    assert "wholly outside" in report_text.meaning(as_designed)
     for told in (text(study, as_designed), write(study, as_designed, tmp_path).read_text()):
         told = " ".join(told.split()).replace("&quot;", chr(34))
         assert "84 to 116 %" in told and "Ordinary is what" in told
@@ -270,17 +272,35 @@ def test_days_that_are_missing_have_no_band(case):
     assert (bands.bands[:, known] >= 50.0 - 1e-9).all()
 
 
-def test_states_follow_from_draws_and_tolerance():
+def test_states_follow_from_the_interval_and_the_ordinary_range():
     rng = np.random.default_rng(1)
 
     def state(middle, sd):
-        return classify("load", middle + sd * rng.standard_normal(4000), 1.0, 0.1).state
+        return classify("load", middle + sd * rng.standard_normal(4000), 1.0, 0.1, (0.8, 1.05)).state
 
-    assert state(1.3, 0.05) == DIFFERS and state(0.7, 0.05) == DIFFERS
+    assert state(1.2, 0.05) == DIFFERS and state(0.65, 0.05) == DIFFERS
+    assert state(1.13, 0.05) == UNTOLD and state(0.75, 0.05) == UNTOLD  # 1.03 and 0.85 are within the range
     assert state(1.0, 0.03) == FITS
     assert state(1.1, 0.3) == UNTOLD
-    none = classify("load", None, 1.0, 0.1, "no nights")
+    none = classify("load", None, 1.0, 0.1, (0.8, 1.05), "no nights")
     assert none.state == UNTOLD and none.reason == "no nights" and np.isnan(none.low)
+
+
+def night(beyond):
+    """Use by night of 150 to 160 %, of which planned loads at other hours explain 70 to 120 %."""
+    return NightUse(1.55, 1.5, 1.6, 0.7, 1.2, beyond)
+
+
+def test_a_load_that_only_nights_show_is_named_unless_the_offset_differs():
+    draws = {"load": np.linspace(0.9, 2.0, 999), "offset": np.linspace(-0.01, 0.01, 999)}
+    found = Evidence(draws, {}, np.array([]), np.nan, None, night=night(1.0))
+    load = verdicts(found, 0.01)[0]
+    assert load.state == DIFFERS and load.above
+    said = report_text.difference(load)
+    assert "155 %" in said and "150 to 160 %" in said and "70 to 120 %" in said
+    assert verdicts(replace(found, night=night(0.9)), 0.01)[0].state == UNTOLD
+    draws["offset"] = np.linspace(0.2, 0.3, 999)
+    assert verdicts(found, 0.01)[0].state == UNTOLD
 
 
 def test_hours_are_means_over_time_not_over_samples():

@@ -269,3 +269,14 @@ def test_hourly_means_two_hours_late_are_neither_naming_and_doubt_the_clock():
     for shift, doubted in ((1, False), (2, True)):
         found = aligned_evidence(moved(hours, shift), known, np.random.default_rng(1))
         assert bool(found.clock) == doubted and ("load" in found.reasons) == doubted
+
+
+@pytest.mark.parametrize(("load", "named"), [(1.0, False), (1.3, True)])
+def test_the_use_by_night_comes_back(load, named):
+    """26.6 W all day: by night the bank gives 2 A times the factor; nothing else explains more than some per cent."""
+    night = evidence(log(load=load), expected(), np.random.default_rng(1)).night
+    assert night.low < load < night.high and night.high - night.low < 0.1
+    assert night.least < 1.0 < night.most
+    parts = replace(steady_parts(), courses=steady_parts().courses[:1].repeat(2, 0) * [[[1.0]], [[0.0]]])
+    sure = evidence(log(load=load), expected(parts=parts), np.random.default_rng(1)).night
+    assert (sure.beyond > 0.95) == named

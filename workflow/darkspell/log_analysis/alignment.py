@@ -113,7 +113,7 @@ def _doubted(hours, expected, rng, parts):
     # Which hours are dark is not known either: the sun of a dusk would pass for a load that is not there.
     draws = {name: part for name, part in found.draws.items() if name != "load"}
     reasons = {"load": "the times of the log and of the weather disagree", **found.reasons}
-    return replace(found, draws=draws, reasons=reasons, clock=parts)
+    return replace(found, draws=draws, reasons=reasons, clock=parts, night=None)
 
 
 def _coarse_lateness(hours, expected, score, readings):
@@ -144,7 +144,7 @@ def _both(readings, rng, why):
             wide = constant("log_analysis", "night_only_sd") * rng.standard_normal(draws["load"].size)
             draws["load"] = draws["load"] * np.exp(wide)
     first = parts[0]
-    return Evidence(draws, reasons, first.full, first.deepest, first.round_trip)
+    return Evidence(draws, reasons, first.full, first.deepest, first.round_trip, night=first.night)
 
 
 def _earlier(hours):

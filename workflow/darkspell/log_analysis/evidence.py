@@ -23,6 +23,7 @@ from darkspell.log_analysis.array_evidence import array_draws
 from darkspell.log_analysis.capacity_evidence import capacity_draws
 from darkspell.log_analysis.full_charge import depth_of, full_hours, round_trip
 from darkspell.log_analysis.load_evidence import day_courses, load_courses
+from darkspell.log_analysis.load_nights import night_use
 from darkspell.log_analysis.offset_evidence import offset_draws
 from darkspell.log_analysis.quantities import DRAWS, Evidence
 from darkspell.log_analysis.unserved_loads import shed_factor, unserved_factor
@@ -64,4 +65,5 @@ def evidence(hours, expected, rng, light=True):
         draws["load"] = np.maximum(load, 0.02)
     capacity_draws(hours, expected, depth, offset, full, draws, reasons, rng)
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else np.nan
-    return Evidence(draws, reasons, full, deepest, round_trip(hours, full, offset))
+    night = night_use(hours, expected, depth, offset, rng)
+    return Evidence(draws, reasons, full, deepest, round_trip(hours, full, offset), night=night)

@@ -79,17 +79,16 @@ def intervals_page(comparison, site):
     title = f"Differs from the study: {', '.join(differing)}" if differing else "Nothing is shown to differ"
     finding = Finding(
         title=title,
-        note=f"95 % intervals in units of what is ordinary; the band is one unit either way. {site}",
+        note=f"95 % intervals by cause, and what is ordinary of each. {site}",
         caption=(
-            "Each bar is the 95 % interval of one cause, its distance from the study measured in its ordinary "
-            "range. A bar outside the band differs; one in or near it is as designed; a long bar cannot be told."
+            "Each bar is the 95 % interval of one cause; the grey band is what is ordinary of it. A bar outside the "
+            "band differs; a short one in or near it is as designed; a long bar cannot be told."
         ),
-        alt=f"{len(found)} horizontal bars against a central band. "
+        alt=f"{len(found)} horizontal bars, each against a band of what is ordinary. "
         + " ".join(f"{report_text.NAMES[one.name]}: {one.state}." for one in found),
     )
     page = Page(finding, 12 + 11 * len(found))
     ax = page.axes(50, 8, 66, 11 * len(found) - 2)
-    ax.axvspan(-1, 1, color=INK_LIGHT, lw=0)
     ax.axvline(0, color=GREY, lw=0.7)
     for row, one in enumerate(reversed(found)):
         _bar(ax, row, one)
@@ -97,7 +96,7 @@ def intervals_page(comparison, site):
     ax.set_ylim(-0.6, len(found) - 0.4)
     ax.set_yticks([])
     ax.spines["left"].set_visible(False)
-    ax.set_xticks([-5, -1, 0, 1, 5], ["5 below", "", "study", "", "5 above"])
+    ax.set_xticks([-5, 0, 5], ["below", "study", "above"])
     return page, finding
 
 
@@ -105,6 +104,8 @@ def _bar(ax, row, one):
     name = report_text.NAMES[one.name].replace("shown when", "shown\nwhen")
     name = f"{name}\n(ordinary {report_text.ordinary(one)})"
     ax.text(-1.08 * REACH, row, name, ha="right", va="center", size=SMALL, color=WORDS, linespacing=1.1)
+    band = [(part - one.design) / one.tolerance for part in one.ordinary]
+    ax.fill_between(band, row - 0.5, row + 0.5, color=INK_LIGHT, lw=0)
     colour = ACCENT if one.state == DIFFERS else INK if one.state == FITS else FAINT
     if np.isfinite(one.low):
         low, middle, high = (

@@ -184,6 +184,8 @@ class Evidence:
         Charge out over charge in, from full to full, and its 95 % interval [-].
     clock : list of (int, int, int)
         Parts of the log, by first and last day, whose hours are late against the weather's [h].
+    night : darkspell.log_analysis.load_nights.NightUse or None
+        Use of the loads in the hours without sun; None where the log does not show it.
     """
 
     draws: dict
@@ -192,3 +194,4 @@ class Evidence:
     deepest: float
     round_trip: tuple | None
     clock: list = field(default_factory=list)
+    night: object | None = None

@@ -99,11 +99,22 @@ def table(comparison):
             {
                 "quantity": one.name, "unit": "A" if one.name == "offset" else "-", "design": one.design,
                 "value": one.middle, "low": one.low, "high": one.high,
-                "tolerance": one.tolerance, "verdict": one.state,
+                "ordinary_low": one.ordinary[0],
+                "ordinary_high": one.ordinary[1], "verdict": one.state,
             }
             for one in comparison.verdicts
         ]  # fmt: skip
-    columns = ["quantity", "unit", "value", "design", "low", "high", "tolerance", "verdict"]
+    columns = [
+        "quantity",
+        "unit",
+        "value",
+        "design",
+        "low",
+        "high",
+        "ordinary_low",
+        "ordinary_high",
+        "verdict",
+    ]
     return pd.DataFrame(rows, columns=columns)
 
 

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from darkspell.core.constants import constant
 from darkspell.log_analysis.classification import DIFFERS, FITS, UNTOLD
 from darkspell.log_analysis.hourly_means import LEAST_DAYS
 from darkspell.log_analysis.log_facts import listed
@@ -39,38 +38,65 @@ def interval(one):
     return f"{value(one, one.low).removesuffix(' %').removesuffix(' mA')} to {value(one, one.high)}"
 
 
-def ordinary(one, tolerances=1.0):
-    """What is ordinary of one cause: its design and some tolerances either way, in words.
+def between(one, low, high):
+    """A range of one verdict, in words."""
+    return f"{value(one, low).removesuffix(' %').removesuffix(' mA')} to {value(one, high)}"
+
+
+def ordinary(one):
+    """What is ordinary of one cause, in words.
 
     Parameters
     ----------
     one : darkspell.log_analysis.classification.Verdict
-    tolerances : float
     """
-    reach = tolerances * one.tolerance
-    low, high = value(one, one.design - reach), value(one, one.design + reach)
-    return f"{low.removesuffix(' %').removesuffix(' mA')} to {high}"
+    return between(one, *one.ordinary)
 
 
 def meaning(comparison):
-    """What the verdicts mean, in numbers; str."""
-    share, sure = constant("log_analysis", "telling_share"), constant("log_analysis", "sure")
-    fits = [
-        f"{ordinary(one, share)} for {NAMES[one.name].lower()}"
+    """What the verdicts mean, in numbers; str.
+
+    Parameters
+    ----------
+    comparison : darkspell.log_analysis.compare.Comparison
+    """
+    ranges = [
+        f"{between(one, *one.as_designed)} for {NAMES[one.name].lower()}"
         for one in comparison.verdicts
-        if one.state == FITS
+        if np.isfinite(one.low)
     ]
-    within = f": here {listed(fits)}" if fits else ""
+    fits = f' "As designed" is an interval wholly within {listed(ranges)}.' if ranges else ""
     return (
-        'Ordinary is what a system may differ by without a fault, in per cent of the study. "Differs" is outside it '
-        f'with a probability of {100 * sure:.0f} % or more. "As designed" is, with the same probability, within '
-        f"{share:g} times that distance from the study{within}."
+        "Ordinary is what a system may have without a fault, in per cent of the study. "
+        f'"Differs" is a 95 % interval wholly outside it.{fits} Any other cannot be told.'
+    )
+
+
+def night_use(night):
+    """What the loads use by night, as a sentence without its stop.
+
+    Parameters
+    ----------
+    night : darkspell.log_analysis.load_nights.NightUse
+    """
+    share, low, high, least, most = (
+        number(100 * part, 0) for part in (night.middle, night.low, night.high, night.least, night.most)
+    )
+    return (
+        f"In the hours without sun the loads use {share} % of what the study says for those hours "
+        f"({low} to {high} %); "
+        f"the planned loads at other hours of use explain {least} to {most} %"
     )
 
 
 def difference(one):
     """One verdict that differs, as a sentence without its stop."""
     of = f"{value(one, one.middle)} of what the study says ({interval(one)})"
+    if one.night is not None:
+        day = f"day and night together, {interval(one)} agrees with the log" if np.isfinite(one.low) else ""
+        return (
+            f"The loads use more than planned by night. {night_use(one.night)}{'; of ' if day else ''}{day}"
+        )
     if one.name == "load":
         return f"The loads use {'more' if one.above else 'less'} than planned: {of}"
     if one.name == "array":
@@ -105,8 +131,9 @@ def answer(comparison):
     differing = ranked(found)
     if differing:
         return [f"{difference(differing[0])}."]
-    share = constant("log_analysis", "telling_share")
-    fits = [f"{NAMES[one.name].lower()} ({ordinary(one, share)})" for one in found if one.state == FITS]
+    fits = [
+        f"{NAMES[one.name].lower()} ({between(one, *one.as_designed)})" for one in found if one.state == FITS
+    ]
     if fits:
         return [
             f"Nothing is shown to differ from the study. As designed, within what is ordinary: {listed(fits)}."
@@ -130,6 +157,9 @@ def untold(comparison):
             if np.isfinite(one.low):
                 why = f"anything from {interval(one)} agrees with the log"
             out.append(f"{NAMES[one.name]}: {why}.")
+    night = comparison.evidence.night
+    if night is not None and any(one.name == "load" and one.state == UNTOLD for one in comparison.verdicts):
+        out.append(f"{night_use(night)}.")
     return out
 
 

@@ -91,9 +91,9 @@ def outcomes(logs, seed, columns=COLUMNS, weathers=(True, False), tell=None):
 
 
 def wrongly(one, cause):
-    """Whether a cause is named though the truth does not lie beyond the tolerance on the same side.
+    """Whether a cause is named though the truth is not outside the ordinary range on the same side.
 
-    A load that is 20 % above the plan by ordinary scatter is no wrong accusation.
+    A load that is above that range by ordinary scatter is no wrong accusation.
 
     Parameters
     ----------
@@ -103,8 +103,8 @@ def wrongly(one, cause):
     if not accused(one, cause):
         return False
     verdict, truth = one.verdicts[cause], getattr(one.truth, cause)
-    beyond = (truth - verdict.design) * (1.0 if verdict.above else -1.0)
-    return beyond <= verdict.tolerance
+    low, high = verdict.ordinary
+    return truth <= high if verdict.above else truth >= low
 
 
 def accused(one, cause):
