@@ -128,7 +128,7 @@ def model_hours(sky, kt):
 
     Parameters
     ----------
-    sky : darkspell.weather.site_sky.SiteSky
+    sky : darkspell.weather.solar_geometry.SiteSky
     kt : float array [365]
         Daily clearness [-].
 

@@ -168,7 +168,7 @@ def _cells(w, sources, terms, extras, c):
 
 @inlined
 def _offer_lane(w, lane, own, loads, factors, extras):
-    """Write `Offer` of one lane; designs need less of it, and only a generator its own row."""
+    """Write `darkspell.bank.step.Offer` of one lane; designs need less of it, and only a generator its own row."""
     state = w[MEMBER.soc + lane], w[MEMBER.connected + lane], w[MEMBER.generator_on + lane]
     offer = offered_power(state, _cell(w, lane), own, _loads(w, lane, loads, factors), extras)
     w[MEMBER.offered + lane] = offer.total
@@ -184,7 +184,7 @@ def _offer_lane(w, lane, own, loads, factors, extras):
 
 @inlined
 def _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, no_shortfall, extras, c):
-    """Write `Exchange` of one lane; designs need less of it."""
+    """Write `darkspell.bank.step.Exchange` of one lane; designs need less of it."""
     end = exchange_charge(
         (w[MEMBER.soc + lane], w[MEMBER.absorbed + lane]), _cell(w, lane), w[MEMBER.from_bank + lane], dispatch,
         loads_left(w, lane, extras, _loads(w, lane, loads, factors)), _terms(w, lane, terms), sources,

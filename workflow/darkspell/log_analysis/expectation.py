@@ -32,7 +32,7 @@ class HourlyDays:
     seed: int
 
     def of(self, members):
-        """Days of some members; `darkspell.simulation.input_series.Days`.
+        """Days of some members; `darkspell.weather.days.Days`.
 
         Parameters
         ----------

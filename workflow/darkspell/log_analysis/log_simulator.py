@@ -210,7 +210,7 @@ class DatedDays:
     known: np.ndarray
 
     def of(self, members):
-        """Days of some members; `darkspell.simulation.input_series.Days`.
+        """Days of some members; `darkspell.weather.days.Days`.
 
         Parameters
         ----------

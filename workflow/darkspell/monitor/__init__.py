@@ -1,4 +1,5 @@
 """What the owner reads: a shunt that counts ampere-hours, a gauge that reads voltage, and how far both err.
 
-A monitor reads the bank and never steers it, unless the study hangs a cut-out on it (`acting`).
+A monitor reads the bank and does not control it, unless the study gives it a disconnect
+(`darkspell.simulation.disconnect_on_reading`).
 """

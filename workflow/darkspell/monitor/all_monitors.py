@@ -146,7 +146,7 @@ def power_past(study, bank, traces, members):
     ----------
     study : darkspell.study.Study
     bank : darkspell.bank.bank_results.BankBlock
-    traces : darkspell.simulation.input_series.Traces
+    traces : darkspell.simulation.input_series.TraceBlock
     members : int array [lanes]
 
     Returns

@@ -73,7 +73,7 @@ def walk(seen, bank, errors, numbers, whole, groups, warm_up, floating, c, flick
         float32 [LANES] with the factor of each member's bank on that capacity [-].
     c : ChemistryNumbers
     flicker : tuple
-        ``(members, key, table, sd)``: for `darkspell.monitor.full_detection.draw_runs`, and the standard deviation.
+        ``(members, key, table, sd)``: for `darkspell.monitor.full_detection.draw_listed`, and the standard deviation.
     out : tuple, written
         ``reading``, float32 [groups, 8760, LANES]; ``counts``, int64 [counters, 2, LANES]: days with a reset, and
         those on which the first came while the bank held too little; ``discharged``, float64 [counters, LANES]:

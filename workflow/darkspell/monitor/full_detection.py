@@ -42,7 +42,7 @@ COUNTS = 5
 
 
 def flicker_table():
-    """Places below each standard deviation from -4 to 4 in steps of 1/64, of `PLACES`; float32 [513], for `runs`.
+    """Places below each standard deviation from -4 to 4 in steps of 1/64, of `PLACES`; float32 [513], for `place_of`.
 
     The two ends are zero and all, so that nothing is beyond them; rounded to 2**-10.
     """

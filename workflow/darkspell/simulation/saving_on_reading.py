@@ -34,7 +34,7 @@ def year_with_saving(system, members, parameter_draw):
     Returns
     -------
     darkspell.simulation.run.Year
-        Its ``feedback`` holds `COUNTS` and `WRONG`.
+        Its ``feedback`` holds ``saving_days``, `UNSETTLED` and `WRONG`.
     """
     rule = system.study.occupancy.saving
     levels = rule.below_soc_pct / 100.0, rule.until_soc_pct / 100.0

@@ -60,7 +60,7 @@ class System:
         Numbers of the synthetic years, and the parameter draw of each.
     measured : optional
         Days that replace simulated weather: an object with ``of(members)`` that returns
-        `darkspell.simulation.input_series.Days`, such as `darkspell.weather.measured_years.MeasuredDays`.
+        `darkspell.weather.days.Days`, such as `darkspell.weather.measured_years.MeasuredDays`.
     """
 
     study: object
@@ -144,7 +144,7 @@ class System:
 
         Returns
         -------
-        darkspell.simulation.input_series.Days
+        darkspell.weather.days.Days
         """
         if self.measured is not None:
             return self.measured.of(members)

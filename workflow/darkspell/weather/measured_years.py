@@ -16,7 +16,7 @@ class MeasuredDays:
 
     Parameters
     ----------
-    days : darkspell.simulation.input_series.Days
+    days : darkspell.weather.days.Days
         One row per year (one column in hourly arrays).
     """
 
@@ -32,7 +32,7 @@ class MeasuredDays:
 
         Returns
         -------
-        darkspell.simulation.input_series.Days
+        darkspell.weather.days.Days
         """
         rows, days = np.asarray(members), self.days
         return Days(

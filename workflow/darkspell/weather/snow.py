@@ -205,7 +205,7 @@ def scaled(snow, days, wanted):
     Parameters
     ----------
     snow : Snow or None
-    days : darkspell.simulation.input_series.Days
+    days : darkspell.weather.days.Days
         Days of many years.
     wanted : float
         Days with snowfall per year; at most the number of days that are cold enough.
@@ -230,7 +230,7 @@ def falling_days(snow, days):
     Parameters
     ----------
     snow : Snow
-    days : darkspell.simulation.input_series.Days
+    days : darkspell.weather.days.Days
 
     Returns
     -------
@@ -268,7 +268,7 @@ def snowfalls(snow, days, members, seed):
     Parameters
     ----------
     snow : Snow
-    days : darkspell.simulation.input_series.Days
+    days : darkspell.weather.days.Days
     members : int64 array [lanes]
     seed : int
 
@@ -406,7 +406,7 @@ def snow_hour(cover, relative_draw, hour, now, catch, slide, air, poa, slides_at
     air, poa : float32 arrays [lanes]
         Air temperature [degC]; plane-of-array irradiance without snow [W/m2].
     slides_at, melt : float32
-        From `sliding_irradiance` and `melting`.
+        From `sliding_irradiance` and `Snow.melt`.
     """
     for lane in range(cover.size):
         left = cover[lane] - (slide if air[lane] * slides_at > -poa[lane] else ZERO)

@@ -58,7 +58,7 @@ def outcome_of(action, seconds):
     Parameters
     ----------
     action : callable
-        Returns an exit code; prints, or raises `darkspell.errors.StudyError`.
+        Returns an exit code; prints, or raises `darkspell.core.errors.StudyError`.
     seconds : float
         Of processor, after which it counts as a hang; or `WAIT` times as many by the clock.
 

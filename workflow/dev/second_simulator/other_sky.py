@@ -1,4 +1,4 @@
-"""Another family of weather and arrays by minute, from other published parts than `sky` and `pv`.
+"""Another family of weather and arrays by minute, from other published parts than the package's.
 
 Clear sky by the simplified Solis model, a clear-sky index from a logistic autoregressive process in days, hours and
 minutes (our choice), diffuse light by Erbs, the tilted modules by Hay & Davies, reflection by Fresnel's law, module

@@ -54,7 +54,7 @@ def colours_of(head):
 
     Parameters
     ----------
-    head : darkspell.report.document.tree.Letterhead
+    head : darkspell.report.document.document.Letterhead
 
     Returns
     -------

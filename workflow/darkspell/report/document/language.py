@@ -74,7 +74,7 @@ def manner_of(about):
 
     Parameters
     ----------
-    about : darkspell.study.site.Document
+    about : darkspell.study.document.Document
 
     Returns
     -------

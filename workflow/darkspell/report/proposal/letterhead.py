@@ -13,7 +13,7 @@ def letterhead_of(about):
 
     Returns
     -------
-    darkspell.report.document.tree.Letterhead
+    darkspell.report.document.document.Letterhead
     """
     firm, reference = about.firm, say.given(about.reference)
     if firm is None:

@@ -48,7 +48,7 @@ def sources_table(system, months, sources):
     months : dict of float arrays [members, 12]
         ``array_kwh`` and ``spilled_kwh``.
     sources : dict of float arrays [members, 12]
-        From `taken_from_chargers`.
+        From `darkspell.simulation.charger_energy.taken_from_chargers`.
 
     Returns
     -------
@@ -123,7 +123,7 @@ def alternator_hours(system, sources):
     ----------
     system : darkspell.simulation.system.System
     sources : dict of float arrays [members, 12]
-        From `taken_from_chargers`.
+        From `darkspell.simulation.charger_energy.taken_from_chargers`.
 
     Returns
     -------
