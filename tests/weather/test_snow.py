@@ -20,16 +20,9 @@ from darkspell.simulation.input_series import BankPlace, fill_hours, stochastic_
 from darkspell.study.arrays import Array, Controller
 from darkspell.validation.judge import without_uncertainty
 from darkspell.weather.days import Days
-from darkspell.weather.snow import (
-    caught,
-    expected_days,
-    falling_days,
-    scaled,
-    sliding_irradiance,
-    snow_hour,
-    snow_of,
-    snowfalls,
-)
+from darkspell.weather.snow import expected_days, scaled, snow_of
+from darkspell.weather.snow_cover import caught, sliding_irradiance, snow_hour
+from darkspell.weather.snowfall import falling_days, snowfalls
 from darkspell.weather.solar_geometry import site_sky
 from darkspell.weather.surfaces import Plane
 from weather.test_weather import climate

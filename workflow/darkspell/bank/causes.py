@@ -1,10 +1,10 @@
 """Why load was not served: the causes of every hour's shortfall, counted by member and month.
 
-The bank's step tags each hour as it disconnects (`darkspell.bank.optional_features.EMPTY` and the others). What the tag cannot say
-is why the bank was low. Three accounts are therefore kept of charge that was on offer and refused: because the bank
-was too cold to charge, or too hot, and because of the greatest charge current of bank or controller. Each is bounded
-by the charge that is missing, for a bank that fills up could not have held it; and an hour of shortfall that an
-account covers is laid to the largest, and draws on it.
+The bank's step tags each hour as it disconnects (`darkspell.bank.optional_features.EMPTY` and the others). What the
+tag cannot say is why the bank was low. Three accounts are therefore kept of charge that was on offer and refused:
+because the bank was too cold to charge, or too hot, and because of the greatest charge current of bank or
+controller. Each is bounded by the charge that is missing, for a bank that fills up could not have held it; and an
+hour of shortfall that an account covers is laid to the largest, and draws on it.
 
 Hours in which loads wait for reconnection have the cause that began the loss; how many they are is counted apart.
 """

@@ -26,7 +26,8 @@ from darkspell.weather.diffuse_light import (
     ten,
 )
 from darkspell.weather.hourly_clearness import near_normals, noise_numbers, spread_day
-from darkspell.weather.snow import bare, sliding_irradiance, snow_about, snow_hour, snowfalls
+from darkspell.weather.snow_cover import bare, sliding_irradiance, snow_about, snow_hour
+from darkspell.weather.snowfall import snowfalls
 from darkspell.weather.temperature import daily_means, daily_range, daily_swing
 
 NOTHING = np.zeros((0, 0), np.float32)
@@ -392,7 +393,7 @@ def _scale(values, factor, out):
 
 @part
 def _snow(snow, day, hour, a, air, poa, cover):
-    """Snow cover of array `a` after one more hour; see `darkspell.weather.snow.snow_hour`."""
+    """Snow cover of array `a` after one more hour; see `darkspell.weather.snow_cover.snow_hour`."""
     odds, hours, catch, slide, slides_at, melt = snow
     snow_hour(cover, odds[day], hours[day], hour, catch[day, a], slide[day, a], air, poa, slides_at, melt)
 

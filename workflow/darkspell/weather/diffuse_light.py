@@ -101,7 +101,7 @@ def sun_terms(cos_zenith, dni_extra):
 
 @cache
 def brightness_terms():
-    """Coefficients of F1 and F2 for each unit of the sky's brightness; two tuples of ten float32, for `perez_shares`."""
+    """Coefficients of F1 and F2 per unit of the sky's brightness; two tuples of ten float32, for `perez_shares`."""
     return tuple(tuple(_rounded(row)) for row in (_powers(SPLINES[1]), _powers(SPLINES[4])))
 
 

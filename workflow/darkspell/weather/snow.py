@@ -1,9 +1,10 @@
-"""Snow on the arrays: snowfall, sliding and melting.
+"""Snow parameters of a site and its arrays.
 
 Snowfall is more likely on dull days near freezing, and less likely on cold days. The wet days of the month and the
-day's clearness and temperature give the probability; a random stream of its own draws day and hour. A snowfall
-covers the whole array. Snow slides while air and irradiance allow (Marion et al., Solar Energy 97 (2013) 112-121, as
-`pvlib.snow.coverage_nrel`) and melts above freezing. An array gives no power until the last snow is gone.
+day's clearness and temperature give the probability; a random stream of its own draws day and hour
+(`darkspell.weather.snowfall`). A snowfall covers the whole array. Snow slides while air and irradiance allow (Marion
+et al., Solar Energy 97 (2013) 112-121, as `pvlib.snow.coverage_nrel`) and melts above freezing
+(`darkspell.weather.snow_cover`). An array gives no power until all of it is gone.
 """
 
 from dataclasses import dataclass, replace
@@ -16,15 +17,12 @@ from darkspell.climate.precipitation import wet_days as usual_wet_days
 from darkspell.climate.site_climate import quantile_weights
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS, Calendar
 from darkspell.core.constants import constant
-from darkspell.core.jit import kernel, part, shared_part
-from darkspell.core.keyed_random import philox, stream_key
+from darkspell.weather.snow_cover import caught
+from darkspell.weather.snowfall import falling_days, warmest
 from darkspell.weather.surfaces import tilt_by_day
 from darkspell.weather.temperature import by_day
 
-NEVER = np.float32(np.inf)
-ZERO, ONE = np.float32(0.0), np.float32(1.0)
 LIKELY_SD = 4.0  # standard deviations of the daily mean that are considered possible
-_UNIT, _HOURS = 2.0**-32, 4096.0
 ANOMALIES, HALVINGS, STEEPEST_LOGIT = 25, 40, 12.0
 WET_BOUNDS = 0.001, 0.98  # share of wet days that a logit can give
 
@@ -222,210 +220,3 @@ def scaled(snow, days, wanted):
         short = falling_days(replace(snow, scale=middle), days).mean() < wanted
         low, high = (middle, high) if short else (low, middle)
     return replace(snow, scale=round(high, 6))
-
-
-def falling_days(snow, days):
-    """Expected days with snowfall of each year.
-
-    Parameters
-    ----------
-    snow : Snow
-    days : darkspell.weather.days.Days
-
-    Returns
-    -------
-    float64 array [lanes]
-    """
-    site = snow.mean, snow.spread, snow.base, snow.per_sd
-    return _probabilities(days.kt, days.temp_air_mean, site, snow.scale, _numbers()).sum(axis=1)
-
-
-def caught(tilt):
-    """Share of snowfalls that stay on a slope: all up to 30 degrees, none from 60 (EN 1991-1-3, table 5.2).
-
-    Parameters
-    ----------
-    tilt : float array [...]
-        [degrees].
-
-    Returns
-    -------
-    float64 array [...]
-        [-].
-    """
-    flat, steep = constant("weather", "snow", "slopes")
-    return np.clip((steep - np.asarray(tilt, float)) / (steep - flat), 0.0, 1.0)
-
-
-def warmest():
-    """Daily mean temperature above which snowfall is not considered [degC]."""
-    return constant("weather", "snow", "threshold") + 5.0 * constant("weather", "snow", "threshold_width")
-
-
-def snowfalls(snow, days, members, seed):
-    """Draw days and hours of snowfall.
-
-    Parameters
-    ----------
-    snow : Snow
-    days : darkspell.weather.days.Days
-    members : int64 array [lanes]
-    seed : int
-
-    Returns
-    -------
-    relative_draw : float32 array [365, lanes]
-        Uniform draw over probability: below 1 on days with snowfall, and uniform between 0 and 1 among these.
-    hour : int8 array [365, lanes]
-        Hour of the snowfall.
-    """
-    return _falls(
-        members, stream_key(seed, "sky/snow"), days.kt, days.temp_air_mean,
-        (snow.mean, snow.spread, snow.base, snow.per_sd), snow.scale, _numbers(),
-    )  # fmt: skip
-
-
-def sliding_irradiance():
-    """Plane-of-array irradiance above which snow slides, per kelvin below freezing [W/(m2 K)]."""
-    return np.float32(constant("weather", "snow", "slides_at"))
-
-
-def _numbers():
-    names = ("per_kt", "most_sd", "threshold", "threshold_width")
-    return (
-        *(float(constant("weather", "snow", name)) for name in names),
-        warmest(),
-        float(constant("weather", "snow", "dry_below")),
-    )
-
-
-@part
-def _probability(kt, temp, site, day, scale, numbers):
-    """Probability of snowfall on one day [-].
-
-    ``scale / (1 + exp(-(base + per_kt kt + per_sd a))) / (1 + exp((T - threshold) / width))``, with
-    ``a = min((T - min(mean, dry_below)) / spread, 0)``, not below ``-most_sd``.
-
-    Parameters
-    ----------
-    kt : float
-        Daily clearness [-].
-    temp : float
-        Daily mean temperature [degC].
-    site : tuple of float64 arrays [365]
-        Expected temperature [degC], standard deviation [K], base and per_sd [-].
-    day : int
-        Study day.
-    scale : float
-        [-].
-    numbers : tuple of float
-        From `_numbers`.
-    """
-    per_kt, most_sd, threshold, width, _, dry_below = numbers
-    mean, spread, base, per_sd = site[0][day], site[1][day], site[2][day], site[3][day]
-    cold = min(max((temp - min(mean, dry_below)) / spread, -most_sd), 0.0)
-    dry = np.exp(-(base + per_kt * kt + per_sd * cold))
-    rain = np.exp((temp - threshold) / width)
-    return min(np.round(scale / ((1.0 + dry) * (1.0 + rain)) * 1048576.0) / 1048576.0, 1.0)
-
-
-@kernel
-def _probabilities(kt, temp, site, scale, numbers):
-    """Probability of snowfall on each day; float64 [lanes, 365]. Arguments as `_probability`, by day."""
-    out = np.zeros_like(kt)
-    for row in range(kt.shape[0]):
-        for day in range(DAYS):
-            if temp[row, day] < numbers[4]:
-                out[row, day] = _probability(kt[row, day], temp[row, day], site, day, scale, numbers)
-    return out
-
-
-@kernel
-def _falls(members, key, kt, temp, site, scale, numbers):
-    """Draw snowfalls; arguments as `_probability`, by lane and day, returns as `snowfalls`."""
-    relative_draw = np.full((DAYS, members.size), NEVER, np.float32)
-    hour = np.zeros((DAYS, members.size), np.int8)
-    for lane in range(members.size):
-        for first in range(0, DAYS, 4):
-            last = min(first + 4, DAYS)
-            cold = False
-            for day in range(first, last):
-                cold |= temp[lane, day] < numbers[4]
-            if not cold:
-                continue
-            words = philox(key, first // 4, members[lane])
-            for day in range(first, last):
-                if temp[lane, day] >= numbers[4]:
-                    continue
-                chance = _probability(kt[lane, day], temp[lane, day], site, day, scale, numbers)
-                drawn = (float(words[day - first]) + 0.5) * _UNIT
-                relative_draw[day, lane] = drawn / chance if chance > 0.0 else NEVER
-                fine = drawn * _HOURS
-                hour[day, lane] = int(24.0 * (fine - np.floor(fine)))
-    return relative_draw, hour
-
-
-@shared_part
-def snow_about(cover, relative_draw, catch):
-    """Whether an array has snow, or gets some today, in any lane.
-
-    Parameters
-    ----------
-    cover : float32 array [lanes]
-        Covered share of the slope's length [-].
-    relative_draw : float32 array [lanes]
-        From `snowfalls`.
-    catch : float32
-        Share of snowfalls that cover the array [-].
-
-    Returns
-    -------
-    bool
-    """
-    for lane in range(cover.size):
-        if cover[lane] > ZERO or relative_draw[lane] < catch:
-            return True
-    return False
-
-
-@shared_part
-def snow_hour(cover, relative_draw, hour, now, catch, slide, air, poa, slides_at, melt):
-    """One hour of snow on one array in all lanes: snowfall, or sliding and melting.
-
-    Parameters
-    ----------
-    cover : float32 array [lanes], renewed
-        Covered share of the slope's length [-].
-    relative_draw : float32 array [lanes]
-    hour : int8 array [lanes]
-        From `snowfalls`, for the day.
-    now : int
-        Hour of the day.
-    catch, slide : float32
-        As in `Snow`.
-    air, poa : float32 arrays [lanes]
-        Air temperature [degC]; plane-of-array irradiance without snow [W/m2].
-    slides_at, melt : float32
-        From `sliding_irradiance` and `Snow.melt`.
-    """
-    for lane in range(cover.size):
-        left = cover[lane] - (slide if air[lane] * slides_at > -poa[lane] else ZERO)
-        left = left - (air[lane] * melt if air[lane] > ZERO else ZERO)
-        left = left if left > ZERO else ZERO
-        fell = (relative_draw[lane] < catch) & (hour[lane] == now)
-        cover[lane] = ONE if fell else left
-
-
-@shared_part
-def bare(cover, poa):
-    """Set the irradiance of snow-covered arrays to zero.
-
-    Parameters
-    ----------
-    cover : float32 array [lanes]
-        Covered share of the slope's length [-].
-    poa : float32 array [lanes], renewed
-        Plane-of-array irradiance [W/m2].
-    """
-    for lane in range(cover.size):
-        poa[lane] = ZERO if cover[lane] > ZERO else poa[lane]

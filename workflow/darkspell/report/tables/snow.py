@@ -8,7 +8,7 @@ from darkspell.core.batches import batches
 from darkspell.core.calendar import DAYS
 from darkspell.core.rounding import significant
 from darkspell.statistics.reliability import monthly_energy
-from darkspell.weather.snow import snowfalls
+from darkspell.weather.snowfall import snowfalls
 
 COLUMNS = ("array", "month", "snowfalls", "covered_days", "clear_kwh", "lost_kwh", "n")
 HALF = 0.5  # of its energy that an array under snow lost: the day counts as covered
