@@ -99,7 +99,9 @@ def test_titles_say_what_the_tables_say(written):
     # With sun 1 - 0.004 d: 0.9 after 25 days; bounds 0.01 off, 22 and 27. Dark 5 days in even months.
     assert numbers(said["autonomy"])[:3] == [25, 22, 27] and 5 in numbers(said["autonomy"])
     # In November and January 0.758 of it, in October and February 0.316, in September and March 0.06.
-    assert said["months"].startswith("October, November, December, January and February are the weak months")
+    assert said["months"].startswith(
+        "Most unserved energy falls in October, November, December, January and February"
+    )
     assert numbers(said["months"]) == [40]
     assert numbers(written[1]["months"]["alt"])[:3] == [500, 200, 800]
     # 40 000 / (Wp x Ah): at most 1 first at 200 Wp and 200 Ah or 300 Wp and 200 Ah (cost 800, 900).
@@ -226,9 +228,9 @@ def _text_boxes(figure, renderer):
 def test_months_without_a_loss_are_not_called_weak():
     """Two months with losses, ten without one whose interval is wide: only the two are named."""
     rows = pd.DataFrame({"mean": [0.0] * 5 + [5.0, 3.5] + [0.0] * 5, "place_high": 8.0}, index=range(1, 13))
-    assert _weak(rows, 6) == "June and July are the weak months"
+    assert _weak(rows, 6) == "Most unserved energy falls in June and July"
     rows.loc[7, "mean"] = 0.5
-    assert _weak(rows, 6) == "June is the weak month"
+    assert _weak(rows, 6) == "Most unserved energy falls in June"
 
 
 def test_best_and_worst_start_months():

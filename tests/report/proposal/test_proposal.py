@@ -244,6 +244,8 @@ def test_every_page_says_that_it_describes_the_size_asked_for_where_another_is_r
     assert len(told) == 3 and "200 Wp with 100 Ah" in other.subject
     page_1 = " ".join(getattr(block, "text", "") for block in other.opening)
     assert "describe the size asked for, 200 Wp with 100 Ah, not this one" in page_1
+    box = other.sections[0].blocks[0]
+    assert "not the recommended one" in box.heading and "200 Wp with 100 Ah" in box.items[0]
     assert own.subject == "" and not any("recommended" in section.heading for section in own.sections)
 
 
@@ -257,8 +259,7 @@ def test_page_1_says_why_the_dearer_design_is_recommended(make_results, chance, 
     assert "asked for this size" not in decision.reason(results, own, replace(cheaper, cost=own.cost + 1.0))
 
 
-def test_page_1_gives_best_estimates_alone(make_results):
-    """Share of years and nights are medians both; the mean share of the years drawn is in the annex."""
+def test_page_1_gives_the_chance_of_a_coming_year_with_the_interval_of_the_long_run(make_results):
     results = make_results(NIGHTS)
     entry = results.summary["short_nights"] | {
         "value": 0.05,

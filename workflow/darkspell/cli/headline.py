@@ -127,8 +127,10 @@ def _autonomy(summary):
     days = summary.get("autonomy_worst_month_days")
     if not days:
         return ""
-    lasts = f"Begun full in the worst month, it lasts at least {_figure(days['value'])} days"
-    return f"{lasts} of simulated weather, 9 times in 10."
+    lasts = (
+        f"A full bank lasts at least {_figure(days['value'])} days in the month in which it lasts shortest"
+    )
+    return f"{lasts}, 9 times in 10 (simulated weather)."
 
 
 def _cut_outs(path):

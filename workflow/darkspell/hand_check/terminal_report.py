@@ -68,8 +68,8 @@ def answer(study, check):
     plan, limit = study.bank.planning_depth_pct, study.bank.depth_limit_pct
     depths = f"{plan:.0f} % depth ({high:.1f} to the limit of {limit:.0f} %)"
     return (
-        f"{study.site.name}: in {check.month_name}, the weakest month, {takes}. A full bank carries them "
-        f"{low:.1f} days without sun to {depths}."
+        f"{study.site.name}: in {check.month_name}, the month with the least sun for its loads, {takes}. "
+        f"A full bank carries them {low:.1f} days without sun to {depths}."
     )
 
 

@@ -21,7 +21,7 @@ MEAN_PER_DEMAND = "mean of years over the mean energy demanded"
 SHARE_OF_YEARS = "share of all years"
 QUANTILE_OF_YEARS = "quantile of the yearly maxima"
 MEAN_OF_STARTS = "mean of starts"
-QUANTILE_OF_STARTS = "quantile of the starts of the weakest month"
+QUANTILE_OF_STARTS = "quantile of the starts of the month with the fewest days"
 
 
 class Statistic(NamedTuple):
@@ -232,8 +232,8 @@ HEADLINES = {
             "dark_autonomy_days",
         ),
         Headline(
-            "autonomy_worst_month_days", "days that a full bank lasts in the weakest month", "days", HIGHER,
-            QUANTILE_OF_STARTS, "autonomy_days",
+            "autonomy_worst_month_days", "days that a full bank lasts in the month in which it lasts shortest",
+            "days", HIGHER, QUANTILE_OF_STARTS, "autonomy_days",
         ),
         _mean("reading_error_p95_pct"),
         _mean("demand_kwh"),

@@ -10,7 +10,7 @@ from darkspell.report.figures.number_format import counted, known, number, sente
 from darkspell.report.figures.style import ACCENT, GREY, INK, SMALL, WORDS
 
 UPPER, LOWER = (14, 54, 107, 24), (14, 7, 107, 38)
-ALIKE = 0.25  # a month with this share of the worst month's loss is weak too; our choice
+ALIKE = 0.25  # a month with this share of the worst month's loss is named too; our choice
 
 
 def finding(results):
@@ -167,11 +167,9 @@ def page(results):
 
 
 def _weak(energy, worst):
-    """The weak month or months: those that lose at least a share `ALIKE` of what the worst one loses."""
+    """The months with losses: those that lose at least a share `ALIKE` of what the worst one loses."""
     weak = energy.index[energy["mean"] >= ALIKE * energy["mean"][worst]]
-    if len(weak) == 1:
-        return _("{month} is the weak month").format(month=month_name(worst))
-    return _("{months} are the weak months").format(
+    return _("Most unserved energy falls in {months}").format(
         months=sentence_list(month_name(int(month)) for month in weak)
     )
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from darkspell.core.messages import _
 from darkspell.report.document.custom_text import extended
 from darkspell.report.document.language import whole
-from darkspell.report.document.tree import Section
+from darkspell.report.document.tree import Box, Section
 from darkspell.report.proposal.chapters import (
     autonomy,
     bill_of_materials,
@@ -34,6 +34,7 @@ from darkspell.report.proposal.chapters import (
     whatifs,
 )
 from darkspell.report.proposal.chapters.offers import choose
+from darkspell.report.proposal.chapters.size import design
 from darkspell.study.section_names import SECTIONS
 
 
@@ -155,7 +156,36 @@ def sections(results, part):
             made.append(extended(whole(partial(make, results)), name, results.study))
             if part == "client" and name in OF_THE_DESIGN and not choose(results)[0].is_own:
                 made[-1] = as_asked(made[-1])
+    if made and part == "client" and not choose(results)[0].is_own:
+        box = whole(lambda: Section("", [of_another_size(results)]))
+        made[0] = replace(made[0], blocks=[*box.blocks, *made[0].blocks])
     return made
+
+
+def of_another_size(results):
+    """Box before the first section, where another design than the study's own is recommended.
+
+    Parameters
+    ----------
+    results : darkspell.report.results.Results
+
+    Returns
+    -------
+    Box
+    """
+    study, recommended = results.study, choose(results)[0]
+    own = design(study.array_wp, study.bank.capacity_ah)
+    text = (
+        _("All figures and tables of these pages are of {own} without {remedy}.").format(
+            own=own, remedy=recommended.remedy
+        )
+        if recommended.remedy
+        else _(
+            "All figures and tables of these pages are of {own}. Ask for the same pages of the recommended "
+            "{recommended} before you order."
+        ).format(own=own, recommended=design(recommended.array_wp, recommended.bank_ah))
+    )
+    return Box(_("From here on: the size asked for, not the recommended one"), [text])
 
 
 def as_asked(section):

@@ -423,7 +423,7 @@ TABLES = {
                 Column("meets", FLAG, "whether the chance is large enough"),
                 Column("probability_met", "-", "chance that this site meets the target"),
                 Column("probability_all_met", "-", "chance that it meets all targets; decides about the design"),
-                Column("worst_month", "1 to 12", "weakest month"),
+                Column("worst_month", "1 to 12", "month with most of the hours without essential power"),
                 Column("not_evaluated", "designs", "designs of the catalogue that were not simulated"),
             ),
             asked=True,
