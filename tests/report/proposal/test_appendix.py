@@ -3,9 +3,10 @@
 import re
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from darkspell.report.proposal.chapters import appendix, cautions
+from darkspell.report.proposal.chapters import appendix, cautions, monitor_comparison, whatifs
 from darkspell.study import study_from
 from study.example import spoilt
 
@@ -93,3 +94,26 @@ def test_standards_are_those_of_the_kind_of_place(changes, there, absent):
     assert all(title in titles for title in there), titles
     assert not [title for title in absent if title in titles]
     assert "IEC 62509" in titles
+
+
+def test_a_gauge_that_errs_twice_as_much_most_of_the_time_is_not_called_as_good():
+    """Within five points below half charge, but seven points worse over all hours."""
+    rows = [
+        ("shunt", "low_charge_error_p95_pct", 6.9), ("gauge", "low_charge_error_p95_pct", 9.9),
+        ("shunt", "reading_error_p95_pct", 6.4), ("gauge", "reading_error_p95_pct", 13.6),
+        ("shunt", "missed_warning_h", 0.0), ("gauge", "missed_warning_h", 0.0),
+    ]  # fmt: skip
+    kinds = pd.DataFrame(rows, columns=["kind", "statistic", "mean"]).assign(
+        mean_low=lambda made: made["mean"], mean_high=lambda made: made["mean"],
+        difference=0.0, low=0.0, high=0.0, verdict="not told apart", n=256,
+    )  # fmt: skip
+    assert monitor_comparison.verdict(kinds)[0] == ["shunt"]
+
+
+def test_a_change_that_changes_nothing_is_named_so(make_results):
+    """A step of a sweep with the study's own values; of two keys only the one that differs is named."""
+    study = make_results(np.zeros(50, int)).study
+    same = {"bank.capacity_ah": study.bank.capacity_ah}
+    assert whatifs._change(study, same) == "none: as studied"
+    words = whatifs._change(study, {**same, "load_uncertainty_pct": 33})
+    assert "33" in words and "apacity" not in words

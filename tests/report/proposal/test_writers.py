@@ -250,6 +250,20 @@ def test_a_figure_that_is_a_little_too_high_is_drawn_smaller(picture, lines, pag
     assert len(read_pdf(pdf(made)).pages) == pages
 
 
+def test_contents_name_the_pages_of_their_headings(picture):
+    """Of a long document with many figures, each of which moves what follows."""
+    sections = [
+        Section(
+            f"Heron {at}.", [Paragraph("word. " * (40 + 97 * at % 600)), picture, Paragraph("word. " * 80)]
+        )
+        for at in range(24)
+    ]
+    texts = [plain(page.extract_text()) for page in read_pdf(pdf(Document("t", [], [], sections))).pages]
+    for at in range(24):
+        stated = int(re.search(rf"Heron{at}\.[ .\u2060]*(\d+)", " ".join(texts[:2]))[1])
+        assert f"Heron{at}." in texts[stated - 1], (at, stated)
+
+
 def test_no_line_is_broken_between_a_number_and_its_unit():
     """In text and cells of page and DOCX; what only looks like a unit stays as it is."""
     block = Table("c", ["a"], [["95 % of 12 kWh, 5 Watts"]], "l")

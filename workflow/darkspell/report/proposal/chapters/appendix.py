@@ -3,7 +3,7 @@
 import json
 from math import isfinite, nan
 
-from darkspell.core.constants import CHEMISTRIES
+from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.core.messages import N_, _
 from darkspell.design.cause_words import CAUSES
 from darkspell.report import wording as say
@@ -101,6 +101,18 @@ WORDS = (
         N_("State of charge, depth of discharge"),
         N_("share of the bank's present capacity held and removed; together 100 %"),
     ),
+    (
+        N_("Full"),
+        N_(
+            "of the bank: it holds {held:g} % of its capacity or more, since the current never quite ends; of a "
+            "monitor: it reads {read:g} % or more, which rounds to 100"
+        ),
+    ),
+    (
+        N_("Best guess"),
+        N_("of a loss the median over parameter draws, of everything else the mean of the years"),
+    ),
+    (N_("Usual lowest charge"), N_("100 % less the planning depth")),
     (N_("Planning depth"), N_("the depth that the bank should not exceed in normal use")),
     (
         N_("Cut-off"),
@@ -131,7 +143,7 @@ def sections(results):
         Section(_("Assumptions that the study file does not name"), [_assumptions(study)]),
         Section(_("Constants of the model, with their sources"), [_constants(constants_of(study))]),
         Section(_("The study file"), [Verbatim(results.study_text)]),
-        Section(_("Terms used"), [_words()]),
+        Section(_("Terms used"), [_words(study)]),
     ]
     return made
 
@@ -379,10 +391,14 @@ def _constants(entries):
     )
 
 
-def _words():
+def _words(study):
+    full = {
+        "held": 100 * constant("bank", study.bank.chemistry, "full_soc"),
+        "read": 100 * constant("statistics", "read_as_full"),
+    }
     return Table(
         caption=_("Words and abbreviations"),
         header=[_("Word"), _("Meaning")],
-        rows=[[_(word), _(meaning)] for word, meaning in WORDS],
+        rows=[[_(word), _(meaning).format(**full)] for word, meaning in WORDS],
         align="ll",
     )

@@ -105,8 +105,9 @@ def _costs(results):
          *(_cell(row[key], digits.get(key, 0)) for key in shown.values())]
         for _index, row in table.iterrows()
     ]  # fmt: skip
-    note = _("{currency}; present value: first cost, replacements less residual value, fuel, visits.").format(
-        currency=say.given(currency)
+    note = _(
+        "Cost over life: present value of first cost, replacements less residual value, fuel and visits. Names are "
+        "those of the changes tried."
     )
     unpriced = (
         _("The price list has no price for a bank of the other chemistry.")
@@ -114,8 +115,8 @@ def _costs(results):
         else ""
     )
     yield Table(
-        caption=_("First cost and cost over {horizon_years:g} years").format(
-            horizon_years=terms.horizon_years
+        caption=_("First cost and cost over {horizon_years:g} years, {currency}").format(
+            horizon_years=terms.horizon_years, currency=say.given(currency)
         ),
         header=[_("Design"), *shown],
         rows=rows,

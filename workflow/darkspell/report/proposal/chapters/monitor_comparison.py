@@ -65,7 +65,8 @@ def verdict(kinds):
     """Choose the kind of monitor that suits, with the reasons in sentences.
 
     The kind with the smallest error exceeded 5 % of the time while the bank holds less than half comes first (over
-    all hours where it never does); kinds within `CLOSE_ENOUGH` points of it serve as well. More hours of missed
+    all hours where it never does); kinds within `CLOSE_ENOUGH` points of it, there and over all hours, serve as
+    well. More hours of missed
     warnings, where clear, are said of a kind.
 
     Parameters
@@ -84,7 +85,12 @@ def verdict(kinds):
     error = kinds[kinds["statistic"] == judged].set_index("kind")["mean"].sort_values()
     comfort = kinds[kinds["statistic"] == "missed_warning_h"].set_index("kind")
     first = error.index[0]
-    best = [kind for kind in error.index if error[kind] <= error[first] + CLOSE_ENOUGH]
+    always = kinds[kinds["statistic"] == "reading_error_p95_pct"].set_index("kind")["mean"]
+    best = [
+        kind
+        for kind in error.index
+        if max(error[kind] - error[first], always[kind] - always[first]) <= CLOSE_ENOUGH
+    ]
     worse = [kind for kind in error.index if kind not in best]
     n = int(kinds["n"].max())
     lead = (

@@ -72,7 +72,7 @@ def _texts(results, table, year):
     else:
         whence = _(
             "Snow days are simulated; they are more likely on dull days near freezing. How often it "
-            "snows at this site is an estimate; a climate table has the number (climate.snow_days)."
+            "snows at this site is an estimate; a climate table of the region has the number."
         )
     return [
         _(

@@ -47,8 +47,8 @@ def section(results):
     parts = [
         _(
             "A synthetic year is 8760 hours of weather and use with the statistics of the site. "
-            "Climate, loads and bank were varied {parameter_draws} times within their uncertainty, "
-            "over {years} years in all."
+            "Climate, loads and bank were varied {parameter_draws} times within their uncertainty (parameter "
+            "draws), over {years} years in all."
         ).format(parameter_draws=results.parameter_draws, years=results.years),
         _("Source of the climate: {source}.").format(source=reworded(say.given(climate.source)))
         + " "

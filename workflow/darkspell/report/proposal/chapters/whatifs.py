@@ -6,7 +6,7 @@ from darkspell.core.messages import _
 from darkspell.report import wording as say
 from darkspell.report.document.images import figure
 from darkspell.report.document.tree import Paragraph, Section, Table
-from darkspell.report.figures.number_format import MINUS, bounds, within
+from darkspell.report.figures.number_format import MINUS, bounds, name_in_words, within
 from darkspell.report.figures.whatifs import can_be_done, of_knowledge
 from darkspell.report.key_words import key_words, whatif_name
 from darkspell.report.proposal.chapters.equipment import controller
@@ -58,7 +58,7 @@ def change_words(study, key, value):
     """
     path = key.split(".")
     if value is None:
-        return _("without {what}").format(what=say.given(path[-1].replace("_", " ")))
+        return _("without “{what}”").format(what=say.given(name_in_words(path[-1])))
     label, unit = key_words(key)
     before = _value_at(study, path)
     after = _shown(value, unit)
@@ -147,7 +147,10 @@ def _table(results, rows):
 
 def _change(study, changes):
     """All keys of a what-if in plain words, and whether they change what is known alone."""
-    text = "; ".join(change_words(study, key, value) for key, value in changes.items())
+    real = {key: value for key, value in changes.items() if value != _value_at(study, key.split("."))}
+    if not real:
+        return _("none: as studied")
+    text = "; ".join(change_words(study, key, value) for key, value in real.items())
     return (
         _("{change} (what is known, not the system)").format(change=text) if of_knowledge(changes) else text
     )
