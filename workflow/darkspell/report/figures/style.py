@@ -28,18 +28,21 @@ REFUSED = (
 
 
 @contextmanager
-def look(own=None):
+def look(own=None, families=()):
     """Matplotlib's settings for the length of a block: the style file over its own defaults.
 
     Parameters
     ----------
     own : path-like, optional
         A further style file, whose settings win; left out if it cannot be used.
+    families : sequence of str
+        Font families for letters that the style's own fonts lack.
     """
-    from matplotlib import style
+    from matplotlib import rcParams, style
 
     files = [Path(__file__).with_name("darkspell.mplstyle")]
     with style.context(["default", *files, *([_settings(own)] if own and not style_fault(own) else [])]):
+        rcParams["font.family"] = [*rcParams["font.family"], *families]
         yield
 
 

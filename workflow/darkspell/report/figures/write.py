@@ -1,5 +1,6 @@
 """All figures of a study, as files."""
 
+import json
 import os
 import re
 from pathlib import Path
@@ -90,6 +91,7 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
         the share of the height that title and note take: a document that sets them as text crops it.
     """
     from darkspell.report.document.language import in_one_language, manner_of, written
+    from darkspell.report.figures.fonts import families_for
     from darkspell.report.figures.style import look
     from darkspell.study.files import proposal_files
 
@@ -99,7 +101,8 @@ def write_figures(folder, study, out, tell=None, workers=1, started=None):
     formats = FORMATS if study.document.figure_pdfs else tuple(kind for kind in FORMATS if kind != "pdf")
     temporary = Path(mkdtemp(prefix=HALF_MADE, dir=out.parent))
     try:
-        with look(proposal_files(study).get("figure_style")):
+        families = families_for(json.dumps(study.resolved(), ensure_ascii=False, default=str))
+        with look(proposal_files(study).get("figure_style"), families):
             figures = figures_of(results)
 
             def draw(name):
