@@ -1,11 +1,14 @@
 """What is left out when a kernel is compiled changes neither its results nor the compiler afterwards."""
 
+import subprocess
+import sys
 from contextlib import nullcontext
 
 import numpy as np
 import pytest
 from numba import njit
 from numba.core.codegen import CPUCodeLibrary
+from numba.core.cpu import CPUContext
 from numba.core.targetconfig import TargetConfig
 
 from darkspell.core import compiler_shortcuts
@@ -95,3 +98,18 @@ def test_an_untested_version_compiles_as_usual(monkeypatch):
     monkeypatch.setattr(compiler_shortcuts, "TESTED", "0.1.")
     with shortcuts():
         assert CPUCodeLibrary._finalize_final_module is before
+
+
+def test_a_version_that_lacks_one_of_the_methods_compiles_as_usual(monkeypatch):
+    monkeypatch.delattr(CPUContext, "get_executable")
+    before = CPUCodeLibrary._finalize_final_module
+    with shortcuts():
+        assert CPUCodeLibrary._finalize_final_module is before
+
+
+def test_a_version_without_the_modules_compiles_as_usual():
+    """In a process of its own, where they cannot be imported."""
+    program = "import numba, sys; sys.modules['darkspell.core.compiler_shortcuts'] = None\n"
+    program += "from contextlib import nullcontext; from darkspell.core import jit\n"
+    program += "sys.exit(jit.shortcuts is not nullcontext)"
+    assert subprocess.run([sys.executable, "-c", program]).returncode == 0

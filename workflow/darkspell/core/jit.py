@@ -6,7 +6,7 @@ calls it so, they take a third off the time to compile.
 
 import gc
 import os
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 import llvmlite.binding as llvm
@@ -18,8 +18,12 @@ from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLoca
 from numba.core.compiler_lock import global_compiler_lock
 from numba.extending import intrinsic, overload, register_jitable
 
-from darkspell.core.compiler_shortcuts import shortcuts
 from darkspell.core.jit_cache import PACKAGE, file_hash, kernel_hash
+
+try:
+    from darkspell.core.compiler_shortcuts import shortcuts
+except (ImportError, AttributeError):  # a version of Numba without what they replace: compile as usual
+    shortcuts = nullcontext
 
 config.CACHE_DIR = config.CACHE_DIR or os.environ.get(
     "NUMBA_CACHE_DIR", ""
