@@ -54,7 +54,9 @@ def test_no_year_at_all_is_told(record):
     short = type(record)(
         **vars(record) | {"dates": record.dates[:300], "kt": record.kt[:300], "dark": record.dark[:300]}
     )
-    with pytest.raises(StudyError, match="can be replayed.*climate.fill_days is 10.*replay: false"):
+    with pytest.raises(
+        StudyError, match="can be replayed.*begin in July.*fill_days is 10; give climate.replay: false"
+    ):
         study_years(short, Calendar(7), 10, 1)
 
 
@@ -66,3 +68,20 @@ def test_hours_come_along(tmp_path):
     assert years.names == ["2001", "2002"]
     assert np.array_equal(years.ghi[1], record.ghi[365:])
     assert np.array_equal(years.temp_air_hours[0], record.temp_air_hours[:365])
+
+
+def test_a_few_days_short_may_be_filled(record):
+    """Forty days of a year are missing, fifty of the next: the message says how many to allow, and that works."""
+    first = int(np.flatnonzero(record.dates == np.datetime64("1980-07-01"))[0])
+    cut = slice(first, first + 2 * 365)
+    parts = {
+        name: getattr(record, name)[cut] for name in ("dates", "kt", "dark", "temp_air", "temp_air_range")
+    }
+    parts["kt"] = parts["kt"].copy()
+    parts["kt"][100:140], parts["kt"][600:650] = np.nan, np.nan
+    short = type(record)(**vars(record) | parts)
+    with pytest.raises(
+        StudyError, match="lacks 40 days.*give climate.fill_days: 40, or climate.replay: false"
+    ):
+        study_years(short, Calendar(7), 10, 1)
+    assert study_years(short, Calendar(7), 40, 1).filled.tolist() == [40]

@@ -80,9 +80,10 @@ def study_years(record, calendar, fill_days, seed):
     keep = np.flatnonzero(bad <= most)
     left_out = [(names[i], int(bad[i])) for i in np.flatnonzero(bad > most)]
     if not keep.size:
+        begin = MONTH_NAMES[calendar.start_month - 1]
         raise StudyError(
-            f"{record.name}: none of its {len(names)} study years can be replayed, the best lacks {bad.min()} days "
-            f"and climate.fill_days is {fill_days}; {_cure(record, int(bad.min()))}"
+            f"{record.name}: none of its {len(names)} study years can be replayed. They begin in {begin}, the best "
+            f"lacks {bad.min()} days and climate.fill_days is {fill_days}; {_cure(record, int(bad.min()))}"
         )
     rows = np.array(
         [_filled(record, days[i], int(starts[i].astype("datetime64[Y]").astype(int)), seed) for i in keep]
@@ -134,11 +135,8 @@ def _cure(record, missing):
     without = [MONTH_NAMES[month] for month in np.flatnonzero(_without_days(record))]
     if without:
         return f"no year has a day of {', '.join(without)} to fill with: give climate.replay: false"
-    return (
-        f"give climate.fill_days: {missing}, or climate.replay: false"
-        if missing <= MOST_FILLED
-        else ("give climate.replay: false")
-    )
+    more = f"climate.fill_days: {missing}, or " if missing <= MOST_FILLED else ""
+    return f"give {more}climate.replay: false"
 
 
 def _without_days(record):
