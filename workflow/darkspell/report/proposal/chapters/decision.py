@@ -164,14 +164,14 @@ def _own_reason(study, offer):
     asked = study.target.chance_pct
     surely = offer.chance >= asked / 100.0
     if not np.isfinite(offer.chance):
-        return _("This design meets it by our best estimate.")
+        return _("This design meets it by our best guess.")
     text = (
         _("This design meets all targets of the study with a chance of {chance}; {asked:g} % were asked for.")
         if surely and study.target.additional
         else _("This design meets it with a chance of {chance}; {asked:g} % were asked for.")
         if surely
         else _(
-            "This design meets it by our best estimate with a chance of {chance}; {asked:g} % were asked for."
+            "This design meets it by our best guess with a chance of {chance}; {asked:g} % were asked for."
         )
     )
     return text.format(chance=say.chance(offer.chance), asked=asked)
@@ -239,7 +239,7 @@ def why_missed(results, own):
         return ""
     text = (
         _(
-            "The size asked for meets it by the best estimate, but with a chance of {chance} only, mainly because "
+            "The size asked for meets it by the best guess, but with a chance of {chance} only, mainly because "
             "{cause}."
         )
         if own.meets

@@ -35,7 +35,7 @@ class Offer:
     chance : float
         Probability that the long-run average of this site meets the target [-]; NaN where it is not known.
     meets : bool
-        Whether the best estimate meets the target.
+        Whether the best guess meets the target.
     is_own : bool
         Whether this is the study's own design, of which all other pages speak.
     remedy : str

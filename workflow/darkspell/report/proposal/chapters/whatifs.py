@@ -151,9 +151,7 @@ def _change(study, changes):
     if not real:
         return _("none: as studied")
     text = "; ".join(change_words(study, key, value) for key, value in real.items())
-    return (
-        _("{change} (what is known, not the system)").format(change=text) if of_knowledge(changes) else text
-    )
+    return _("{change} (what is known, not the system)").format(change=text) if of_knowledge(real) else text
 
 
 def _better_known(rows):

@@ -8,7 +8,7 @@ from darkspell.report.document.localization import money, month_name
 from darkspell.report.document.tree import Paragraph, Table
 from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.offers import choose, price_of
-from darkspell.report.proposal.chapters.opening import IN_SUCH, nights_of, size_of_event
+from darkspell.report.proposal.chapters.opening import nights_of, size_of_event
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, first_chance, phrase, scaled
 from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
@@ -20,11 +20,11 @@ ALLOWED = N_(
     "How sure is this? Intervals and chances allow for uncertain sunshine, loads and bank, and for the number of "
     "years simulated."
 )
-PARTS = N_("Of this uncertainty {of_sun} comes from the sunshine data and {of_loads} from the loads.")
+PARTS = N_("Sunshine data cause {of_sun} of the uncertainty, loads {of_loads}.")
 BAD = 50  # a bad year is one of so many; our choice
 TYPICAL = {
-    "year": N_("A typical year has no night without essential power."),
-    "winter": N_("A typical winter has no night without essential power."),
+    "year": N_("Essential loads stay on every night of a typical year."),
+    "winter": N_("Essential loads stay on every night of a typical winter."),
 }
 BETTER_SOURCE = {
     "atlas": N_("twelve monthly values of sunshine measured nearby"),
@@ -48,7 +48,7 @@ def year_table(results, recommended, alternative):
     coming = _(
         "Chance that a coming year has a night without essential power (95\u00a0% interval of the long-run share)"
     )
-    average = _("Long-run average, {counted}: best estimate (95\u00a0% interval for this site)")
+    average = _("Long-run average, {counted}: best guess (95\u00a0% interval for this site)")
     rows = [
         [_("Array and bank"), *(design(one.array_wp, one.bank_ah) for one in offers)],
         [_("Price"), *(_price(study, one) for one in offers)],
@@ -56,9 +56,7 @@ def year_table(results, recommended, alternative):
         [coming, *(_share(results, one) for one in offers)],
         [average.format(counted=phrase(study.target.statistic)), *(_average(results, one) for one in offers)],
     ]  # fmt: skip
-    estimate = _(
-        "Best estimate: half of all cases that fit the data are better, half worse. Chances count them all."
-    )
+    estimate = _("Best guess: half of what fits the data is better, half worse. Chances count it all.")
     price = (
         _("From the study's price list, not a quotation.")
         if study.document.bill is None
@@ -152,9 +150,9 @@ def expectation(results, recommended):
         )
         return text.format(years=years)
     what = nights.what if recommended.is_own else "year"
-    often = [_typical(recommended, what), _how_often(recommended, what)]
+    often = [_typical(recommended, what), _how_often(recommended, what, nights)]
     if recommended.is_own:
-        often += [_(IN_SUCH[nights.what]).format(nights=size_of_event(nights)), _bad(results, nights)]
+        often.append(_bad(results, nights))
     often.append(_badly(recommended, what))
     rows = results.month("short_nights")
     total = float(rows["mean"].sum()) if len(rows) else 0.0
@@ -179,14 +177,18 @@ def _typical(offer, what):
     return _(TYPICAL[what])
 
 
-def _how_often(offer, what="year"):
-    """Chance of dark nights in a coming year, as a frequency; empty where it is not known."""
+def _how_often(offer, what, nights):
+    """Chance of dark nights in a coming year, as a frequency, and how many; empty where it is not known."""
     if not np.isfinite(offer.share):
         return ""
     if offer.share == 0:
         return _("In none of the simulated years did essential loads go dark for a night.")
-    often = say.frequency(offer.share, what)
-    return _("Counting all that we do not know, {often} has dark nights.").format(often=often)
+    text = (
+        _("All uncertainty counted, essential loads go dark in {often}, mostly on {nights}.")
+        if offer.is_own
+        else _("All uncertainty counted, essential loads go dark in {often}.")
+    )
+    return text.format(often=say.frequency(offer.share, what), nights=size_of_event(nights))
 
 
 def _badly(offer, what):
@@ -196,7 +198,7 @@ def _badly(offer, what):
     worst = say.frequency(offer.share_high, what)
     if worst == say.frequency(offer.share, what):
         return ""
-    return _("If sun and use turn out badly, dark nights come in up to {worst}.").format(worst=worst)
+    return _("With bad sun and high use: {worst}.").format(worst=worst)
 
 
 def _bad(results, nights):
@@ -271,7 +273,10 @@ def surer(results):
     if row is None:
         text = _("To be surer, get {better}, and measure the loads for a week.")
         return say.joined([_(ALLOWED), text.format(better=better)])
-    parts = [_wide(row), _(PARTS).format(of_sun=_part(row, "climate"), of_loads=_part(row, "loads"))]
+    parts = [
+        _wide(row),
+        _(PARTS).format(of_sun=_part(row, "climate"), of_loads=_part(row, "loads")),
+    ]
     larger = row.get("larger_share")
     if larger == "loads" and row["next_source"] != "none" and len(set(_intervals(results, row))) == 1:
         parts.append(_("To be surer, measure the loads for a week: better sunshine data would hardly help."))
@@ -281,10 +286,7 @@ def surer(results):
         parts.append(_("To be surer, get {better} first; then measure the loads for a week."))
     else:
         parts.append(
-            _(
-                "To be surer, get {better} and measure the loads for a week; the years simulated do not show which "
-                "helps more."
-            )
+            _("To be surer, get {better} and measure the loads for a week; which helps more is not known.")
         )
     return say.joined([part.format(better=better) for part in parts] + [_gain(results, row)])
 
@@ -293,8 +295,7 @@ def _wide(row):
     """Why the interval is wide, where it is; else what it counts."""
     if row["place_high"] > WIDE * row["place_low"]:
         return _(
-            "How sure is this? The intervals are wide because a little less sun or a little more use multiplies the "
-            "dark nights."
+            "How sure is this? The intervals are wide: a little less sun or more use multiplies the dark nights."
         )
     return _(ALLOWED)
 
