@@ -61,6 +61,12 @@ def test_statistics_and_differences_are_said_in_words(file, capsys):
     assert HEADLINES["lolp"].words in answer(capsys)
 
 
+def test_a_change_with_a_mark_between_thousands_is_warned_of(file, capsys):
+    assert main(["try", "cabin.yaml", "bank.capacity_ah=1.200", "--members", "8"]) == 0
+    told = capsys.readouterr().err
+    assert told == "bank.capacity_ah: 1.200 is read as 1.2 Ah; write 1200 if 1200 is meant, or 1.2\n"
+
+
 @pytest.mark.parametrize("changes", [{}, None, [], {"thrifty": {}}])
 def test_a_what_if_that_changes_nothing_is_refused(changes):
     with pytest.raises(StudyError, match="nothing is changed; give a dotted key"):

@@ -232,6 +232,19 @@ def test_a_generator_is_named_where_the_array_falls_short():
     assert "the generator must" in one.text
 
 
+def test_a_charger_that_is_not_enough_is_counted_in_what_falls_short():
+    """2 A for half an hour a day is 1 Ah, and a 12 Wp array gives little more of 8.25 Ah."""
+    few = {"kind": "alternator", "charger_a": 2, "label_a": 30, "hours_per_day": 0.5}
+    _, _, found = checked({"arrays.roof.power_wp": 12, "chargers": {"engine": few}})
+    (one,) = (finding for finding in found if finding.key == "arrays")
+    assert "array and chargers together yield less" in one.text
+
+
+def test_the_page_explains_the_standing_draw():
+    study, check, found = checked({})
+    assert "standing draw: monitor, controller and protection" in page(study, check, found, "a table")
+
+
 def test_the_design_month_has_the_lowest_ratio_not_the_least_sun():
     months = [6, 7, 8]
     _, check, _ = checked({"loads.radio.months": months, "loads.radio.watts": 60})

@@ -15,6 +15,7 @@ from darkspell.statistics.registry import CRITICAL_KEYS, HEADLINES, STATISTICS
 from darkspell.statistics.site_difference import MEDIAN
 from darkspell.study import load_study
 from darkspell.study.study_files import sources, split_name
+from darkspell.study.thousands import doubtful_numbers
 
 LOOK_S = 0.3
 NEXT = 3  # designs shown on either side of the cheapest on target
@@ -59,6 +60,9 @@ def try_study(path, changes=(), members=None, as_json=False, watch=False, size=F
         With the first faults of study or changes; while watching they are printed instead.
     """
     wanted = changes_of(changes)
+    for word in changes:
+        for warning in doubtful_numbers(word.replace("=", ": ", 1)):
+            print(warning.replace(" (line 1)", ""), file=sys.stderr)
     if not watch:
         print(_answer(path, wanted, members, as_json, size))
         return 0

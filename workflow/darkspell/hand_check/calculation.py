@@ -16,6 +16,8 @@ from darkspell.study.itinerary import places
 from darkspell.weather.snow import expected_days
 from darkspell.weather.surfaces import planes_of
 
+STANDING = "standing draw"
+
 
 @dataclass(frozen=True)
 class HandCheck:
@@ -105,7 +107,7 @@ def hand_check(study, climate):
     voltages = hand.working_voltages(study)
     appliances = appliances_from(study)
     load_wh = budget_of(appliances, climate)
-    load_wh["standing draw"] = np.full(12, study.self_consumption_w * 24.0)
+    load_wh[STANDING] = np.full(12, study.self_consumption_w * 24.0)
     temp_bank, heat = hand.bank_temperature(bank, climate.temp_air_mean)
     if bank.heater:
         load_wh["bank heater"] = heat * 24.0

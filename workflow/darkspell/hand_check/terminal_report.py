@@ -6,6 +6,7 @@ import numpy as np
 
 from darkspell.core.calendar import MONTH_LENGTHS, MONTH_NAMES
 from darkspell.core.constants import constant
+from darkspell.hand_check.calculation import STANDING
 from darkspell.hand_check.safety import highest_charging_voltage, ventilation
 from darkspell.hand_check.warnings import CAUTIONS
 
@@ -132,6 +133,8 @@ def _budget(study, check, years):
     rows.append(_row("all", sum(check.load_wh.values()), check, ".0f"))
     tiers = {load.tier for load in study.loads.values()}
     rows += [f" {mark} {tier}" for tier, mark in MARKS.items() if tier in tiers]
+    if STANDING in check.load_wh:
+        rows.append(f"  {STANDING}: monitor, controller and protection, day and night (self_consumption_w)")
     return "\n".join([*rows, _wrap(_year(study, check, years), "  ")])
 
 

@@ -118,6 +118,10 @@ def _recharge(study, check):
             text = _(
                 "In {month} the array yields less than the loads take; the generator must give the rest."
             ).format(month=month)
+        elif others > 0.0:
+            text = _(
+                "In {month} array and chargers together yield less than the loads take; the bank only runs down."
+            ).format(month=month)
     yield Finding(
         "arrays",
         round(ratio, 2),

@@ -290,7 +290,7 @@ def _typing_cure(item, unit):
     if kind in ("float_type", "int_type"):
         turned = str(item["loc"][-1]).startswith("azimuth") and value.isalpha()
         return (
-            "give 0 to 360 deg, or a compass word such as south or SSW"
+            "give 0 to 360 deg, or a compass word such as south or SSW; any_heading: true if it may face any way"
             if turned
             else number_cure(value, unit)
         )
