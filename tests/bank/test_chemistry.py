@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bank.cycles import full_cycle
-from darkspell.bank.step import open_circuit
+from darkspell.bank.cell_laws import open_circuit
 from darkspell.chemistry.numbers import chemistry_numbers, peukert_capacity, reference_capacity
 from darkspell.core.constants import CHEMISTRIES, constant
 from dev.bank_curves import terminal_voltage
@@ -97,7 +97,7 @@ def _integrated_efficiency(chemistry, rate):
     c = chemistry_numbers(chemistry, 12.0)
     soc = np.linspace(0.0, 0.999, 200_001)
     ocv = np.interp(soc, knots, volts) * cells
-    accept = np.minimum(float(c.accept_max), float(c.accept_taper) * (1 - soc))
+    accept = np.minimum(float(c.accept_max), (1.0 - np.exp(-1.0 / float(c.taper_h))) * (1 - soc))
     current = np.minimum(rate, accept)
     # The set point is met at the current accepted at once, (1 - soc) / taper_h.
     at_once = (1 - soc) / constant("bank", chemistry, "taper_h")

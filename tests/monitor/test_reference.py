@@ -24,7 +24,7 @@ def year(c, rng):
     load = rng.uniform(0.3, 2.5, (8760, LANES))
     soc, current, accept = (np.zeros((8760, LANES)) for _ in range(3))
     charge = np.full(LANES, 0.9)
-    most, taper = float(c.accept_max) * AH, float(c.accept_taper) * AH
+    most, taper = float(c.accept_max) * AH, (1.0 - np.exp(-1.0 / float(c.taper_h))) * AH
     for h in range(8760):
         cold = np.clip((temp[h] - float(c.cold_zero)) * float(c.cold_slope), 0, 1)
         accept[h] = np.minimum(most * cold, taper * (1.0 - charge) if (cold > 0).any() else 0.0)

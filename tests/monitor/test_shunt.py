@@ -355,7 +355,7 @@ def test_chargers_that_have_fallen_to_float_reset_it_only_at_their_voltage(full_
     share, drop = (2.25 - 2.11) / (2.45 - 2.11), 6 * (2.45 - 2.25)
     noon = HOUR % 24 == 12
     soc = np.full(8760, 0.9)
-    taken = 100.0 * float(FLOODED.accept_taper) * 0.1 * share
+    taken = 100.0 * (1.0 - np.exp(-1.0 / float(FLOODED.taper_h))) * 0.1 * share
     assert taken == pytest.approx(2.0, abs=0.05)
     bank = hours(soc=soc, accept=np.full(8760, taken), offer=np.where(noon, 30.0, 0.0))
     settings = shunt(full_voltage=full_voltage, full_current=2.1)
