@@ -165,6 +165,20 @@ def test_the_comments_of_a_new_study_are_those_of_its_place(latitude, longitude,
     assert ("# heater:" in text) == (climate.temp_air_mean.min() < 4)
 
 
+def test_a_folder_or_a_near_name_in_place_of_a_study_is_said(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("cabin.yaml").touch()
+    for words, told in (
+        (["check", "cabin.yml"], "cabin.yml: no such file; did you mean cabin.yaml?"),
+        (["check", "van.yaml"], "van.yaml: no such file; check the path, or make one with: darkspell new"),
+        (["check", "."], ".: is a folder; give the study file in it"),
+        (["new", "."], ".: is a folder; name the file to write in it, such as mine.yaml"),
+        (["new", ""], "is a folder"),
+    ):
+        assert main(words) == 1
+        assert told in capsys.readouterr().err.replace("\n", "")
+
+
 def test_a_place_that_nobody_gave_is_said(tmp_path, capsys):
     """Without a terminal the file is for 47 N 8 E; the options that set the place are named, only those missing."""
     assert main(["new", str(tmp_path / "a.yaml")]) == 0

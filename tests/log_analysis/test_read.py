@@ -35,7 +35,17 @@ def seconds(*when, zone=UTC):
         ),
         ("time,current\n2025-02-29 00:00,1\n2025-03-01 00:00,2\n", {}, "row 2"),
         ("when,current\n2025-01-01 00:00,1\n", {}, "log.time_column"),
-        ("time,amps\n2025-01-01 00:00,1\n", {}, "name them in the study under log:"),
+        (
+            "time,amps\n2025-01-01 00:00,1\n",
+            {},
+            'name them in the study under log: probably as log: {current_column: "amps"}',
+        ),
+        (
+            "time,Batt_V,I (A)\n2025-01-01 00:00,12,1\n",
+            {},
+            'probably as log: {voltage_column: "Batt_V", current_column: "I (A)"}',
+        ),
+        ("time,level\n2025-01-01 00:00,12\n", {}, "name them in the study under log:"),
         ("time,current\n2025-01-01 00:00,1,5\n2025-01-01 00:10,1,6\n", {}, "decimal comma"),
         ("time,current\n2025-01-01T00:00Z,1\n2025-01-01T00:10,1\n", {}, "carry an offset"),
         ("time,soc\n2025-01-01 00:00,130\n2025-01-01 00:10,90\n", {"soc_unit": "fraction"}, "log.soc_unit"),

@@ -36,11 +36,11 @@ def new(path, chemistry, latitude=None, longitude=None):
     unknown = [
         f"--{name}" for name, value in (("latitude", latitude), ("longitude", longitude)) if value is None
     ]
-    if unknown and not sys.stdin.isatty():
-        print(NOBODY_ASKED.format(options=" and ".join(unknown)), file=sys.stderr)
     latitude = _asked("Latitude of the site in degrees, north positive", LATITUDE, latitude)
     longitude = _asked("Longitude in degrees, east positive", LONGITUDE, longitude)
     path = write_study(path, chemistry, latitude, longitude, means_of)
+    if unknown and not sys.stdin.isatty():
+        print(NOBODY_ASKED.format(options=" and ".join(unknown)), file=sys.stderr)
     print(f"{path} is written. Put your place and appliances in, then: darkspell check {path}")
     return 0
 

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from darkspell.core.errors import StudyError
+from darkspell.log_analysis.column_guesses import guess_of
 from darkspell.log_analysis.header import (
     BLANK,
     COMMENT,
@@ -216,7 +217,7 @@ def columns_of(path, names, log):
     if len(out) == 1 or set(out) == {"time", "temperature"}:
         raise StudyError(
             f"{path.name}: none of its columns ({_listed(names)}) is known as state of charge, current, voltage or "
-            "power; name them in the study under log:"
+            f"power; name them in the study under log:{guess_of(names)}"
         )
     return out
 

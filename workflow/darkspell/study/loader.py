@@ -98,6 +98,8 @@ def named(path, name=None):
     darkspell.core.errors.StudyError
         If the name has other characters, is too long, or is that of a folder which darkspell writes.
     """
+    if name is None and path.is_dir():
+        raise StudyError(f"{path}: is a folder; give the study file in it")
     which = f"the name of a study, {name}," if name not in (None, path.stem) else "the file's name"
     name = name or path.stem
     if not fullmatch(NAME_PATTERN, name) or len(name) > 60:

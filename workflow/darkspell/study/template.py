@@ -224,6 +224,8 @@ def write_study(path, chemistry="lfp", latitude=47.0, longitude=8.0, means_of=No
         If the file exists, cannot be written, or would hold no valid study.
     """
     path = Path(path)
+    if path.is_dir():
+        raise StudyError(f"{path}: is a folder; name the file to write in it, such as {path / 'mine.yaml'}")
     path = path if path.suffix else path.with_suffix(".yaml")
     named(path)
     text = study_text(path, chemistry, latitude, longitude)

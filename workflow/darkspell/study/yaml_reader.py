@@ -1,6 +1,7 @@
 """YAML as a careful reader takes it: 18:30 stays a time, no stays a word, nothing is said twice."""
 
 import re
+from difflib import get_close_matches
 
 import yaml
 
@@ -172,15 +173,19 @@ def read_file(path):
             )
         text = path.read_bytes().decode("utf-8-sig")
     except (OSError, ValueError) as error:
-        raise StudyError(f"{path}: {_why(error)}") from None
+        raise StudyError(f"{path}: {_why(error, path)}") from None
     try:
         return read_yaml(text)
     except StudyError as error:
         raise StudyError(f"{path}: {error}") from None
 
 
-def _why(error):
+def _why(error, path):
     if isinstance(error, FileNotFoundError):
+        there = {one.stem: one for one in path.parent.glob("*.y*ml")} if path.parent.is_dir() else {}
+        near = get_close_matches(path.stem, there, n=1)
+        if near:
+            return f"no such file; did you mean {there[near[0]]}?"
         return "no such file; check the path, or make one with: darkspell new <path>"
     if isinstance(error, UnicodeDecodeError):
         return f"byte {error.start + 1} is not UTF-8; save the file as UTF-8 text"
