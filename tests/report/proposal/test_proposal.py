@@ -77,6 +77,9 @@ def test_years_without_a_dark_night_show_no_certainty(make_results):
     rows = [row for block in blocks for row in getattr(block, "rows", [])]
     chance = next(row for row in rows if row[0].startswith("Chance that a coming year"))
     assert chance[1].replace("\u00a0", " ") == "under 1 %"
+    results = make_results(np.zeros(100, int))
+    offer = replace(own_offer(results), share_low=0.0, share_high=0.02)
+    assert year_ahead._share(results, offer) == "under 1 % (0 % to 2 %)"
 
 
 def test_the_answer_agrees_with_the_members(make_results):

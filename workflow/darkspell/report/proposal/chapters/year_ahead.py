@@ -117,18 +117,17 @@ def _average(results, offer):
 
 
 def _share(results, offer):
+    """Chance of a coming year with a dark night, with the interval of the long-run share where that is known."""
     if not np.isfinite(offer.share):
         return _("not known")
-    if offer.share in (0.0, 1.0):  # so many years show neither never nor always
-        least = 1.0 / results.years
-        return (
-            _("under {value}").format(value=say.percent(least))
-            if offer.share == 0.0
-            else _("over {least}").format(least=say.percent(1.0 - least))
-        )
+    share, least = say.percent(offer.share), 1.0 / results.years
+    if offer.share == 0.0:  # so many years show neither never nor always
+        share = _("under {value}").format(value=say.percent(least))
+    elif offer.share == 1.0:
+        share = _("over {least}").format(least=say.percent(1.0 - least))
     if not np.isfinite([offer.share_low, offer.share_high]).all():
-        return say.percent(offer.share)
-    share, low, high = map(say.percent, (offer.share, offer.share_low, offer.share_high))
+        return share
+    low, high = map(say.percent, (offer.share_low, offer.share_high))
     return _("{share} ({low} to {high})").format(share=share, low=low, high=high)
 
 
