@@ -11,7 +11,7 @@ from darkspell.report.proposal.chapters.target import phrase, scaled
 from darkspell.report.reworded import reworded
 
 SNOW_C = 10.0  # monthly mean air temperature above which no snow is spoken of; our choice
-LEAST_SHARE = 0.005  # of the variance, that is named; half a per cent
+LEAST_SHARE = 0.005  # of the variance, that is given as a number; half a per cent
 FEW_YEARS = 0.2  # share of the uncertainty from which on more synthetic years are worth their time
 BETTER = {
     "atlas": N_("twelve monthly values of sunshine measured nearby"),
@@ -124,14 +124,21 @@ def narrowing(results):
 
 
 def _shares(row, kind, parts):
-    """``the climate source (58 %), the loads (40 %) and ...``, largest first; zeros left out."""
+    """``the climate source (58 %), the loads (40 %) and the bank (below 1 %)``, largest first."""
     shares = sorted(((row[f"{kind}_share_{part}"], part) for part in parts), reverse=True)
-    words = [
-        f"{_(WHOSE[part])} ({say.percent(round(float(share), 2))})"
-        for share, part in shares
-        if share >= LEAST_SHARE
-    ]
+    words = [f"{_(WHOSE[part])} ({share_words(float(share))})" for share, part in shares if share == share]
     return say.listed(words)
+
+
+def share_words(share):
+    """A share of the uncertainty in whole per cent: ``58 %``, ``below 1 %``.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+    """
+    return say.percent(round(share, 2)) if share >= LEAST_SHARE else _("below 1 %")
 
 
 def uncertainty_about(results, statistic):

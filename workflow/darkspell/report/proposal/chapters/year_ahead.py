@@ -11,7 +11,7 @@ from darkspell.report.proposal.chapters.offers import choose, price_of
 from darkspell.report.proposal.chapters.opening import nights_of, size_of_event
 from darkspell.report.proposal.chapters.size import design
 from darkspell.report.proposal.chapters.target import TRIAL_YEARS, first_chance, phrase, scaled
-from darkspell.report.proposal.chapters.uncertainty import uncertainty_about
+from darkspell.report.proposal.chapters.uncertainty import share_words, uncertainty_about
 from darkspell.statistics.site_shares import years_with
 
 SMALL = 0.05  # share of the target below which a figure is "under" that; our choice
@@ -274,7 +274,9 @@ def surer(results):
         return say.joined([_(ALLOWED), text.format(better=better)])
     parts = [
         _wide(row),
-        _(PARTS).format(of_sun=_part(row, "climate"), of_loads=_part(row, "loads")),
+        _(PARTS).format(
+            of_sun=share_words(row["place_share_climate"]), of_loads=share_words(row["place_share_loads"])
+        ),
     ]
     larger = row.get("larger_share")
     if larger == "loads" and row["next_source"] != "none" and len(set(_intervals(results, row))) == 1:
@@ -297,12 +299,6 @@ def _wide(row):
             "How sure is this? The intervals are wide: a little less sun or more use multiplies the dark nights."
         )
     return _(ALLOWED)
-
-
-def _part(row, of):
-    """Share of the uncertainty in whole per cent."""
-    share = row[f"place_share_{of}"]
-    return say.percent(round(share, 2)) if share >= 0.005 else _("below 1 %")
 
 
 def _gain(results, row):
