@@ -301,6 +301,9 @@ def test_a_load_that_only_nights_show_is_named_unless_the_offset_differs():
     assert verdicts(replace(found, night=night(0.9)), 0.01)[0].state == UNTOLD
     draws["offset"] = np.linspace(0.2, 0.3, 999)
     assert verdicts(found, 0.01)[0].state == UNTOLD
+    assert (
+        verdicts(replace(found, draws={}), 0.01)[0].state == UNTOLD
+    )  # loads were switched off in other hours
 
 
 def test_hours_are_means_over_time_not_over_samples():

@@ -122,10 +122,11 @@ def verdicts(found, offset_sd):
 def _with_nights(out, night):
     """Verdicts in which the load differs by night alone, where no other hours of the planned loads explain its use.
 
-    An offset that differs makes nights doubtful.
+    An offset that differs makes nights doubtful, and so do loads that were switched off in others.
     """
     named = any(one.name == "offset" and one.state == DIFFERS for one in out)
-    if named or night is None or night.beyond < constant("log_analysis", "sure"):
+    unserved = any(one.name == "load" and not np.isfinite(one.low) for one in out)
+    if named or unserved or night is None or night.beyond < constant("log_analysis", "sure"):
         return out
     return [
         replace(one, state=DIFFERS, reason="", night=night)

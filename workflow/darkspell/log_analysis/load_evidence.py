@@ -128,12 +128,15 @@ def day_courses(hours, expected, depth, offset, courses, shown, array, rng):
     serving = serving_hours(hours, expected, depth, offset) & (expected.envelope > 0.0)
     serving &= ~after_disconnection(hours, expected, offset)
     known, light = shown.known, true_light(expected)
-    for use in _light_classes(hours, expected, depth, usual):
-        seen = seen_power(hours, expected, use & serving, level, light)
+    for dimmest, use in enumerate(_light_classes(hours, expected, depth, usual)):
+        dim = dimmest == 0
+        own = light * constant("log_analysis", "dim_light_gain") if dim else light
+        seen = seen_power(hours, expected, use & serving, level, own)
         if not seen.clock.size:
             continue
         # The share of the beam in dim light, and the modules' efficiency, differ from one class to the next.
-        error = constant("log_analysis", "light_class_sd") * seen.gain * seen.array * level
+        sd = constant("log_analysis", "dim_light_sd" if dim else "light_class_sd")
+        error = sd * seen.gain * seen.array * level
         error = error * (COARSE if hours.coarse else 1.0)
         shared = np.outer(error, error) + np.outer(seen.shift, seen.shift)
         known = known + _information(seen, expected, shared)
