@@ -1,15 +1,21 @@
 """What the appendix prints: figures as other tables write them, and the standards of the study's kind of place."""
 
 import re
+from fnmatch import fnmatchcase
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from darkspell.core.constants import ROOMS, sources
+from darkspell.report import assumption_words
+from darkspell.report.constant_words import WORDS, constant_words
 from darkspell.report.proposal.chapters import appendix, cautions, monitor_comparison, whatifs
-from darkspell.study import study_from
+from darkspell.study import load_study, study_from
 from study.example import spoilt
 
+CONFIG = Path(__file__).parents[3] / "config"
 TURNING = {"power_wp": 300, "tilt_deg": 0, "azimuth_deg": 0, "any_heading": True}
 
 
@@ -117,3 +123,54 @@ def test_a_change_that_changes_nothing_is_named_so(make_results):
     assert whatifs._change(study, same) == "none: as studied"
     words = whatifs._change(study, {**same, "load_uncertainty_pct": 33})
     assert "33" in words and "apacity" not in words
+
+
+def test_every_constant_is_named_in_words():
+    """All rooms that an annex may list; no pattern of words without a constant."""
+    rows = [
+        one
+        for one in sources([room for room in ROOMS if room not in ("pipeline", "log_analysis")])
+        if not one["name"].startswith(appendix.SLIPS)
+    ]
+    assert not [one["name"] for one in rows if constant_words(one["room"], one["name"]) == one["name"]]
+    unused = [
+        pattern
+        for room, patterns in WORDS.items()
+        for pattern in patterns
+        if not any(one["room"] == room and fnmatchcase(one["name"], pattern) for one in rows)
+    ]
+    assert not unused
+
+
+@pytest.mark.parametrize("path", sorted(CONFIG.glob("*.yaml")), ids=lambda path: path.stem)
+def test_every_key_left_open_is_named_in_words(path):
+    """Of each example study: a sentence of its own, no key's name, no computer's list or truth value."""
+    study = load_study(path)
+    rows = appendix._assumptions(study).rows
+    assert len(rows) > 20
+    for what, value, key in rows:
+        assert "_" not in what and what, key
+        assert not re.search(r"[\[\]_{]|^(true|false|True|False|None)$", value), (key, value)
+        pattern, _names = assumption_words._pattern(key.partition(" (")[0])
+        assert pattern in assumption_words.MEANINGS, key
+
+
+def test_keys_that_change_nothing_are_not_listed():
+    keys = " ".join(key for key, _value in appendix.left_open(study_from(spoilt({}))))
+    assert "critical." not in keys and "angstrom" not in keys and "fuel_years" not in keys
+
+
+@pytest.mark.parametrize(
+    "key, value, words",
+    [
+        ("loads.lamp.months", list(range(1, 13)), "all months"),
+        ("loads.lamp.window", ["18:00", "23:00"], "18:00 to 23:00"),
+        ("arrays.roof.soiling_pct", [3.0] * 12, "3 % in every month"),
+        ("arrays.roof.any_heading", False, "no"),
+        ("arrays.roof.glass", "anti_reflective", "anti-reflective"),
+        ("bank.indoor_min_c", -5.0, "−5 °C"),
+        ("sizing.prices.fixed", 900, "900 CHF"),
+    ],
+)
+def test_values_are_written_for_people(key, value, words):
+    assert assumption_words.value_words(key, value, "CHF") == words

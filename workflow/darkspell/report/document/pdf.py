@@ -187,6 +187,7 @@ def _block(block, folder):
                 "align": block.align,
                 "marked": -1 if block.marked is None else block.marked,
                 "note": block.note,
+                "shares": list(block.shares),
             }
         case Figure():
             content, kind = cropped(block, "svg")

@@ -62,6 +62,8 @@ class Table:
         Row that the eye should find.
     note : str
         Small print below.
+    shares : tuple of int
+        Widths of the columns in the PDF, in any unit; empty: by their texts.
     """
 
     caption: str
@@ -70,6 +72,7 @@ class Table:
     align: str
     marked: int | None = None
     note: str = ""
+    shares: tuple = ()
 
 
 @dataclass(frozen=True)

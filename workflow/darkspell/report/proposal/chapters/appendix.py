@@ -7,10 +7,12 @@ from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.core.messages import N_, _
 from darkspell.design.cause_words import CAUSES
 from darkspell.report import wording as say
+from darkspell.report.assumption_words import meaning, value_words
+from darkspell.report.constant_words import constant_words
 from darkspell.report.document.language import current
 from darkspell.report.document.number_texts import local_number
 from darkspell.report.document.tree import Section, Table, Verbatim
-from darkspell.report.figures.number_format import bounds, within
+from darkspell.report.figures.number_format import MINUS, bounds, within
 from darkspell.report.units import is_us, unit_words
 from darkspell.statistics.autonomy import HORIZON_DAYS
 from darkspell.statistics.registry import HEADLINES as HEADLINES_OF
@@ -81,6 +83,16 @@ SCALES = {
 }
 QUANTILES = (QUANTILE_OF_YEARS, QUANTILE_OF_STARTS)
 WHOLE_DAYS = ("autonomy_worst_month_days",)
+SLIPS = "slip_"
+UNITS = {
+    "degC": "°C",
+    "deg": "°",
+    "W/m2": "W/m²",
+    "Wh/m2": "Wh/m²",
+    "uV": "µV",
+    "uV/K": "µV/K",
+    "mOhm Ah": "mΩ Ah",
+}
 ENTRIES = ("arrays", "loads", "measured_loads", "chargers", "monitors", "itinerary")
 WORDS = (
     (
@@ -176,6 +188,7 @@ def headlines(summary):
         ],
         rows=[[local_number(cell, current().numbers) for cell in row] for row in rows],
         align="llrrrrrr",
+        shares=(40, 19, 15, 14, 27, 27, 16, 8),
         note=" ".join(
             [
                 _("The file summary.json has the same with more digits."),
@@ -241,19 +254,25 @@ def _label(key, entry, sealed):
 
 
 def _assumptions(study):
-    rows = [[say.given(key), say.given(_plain(value))] for key, value in left_open(study)]
+    rows = [_assumption(key, value, study.document.currency) for key, value in left_open(study)]
     return Table(
         caption=_("Keys that the study file leaves open, and the values used"),
-        header=[_("Key"), _("Value")],
+        header=[_("What it is"), _("Value"), _("Key")],
         rows=rows,
-        align="ll",
+        align="lll",
+        shares=(86, 32, 41),
         note=_(
-            "The keys that the file gives are in it, below. A * means each of several entries; keys "
-            "without a value are left out. Units are at the end of each key: pct per cent, deg "
-            "degrees, c degrees Celsius, soc state of charge, voc open-circuit voltage, wp watts at "
-            "standard test conditions."
+            "The keys that the file gives are in it, below. A * means each of several entries; keys without a "
+            "value are left out."
         ),
     )
+
+
+def _assumption(key, value, currency):
+    """One key in words, its value, and the key; entries that share it are in brackets after it."""
+    base, _bracket, entries = key.partition(" (")
+    what = meaning(base) + (f" ({say.given(entries)}" if entries else "")
+    return [what, value_words(base, value, currency), say.given(key)]
 
 
 def left_open(study):
@@ -270,10 +289,15 @@ def left_open(study):
         Without the look of the proposal (``study``), without what has no value, and without the keys by which a
         log is read.
     """
-    rows, found = study.resolved(), {}
+    rows, found, idle = study.resolved(), {}, _idle(study)
     for key, value in _flat(rows):
         section, *rest = key.split(".")
-        if section in ("document", "log", "whatifs") or value in (None, {}, []) or _is_given(study, key):
+        if (
+            key.startswith(idle)
+            or section in ("document", "log", "whatifs", "sweeps")
+            or value in (None, {}, [])
+            or _is_given(study, key)
+        ):
             continue
         several = len(rest) > 1 and section in ENTRIES and len(rows[section]) > 1
         name = ".".join((section, "*", *rest[1:])) if several else key
@@ -288,6 +312,20 @@ def left_open(study):
     ]
 
 
+def _idle(study):
+    """Beginnings of keys that change nothing in a study."""
+    tiers = {load.tier for load in study.loads.values()}
+    absent = {
+        "bank.indoor_": study.bank.location == "indoors",
+        "climate.angstrom_": study.climate.sunshine_hours is not None,
+        "climate.fill_days": study.climate.source in ("measured", "satellite"),
+        "critical.": "critical" in tiers,
+        "deferrable.": "deferrable" in tiers,
+        "sizing.prices.fuel_": study.generator is not None,
+    }
+    return tuple(start for start, there in absent.items() if not there)
+
+
 def _entries(group):
     return ", ".join(key.split(".")[1] for key, _index in group)
 
@@ -300,14 +338,16 @@ def _flat(tree, path=()):
             yield ".".join((*path, str(key))), value
 
 
+def _with_unit(entry):
+    """Value of a constant with its unit, as people write them."""
+    value = entry["value"]
+    text = ", ".join(map(_plain, value)) if isinstance(value, list) else _plain(value)
+    unit = UNITS.get(entry["unit"], entry["unit"])
+    return text if unit == "-" else f"{text} {unit}"
+
+
 def _plain(value):
-    if value is None:
-        return _("not given")
-    if isinstance(value, float):
-        return f"{value:g}"
-    if isinstance(value, str):
-        return value
-    return json.dumps(value, ensure_ascii=False)
+    return f"{value:g}".replace("-", MINUS) if isinstance(value, int | float) else str(value)
 
 
 def _is_given(study, key):
@@ -322,9 +362,9 @@ def _is_given(study, key):
 def constants_of(study):
     """Constants behind one proposal, as `darkspell.core.constants.sources`.
 
-    Left out are the chemistries that neither study nor what-ifs name, other climate sources than the study's and the
-    better ones that it is compared with, parts that the study does not have, what sets the size of jobs, and what
-    reads a monitor's log.
+    Left out are thresholds by which `check` finds slips of the pen, the chemistries that neither study nor what-ifs
+    name, other climate sources than the study's and the better ones that it is compared with, parts that the study
+    does not have, what sets the size of jobs, and what reads a monitor's log.
 
     Parameters
     ----------
@@ -340,7 +380,7 @@ def constants_of(study):
         one
         for one in sources([room for room in ROOMS if room not in unused])
         if not absent & set(one["name"].split("."))
-        and not any(one["name"].startswith(start) for start in absent)
+        and not any(one["name"].startswith(start) for start in (*absent, SLIPS))
     ]
 
 
@@ -371,19 +411,22 @@ def _absent(study):
 def _constants(entries):
     rows = [
         [
-            f"{one['room']}: {one['name']}",
-            _plain(one["value"]) + ("" if one["unit"] == "-" else f" {one['unit']}"),
+            constant_words(one["room"], one["name"]),
+            _with_unit(one),
             one["source"],
+            f"{one['room']}: {one['name']}",
         ]
         for one in entries
     ]
     return Table(
         caption=_("Constants of the model"),
-        header=[_("Constant"), _("Value"), _("Source")],
+        header=[_("Constant"), _("Value"), _("Source"), _("Name")],
         rows=rows,
-        align="lll",
+        align="llll",
+        shares=(40, 23, 66, 30),
         note=_(
-            "Constants of the parts that this study has; the file provenance.json holds all. After a source, "
+            "Constants of the parts that this study has; the file provenance.json holds all under the names of the "
+            "last column, by which sources refer to each other. After a source, "
             "“memory” means that we quote it from memory and have not looked it up; “read”, that we looked it up; "
             "“run”, that we computed the value with the library named."
         )
