@@ -77,7 +77,7 @@ def test_a_record_without_a_year_to_replay_is_refused_before(tmp_path):
     (tmp_path / "days.csv").write_text("\n".join(["date,ghi", *rows]), encoding="utf-8")
     series = {"step": "daily", "time_columns": ["date"], "ghi_column": "ghi", "ghi_unit": "kWh/m2"}
     climate = {"source": "measured", "file": "days.csv", "series": series}
-    with pytest.raises(StudyError, match="no year has a day of July.*climate.replay: false"):
+    with pytest.raises(StudyError, match="too few days of July.*climate.replay: false"):
         preflight(made(tmp_path, {"climate": climate}))
     assert preflight(made(tmp_path, {"climate": climate | {"replay": False}})) == []
 

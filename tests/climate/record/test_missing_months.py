@@ -96,7 +96,7 @@ def test_the_filled_month_is_drawn_wider(record):
 
 def test_no_year_without_july_can_be_replayed(record):
     with pytest.raises(
-        StudyError, match="no year has a day of July to fill with: give climate.replay: false"
+        StudyError, match="too few days of July are measured to fill with: give climate.replay: false"
     ):
         study_years(without(record, 6), Calendar(1), 60, 1)
 

@@ -54,7 +54,7 @@ def test_no_year_at_all_is_told(record):
     short = type(record)(
         **vars(record) | {"dates": record.dates[:300], "kt": record.kt[:300], "dark": record.dark[:300]}
     )
-    with pytest.raises(StudyError, match="begin in July.*a day of November, December to fill.*replay: false"):
+    with pytest.raises(StudyError, match="begin in July.*few days of November, December are.*replay: false"):
         study_years(short, Calendar(7), 10, 1)
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.climate.against_atlas import differences
 from darkspell.climate.atlas import from_atlas
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
@@ -97,7 +98,13 @@ def _from_series(site, record, source, notes=()):
         **persistence_of_record(record.kt, record.month, site.latitude_deg),
         **source_uncertainty(source, site.latitude_deg, years, cell=cell or not satellite, combined=known),
         source=f"{SERIES[source]} {record.name}, {record.span}, {days.sum()} days",
-        notes=[*record.sentences(), *sentences(empty, known.monthly_sd), *_notes(years, known), *notes],
+        notes=[
+            *record.sentences(),
+            *sentences(empty, known.monthly_sd),
+            *_notes(years, known),
+            *notes,
+            *differences(site, own.mean(axis=1) * factor, "The means of the record", (days > 0) & ~empty),
+        ],  # fmt: skip
         wind=record.wind_in_sun or 0.0,
     )
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from darkspell.climate.against_atlas import differences
 from darkspell.climate.atlas import from_atlas
 from darkspell.climate.atlas_grid import atlas_point
 from darkspell.climate.clear_sky import clearness_ceiling
@@ -9,7 +10,6 @@ from darkspell.climate.default_temperature import grid_range, grid_temperature, 
 from darkspell.climate.distribution import quantiles_without_atlas, typical_quantiles
 from darkspell.climate.extraterrestrial import monthly_extraterrestrial
 from darkspell.climate.few_years import combined_means
-from darkspell.climate.mean_clearness import mean_clearness
 from darkspell.climate.persistence import typical_persistence
 from darkspell.climate.site_climate import PROBABILITIES, SiteClimate
 from darkspell.climate.temperature_defaults import daily_sd
@@ -51,7 +51,7 @@ def from_monthly(site, climate):
     notes = []
     kt = monthly_clearness(site.latitude_deg, climate, notes)
     temp_air = _temperature(site, climate)
-    _compare(site, kt, notes)
+    notes += differences(site, kt, "The monthly values")
     years, combined = getattr(climate, "years_of_means", None), None
     if years is not None:
         combined = combined_means(kt, years * MONTH_LENGTHS.astype(float), from_atlas(site))
@@ -201,19 +201,6 @@ def _cure(given, extra, lit, unit):
     if fitting:
         return f"The twelve values look like {', or like '.join(fitting)}"
     return "Give the mean of each month in kWh/m2/day, January first, on the flat; check site.latitude_deg"
-
-
-def _compare(site, kt, notes):
-    means, extra = (
-        mean_clearness(site.latitude_deg, site.longitude_deg),
-        monthly_extraterrestrial(site.latitude_deg),
-    )
-    ratio = (kt * extra).mean() / (means.kt * extra).mean()
-    if abs(np.log(ratio)) > np.log(1.25):
-        notes.append(
-            f"The monthly values give {100 * (ratio - 1):+.0f} % on the year against the built-in atlas: "
-            "check unit, order of the months and place."
-        )
 
 
 def _temperature(site, climate):

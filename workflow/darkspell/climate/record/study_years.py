@@ -10,6 +10,7 @@ import numpy as np
 
 from darkspell.climate.record.record import leap_day
 from darkspell.core.calendar import DAYS, MONTH_LENGTHS, MONTH_NAMES
+from darkspell.core.constants import constant
 from darkspell.core.errors import StudyError
 from darkspell.core.keyed_random import stream_key, uniforms
 
@@ -134,15 +135,15 @@ def _cure(record, missing):
     """What lets a study run whose record has no year to replay."""
     without = [MONTH_NAMES[month] for month in np.flatnonzero(_without_days(record))]
     if without:
-        return f"no year has a day of {', '.join(without)} to fill with: give climate.replay: false"
+        return f"too few days of {', '.join(without)} are measured to fill with: give climate.replay: false"
     more = f"climate.fill_days: {missing}, or " if missing <= MOST_FILLED else ""
     return f"give {more}climate.replay: false"
 
 
 def _without_days(record):
-    """Calendar months without any day that could be used; bool [12]."""
+    """Calendar months with too few days to fill others with; bool [12]."""
     usable = np.isfinite(record.kt) | record.dark
-    return np.bincount(record.month[usable], minlength=12) == 0
+    return np.bincount(record.month[usable], minlength=12) < constant("record", "fewest_in_month")
 
 
 def _days_before(start, first):
