@@ -61,6 +61,14 @@ def test_statistics_and_differences_are_said_in_words(file, capsys):
     assert HEADLINES["lolp"].words in answer(capsys)
 
 
+def test_values_are_read_as_in_a_study_file():
+    """18:30 is a time, not a number to base 60; yes is a word; null and lists are themselves."""
+    found = room.changes_of(["a.window=[18:30, 23:00]", "b=yes", "c=null", "d=3.5", "e=010"])
+    assert found == {"a.window": ["18:30", "23:00"], "b": "yes", "c": None, "d": 3.5, "e": 10}
+    with pytest.raises(StudyError, match="no valid YAML"):
+        room.changes_of(["a=[1"])
+
+
 def test_a_change_with_a_mark_between_thousands_is_warned_of(file, capsys):
     assert main(["try", "cabin.yaml", "bank.capacity_ah=1.200", "--members", "8"]) == 0
     told = capsys.readouterr().err

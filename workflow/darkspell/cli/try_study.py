@@ -6,8 +6,6 @@ import sys
 import time
 from pathlib import Path
 
-import yaml
-
 from darkspell.core.errors import StudyError
 from darkspell.core.rounding import readable
 from darkspell.design.cause_words import CAUSES
@@ -16,6 +14,7 @@ from darkspell.statistics.site_difference import MEDIAN
 from darkspell.study import load_study
 from darkspell.study.study_files import sources, split_name
 from darkspell.study.thousands import doubtful_numbers
+from darkspell.study.yaml_reader import read_yaml
 
 LOOK_S = 0.3
 NEXT = 3  # designs shown on either side of the cheapest on target
@@ -102,8 +101,8 @@ def changes_of(words):
         if key.strip() in changes:
             raise StudyError(f"{key.strip()}: is given twice; keep one")
         try:
-            changes[key.strip()] = yaml.safe_load(value)
-        except yaml.YAMLError:
+            changes[key.strip()] = read_yaml(value)
+        except StudyError:
             raise StudyError(f"{word}: the value is no valid YAML; quote it") from None
     return changes
 
