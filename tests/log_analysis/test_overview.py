@@ -10,6 +10,7 @@ from darkspell.core.calendar import Calendar
 from darkspell.core.errors import StudyError
 from darkspell.log_analysis import log_facts, next_steps
 from darkspell.log_analysis.design_bands import DesignBands
+from darkspell.log_analysis.figures import cut_off_line
 from darkspell.log_analysis.hourly_means import hours_of
 from darkspell.log_analysis.overview import gaps, overview
 from darkspell.log_analysis.plausibility import fits_nominal
@@ -104,6 +105,22 @@ def test_six_hourly_values_show_no_quarter_of_an_hour_at_full():
     assert not any("cut-off" in name or "full charge" in name for name in facts)
 
 
+def test_the_words_of_the_cut_off_keep_clear_of_the_log():
+    """They are in the half of the picture in which the log is further from the line."""
+    from matplotlib.figure import Figure
+
+    for logged, side in ((np.linspace(11.9, 11.4, 12), "left"), (np.linspace(11.4, 11.9, 12), "right")):
+        ax = Figure().add_subplot()
+        ax.plot(logged)
+        ax.set_ylim(11.0, 12.5)
+        cut_off_line(ax, 11.4, logged)
+        assert [text.get_ha() for text in ax.texts] == [side] and "11.4 V" in ax.texts[0].get_text()
+    ax = Figure().add_subplot()
+    ax.set_ylim(12.0, 13.0)
+    cut_off_line(ax, 11.4, np.full(12, 12.5))
+    assert not ax.texts and not ax.lines
+
+
 def test_full_charges_by_voltage_need_rows_that_show_a_quarter_of_an_hour():
     """An hour apart, a voltage is no proof that the bank stayed there; every 15 min it is."""
     volts = np.tile(np.where(np.arange(24) == 12, 14.4, 12.8), 10)
@@ -121,6 +138,7 @@ def test_a_log_too_short_for_a_share_of_days_has_no_band():
     facts = dict(log_facts.facts(comparison))
     assert comparison.hours.short == "48 hours" and not log_facts.has_days(comparison)
     assert facts["Days against the design's band"] == "not compared: the log is too short"
+    assert next_steps.steps(comparison)[0].startswith("For the next log: at least 3 days")
 
 
 def test_gaps_are_there_once_with_the_longest():

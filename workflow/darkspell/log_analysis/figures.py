@@ -42,7 +42,7 @@ def days_page(comparison, site):
     ax.plot(x, bands.logged, color=ACCENT, lw=1.2, marker="o", ms=1.8)
     ax.set_xlim(-0.5, dates.size - 0.5)
     if bands.quantity == "lowest_voltage":
-        _cut_off_line(ax, comparison.seen.cut_off, bands.logged)
+        cut_off_line(ax, comparison.seen.cut_off, bands.logged)
     else:
         ax.set_ylim(bottom=0.0)
     step = max(1, int(np.ceil(dates.size / 6)))
@@ -51,14 +51,23 @@ def days_page(comparison, site):
     return page, finding
 
 
-def _cut_off_line(ax, cut_off, logged):
-    """The study's cut-off, where it lies within the picture; its words at the end that the log is further from."""
+def cut_off_line(ax, cut_off, logged):
+    """The study's cut-off, where it lies within the picture; its words in the half that the log is further from.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    cut_off : float
+        [V].
+    logged : float64 array [days]
+        Lowest voltage of each day [V]; NaN where not known.
+    """
     low, high = ax.get_ylim()
     if not low < cut_off < high:
         return
     ax.axhline(cut_off, color=GREY, lw=0.8, ls="--")
-    known = logged[np.isfinite(logged)]
-    left = abs(known[0] - cut_off) > abs(known[-1] - cut_off)
+    apart, half = np.abs(logged - cut_off), (logged.size + 1) // 2
+    left = np.nanmin(apart[:half], initial=np.inf) > np.nanmin(apart[half:], initial=np.inf)
     at, side = (0, "left") if left else (logged.size - 1, "right")
     ax.text(
         at, cut_off, f"the study's cut-off, {cut_off:.1f} V", ha=side, va="bottom", size=SMALL, color=WORDS

@@ -1,6 +1,7 @@
 """What to do next, one numbered step for each finding, and what to log next time."""
 
 from darkspell.log_analysis import log_facts
+from darkspell.log_analysis.hourly_means import LEAST_DAYS
 from darkspell.log_analysis.log_facts import listed
 from darkspell.log_analysis.report_text import ranked
 
@@ -105,6 +106,8 @@ def _plain_steps(seen):
 def log_next(comparison):
     """What to log next time; str, empty where nothing is missing."""
     log, wanted = comparison.hours, []
+    if log.short:
+        wanted.append(f"at least {LEAST_DAYS} days")
     if not log.measured_current:
         wanted.append("the net current of the bank")
     if not log.log.has_voltage:
