@@ -3,7 +3,9 @@
 import numpy as np
 from numba import njit
 
-from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.bank.cell_laws import temperature_terms
+from darkspell.bank.step import step
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.numbers import chemistry_numbers
 
 F = np.float32

@@ -9,7 +9,7 @@ from darkspell.bank.bank_results import run_block
 from darkspell.bank.causes import CAUSE_KEYS, main_cause, shortfall_causes
 from darkspell.bank.optional_features import NEVER, Extras
 from darkspell.bank.rows import LANES
-from darkspell.bank.step import Controls
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.calendar import Calendar

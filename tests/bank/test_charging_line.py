@@ -8,7 +8,7 @@ Prada2013 (lithium iron phosphate) and Chen2020 (NMC). ``python -m dev.pybamm_cu
 import numpy as np
 import pytest
 
-from darkspell.bank.reference import charge_efficiency, temperature_terms
+from darkspell.bank.reference_laws import charge_efficiency, temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
 from dev.bank_curves import charge_course, hours_to_full, terminal_voltage
 from dev.pybamm_curves import SOC, differences, ours, slopes, stored

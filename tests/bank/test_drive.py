@@ -7,7 +7,7 @@ from darkspell.bank.bank_results import run_block
 from darkspell.bank.optional_features import Extras
 from darkspell.bank.run_designs import TOTALS, run_designs
 from darkspell.bank.run_years import FROM_FULL, NEVER, OUTPUTS, PER_AH, run_members, run_until
-from darkspell.bank.step import Controls
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers, trimmed
 from darkspell.core.batches import LANES

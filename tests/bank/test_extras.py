@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
+from darkspell.bank.cell_laws import temperature_terms
 from darkspell.bank.heater import warmed
 from darkspell.bank.optional_features import NEVER, extras_of
 from darkspell.bank.run_years import OUTPUTS, PER_AH, run_members
-from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.bank.step import step
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.bank_draws import known_bank
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.batches import LANES

@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms
+from darkspell.bank.cell_laws import temperature_terms
+from darkspell.bank.step import step
+from darkspell.bank.step_values import FULL_STATE, Controls
 from darkspell.chemistry.numbers import chemistry_numbers, peukert_capacity
 from darkspell.core.constants import constant
 

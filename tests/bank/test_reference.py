@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 from numba import njit
 
-from darkspell.bank import reference
+from darkspell.bank import reference, reference_laws
+from darkspell.bank.cell_laws import drawn_terms
 from darkspell.bank.optional_features import Extras
-from darkspell.bank.step import Controls, drawn_terms, step
+from darkspell.bank.step import step
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.fast_math import rate_share
@@ -53,7 +55,7 @@ def test_two_ways_of_writing_the_hour_agree(chemistry, extras, monkeypatch):
     Peukert's power is the compiled one in both: that one is within 0.17 % of the library's and has its own test, and
     thresholds would flip by the difference.
     """
-    monkeypatch.setattr(reference, "power", np.vectorize(lambda x, y: float(rate_share(F(x), F(-y)))))
+    monkeypatch.setattr(reference_laws, "power", np.vectorize(lambda x, y: float(rate_share(F(x), F(-y)))))
     c = chemistry_numbers(chemistry, 24.0)
     rng = np.random.default_rng(12)
     n = 20_000

@@ -5,16 +5,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from darkspell.bank.cell_laws import charge_efficiency, open_circuit, temperature_terms, undeliverable_charge
 from darkspell.bank.optional_features import NEVER, Extras
-from darkspell.bank.step import (
-    Controls,
-    above_shortfall,
-    charge_efficiency,
-    open_circuit,
-    step,
-    temperature_terms,
-    undeliverable_charge,
-)
+from darkspell.bank.step import above_shortfall, step
+from darkspell.bank.step_values import Controls
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
 from darkspell.core.fast_math import rate_share, two_to

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from darkspell.bank.reference import charge_efficiency
+from darkspell.bank.reference_laws import charge_efficiency
 from darkspell.chemistry.bank_draws import BankDraw, bank_draws, capacity_sd, gassing_factor
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES, constant, table

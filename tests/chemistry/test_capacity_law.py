@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.step import undeliverable_charge
+from darkspell.bank.cell_laws import undeliverable_charge
 from darkspell.chemistry.bank_draws import capacity_sd
 from darkspell.chemistry.numbers import (
     capacity_law,

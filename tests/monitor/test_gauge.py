@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from darkspell.bank.step import open_circuit
+from darkspell.bank.cell_laws import open_circuit
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES, constant
 from darkspell.monitor.voltage_gauge import gauge_block

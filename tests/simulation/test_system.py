@@ -5,7 +5,7 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
-from darkspell.bank.step import temperature_terms
+from darkspell.bank.cell_laws import temperature_terms
 from darkspell.climate import site_climate
 from darkspell.simulation.settle import iterate_until_settled
 from darkspell.simulation.system import System, build_system

@@ -9,7 +9,9 @@ import pytest
 from numba import njit
 
 from bank.ideal import VOLTS, ideal_chemistry
-from darkspell.bank.step import Controls, step, temperature_terms
+from darkspell.bank.cell_laws import temperature_terms
+from darkspell.bank.step import step
+from darkspell.bank.step_values import Controls
 from darkspell.core.calendar import Calendar
 from darkspell.statistics.intervals import EXACT, mean_intervals
 from darkspell.statistics.reliability import reliability

@@ -10,7 +10,9 @@ from pathlib import Path
 
 import numpy as np
 
-from darkspell.bank.step import FULL_STATE, Controls, step, temperature_terms, undeliverable_charge
+from darkspell.bank.cell_laws import temperature_terms, undeliverable_charge
+from darkspell.bank.step import step
+from darkspell.bank.step_values import FULL_STATE, Controls
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import CHEMISTRIES
 

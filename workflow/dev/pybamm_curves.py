@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from darkspell.bank.reference import acceptance, open_circuit, temperature_terms
-from darkspell.bank.step import FULL_STATE, State
+from darkspell.bank.reference import acceptance
+from darkspell.bank.reference_laws import open_circuit, temperature_terms
+from darkspell.bank.step_values import FULL_STATE, State
 from darkspell.chemistry.numbers import chemistry_numbers
 
 STORED = Path(__file__).parents[2] / "tests" / "bank" / "pybamm_curves.csv"

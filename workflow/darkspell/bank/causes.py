@@ -11,8 +11,9 @@ Hours in which loads wait for reconnection have the cause that began the loss; h
 
 import numpy as np
 
-from darkspell.bank.reference import temperature_terms
-from darkspell.bank.step import VOLTAGE, PerAhFactors
+from darkspell.bank.optional_features import VOLTAGE
+from darkspell.bank.reference_laws import temperature_terms
+from darkspell.bank.step_values import PerAhFactors
 from darkspell.core.jit import kernel
 from darkspell.statistics.registry import CAUSE_KEYS
 from darkspell.statistics.reliability import LOSS_FLOOR
@@ -30,7 +31,7 @@ def shortfall_causes(bank, traces, factors, c, calendar):
     ----------
     bank : darkspell.bank.bank_results.BankBlock
     traces : darkspell.simulation.input_series.TraceBlock
-    factors : darkspell.bank.step.PerAhFactors
+    factors : darkspell.bank.step_values.PerAhFactors
     c : darkspell.chemistry.numbers.ChemistryNumbers
     calendar : darkspell.core.calendar.Calendar
 

@@ -14,7 +14,6 @@ from numba import types
 from numba.extending import overload
 
 from darkspell.bank.optional_features import SERVED, SHED, VOLTAGE, Extras
-from darkspell.bank.rows import MEMBER
 from darkspell.core.jit import INLINED
 
 ZERO, ONE = np.float32(0.0), np.float32(1.0)
@@ -67,7 +66,7 @@ def part_loads(extras, loads, shares, state, resistance, total):
     ----------
     extras : darkspell.bank.optional_features.Extras or None
     loads : tuple of float32
-        `darkspell.bank.step.Loads`.
+        `darkspell.bank.step_values.Loads`.
     shares : tuple of float32, or None
         `PartShares`, with both followed by `CriticalShares`; None without a part.
     state : tuple of float32
@@ -108,31 +107,6 @@ def with_dropped(extras, unserved, cause, dropped):
         Unserved critical load, with both; else 0 [Wh/Ah]. Of what is not delivered to loads that are on, other
         essential loads go without first.
     """
-    raise NotImplementedError("compiled code only")
-
-
-def drop_lane(w, lane, extras, loads, shares, resistance):
-    """Write the rows of `part_loads` of one lane.
-
-    Parameters
-    ----------
-    w : float32 array [rows x LANES], written
-    lane : int
-    extras, loads, resistance
-        As `part_loads` takes them.
-    shares : tuple of float32, or None
-        Of a design; None for members, whose rows hold them.
-    """
-    raise NotImplementedError("compiled code only")
-
-
-def loads_left(w, lane, extras, loads):
-    """Loads of one lane less what was dropped, as `drop_lane` wrote them."""
-    raise NotImplementedError("compiled code only")
-
-
-def add_dropped(w, lane, extras):
-    """Add what was dropped to the unserved energy of one lane, as `with_dropped`."""
     raise NotImplementedError("compiled code only")
 
 
@@ -237,78 +211,3 @@ def _with_dropped(extras, unserved, cause, dropped):
         return unserved[0] + dropped[0], unserved[1] + dropped[1], why, critical
 
     return joined
-
-
-@overload(drop_lane, jit_options=INLINED)
-def _drop_lane(w, lane, extras, loads, shares, resistance):
-    if not has_part(extras):
-        return lambda w, lane, extras, loads, shares, resistance: None
-
-    def of_design(w, lane, extras, loads, shares, resistance):
-        state = w[MEMBER.soc + lane], w[MEMBER.ocv + lane], w[MEMBER.part_on + lane]
-        left, dropped, part_on = part_loads(
-            extras, loads, shares, state, resistance, w[MEMBER.offered + lane]
-        )
-        w[MEMBER.left_essential + lane], w[MEMBER.left_deferrable + lane] = left[0], left[1]
-        w[MEMBER.left_peak + lane] = left[4]
-        w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane] = dropped[0], dropped[1]
-        w[MEMBER.dropped_cause + lane] = dropped[2]
-        w[MEMBER.dropped_critical + lane], w[MEMBER.left_other + lane] = dropped[3], dropped[4]
-        w[MEMBER.part_on + lane] = part_on
-
-    def of_member(w, lane, extras, loads, shares, resistance):
-        own = (
-            w[MEMBER.essential_share + lane], w[MEMBER.deferrable_share + lane],
-            w[MEMBER.rest_peak_share + lane], w[MEMBER.peak_share + lane],
-        )  # fmt: skip
-        drop_lane(w, lane, extras, loads, own, resistance)
-
-    def of_member_with_both(w, lane, extras, loads, shares, resistance):
-        own = (
-            w[MEMBER.essential_share + lane], w[MEMBER.deferrable_share + lane],
-            w[MEMBER.rest_peak_share + lane], w[MEMBER.peak_share + lane],
-            w[MEMBER.critical_share + lane], w[MEMBER.critical_ac_share + lane], w[MEMBER.kept_peak_share + lane],
-            w[MEMBER.kept_rest_peak_share + lane], w[MEMBER.kept_inverter_peak_share + lane],
-        )  # fmt: skip
-        drop_lane(w, lane, extras, loads, own, resistance)
-
-    if not isinstance(shares, types.NoneType):
-        return of_design
-    return of_member_with_both if has_both(extras) else of_member
-
-
-@overload(loads_left, jit_options=INLINED)
-def _loads_left(w, lane, extras, loads):
-    if not has_part(extras):
-        return lambda w, lane, extras, loads: loads
-
-    def left(w, lane, extras, loads):
-        _, _, uninterruptible, heater, _, self_consumption, cable = loads
-        return (
-            w[MEMBER.left_essential + lane], w[MEMBER.left_deferrable + lane], uninterruptible, heater,
-            w[MEMBER.left_peak + lane], self_consumption, cable,
-        )  # fmt: skip
-
-    return left
-
-
-@overload(add_dropped, jit_options=INLINED)
-def _add_dropped(w, lane, extras):
-    if not has_part(extras):
-        return lambda w, lane, extras: None
-
-    def add(w, lane, extras):
-        dropped = (
-            w[MEMBER.dropped_essential + lane], w[MEMBER.dropped_deferrable + lane], w[MEMBER.dropped_cause + lane],
-            w[MEMBER.dropped_critical + lane], w[MEMBER.left_other + lane],
-        )  # fmt: skip
-        unserved = w[MEMBER.short_essential + lane], w[MEMBER.short_deferrable + lane]
-        essential, deferrable, cause, critical = with_dropped(
-            extras, unserved, w[MEMBER.cause + lane], dropped
-        )
-        w[MEMBER.short_essential + lane] = essential
-        w[MEMBER.short_deferrable + lane] = deferrable
-        w[MEMBER.cause + lane] = cause
-        w[MEMBER.short_critical + lane] = critical
-
-    return add

@@ -24,7 +24,7 @@ def series_count(controls):
 
     Parameters
     ----------
-    controls : darkspell.bank.step.Controls
+    controls : darkspell.bank.step_values.Controls
 
     Returns
     -------

@@ -5,122 +5,25 @@ ampere-hour of present capacity: s state of charge [-], I currents [1/h], P powe
 compare both ways of writing the hour, for all chemistries, with everything on; the benchmark measures how much faster
 the compiled one is.
 
-Sources of the equations:
+The laws of the cell and their sources are in `darkspell.bank.reference_laws`, loads that are switched off before the
+rest in `darkspell.bank.reference_parts`. Sources of the equations here:
 
-- Discharge capacity: Peukert's law, t = H (C / (I H))^k, capped at the capacity of the 100 h rate.
 - Acceptance at the set point proportional to the missing charge: the form of Mas' law (1967; from memory).
-- Charge efficiency that falls towards full and with the current: Copetti, Lorenzo & Chenlo, Progress in Photovoltaics
-  1 (1993) 283-292, in a polynomial form of our own.
-- Charging resistance that grows by 2.5 % a kelvin in the cold: Copetti, Lorenzo & Chenlo, as acceptance.
-- Self-discharge doubling per 10 K: US Army TM 9-6140-200-14, paragraph 4-8.
 - Voltage of a source behind a resistance: V = V_oc + I R, P = V I.
 """
 
 import numpy as np
 
-from darkspell.bank.optional_features import SHED
-from darkspell.bank.part_cutoff import CriticalShares, PartShares
-from darkspell.bank.step import (
-    DEPTH_LIMIT,
-    EMPTY,
-    RECONNECTION,
-    SERVED,
-    VOLTAGE,
-    Dispatch,
-    Loads,
-    Offer,
-    Sources,
-    State,
-    TemperatureTerms,
+from darkspell.bank.optional_features import DEPTH_LIMIT, EMPTY, RECONNECTION, SERVED, SHED, VOLTAGE
+from darkspell.bank.part_cutoff import PartShares
+from darkspell.bank.reference_laws import (
+    charge_efficiency,
+    open_circuit,
+    temperature_terms,
+    undeliverable_charge,
 )
-
-power = np.power  # of Peukert's law
-
-
-def temperature_terms(temp, c, draw=(1.0, 1.0, 1.0, 1.0)):
-    """What the bank's temperature changes; as `darkspell.bank.step.drawn_terms`, over arrays.
-
-    Parameters
-    ----------
-    temp : float array [members]
-        Bank temperature [degC].
-    c : darkspell.chemistry.numbers.ChemistryNumbers
-    draw : tuple of float arrays [members], or floats
-        Factors on resistance, self-discharge, charge lost to gas and capacity lost to the cold [-].
-
-    Returns
-    -------
-    darkspell.bank.step.TemperatureTerms
-        Float arrays [members].
-    """
-    of_resistance, of_leak, gassing, of_cold = draw
-    below = np.clip(c.reference - temp, 0, None)
-    taper_h = c.taper_h * (1 + c.taper_per_k * below)
-    clipped = np.clip(temp, c.clip_low, c.clip_high)
-    return TemperatureTerms(
-        setpoint=c.setpoint + c.setpoint_per_k * (clipped - c.reference),
-        resistance=of_resistance
-        * c.resistance
-        * (1 + c.resistance_per_k * below + c.resistance_per_k2 * below**2),
-        accept_max=c.accept_max * np.clip((temp - c.cold_zero) * c.cold_slope, 0, 1) * (temp <= c.hot_limit),
-        deliverable_fraction=np.maximum(
-            1 - of_cold * (c.capacity_per_k * below + c.capacity_per_k_below_0 * np.clip(-temp, 0, None)),
-            c.capacity_floor,
-        ),
-        self_discharge=of_leak * c.self_discharge * c.q10 ** ((temp - c.reference) / 10),
-        taper_h=taper_h,
-        taper=1 - np.exp(-1 / taper_h),
-        gassing=gassing,
-    )
-
-
-def open_circuit(soc, c):
-    """Open-circuit voltage [V] at states of charge [-]: V_0 + sum of slope changes times max(s, knot).
-
-    Parameters
-    ----------
-    soc : float array [members]
-    c : darkspell.chemistry.numbers.ChemistryNumbers
-
-    Returns
-    -------
-    float array [members]
-    """
-    return c.ocv_0 + np.maximum(soc[:, None], np.array((0.0, *c.ocv_knot))) @ np.array(c.ocv_slope)
-
-
-def undeliverable_charge(current, deliverable_fraction, c):
-    """Charge [-] that cannot leave at a discharge current: 1 - d min(p (I / I_20)^(1 - k), 1).
-
-    Parameters
-    ----------
-    current, deliverable_fraction : float arrays [members]
-        [1/h] and [-].
-    c : darkspell.chemistry.numbers.ChemistryNumbers
-
-    Returns
-    -------
-    float array [members]
-    """
-    rate = np.maximum(current / c.peukert_rate, 0.05)
-    return 1 - deliverable_fraction * np.minimum(c.peukert_share * power(rate, -c.peukert_power), 1)
-
-
-def charge_efficiency(soc, charge, gassing, c):
-    """Share of a charge current that is stored: e_low - g max(s - s_knee, 0)^2 (f_0 + f_1 I).
-
-    Parameters
-    ----------
-    soc, charge, gassing : float arrays [members]
-        [-], [1/h] and [-].
-    c : darkspell.chemistry.numbers.ChemistryNumbers
-
-    Returns
-    -------
-    float array [members]
-    """
-    excess = np.clip(soc - c.efficiency_knee, 0, None)
-    return c.efficiency_low - gassing * (c.efficiency_fall + c.efficiency_fall_rate * charge) * excess**2
+from darkspell.bank.reference_parts import inverter_loads, shed_loads, shed_then_inverter
+from darkspell.bank.step_values import Dispatch, Loads, Offer, Sources, State
 
 
 def acceptance(state, terms, extras, c):
@@ -131,9 +34,9 @@ def acceptance(state, terms, extras, c):
 
     Parameters
     ----------
-    state : darkspell.bank.step.State
+    state : darkspell.bank.step_values.State
         Arrays [members].
-    terms : darkspell.bank.step.TemperatureTerms
+    terms : darkspell.bank.step_values.TemperatureTerms
         Arrays [members].
     extras : darkspell.bank.optional_features.Extras or None
     c : darkspell.chemistry.numbers.ChemistryNumbers
@@ -165,18 +68,18 @@ def offered_power(state, limits, sources, loads, extras, c):
 
     Parameters
     ----------
-    state : darkspell.bank.step.State
+    state : darkspell.bank.step_values.State
     limits : tuple of float arrays
         From `acceptance`.
-    sources : darkspell.bank.step.Sources
-    loads : darkspell.bank.step.Loads
+    sources : darkspell.bank.step_values.Sources
+    loads : darkspell.bank.step_values.Loads
     extras : darkspell.bank.optional_features.Extras or None
     c : darkspell.chemistry.numbers.ChemistryNumbers
         All with arrays [members].
 
     Returns
     -------
-    darkspell.bank.step.Offer
+    darkspell.bank.step_values.Offer
     """
     _, voltage, slope_in = limits
     running, generator = state.generator_on, sources.generator
@@ -209,7 +112,7 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
 
     Returns
     -------
-    darkspell.bank.step.Dispatch
+    darkspell.bank.step_values.Dispatch
     """
     accept, charging_voltage, slope_in = limits
     ocv, asked, extras = open_circuit(state.soc, c), loads.essential + loads.deferrable, controls.extras
@@ -237,124 +140,16 @@ def connect_loads(state, limits, offer, loads, terms, controls, c):
     return Dispatch(on, deferrable_on, floor, net, *(np.clip(part, 0, None) for part in unserved), cause)
 
 
-def shed_loads(loads, shares, state, extras):
-    """Loads left once essential ones are shed to spare the critical ones, and those that are dropped.
-
-    Shed below one state of charge until another is passed: a switch with hysteresis.
-
-    Parameters
-    ----------
-    loads : darkspell.bank.step.Loads
-    shares : darkspell.bank.part_cutoff.PartShares
-    state : darkspell.bank.step.State
-    extras : darkspell.bank.optional_features.Extras
-
-    Returns
-    -------
-    loads : darkspell.bank.step.Loads
-    dropped : (essential, deferrable), float arrays [members]
-        [W/Ah].
-    part_on : bool array [members]
-    """
-    low, high = state.soc < extras.essential_shed, state.soc > extras.essential_resume
-    on = np.where(low, False, np.where(high, True, state.part_on > 0))
-    essential = np.where(on, 0, loads.essential * shares.essential)
-    deferrable = np.where(on, 0, loads.deferrable * shares.deferrable)
-    left = loads._replace(
-        essential=loads.essential - essential,
-        deferrable=loads.deferrable - deferrable,
-        peak=np.where(on, loads.peak, loads.peak * shares.rest_peak),
-    )
-    return left, (essential, deferrable), on
-
-
-def inverter_runs(loads, shares, offer, ocv, terms, off_at):
-    """Where an inverter with a cut-off of its own stays on, bool [members]; parameters as `inverter_loads` has."""
-    drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
-    return ocv - (terms.resistance + loads.cable) * drawn / off_at >= off_at
-
-
-def inverter_loads(loads, shares, offer, ocv, terms, off_at):
-    """Loads left once the inverter has looked at its voltage, and those that it drops.
-
-    It runs while V_oc - (R + R_cable) max(P_peak - P_offered, 0) / V_off >= V_off. While it does, the bank's cut-off
-    sees its current over the bank's resistance alone.
-
-    Parameters
-    ----------
-    loads : darkspell.bank.step.Loads
-    shares : darkspell.bank.part_cutoff.PartShares
-    offer : darkspell.bank.step.Offer
-    ocv : float array [members]
-        [V].
-    terms : darkspell.bank.step.TemperatureTerms
-    off_at : float
-        Voltage at which it switches off [V].
-
-    Returns
-    -------
-    loads : darkspell.bank.step.Loads
-    dropped : (essential, deferrable), float arrays [members]
-        [W/Ah].
-    """
-    both, runs = terms.resistance + loads.cable, inverter_runs(loads, shares, offer, ocv, terms, off_at)
-    direct = loads.peak * shares.rest_peak
-    seen = np.where(runs, direct + (loads.peak - direct) * terms.resistance / both, direct)
-    essential = np.where(runs, 0, loads.essential * shares.essential)
-    deferrable = np.where(runs, 0, loads.deferrable * shares.deferrable)
-    left = loads._replace(
-        essential=loads.essential - essential, deferrable=loads.deferrable - deferrable, peak=seen
-    )
-    return left, (essential, deferrable)
-
-
-def shed_then_inverter(loads, shares, state, offer, terms, extras, c):
-    """Loads left where critical loads are spared and an inverter cuts off: the level first, then the inverter.
-
-    Parameters
-    ----------
-    loads : darkspell.bank.step.Loads
-    shares : sequence of float arrays [members]
-        `darkspell.bank.part_cutoff.PartShares`, then ``CriticalShares``.
-    state, offer, terms, extras, c
-        As above; arrays [members].
-
-    Returns
-    -------
-    loads : darkspell.bank.step.Loads
-    dropped : tuple of float arrays [members]
-        Essential, deferrable [W/Ah]; the cause; critical load off, and other essential load still on [W/Ah].
-    part_on : bool array [members]
-    """
-    every, critical = PartShares(*shares[:4]), CriticalShares(*shares[4:])
-    ones = np.ones_like(every.essential)
-    level = PartShares(1 - critical.critical, ones, critical.peak, ones)
-    left, shed, on = shed_loads(loads, level, state, extras)
-    kept = loads.essential * critical.critical
-    behind = PartShares(
-        np.where(on, every.essential, critical.behind_inverter),
-        every.deferrable,
-        np.where(on, every.rest_peak, critical.rest_peak),
-        np.where(on, every.peak, critical.inverter_peak),
-    )
-    given = left, behind, offer, open_circuit(state.soc, c), terms, extras.inverter_cut_off
-    last, off = inverter_loads(*given)
-    off_critical = np.where(inverter_runs(*given), 0, kept * critical.behind_inverter)
-    other = np.clip(last.essential - (kept - off_critical), 0, None)
-    tag = np.where(off[0] > 0, VOLTAGE, SHED)
-    return last, (shed[0] + off[0], shed[1] + off[1], tag, off_critical, other), on
-
-
 def step(state, sources, loads, temp, controls, c, shares=None, draw=(1.0, 1.0, 1.0, 1.0)):
     """One hour of many members.
 
     Parameters
     ----------
     state, sources, loads : sequences of float arrays [members]
-        Fields of `darkspell.bank.step.State`, `Sources` and `Loads`.
+        Fields of `darkspell.bank.step_values.State`, `Sources` and `Loads`.
     temp : float array [members]
         Bank temperature [degC].
-    controls : darkspell.bank.step.Controls
+    controls : darkspell.bank.step_values.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : sequence of float arrays [members], optional
         `darkspell.bank.part_cutoff.PartShares`, where the extras have a part that is switched off before the rest.

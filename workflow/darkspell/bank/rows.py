@@ -15,12 +15,12 @@ class MemberRows(NamedTuple):
 
     Attributes
     ----------
-    soc, connected, deferrable_on, generator_on, absorbed, part_on : `darkspell.bank.step.State`
-    ocv, per_ocv, charging_voltage, accept, slope_in : `darkspell.bank.step.CellState`
-    offered, spare, from_bank, array, generator : `darkspell.bank.step.Offer`
+    soc, connected, deferrable_on, generator_on, absorbed, part_on : `darkspell.bank.step_values.State`
+    ocv, per_ocv, charging_voltage, accept, slope_in : `darkspell.bank.step_values.CellState`
+    offered, spare, from_bank, array, generator : `darkspell.bank.step_values.Offer`
     running : 1 while the generator gives power, else 0
-    floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step.Dispatch`; the last is the hour's
-    left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step.Exchange`
+    floor, net, missed_essential, missed_deferrable, cause : `darkspell.bank.step_values.Dispatch`
+    left_over, short_essential, short_deferrable, current, voltage, offer : `darkspell.bank.step_values.Exchange`
     left_essential, left_deferrable, left_peak, dropped_essential, dropped_deferrable, dropped_cause,
     dropped_critical, left_other : `darkspell.bank.part_cutoff.part_loads`
     short_critical : critical load of the hour that is not served
@@ -32,7 +32,7 @@ class MemberRows(NamedTuple):
     capacity, of_resistance, of_leak, of_gassing, of_cold : `darkspell.chemistry.bank_draws.BankDraw`
     per_capacity : inverse of the first
     setpoint, resistance, accept_max, deliverable_fraction, self_discharge, taper_h, taper, gassing :
-        `darkspell.bank.step.TemperatureTerms`
+        `darkspell.bank.step_values.TemperatureTerms`
     spilled, used, chargers_used, generator_used : `darkspell.bank.step.curtail`
     unit, scaled : what an output is multiplied by, and the product
     """
@@ -119,7 +119,7 @@ class DesignRows(NamedTuple):
 
     Attributes
     ----------
-    mpp, pwm, limit, load, self_consumption, cable : `darkspell.bank.step.PerAhFactors` of each design
+    mpp, pwm, limit, load, self_consumption, cable : `darkspell.bank.step_values.PerAhFactors` of each design
     safe_soc : state of charge from which nothing can run short [-]
     night, first_night : whether the night so far, and the year's first morning, ran short
     since_full : hours since the bank was full [h]

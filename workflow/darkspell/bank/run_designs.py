@@ -6,11 +6,13 @@ short by a shorter way, which gives the same bits.
 
 import numpy as np
 
+from darkspell.bank.cell_laws import drawn_terms
 from darkspell.bank.optional_features import generator_power
 from darkspell.bank.part_series import DRAWS, gather_shares, own_columns, own_shares
 from darkspell.bank.rows import DESIGN, DESIGN_ROWS, MEMBER, SHARED_ROWS
 from darkspell.bank.run_years import WARM_UP, YEAR
-from darkspell.bank.step import HALF, ONE, TWO, ZERO, PerAhFactors, above_shortfall, drawn_terms
+from darkspell.bank.step import HALF, ONE, TWO, ZERO, above_shortfall
+from darkspell.bank.step_values import PerAhFactors
 from darkspell.bank.vector_step import advance, advance_no_shortfall, start_full
 from darkspell.core.batches import LANES
 from darkspell.core.jit import inlined, kernel
@@ -34,8 +36,8 @@ def run_designs(traces, member, factors, controls, c, floors, totals):
     member : int
         Column of the block.
     factors : float32 array [6, designs]
-        `darkspell.bank.step.PerAhFactors`, a column for each design; a multiple of 64 designs. More of them in one
-        call cost less each: the member's hours are gathered once.
+        `darkspell.bank.step_values.PerAhFactors`, a column for each design; a multiple of 64 designs. More of them in
+        one call cost less each: the member's hours are gathered once.
     floors : tuple of float32
         Unserved essential energy of an hour that counts as lost, and that makes a night short [Wh]; state of charge
         from which the bank counts as full [-].

@@ -45,8 +45,8 @@ def run_members(traces, factors, controls, c, unit, out):
         other chargers' power, loads that are never disconnected, and the heater's part of them [W]; what the bank of
         each member is, `darkspell.chemistry.bank_draws.BankDraw` [5, 64]; then, if a part is switched off before
         the rest, `darkspell.bank.part_cutoff.PartShares` and, with both, ``CriticalShares`` [-].
-    factors : darkspell.bank.step.PerAhFactors
-    controls : darkspell.bank.step.Controls
+    factors : darkspell.bank.step_values.PerAhFactors
+    controls : darkspell.bank.step_values.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     unit : float32 array [1, 64]
         What all outputs but `NOT_PER_AH` are multiplied by: the capacity of the member's own bank [Ah], or 1.

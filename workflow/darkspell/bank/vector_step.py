@@ -8,23 +8,11 @@ third of the pace. Functions of one lane are those of `darkspell.bank.step`.
 from numba import types
 from numba.extending import overload
 
-from darkspell.bank.part_cutoff import add_dropped, drop_lane, loads_left
+from darkspell.bank.cell_laws import drawn_terms
+from darkspell.bank.part_lanes import add_dropped, drop_lane, loads_left
 from darkspell.bank.rows import DESIGN, MEMBER, STATE_ROWS
-from darkspell.bank.step import (
-    FULL_STATE,
-    ONE,
-    ZERO,
-    CellState,
-    Loads,
-    Sources,
-    TemperatureTerms,
-    cell_state,
-    connect_loads,
-    curtail,
-    drawn_terms,
-    exchange_charge,
-    offered_power,
-)
+from darkspell.bank.step import ONE, ZERO, cell_state, connect_loads, curtail, exchange_charge, offered_power
+from darkspell.bank.step_values import FULL_STATE, CellState, Loads, Sources, TemperatureTerms
 from darkspell.core.batches import LANES
 from darkspell.core.jit import INLINED, inlined
 
@@ -56,9 +44,9 @@ def advance(w, sources, loads, terms, factors, controls, c, shares):
     loads, terms : tuple of float32, or None
         For designs the hour's loads ``(essential, deferrable, uninterruptible, heater, peak)`` [W] and
         `TemperatureTerms`; None for members, whose rows hold them.
-    factors : darkspell.bank.step.PerAhFactors, or None
+    factors : darkspell.bank.step_values.PerAhFactors, or None
         Of the members' design; None for designs, whose rows hold them.
-    controls : darkspell.bank.step.Controls
+    controls : darkspell.bank.step_values.Controls
     c : darkspell.chemistry.numbers.ChemistryNumbers
     shares : tuple of float32, or None
         For designs `darkspell.bank.part_cutoff.PartShares`, if their study has them; None for members, whose
@@ -168,7 +156,7 @@ def _cells(w, sources, terms, extras, c):
 
 @inlined
 def _offer_lane(w, lane, own, loads, factors, extras):
-    """Write `darkspell.bank.step.Offer` of one lane; designs need less of it, and only a generator its own row."""
+    """Write `darkspell.bank.step_values.Offer` of one lane; designs need less, and only a generator its own row."""
     state = w[MEMBER.soc + lane], w[MEMBER.connected + lane], w[MEMBER.generator_on + lane]
     offer = offered_power(state, _cell(w, lane), own, _loads(w, lane, loads, factors), extras)
     w[MEMBER.offered + lane] = offer.total
@@ -184,7 +172,7 @@ def _offer_lane(w, lane, own, loads, factors, extras):
 
 @inlined
 def _exchange_lane(w, lane, dispatch, sources, loads, terms, factors, no_shortfall, extras, c):
-    """Write `darkspell.bank.step.Exchange` of one lane; designs need less of it."""
+    """Write `darkspell.bank.step_values.Exchange` of one lane; designs need less of it."""
     end = exchange_charge(
         (w[MEMBER.soc + lane], w[MEMBER.absorbed + lane]), _cell(w, lane), w[MEMBER.from_bank + lane], dispatch,
         loads_left(w, lane, extras, _loads(w, lane, loads, factors)), _terms(w, lane, terms), sources,

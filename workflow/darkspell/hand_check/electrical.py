@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.bank.reference import temperature_terms
+from darkspell.bank.reference_laws import temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers, reference_capacity
 from darkspell.core.constants import constant
 from darkspell.pv.dc_power import pwm_amps_per_watt

@@ -7,7 +7,7 @@ those of the loads; days of battery reserve are the days that a full bank carrie
 import numpy as np
 
 from darkspell.bank.heater import warmed
-from darkspell.bank.reference import temperature_terms
+from darkspell.bank.reference_laws import temperature_terms
 from darkspell.chemistry.numbers import chemistry_numbers
 from darkspell.core.constants import constant
 from darkspell.hand_check.mean_day_irradiance import STEP_H

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from darkspell.bank.step import open_circuit
+from darkspell.bank.cell_laws import open_circuit
 from darkspell.core.constants import constant
 
 

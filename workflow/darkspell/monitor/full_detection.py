@@ -13,7 +13,7 @@ hour: so one draw serves all twelve. The window is put on the same scale, two lo
 
 import numpy as np
 
-from darkspell.bank.step import open_circuit, temperature_terms
+from darkspell.bank.cell_laws import open_circuit, temperature_terms
 from darkspell.core.batches import LANES
 from darkspell.core.jit import inlined, lowest_bit, shared_part
 from darkspell.core.keyed_random import short_philox

@@ -7,7 +7,7 @@ import numpy as np
 from darkspell.bank.bank_results import run_block
 from darkspell.bank.heater import warmed
 from darkspell.bank.optional_features import extras_of
-from darkspell.bank.step import Controls
+from darkspell.bank.step_values import Controls
 from darkspell.chargers.expected_charge import chargers_from
 from darkspell.chargers.hourly_power import aux_block
 from darkspell.chemistry.bank_draws import bank_draws
@@ -47,7 +47,7 @@ class System:
     chargers : dict of darkspell.loads.budget.Appliance
         Chargers other than the arrays, by name.
     chemistry : darkspell.chemistry.numbers.ChemistryNumbers
-    controls : darkspell.bank.step.Controls
+    controls : darkspell.bank.step_values.Controls
         Thresholds that switch loads, chargers and generator.
     surroundings : darkspell.simulation.input_series.BankPlace
         Temperatures about the bank.
