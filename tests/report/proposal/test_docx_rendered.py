@@ -13,6 +13,7 @@ from darkspell.report.document.document import Document
 from darkspell.report.document.docx import docx
 from darkspell.report.document.tree import Paragraph, Section, Table
 from darkspell.report.proposal import proposal
+from report.proposal.test_equipment_sections import PLANT
 
 OFFICE = shutil.which("soffice")
 NEEDED = "no soffice on the path: install LibreOffice Writer to lay the DOCX out"
@@ -94,7 +95,7 @@ def test_page_1_has_the_offer_and_the_cautions(offer, pages):
 def test_a_short_table_stays_on_one_page(tmp_path):
     """Ten rows that begin near the end of a page move to the next one with their head."""
     table = Table("Rows", ["No.", "Text"], [[f"row{at}", "x"] for at in range(10)], "ll")
-    made = Document("t", [], [Paragraph("A line of text.")] * 28, [Section("s", [table])])
+    made = Document("t", [], [Paragraph("A line of text.")] * 40, [Section("s", [table])])
     (holding,) = [text for text in laid_out(made, tmp_path) if "row0" in text]
     assert "row9" in holding and len(laid_out(made, tmp_path)) == 2
 
@@ -107,3 +108,11 @@ def test_many_narrow_columns_with_a_long_text(tmp_path):
     made = Document("t", [], [], [Section("s", [Table("c", header, rows, "l" + "r" * 5 + "l")])])
     seen = words(" ".join(laid_out(made, tmp_path)))
     assert {*header, "0.0265", "(0.0003)", "parameter"} <= seen
+
+
+@pytest.mark.skipif(OFFICE is None, reason=NEEDED)
+def test_a_long_german_document_keeps_six_pages_in_a_wide_face(make_results, tmp_path):
+    """DejaVu Serif stands in where the face is missing, and is a tenth wider; cautions stay on page 1."""
+    results = make_results(NIGHTS, {**PLANT, "document.language": "de", "bank.chemistry": "lfp"})
+    read = laid_out(proposal(results), tmp_path)
+    assert len(read) <= 6 and "Was Sie verletzen kann" in " ".join(read[0].split()), len(read)

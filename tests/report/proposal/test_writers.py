@@ -179,13 +179,15 @@ def test_paper(paper, size):
 
 
 def test_docx_begins_pages_without_a_break_that_could_fill_a_page_of_its_own():
-    """A break at the end of a full page would leave the next one blank."""
+    """A break at the end of a full page would leave the next one blank; where page 1 runs over, contents follow it."""
     parts = [Section(name, [Paragraph("x")]) for name in "abc"]
     made = Document("t", [], [Paragraph("x")], parts, appendix=parts, cover=True)
     read = word_reader.Document(BytesIO(docx(made)))
     assert not read.element.findall(f".//{qn('w:br')}")
     begun = [line.text for line in read.paragraphs if line.paragraph_format.page_break_before]
-    assert begun == ["Contents", "Appendix"]
+    assert begun == ["Appendix"]
+    kept = [line.text for line in read.paragraphs if line.paragraph_format.keep_with_next]
+    assert kept[:4] == ["Contents", "a", "b", "c"]
 
 
 def test_docx_has_headings_captions_and_words_for_pictures(document, editable, picture):

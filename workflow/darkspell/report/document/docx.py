@@ -41,12 +41,13 @@ def docx(document):
     if len(entries) > 2:
         out.add_paragraph(words["contents"], "Contents")
         contents(out, entries, words["update"])
+        # No page break: where the first page runs over, in a wide face, its rest would be alone on a page.
+        for line in out.paragraphs[first:]:
+            line.paragraph_format.keep_with_next = True
     anchors = iter(entries)
     for section in document.sections:
         _heading(out, 1, next(anchors))
         add_blocks(out, section.blocks, state)
-    if document.cover and len(out.paragraphs) > first:
-        out.paragraphs[first].paragraph_format.page_break_before = True
     if document.appendix:
         _heading(out, 1, next(anchors)).paragraph_format.page_break_before = True
     for section in document.appendix:

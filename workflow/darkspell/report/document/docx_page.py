@@ -10,14 +10,17 @@ FACE, MONOSPACED, INK = "Georgia", "DejaVu Sans Mono", "1B1B1B"
 TABLE_PT = {"Table text": 8.5, "Small table text": 7.0}
 # Sizes of letters and distances between paragraphs [pt].
 SIZES = {
-    "Normal": 10.5, "Title": 20, "Heading 1": 14, "Heading 2": 11.5, "Caption": 8.5, "Intense Quote": 12.5,
+    "Normal": 9.5, "Title": 19, "Heading 1": 13, "Heading 2": 11, "Caption": 8.5, "Intense Quote": 12,
 }  # fmt: skip
 OWN_SIZES = {
-    "Small print": 8.5, "Finding": 9.5, "Letter for letter": 7.5, **TABLE_PT, "Quotation": 10.5, "Facts": 10,
+    "Small print": 8.5, "Finding": 9.5, "Letter for letter": 7.5, **TABLE_PT, "Quotation": 9.5, "Facts": 9.5,
     "Contents": 11.5, "TOC 1": 9.5, "TOC 2": 9.5,
 }  # fmt: skip
-SPACE_BEFORE = {"Small print": 4, "Caption": 6}
+SPACE_BEFORE = {"Small print": 4, "Caption": 6, "Intense Quote": 6}
+LINE = 1.1  # distance of lines over the face's own
 SPACE_AFTER = {
+    "Normal": 5,
+    "Intense Quote": 6,
     "Heading 1": 4,
     "Heading 2": 3,
     "TOC 1": 2,
@@ -81,6 +84,8 @@ def _distances(out):
         shape[name].space_before = pt(points)
     for name, points in SPACE_AFTER.items():
         shape[name].space_after = pt(points)
+    shape["Normal"].line_spacing = LINE
+    shape["Intense Quote"].left_indent = shape["Intense Quote"].right_indent = mm(0)
     shape["Quotation"].left_indent = mm(8)
     shape["TOC 2"].left_indent = mm(6)
     shape["Facts"].tab_stops.add_tab_stop(mm(32))
