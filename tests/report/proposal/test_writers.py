@@ -179,7 +179,7 @@ def test_paper(paper, size):
 
 
 def test_docx_begins_pages_without_a_break_that_could_fill_a_page_of_its_own():
-    """A break at the end of a full page would leave the next one blank; where page 1 runs over, contents follow it."""
+    """A break at the end of a full page would leave the next one blank; contents follow a page 1 that runs over."""
     parts = [Section(name, [Paragraph("x")]) for name in "abc"]
     made = Document("t", [], [Paragraph("x")], parts, appendix=parts, cover=True)
     read = word_reader.Document(BytesIO(docx(made)))
