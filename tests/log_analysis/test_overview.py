@@ -12,7 +12,8 @@ from darkspell.log_analysis import log_facts, next_steps
 from darkspell.log_analysis.design_bands import DesignBands
 from darkspell.log_analysis.figures import cut_off_line
 from darkspell.log_analysis.hourly_means import hours_of
-from darkspell.log_analysis.overview import gaps, overview
+from darkspell.log_analysis.log_gaps import gaps
+from darkspell.log_analysis.overview import overview
 from darkspell.log_analysis.plausibility import fits_nominal
 from darkspell.log_analysis.reader import Rows
 from darkspell.log_analysis.weather import NOT_KNOWN

@@ -6,7 +6,8 @@ from pathlib import Path
 from textwrap import fill
 
 from darkspell.core.atomic_files import write_text
-from darkspell.report.tables.registry import TABLES, TEXT
+from darkspell.report.tables.columns import TEXT
+from darkspell.report.tables.registry import TABLES
 from darkspell.statistics.registry import HEADLINES, LOSSES, MEAN, MONTHLY_KEYS, STATISTICS, YEARLY
 
 README = Path(__file__).parents[2] / "results" / "README.md"

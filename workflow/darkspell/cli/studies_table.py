@@ -10,7 +10,7 @@ from darkspell.core.atomic_files import write_bytes, write_table
 from darkspell.core.rounding import readable
 from darkspell.design.life_cycle_cost import first_cost
 from darkspell.pipeline.stages import selector
-from darkspell.report.tables.registry import CURRENCY, PLACE, TEXT
+from darkspell.report.tables.columns import CURRENCY, PLACE, TEXT
 from darkspell.statistics.registry import HEADLINES as REGISTERED
 from darkspell.study.differences import differences, short_names
 

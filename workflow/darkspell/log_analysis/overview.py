@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from darkspell.core.constants import constant
+from darkspell.log_analysis.log_gaps import Gaps, gaps
 from darkspell.log_analysis.reader import stamp
 
-GAP_H = 1.5
 DAILY_S = 72000.0  # s; rows further apart are daily values
 HOURLY_S = 3700.0  # s; rows further apart show no hour at full charge
 FULL_S = 900.0  # s; how long a voltage counts as full, and the widest rows that show it
@@ -23,34 +23,6 @@ class Week:
     wh_in: float
     wh_out: float
     hours: int
-
-
-@dataclass(frozen=True)
-class Gaps:
-    """Gaps of an hour and a half or more between rows.
-
-    Parameters
-    ----------
-    count, dark : int
-        All gaps, and those that begin by night.
-    hours, share : float
-        Their length together [h], and over the length of the log [-].
-    nights, nights_stopped : int
-        Nights of the log, and those in which a gap begins.
-    by_night : bool
-        Whether more gaps begin by night than chance explains, in enough nights to matter.
-    longest : (str, str)
-        Times between which the longest lies; empty without gaps.
-    """
-
-    count: int
-    dark: int
-    hours: float
-    share: float
-    nights: int
-    nights_stopped: int
-    by_night: bool
-    longest: tuple = ("", "")
 
 
 @dataclass(frozen=True)
@@ -177,6 +149,10 @@ def time_below(seconds, values, limit):
     values : array
     limit : float
         In the unit of the values.
+
+    Returns
+    -------
+    float
     """
     good = np.isfinite(values)
     seconds, values = seconds[good], values[good]
@@ -188,7 +164,7 @@ def time_below(seconds, values, limit):
 
 
 def full_by_day(rows, hours, full_voltage):
-    """Days that were full by the reading, else by the voltage; bool [days] or None, and the mark in words.
+    """Days that were full by the reading, else by the voltage.
 
     A voltage shows it only where rows are at most a quarter of an hour apart.
 
@@ -198,6 +174,12 @@ def full_by_day(rows, hours, full_voltage):
     hours : LogHours
     full_voltage : float
         Voltage from which the monitor takes the bank as full [V].
+
+    Returns
+    -------
+    full : bool array [days] or None
+    mark : str
+        What counts as full, in words.
     """
     first = hours.dates[0].astype("datetime64[s]").astype(float)
     day = ((rows.seconds - first) // 86400.0).astype(int)
@@ -216,12 +198,17 @@ def full_by_day(rows, hours, full_voltage):
 
 
 def longest_without(full, dates):
-    """Longest run of days without a full charge: count, first and last date; None if each day has one.
+    """Longest run of days without a full charge.
 
     Parameters
     ----------
     full : bool [days]
     dates : datetime64[D] [days]
+
+    Returns
+    -------
+    (int, datetime64, datetime64) or None
+        Count, first and last date; None if each day has one.
     """
     best, run = (0, None, None), 0
     for at, one in enumerate(full):
@@ -258,41 +245,6 @@ def weeks(hours):
             )  # fmt: skip
         )
     return out
-
-
-def gaps(seconds, hours, dark):
-    """Gaps between rows, and whether logging stops by night; `Gaps`.
-
-    Parameters
-    ----------
-    seconds : float64 [rows]
-        Time of each row [s].
-    hours : LogHours
-    dark : bool array [H]
-        Hours without sun.
-    """
-    from scipy.stats import binomtest
-
-    first = hours.dates[0].astype("datetime64[s]").astype(float)
-    step = np.diff(seconds)
-    usual = float(np.median(step))
-    wide = np.flatnonzero(step > max(3600.0 * GAP_H, 3.0 * usual))
-    begun = ((seconds[wide] + usual - first) // 3600.0).astype(int)
-    begun = begun[(begun >= 0) & (begun < dark.size)]
-    by_night = begun[dark[begun]]
-    # A night has the number of the noon before it.
-    stopped, nights = np.unique((by_night - 12) // 24).size, max(hours.dates.size, 1)
-    chance = 1.0
-    if begun.size and 0.0 < dark.mean() < 1.0:
-        chance = binomtest(by_night.size, begun.size, float(dark.mean()), alternative="greater").pvalue
-    sure = chance < constant("log_analysis", "night_gap_chance")
-    lost = float((step[wide] - usual).sum())
-    at = wide[np.argmax(step[wide])] if wide.size else None
-    return Gaps(
-        int(wide.size), int(by_night.size), lost / 3600.0, lost / float(seconds[-1] - seconds[0]), nights,
-        int(stopped), bool(sure and stopped >= constant("log_analysis", "night_gap_share") * nights),
-        ("", "") if at is None else (stamp(seconds[at]), stamp(seconds[at + 1])),
-    )  # fmt: skip
 
 
 def run_down(rows, hours, step, chemistry, nominal):

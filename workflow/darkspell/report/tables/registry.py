@@ -4,117 +4,34 @@ Tables are made in the rooms below; here is what a reader needs to use them. The
 tests take it from here: a test compares it with the files that studies write.
 """
 
-from typing import NamedTuple
-
-from darkspell.statistics.registry import GRID_KEYS, HEADLINES, YEARLY
-
-TEXT, SEE_UNIT, SEE_STATISTIC, CURRENCY = "", "see unit", "see statistic", "currency"
-YES_OR_NO, FLAG = "yes or no", "true or false"
-PLACE = "95 % interval of the long-run average at this site"
-SAMPLING = "95 % sampling error of the simulation"
-EIGHT_OF_TEN = "8 of 10 simulated years"
-EIGHT_BANKS = "8 of 10 banks of the type"
-
-
-class Column(NamedTuple):
-    """A column of a table.
-
-    Attributes
-    ----------
-    key : str
-        Its name in the file.
-    unit : str
-        Unit of its values; `TEXT` of words, `SEE_UNIT` and `SEE_STATISTIC` where another column of the row says it.
-    words : str
-        What it is.
-    optional : bool
-        Whether only some studies have it.
-    """
-
-    key: str
-    unit: str
-    words: str
-    optional: bool = False
-
-
-class Table(NamedTuple):
-    """A table of a results folder.
-
-    Attributes
-    ----------
-    key : str
-        Its file is ``<key>.csv``.
-    words : str
-        What it is.
-    row : str
-        What one row is.
-    columns : tuple of Column
-    asked : bool
-        Whether only studies that ask for it have it.
-    """
-
-    key: str
-    words: str
-    row: str
-    columns: tuple
-    asked: bool = False
-
-    def unit(self, column):
-        """Unit of a column; empty for a column that the table does not name.
-
-        Parameters
-        ----------
-        column : str
-        """
-        return next((one.unit for one in self.columns if one.key == column), TEXT)
-
-
-def _bounds(key, unit, of):
-    return Column(f"{key}_low", unit, f"low end of the {of}"), Column(
-        f"{key}_high", unit, f"high end of the {of}"
-    )
-
-
-def _low_high(unit, of):
-    return Column("low", unit, f"low end of the {of}"), Column("high", unit, f"high end of the {of}")
-
-
-def _with_bounds(key, unit, words, of=SAMPLING):
-    return Column(key, unit, words), *_bounds(key, unit, of)
-
-
-N = Column("n", "years", "simulated years behind the row")
-MONTH = Column("month", "1 to 12", "calendar month")
-START_MONTH = Column("start_month", "1 to 12", "month of the start")
-STATISTIC = Column("statistic", TEXT, "statistic, see Statistics")
-UNIT = Column("unit", TEXT, "unit of the row's values")
-VERDICT = Column("verdict", TEXT, "`real` where the interval excludes zero")
-CHANCE = Column("probability_met", "-", "chance that this site meets the first target with the change")
-_COMPARED = (
-    Column("study_value", SEE_UNIT, "best guess of the study as it is"),
-    Column("whatif_value", SEE_UNIT, "best guess with the change"),
-    Column("difference", SEE_UNIT, "best guess of change minus study, on the same random draws"),
-    *_low_high(SEE_UNIT, "interval of the long-run difference at this site"),
-    *_bounds("simulation", SEE_UNIT, "sampling error of the difference"),
-    Column("study_mean", SEE_UNIT, "mean of all simulated years of the study"),
-    Column("whatif_mean", SEE_UNIT, "mean of all simulated years with the change"),
-    Column("point", TEXT, "what the best guesses are: of losses the median over parameter draws"),
+from darkspell.report.tables.columns import (
+    CHANCE,
+    COMPARED_COLUMNS,
+    CURRENCY,
+    EIGHT_BANKS,
+    EIGHT_OF_TEN,
+    FLAG,
+    MONTH,
+    PLACE,
+    SAMPLING,
+    SEE_STATISTIC,
+    SEE_UNIT,
+    START_MONTH,
+    STATISTIC,
+    TEXT,
+    UNIT,
     VERDICT,
-    Column("years", "years", "simulated years behind the row"),
-    Column("level", "share", "confidence of the intervals"),
+    YEARLY_COLUMNS,
+    YES_OR_NO,
+    Column,
+    N,
+    Table,
+    bounds,
+    low_high,
+    of_a_design,
+    with_bounds,
 )
-_YEARLY = tuple(Column(one.key, one.unit, one.words) for one in YEARLY)
-
-
-def _of_a_design(key):
-    """Columns of one statistic of every design of the grid."""
-    one = HEADLINES[key]
-    yield from (Column(key, one.unit, f"best guess: {one.words}"), *_bounds(key, one.unit, PLACE))
-    yield Column(f"{key}_mean", one.unit, "mean of all simulated years")
-    yield from _bounds(f"{key}_simulation", one.unit, SAMPLING)
-    if key != "lolp":
-        yield from _bounds(f"{key}_year", one.unit, EIGHT_OF_TEN)
-
+from darkspell.statistics.registry import GRID_KEYS, HEADLINES
 
 TABLES = {
     one.key: one
@@ -126,7 +43,7 @@ TABLES = {
             (
                 Column("member", "number", "number of the simulated year"),
                 Column("parameter_draw", "number", "number of the parameter draw"),
-                *_YEARLY,
+                *YEARLY_COLUMNS,
             ),
         ),
         Table(
@@ -137,8 +54,8 @@ TABLES = {
                 MONTH, STATISTIC, UNIT,
                 Column("value", SEE_UNIT, "best guess for this site"),
                 Column("mean", SEE_UNIT, "mean of the simulated years"),
-                *_bounds("place", SEE_UNIT, PLACE),
-                *_bounds("simulation", SEE_UNIT, SAMPLING),
+                *bounds("place", SEE_UNIT, PLACE),
+                *bounds("simulation", SEE_UNIT, SAMPLING),
                 Column("p10", SEE_UNIT, "one simulated year in ten is below"),
                 Column("p50", SEE_UNIT, "median of the simulated years"),
                 Column("p90", SEE_UNIT, "one simulated year in ten is above"),
@@ -165,9 +82,9 @@ TABLES = {
             (
                 Column("from_h", "h", "shortest length of the class"),
                 Column("to_h", "h", "longest length of the class"),
-                *_with_bounds("events", "a year", "events a year"),
-                *_with_bounds("years_pct", "%", "share of years with such an event"),
-                *_with_bounds("eue_essential_kwh", "kWh", "energy not delivered to essential loads in a year"),
+                *with_bounds("events", "a year", "events a year"),
+                *with_bounds("years_pct", "%", "share of years with such an event"),
+                *with_bounds("eue_essential_kwh", "kWh", "energy not delivered to essential loads in a year"),
                 N,
             ),
         ),
@@ -180,8 +97,8 @@ TABLES = {
                 Column("kind", TEXT, "`with_sun`, or `dark`: without any charging"),
                 Column("days", "d", "days from the start, with a full bank"),
                 Column("probability", "-", "probability that no essential hour is unserved"),
-                *_low_high("-", PLACE),
-                *_bounds("simulation", "-", SAMPLING),
+                *low_high("-", PLACE),
+                *bounds("simulation", "-", SAMPLING),
                 N,
             ),
         ),
@@ -192,11 +109,11 @@ TABLES = {
             (
                 START_MONTH,
                 Column("kind", TEXT, "from an empty bank, or after the deep discharges that occurred"),
-                *_with_bounds("years_pct", "%", "share of years with such a discharge in the month"),
+                *with_bounds("years_pct", "%", "share of years with such a discharge in the month"),
                 Column("days_p10", "d", "one start in ten is full sooner"),
                 Column("days_p50", "d", "median"),
                 Column("days_p90", "d", "one start in ten is full later"),
-                *_bounds("days", "d", "95 % interval of the median"),
+                *bounds("days", "d", "95 % interval of the median"),
                 Column("beyond_pct", "%", "share of starts that are not full within the time watched"),
                 N,
             ),
@@ -208,7 +125,7 @@ TABLES = {
             (
                 Column("figure", TEXT, "key of the headline"), UNIT,
                 Column("value", SEE_UNIT, "best guess"),
-                *_bounds("place", SEE_UNIT, PLACE),
+                *bounds("place", SEE_UNIT, PLACE),
                 Column("place_share_sampling", "share", "share of that variance due to the number of years"),
                 Column("place_share_climate", "share", "due to the climate source"),
                 Column("place_share_loads", "share", "due to the loads"),
@@ -217,7 +134,7 @@ TABLES = {
                 Column("year_share_climate", "share", "due to the climate source"),
                 Column("year_share_loads", "share", "due to the loads"),
                 Column("year_share_bank", "share", "due to what is not known of the bank"),
-                *_bounds("next", SEE_UNIT, "interval that the next better climate source would leave"),
+                *bounds("next", SEE_UNIT, "interval that the next better climate source would leave"),
                 Column("larger_share", TEXT, "`climate` or `loads`: which the draws show to be larger (95 %)"),
                 Column("next_source", TEXT, "that source"),
             ),
@@ -230,9 +147,9 @@ TABLES = {
                 MONTH,
                 Column("source", TEXT, "name of the array or charger"),
                 Column("kind", TEXT, "array, generator, engine or shore"),
-                *_with_bounds("hours", "h", "hours of running in the month"),
+                *with_bounds("hours", "h", "hours of running in the month"),
                 Column("offered_kwh", "kWh", "energy offered in the month"),
-                *_with_bounds("taken_kwh", "kWh", "energy taken in the month"),
+                *with_bounds("taken_kwh", "kWh", "energy taken in the month"),
                 N,
             ),
         ),
@@ -270,9 +187,9 @@ TABLES = {
             (
                 Column("array_wp", "Wp", "size of the array"),
                 Column("bank_ah", "Ah", "size of the bank"),
-                *_of_a_design("lolp"),
-                *(column for key in GRID_KEYS for column in _of_a_design(key)),
-                *_with_bounds(
+                *of_a_design("lolp"),
+                *(column for key in GRID_KEYS for column in of_a_design(key)),
+                *with_bounds(
                     "years_with_short_nights", "-", HEADLINES["years_with_short_nights"].words, PLACE
                 ),
                 Column("full_charge_pct", "%", "share of years that keep `target.full_charge`", True),
@@ -295,7 +212,7 @@ TABLES = {
             (
                 Column("whatif", TEXT, "name of the what-if"),
                 Column("changes", TEXT, "keys and values changed, JSON"),
-                STATISTIC, UNIT, *_COMPARED, CHANCE,
+                STATISTIC, UNIT, *COMPARED_COLUMNS, CHANCE,
             ),
         ),
         Table(
@@ -313,8 +230,8 @@ TABLES = {
                 Column("equipment_cost", CURRENCY, "present value of new equipment, less residual value"),
                 Column("fuel_cost", CURRENCY, "present value of fuel"),
                 Column("visits_cost", CURRENCY, "present value of maintenance visits"),
-                *_with_bounds("life_cycle_cost", CURRENCY, "present value of all, first cost included", EIGHT_BANKS),
-                *_with_bounds("yearly_cost", CURRENCY, "the same as equal yearly payments", EIGHT_BANKS),
+                *with_bounds("life_cycle_cost", CURRENCY, "present value of all, first cost included", EIGHT_BANKS),
+                *with_bounds("yearly_cost", CURRENCY, "the same as equal yearly payments", EIGHT_BANKS),
             ),
         ),
         Table(
@@ -325,8 +242,8 @@ TABLES = {
                 Column("monitor", TEXT, "name of the monitor"),
                 Column("kind", TEXT, "shunt, gauge or internal"),
                 STATISTIC, UNIT,
-                *_with_bounds("mean", SEE_UNIT, "mean of the simulated years"),
-                *_bounds("year", SEE_UNIT, EIGHT_OF_TEN),
+                *with_bounds("mean", SEE_UNIT, "mean of the simulated years"),
+                *bounds("year", SEE_UNIT, EIGHT_OF_TEN),
             ),
         ),
         Table(
@@ -351,9 +268,9 @@ TABLES = {
             "a kind and statistic",
             (
                 Column("kind", TEXT, "shunt, gauge or internal"), STATISTIC,
-                *_with_bounds("mean", SEE_STATISTIC, "mean of the simulated years"),
+                *with_bounds("mean", SEE_STATISTIC, "mean of the simulated years"),
                 Column("difference", SEE_STATISTIC, "from the first kind"),
-                *_low_high(SEE_STATISTIC, "95 % interval of the difference"),
+                *low_high(SEE_STATISTIC, "95 % interval of the difference"),
                 VERDICT, N,
             ),
         ),
@@ -374,7 +291,7 @@ TABLES = {
                 Column("missed_warning_fitted_h", "h", "hours a year of missed warnings with the fitted value"),
                 Column("missed_warning_wrong_h", "h", "the same with the wrong value"),
                 Column("error_increase_points", "points", "increase of the error by the wrong value"),
-                *_bounds("error_increase", "points", SAMPLING),
+                *bounds("error_increase", "points", SAMPLING),
                 Column("missed_warning_increase_h", "h", "increase of missed warnings by the wrong value"),
                 Column("missed_warning_increase_low_h", "h", f"low end of its {SAMPLING}"),
                 Column("missed_warning_increase_high_h", "h", f"high end of its {SAMPLING}"),
@@ -416,7 +333,7 @@ TABLES = {
                 Column("yearly_cost", CURRENCY, "the same as equal yearly payments"),
                 Column("requirement", TEXT, "the target"), STATISTIC,
                 Column("value", SEE_STATISTIC, "best guess; % of the years if `is_share_of_years`"),
-                *_low_high(SEE_STATISTIC, PLACE),
+                *low_high(SEE_STATISTIC, PLACE),
                 Column("limit", SEE_STATISTIC, "limit of the target"),
                 Column("direction", TEXT, "`most` or `least`"),
                 Column("is_share_of_years", FLAG, "whether value and limit are a share of the years, in per cent"),
@@ -436,10 +353,10 @@ TABLES = {
                 Column("remedy", TEXT, "name of the remedy"),
                 Column("changes", TEXT, "keys and values changed, JSON"),
                 Column("cost", CURRENCY, "extra price"),
-                *_with_bounds(
+                *with_bounds(
                     "yearly_cost", CURRENCY, "cost over life with it, as equal yearly payments", EIGHT_BANKS
                 ),
-                STATISTIC, UNIT, *_COMPARED,
+                STATISTIC, UNIT, *COMPARED_COLUMNS,
                 Column("saved_per_100", "for 100 of the currency", "reduction for each 100 of the currency"),
             ),
             asked=True,
@@ -453,7 +370,7 @@ TABLES = {
                 Column("<key>", "of the key", "value of a key in this step; a column for each key", optional=True),
                 Column("cost", CURRENCY, "first cost of the step"),
                 Column("whatif", TEXT, "name of the what-if"),
-                STATISTIC, UNIT, *_COMPARED, CHANCE,
+                STATISTIC, UNIT, *COMPARED_COLUMNS, CHANCE,
             ),
             asked=True,
         ),
@@ -468,7 +385,7 @@ TABLES = {
                 Column("to", "of the key", "high end of its range"),
                 STATISTIC,
                 Column("effect", SEE_STATISTIC, "mean absolute effect of the whole range"),
-                *_bounds("effect", SEE_STATISTIC, "95 % interval over trajectories"),
+                *bounds("effect", SEE_STATISTIC, "95 % interval over trajectories"),
                 Column("mean_effect", SEE_STATISTIC, "mean effect, with its sign"),
                 Column("scatter", SEE_STATISTIC, "standard deviation of the effect: interaction and curvature"),
                 Column("share_pct", "%", "share of the sum of all effects"),
@@ -482,7 +399,7 @@ TABLES = {
             (
                 START_MONTH, Column("days", "d", "days unattended"),
                 Column("probability", "-", "probability that no essential hour is unserved"),
-                *_low_high("-", PLACE), *_bounds("simulation", "-", SAMPLING), N,
+                *low_high("-", PLACE), *bounds("simulation", "-", SAMPLING), N,
             ),
             asked=True,
         ),
@@ -494,7 +411,7 @@ TABLES = {
                 STATISTIC, UNIT,
                 Column("without", SEE_UNIT, "without saving"), Column("with", SEE_UNIT, "with saving"),
                 Column("difference", SEE_UNIT, "with minus without"),
-                *_low_high(SEE_UNIT, "95 % interval of the difference"),
+                *low_high(SEE_UNIT, "95 % interval of the difference"),
                 VERDICT,
             ),
             asked=True,
@@ -509,7 +426,7 @@ TABLES = {
                 Column("by_truth", SEE_UNIT, "mean with a disconnect on true charge"),
                 Column("by_reading", SEE_UNIT, "mean with a disconnect on the reading"),
                 Column("difference", SEE_UNIT, "reading minus truth"),
-                *_low_high(SEE_UNIT, "95 % interval of the difference"),
+                *low_high(SEE_UNIT, "95 % interval of the difference"),
                 VERDICT,
             ),
             asked=True,
@@ -521,17 +438,17 @@ TABLES = {
             (
                 Column("stage", TEXT, "stage of life"),
                 Column("capacity_pct", "%", "capacity, of rated"),
-                *_with_bounds("years", "years", "age", "8 of 10 banks"),
+                *with_bounds("years", "years", "age", "8 of 10 banks"),
                 STATISTIC,
                 Column("value", SEE_STATISTIC, "best guess of the target's statistic"),
-                *_low_high(SEE_STATISTIC, PLACE),
+                *low_high(SEE_STATISTIC, PLACE),
                 Column("mean", SEE_STATISTIC, "mean of all simulated years"),
-                *_bounds("simulation", SEE_STATISTIC, SAMPLING),
+                *bounds("simulation", SEE_STATISTIC, SAMPLING),
                 Column("probability_met", "-", "chance that this site meets the target's limit"),
                 Column("meets_target", FLAG, "whether that chance reaches `target.chance_pct`"),
                 Column("loss_pct", "%", "capacity lost in a year, of rated"),
-                *_bounds("loss", "%", PLACE),
-                *_bounds("loss_simulation", "%", SAMPLING),
+                *bounds("loss", "%", PLACE),
+                *bounds("loss_simulation", "%", SAMPLING),
                 Column("loss_partial_pct", "%", "of it by time too long after a full charge"),
             ),
             asked=True,
@@ -544,7 +461,7 @@ TABLES = {
                 Column("year", "year", "year, from July to June in the north"),
                 Column("run", YES_OR_NO, "whether it was complete enough to run"),
                 Column("days_missing", "d", "days without a value"),
-                *_YEARLY,
+                *YEARLY_COLUMNS,
             ),
             asked=True,
         ),
@@ -554,9 +471,9 @@ TABLES = {
             "a headline",
             (
                 STATISTIC, UNIT,
-                *_with_bounds("measured", SEE_UNIT, "of the measured years"),
-                *_with_bounds("simulated", SEE_UNIT, "of the simulated years"),
-                *_with_bounds("difference", SEE_UNIT, "simulated minus measured", "95 % interval of the difference"),
+                *with_bounds("measured", SEE_UNIT, "of the measured years"),
+                *with_bounds("simulated", SEE_UNIT, "of the simulated years"),
+                *with_bounds("difference", SEE_UNIT, "simulated minus measured", "95 % interval of the difference"),
                 Column("verdict", TEXT, "`same` where the interval of the difference includes zero"),
             ),
             asked=True,

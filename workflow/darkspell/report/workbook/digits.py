@@ -4,7 +4,7 @@ from math import floor, log10
 
 import numpy as np
 
-from darkspell.report.tables.registry import CURRENCY
+from darkspell.report.tables.columns import CURRENCY
 
 SIGNIFICANT = 3  # digits of a typical value of the column; our choice
 MOST_DECIMALS = 6

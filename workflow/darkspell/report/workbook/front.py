@@ -7,8 +7,8 @@ from darkspell.report.figures.number_format import name_in_words
 from darkspell.report.proposal.chapters.bill_of_materials import FROM_PRICES, bill_of
 from darkspell.report.proposal.chapters.decision import recommendation
 from darkspell.report.proposal.chapters.offers import choose
+from darkspell.report.tables.columns import CURRENCY, PLACE, SAMPLING, SEE_UNIT, TEXT
 from darkspell.report.tables.load_budget import load_budget
-from darkspell.report.tables.registry import CURRENCY, PLACE, SAMPLING, SEE_UNIT, TEXT
 from darkspell.report.wording import chance, given
 from darkspell.statistics.registry import HEADLINES
 

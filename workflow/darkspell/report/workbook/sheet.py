@@ -5,7 +5,7 @@ from math import ceil
 import numpy as np
 import pandas as pd
 
-from darkspell.report.tables.registry import CURRENCY, SEE_STATISTIC, SEE_UNIT
+from darkspell.report.tables.columns import CURRENCY, SEE_STATISTIC, SEE_UNIT
 from darkspell.report.workbook.digits import number_format
 
 HEAD_ROWS = 3  # words, unit, name of the column
