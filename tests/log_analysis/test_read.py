@@ -46,6 +46,8 @@ def seconds(*when, zone=UTC):
             'probably as log: {voltage_column: "Batt_V", current_column: "I (A)"}',
         ),
         ("time,level\n2025-01-01 00:00,12\n", {}, "name them in the study under log:"),
+        ("time,BatteryVoltage\n2025-01-01 00:00,12\n", {}, 'log: {voltage_column: "BatteryVoltage"}'),
+        ("Msg time,voltage\n2025-01-01 00:00,12\n", {}, 'set log.time_column, probably to "Msg time"'),
         ("time,current\n2025-01-01 00:00,1,5\n2025-01-01 00:10,1,6\n", {}, "decimal comma"),
         ("time,current\n2025-01-01T00:00Z,1\n2025-01-01T00:10,1\n", {}, "carry an offset"),
         ("time,soc\n2025-01-01 00:00,130\n2025-01-01 00:10,90\n", {"soc_unit": "fraction"}, "log.soc_unit"),

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from darkspell.core.errors import StudyError
-from darkspell.log_analysis.column_guesses import guess_of
+from darkspell.log_analysis.column_guesses import guess_of, guess_of_time
 from darkspell.log_analysis.header import (
     BLANK,
     COMMENT,
@@ -247,8 +247,9 @@ def _named(path, names, wanted, kind):
             'such as log.time_column: "1" and log.voltage_column: "2"'
         )
     if wanted not in names:
+        guess = guess_of_time(names) if kind == "time" else ""
         raise StudyError(
-            f"{path.name}: has no column {shown(wanted)}; it has {_listed(names)}: set log.{kind}_column"
+            f"{path.name}: has no column {shown(wanted)}; it has {_listed(names)}: set log.{kind}_column{guess}"
         )
     if names.count(wanted) > 1:
         raise StudyError(f"{path.name}: names column {shown(wanted)} twice; rename one")
