@@ -365,7 +365,7 @@ def test_weather_files_are_looked_for(tmp_path):
     ],
 )
 def test_a_file_name_that_cannot_name_results_is_refused(tmp_path, name):
-    with pytest.raises(StudyError, match="file's name|another name"):
+    with pytest.raises(StudyError, match="file's name|another name|is a folder"):
         load_study(tmp_path / name)
 
 
