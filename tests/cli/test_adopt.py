@@ -67,6 +67,14 @@ def test_the_end_of_a_run_names_the_command_where_another_size_is_recommended(st
         f"To take them over: darkspell adopt {study}"
     )
     assert "adopt" not in offered(f"{study}::north", own, results)
+    summary = results / own.name / "summary.json"
+    summary.write_text('{"probability_met": {"value": 0.93}}')
+    assert "recommended" not in offered(study, own, results) and "cheapest size" in offered(
+        study, own, results
+    )
+    summary.write_text('{"probability_met": {"value": 0.4}}')
+    assert "recommended are 800 Wp" in offered(study, own, results)
+    summary.unlink()
     sized = own.with_changes(
         {"arrays.roof.power_wp": 600, "arrays.wall.power_wp": 200, "bank.capacity_ah": 200}
     )

@@ -1,5 +1,6 @@
 """Write a copy of a study with the recommended design, so that its next run describes what is offered."""
 
+import json
 from math import ceil
 from pathlib import Path
 
@@ -78,7 +79,7 @@ def recommended(study, results):
 
 
 def offered(path, study, results):
-    """What to do where the recommended design is another one than the study's; str, empty where it is the same.
+    """What to do where another design than the study's is recommended, or cheaper; str, empty where it is the same.
 
     Parameters
     ----------
@@ -97,7 +98,18 @@ def offered(path, study, results):
         return ""
     asked, better = (f"{wp:,.0f} Wp and {ah:,.0f} Ah" for wp, ah in ((own_wp, own_ah), (array_wp, bank_ah)))
     words = f"The study has {asked}; recommended are {better}"
+    if _meets(study, Path(results)):
+        words = f"The study's {asked} meet the target; the cheapest size that does is {better}"
     return words if MARK in str(path) else f"{words}. To take them over: darkspell adopt {path}"
+
+
+def _meets(study, results):
+    """Whether the study's own design meets its target with the chance asked for: page 1 then recommends it."""
+    try:
+        summary = json.loads((results / study.name / "summary.json").read_text(encoding="utf-8"))
+        return summary["probability_met"]["value"] >= study.target.chance_pct / 100.0
+    except (OSError, ValueError, KeyError):
+        return False
 
 
 def recommended_size(study, results):
