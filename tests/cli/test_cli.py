@@ -49,6 +49,7 @@ def test_check_answers():
         (["run", "x.yaml", "--cores", "0"], 2, "from 1 to 100000"),
         (["run", "x.yaml", "--members", "-3"], 2, "from 1 to 100000"),
         (["new", "x", "--chemistry", "lead"], 2, "flooded"),
+        (["new", "x", "--latitude", "60N"], 2, "'60N' is no number; give decimal degrees, such as 60.2"),
         (["--version"], 0, "darkspell 0."),
     ],
 )
@@ -188,6 +189,11 @@ def test_a_place_that_nobody_gave_is_said(tmp_path, capsys):
     assert "--latitude" not in (told := capsys.readouterr().err) and "--longitude" in told
     assert main(["new", str(tmp_path / "c.yaml"), "--latitude", "60", "--longitude", "5"]) == 0
     assert capsys.readouterr().err == ""
+
+
+def test_degrees_may_have_a_decimal_comma_or_a_typographic_minus():
+    asked = arguments(["new", "x", "--latitude=\u221233,5", "--longitude", "18.4"])
+    assert (asked.latitude, asked.longitude) == (-33.5, 18.4)
 
 
 @pytest.mark.parametrize("word", ["new", "run", "adopt", "options"])

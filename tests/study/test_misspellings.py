@@ -65,6 +65,8 @@ ABSENCE = {"absences": {"november": {"from": "11-01", "to": "11-30"}}}
         ("document.language", "german", "did you mean de?"),
         ("document.units", "imperial", "did you mean us?"),
         ("log", {"charging": "plus"}, "did you mean positive?"),
+        ("bank.chemistry", "lead", "did you mean flooded?"),
+        ("whatifs", {"x": {"loads.lamp": "off"}}, "keys to values; null in a change removes an entry"),
         # numbers with their unit, and times
         ("site.utc_offset_h", "UTC+1", "give hours, east positive: 1"),
         ("site.utc_offset_h", "UTC-3:30", "give hours, east positive: -3.5"),

@@ -108,10 +108,13 @@ def _add_new(commands):
     )
     new.add_argument("--chemistry", choices=CHEMISTRIES, default="lfp", help="of the bank (default lfp)")
     new.add_argument(
-        "--latitude", type=float, metavar="DEG", help="north positive; asked for on a terminal (default 47)"
+        "--latitude",
+        type=_degrees,
+        metavar="DEG",
+        help="north positive; asked for on a terminal (default 47)",
     )
     new.add_argument(
-        "--longitude", type=float, metavar="DEG", help="east positive; asked for on a terminal (default 8)"
+        "--longitude", type=_degrees, metavar="DEG", help="east positive; asked for on a terminal (default 8)"
     )
     new.set_defaults(do=_new)
 
@@ -203,6 +206,14 @@ def _add_completion(commands):
     completion = commands.add_parser("completion", help=text, description=text + ".")
     completion.add_argument("shell", choices=("bash", "zsh", "fish"))
     completion.set_defaults(do=_completion)
+
+
+def _degrees(word):
+    try:
+        return float(word.strip().replace("\u2212", "-").replace(",", "."))
+    except ValueError:
+        cure = "give decimal degrees, such as 60.2; south and west are negative"
+        raise argparse.ArgumentTypeError(f"{word!r} is no number; {cure}") from None
 
 
 def _count(word):

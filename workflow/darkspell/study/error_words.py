@@ -9,7 +9,7 @@ PATTERNS = {  # what a pattern asks for, by what such a text looks like
 }
 NICKNAMES = {
     "lithium": "lfp", "lifepo4": "lfp", "lead-acid": "flooded", "wet": "flooded", "sodium": "naion",
-    "sodium-ion": "naion", "nickel-cadmium": "nicd", "nickel-iron": "nife", "li-ion": "nmc",
+    "sodium-ion": "naion", "nickel-cadmium": "nicd", "nickel-iron": "nife", "li-ion": "nmc", "lead": "flooded",
     "bms": "pack", "electronics": "pack", "battery": "pack", "voltmeter": "gauge", "voltage": "gauge",
     "counter": "shunt", "coulomb": "shunt", "engine": "alternator", "mains": "shore", "hydro": "turbine",
     "wind": "turbine", "inside": "indoors", "outside": "outdoors", "important": "essential", "vital": "critical",
@@ -34,3 +34,4 @@ TYPES = {
     "model_attributes_type": "a mapping of keys to values",
     "finite_number": "a finite number",
 }
+REMOVED = ("off", "no", "none", "false", "remove", "removed", "0")  # written for an entry that is to go

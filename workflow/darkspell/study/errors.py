@@ -5,7 +5,7 @@ import re
 from difflib import get_close_matches
 
 from darkspell.study.base import NAME_PATTERN, Faults
-from darkspell.study.error_words import KINDS, NICKNAMES, PATTERNS, SYNONYMS, TYPES
+from darkspell.study.error_words import KINDS, NICKNAMES, PATTERNS, REMOVED, SYNONYMS, TYPES
 from darkspell.study.key_tree import bounds, choices, every_key, find, known_keys, place_of
 from darkspell.study.model import Study
 from darkspell.study.renamed_keys import RENAMED_VALUES, new_name
@@ -268,6 +268,8 @@ def _allowed(item, place, unit):
     cure = _typing_cure(item, unit)
     if cure:
         return cure
+    if kind in ("model_type", "model_attributes_type", "dict_type") and str(item["input"]).lower() in REMOVED:
+        return f"give {TYPES[kind]}; null in a change removes an entry"
     if kind in TYPES:
         limits = place and bounds(place.field)
         return f"give {TYPES[kind]}" + (f", {limits} {unit}".rstrip(" -") if limits else "")
