@@ -5,6 +5,13 @@ import pytest
 
 from dev.log_trial.drawn_studies import drawn_study
 from dev.log_trial.plain import plain_system
+from dev.second_simulator.fifth_family import (
+    drawn_fifth_bank,
+    drawn_fifth_charger,
+    fifth_household,
+    fifth_weather,
+    run_fifth,
+)
 from dev.second_simulator.log import simulated_log
 from dev.second_simulator.other_bank import drawn_other_bank, drawn_other_charger, run_other
 from dev.second_simulator.other_loads import other_household
@@ -65,7 +72,36 @@ def test_the_other_loads_keep_the_plan(plain):
         assert asked / parts[3].sum() == pytest.approx(1.0, abs=0.15)
 
 
-@pytest.mark.parametrize("family", ["other", "third"])
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_the_fifth_bank_keeps_its_charge_and_the_charger_its_voltage(plain, number):
+    system, rng = plain[number], np.random.default_rng(number)
+    bank, charger = drawn_fifth_bank(system, 1.0, rng), drawn_fifth_charger(system, rng)
+    sun = np.maximum(np.sin(2.0 * np.pi * (np.arange(1440 * DAYS) / 1440.0 - 0.25)), 0.0)
+    load = np.full(sun.size, 0.005 * bank.capacity * system.voltage)
+    out = run_fifth(bank, charger, 6.0 * load * sun, load, 0.0 * load, np.full(sun.size, 25.0), 0.6)
+    assert out.voltage.max() <= charger.absorption + 0.05
+    stored = np.where(out.current > 0.0, out.current * (1.0 if bank.lead else bank.efficiency), out.current)
+    missing = stored.sum() / 60.0 - (out.soc[-1] - 0.6) * bank.capacity
+    into, leak = np.maximum(out.current, 0.0).sum() / 60.0, 5e-5 * bank.capacity * DAYS * 24
+    assert (
+        -0.06 * bank.capacity < missing < (0.4 if bank.lead else 0.03) * into + leak
+    )  # 5 % beyond full is cut off
+
+
+def test_the_fifth_sky_and_loads_keep_climate_and_plan(plain):
+    system, ratio = plain[0], []
+    for seed in range(6):
+        sky = fifth_weather(system, np.datetime64("2023-06-01"), 30, np.random.default_rng(seed))
+        flat = sky["extra"] * np.maximum(np.cos(np.radians(sky["zenith"])), 0.0)
+        ratio.append(sky["ghi"].sum() / flat.sum() / system.clearness[5])
+    assert np.mean(ratio) == pytest.approx(1.0, abs=0.1)
+    for number, one in enumerate(plain):
+        rng = np.random.default_rng(number)
+        parts = fifth_household(one, np.datetime64("2023-03-01"), 200, 1.0, 0.0, np.full(200, 15.0), rng)
+        assert (parts[0] + parts[1]).sum() / 60.0 / parts[3].sum() == pytest.approx(1.0, abs=0.15)
+
+
+@pytest.mark.parametrize("family", ["other", "third", "fifth"])
 def test_a_log_of_each_family_has_what_a_monitor_shows(plain, family):
     for number, system in enumerate(plain):
         log = simulated_log(system, "none", number, 30, 10, family=family)

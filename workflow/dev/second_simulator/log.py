@@ -5,6 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from dev.second_simulator.bank import drawn_bank, drawn_switches, run
+from dev.second_simulator.fifth_family import (
+    drawn_fifth_bank,
+    drawn_fifth_charger,
+    fifth_array_power,
+    fifth_household,
+    fifth_weather,
+    run_fifth,
+)
 from dev.second_simulator.fourth_family import (
     drawn_fourth_bank,
     drawn_fourth_charger,
@@ -30,7 +38,7 @@ from dev.second_simulator.third_family import (
 )
 
 RUN_IN = 25  # days before the log begins
-FAMILIES = ("first", "other", "third", "fourth")
+FAMILIES = ("first", "other", "third", "fourth", "fifth")
 COLUMNS = {
     "voltage": ("voltage",),
     "soc": ("soc",),
@@ -45,14 +53,29 @@ def _first_household(system, first, days, scale, extra_share, _air, rng):
     return household(system, first, days, scale, extra_share, rng)
 
 
-SKIES = dict(first=weather, other=other_weather, third=third_weather, fourth=fourth_weather)
-ARRAYS = dict(first=array_power, other=other_array_power, third=third_array_power, fourth=fourth_array_power)
-LOADS = dict(first=_first_household, other=other_household, third=third_household, fourth=fourth_household)
+SKIES = dict(
+    first=weather, other=other_weather, third=third_weather, fourth=fourth_weather, fifth=fifth_weather
+)
+ARRAYS = dict(
+    first=array_power,
+    other=other_array_power,
+    third=third_array_power,
+    fourth=fourth_array_power,
+    fifth=fifth_array_power,
+)
+LOADS = dict(
+    first=_first_household,
+    other=other_household,
+    third=third_household,
+    fourth=fourth_household,
+    fifth=fifth_household,
+)
 BANKS = dict(
     first=(drawn_bank, drawn_switches, run),
     other=(drawn_other_bank, drawn_other_charger, run_other),
     third=(drawn_third_bank, drawn_other_charger, run_third),
     fourth=(drawn_fourth_bank, drawn_fourth_charger, run_fourth),
+    fifth=(drawn_fifth_bank, drawn_fifth_charger, run_fifth),
 )
 
 
