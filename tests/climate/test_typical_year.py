@@ -172,7 +172,7 @@ def test_a_bad_cell_is_named_by_file_row_and_column(tmp_path, column, value, nam
 
 
 def test_a_missing_hour_is_named(tmp_path):
-    with pytest.raises(StudyError, match="from 04:00 on day 5 of month 1 stands there 0 times"):
+    with pytest.raises(StudyError, match="from 04:00 on day 5 of month 1 occurs 0 times"):
         read_weather_file(edit_epw(tmp_path, lambda lines: lines.pop(8 + 4 * 24 + 4)))
 
 

@@ -185,7 +185,7 @@ def test_a_gauge_cuts_out_by_the_voltage_that_its_own_cut_outs_lift():
 
 
 def test_levels_keep_their_order():
-    with pytest.raises(StudyError, match="lies below below_soc_pct"):
+    with pytest.raises(StudyError, match="is below below_soc_pct"):
         study_from(
             spoilt(
                 {"monitors.s": {"kind": "shunt", "disconnect": {"below_soc_pct": 30, "above_soc_pct": 20}}}

@@ -110,7 +110,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ({"climate": {"source": "atlas", "file": "a.epw"}}, ("climate.file", "not read", "typical_year")),
         ({"climate": {"source": "typical_year"}}, ("climate.file", "missing")),
         ({"loads.lamp.hours_per_day": 4.6}, ("loads.lamp.hours_per_day", "4.6 h", "window of 4.5 h")),
-        ({"loads.lamp.duty_pct": 40}, ("loads.lamp.hours_per_day", "beside duty_pct", "keep one")),
+        ({"loads.lamp.duty_pct": 40}, ("loads.lamp.hours_per_day", "together with duty_pct", "keep one")),
         ({"loads.lamp.hours_per_day": None}, ("loads.lamp.hours_per_day", "missing", "duty_pct")),
         (
             {"loads.lamp.hours_per_day": None, "loads.lamp.duty_pct": 140},
@@ -143,7 +143,7 @@ SERIES = {"series": {"step": "daily", "ghi_unit": "MJ/m2"}}
         ),
         (
             {"loads.lamp.by_temperature": {"full_at_c": 5, "none_at_c": 5.5}},
-            ("loads.lamp.by_temperature.none_at_c", "within 1 K", "part the two"),
+            ("loads.lamp.by_temperature.none_at_c", "within 1 K", "move the two apart"),
         ),
         (
             {"arrays.roof.tilt_by_date": {"02-30": 10}},

@@ -11,7 +11,7 @@ from darkspell.core.constants import constant
 from darkspell.core.jit import kernel
 from darkspell.statistics.rainflow import _rainflow, reversals
 
-LEAST_DEPTH = 0.005  # shallower ripples wear nothing that could be told
+LEAST_DEPTH = 0.005  # shallower ripples cause no wear that matters
 
 
 def cycle_wear(soc, capacity, chemistry):

@@ -236,7 +236,7 @@ def _check_hours(path, hour):
     of_month = first // 24 - int(MONTH_LENGTHS[:day].sum()) + 1
     raise StudyError(
         f"{path.name}: a typical year has each of {HOURS} hours once, but the hour from {first % 24:02d}:00 "
-        f"on day {of_month} of month {day + 1} stands there {count[first]} times "
+        f"on day {of_month} of month {day + 1} occurs {count[first]} times "
         f"({len(hour)} rows in all); give a whole year of hours"
     )
 

@@ -77,8 +77,8 @@ def find_frontier(system, scales, statistic, at_most, workers=None, judge=None):
     search = _Search(system, scales, statistic, at_most, workers, judge)
     banks = scales.shape[1]
     pilot = slice(0, min(PILOT, system.members.size))
-    low = np.full(len(scales), -1)  # fails, or lies below the smallest bank
-    high = np.full(len(scales), banks)  # meets, or lies above the largest
+    low = np.full(len(scales), -1)  # fails, or is below the smallest bank
+    high = np.full(len(scales), banks)  # meets, or is above the largest
     while (high - low > 1).any():
         middle = (low + high) // 2
         pairs = [(c, int(middle[c])) for c in np.flatnonzero(high - low > 1)]

@@ -11,7 +11,7 @@ STEP = 0.25  # one step of array or bank, of its size, where no pieces are liste
 
 
 def remedies_of(study):
-    """Remedies of a study: sizes, loads, and whatever the causes of loss ask for.
+    """Remedies of a study: sizes, loads, and what acts on the causes of loss.
 
     Parameters
     ----------

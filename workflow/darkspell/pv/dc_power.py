@@ -246,7 +246,7 @@ def pwm_amps_per_watt(nominal_voltage, arrays=()):
 def label_amps_per_watt(array):
     """Current at bank voltage of a module over its power, from its label.
 
-    It lies between the current at maximum power and the short-circuit current, nearer the latter:
+    It is between the current at maximum power and the short-circuit current, nearer the latter:
     I = I_mp + 0.8 (I_sc - I_mp), the share from pvlib's single-diode model over the CEC table.
 
     Parameters

@@ -134,7 +134,7 @@ def share_interval(values, parameter_draw, level=MEAN_LEVEL):
 
 
 def _variance_of_mean(values, parameter_draw):
-    """Variance of the mean: the larger of the one told by parameter draw means and the one of independent members."""
+    """Variance of the mean: the larger of that of parameter draw means and that of independent members."""
     names, at = np.unique(parameter_draw, return_inverse=True)
     members, parameter_draws = values.shape[0], names.size
     centred = values - values.mean(axis=0)

@@ -1,7 +1,7 @@
 """Loss of load from hour arrays, by member and by month: energy, hours, days, nights and events.
 
 Indices after R. Billinton & R. N. Allan, Reliability Evaluation of Power Systems (2nd ed., 1996). Loss of
-load is told from essential loads only; energies of both tiers are summed.
+load is counted for essential loads only; energies of both tiers are summed.
 """
 
 from typing import NamedTuple

@@ -51,7 +51,7 @@ def _standing_loss(tenth, info):
     at_full = 1.1 * lost if full is None else 100.0 - full
     if tenth > half + 0.8 * (at_full - lost) + 1e-9:
         raise ValueError(
-            f"is too good beside {half:g} % at half and {100.0 - at_full:g} % at full power: a converter draws "
+            f"is too good for {half:g} % at half and {100.0 - at_full:g} % at full power: a converter draws "
             "something by itself; check the three"
         )
     return tenth

@@ -47,7 +47,7 @@ def _strings(bank, nominal):
     block, series = bank.block_voltage_v, bank.blocks_in_series
     if (block is None) != (series is None):
         missing, given = ("block_voltage_v", "blocks_in_series")[:: 1 if block is None else -1]
-        yield missing, f"is missing beside {given}; give both, or neither"
+        yield missing, f"is missing, but {given} is given; give both, or neither"
     elif block is not None and abs(block * series / nominal - 1.0) > TOLERANCE:
         blocks, make = ("block", "makes") if series == 1 else ("blocks", "make")
         text = (
@@ -74,7 +74,7 @@ def _second_rate(bank):
     share, rate = bank.second_capacity_pct, bank.second_rate_h
     if (share is None) != (rate is None):
         missing, given = ("second_capacity_pct", "second_rate_h")[:: 1 if share is None else -1]
-        yield missing, f"is missing beside {given}; give both, or neither"
+        yield missing, f"is missing, but {given} is given; give both, or neither"
     elif share is None:
         return
     elif rate == bank.rate_h:

@@ -54,7 +54,7 @@ class ByTemperature(Section):
     def _apart(cls, value, info):
         full = info.data.get("full_at_c")
         if full is not None and abs(full - value) < 1.0:
-            raise ValueError(f"lies within 1 K of full_at_c ({full:g} degC); part the two")
+            raise ValueError(f"is within 1 K of full_at_c ({full:g} degC); move the two apart")
         return value
 
     @field_validator("room_max_c")
@@ -62,7 +62,7 @@ class ByTemperature(Section):
     def _order(cls, value, info):
         low = info.data.get("room_min_c")
         if None not in (low, value) and value < low:
-            raise ValueError(f"lies below room_min_c ({low:g} degC); exchange the two or raise it")
+            raise ValueError(f"is below room_min_c ({low:g} degC); exchange the two or raise it")
         return value
 
 
@@ -177,7 +177,7 @@ class Load(Section):
             raise ValueError("is missing; add it [h], or duty_pct [%], or wh_per_day [Wh]")
         by_duty = _by_duty(info.data)
         if duty is not None and by_duty is not None and value != by_duty:
-            raise ValueError(f"is given beside duty_pct ({duty:g} %); keep one of the two")
+            raise ValueError(f"is given together with duty_pct ({duty:g} %); keep one of the two")
         return value
 
     @field_validator("hours_per_day")
@@ -199,7 +199,7 @@ class Load(Section):
     def _peak_above_mean(cls, peak, info):
         watts = info.data.get("watts")
         if None not in (peak, watts) and peak < watts:
-            raise ValueError(f"lies below watts ({watts:g} W); raise it or leave it out")
+            raise ValueError(f"is below watts ({watts:g} W); raise it or leave it out")
         return peak
 
     @property
@@ -249,7 +249,7 @@ class Inverter(Section):
     def _above_power(cls, surge, info):
         power = info.data.get("power_w")
         if None not in (surge, power) and surge < power:
-            raise ValueError(f"lies below power_w ({power:g} W); raise it or leave it out")
+            raise ValueError(f"is below power_w ({power:g} W); raise it or leave it out")
         return surge
 
     @field_validator("efficiency_full_pct")

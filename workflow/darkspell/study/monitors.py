@@ -42,7 +42,7 @@ class Disconnect(Section):
     def _above(cls, above, info):
         below = info.data.get("below_soc_pct")
         if below is not None and above < below:
-            raise ValueError(f"lies below below_soc_pct ({below:g} %); raise it or leave it out")
+            raise ValueError(f"is below below_soc_pct ({below:g} %); raise it or leave it out")
         return above
 
 

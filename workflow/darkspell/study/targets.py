@@ -63,7 +63,7 @@ class Target(Section):
     )
 
     full_charge: FullCharge | None = key(
-        "How often the bank has to be full; sizing and designer hold it beside the statistic.",
+        "How often the bank has to be full; sizing and designer keep it together with the statistic.",
         default=None,
         note="not asked",
     )

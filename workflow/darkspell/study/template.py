@@ -46,7 +46,7 @@ climate:
   # ghi_kwh_m2_day: {ghi}     # on the flat, January to December{whose}
   # temp_air_c: {temp}
   # source: typical_year
-  # file: weather.epw                # EPW, TMY3 or TMY2, beside this file
+  # file: weather.epw                # EPW, TMY3 or TMY2, in the folder of this file
   # source: measured                 # years measured at the place: the best there is
   # file: record.csv
   # series: {{step: daily, time_columns: [date], ghi_column: ghi, ghi_unit: kWh/m2}}   # or step: hourly
@@ -77,7 +77,7 @@ controller:
   # input_voltage_max_v: 100
   # absorption_voltage_v: {absorption:g}       # its setting; by chemistry without it
 
-# chargers:                            # beside the arrays
+# chargers:                            # other than the arrays
 #   engine: {{kind: alternator, charger_a: 30, label_a: 90, hours_per_day: 2, chance_of_use_pct: 20}}
 #   quay: {{kind: shore, charger_a: 20, stays: {{easter: {{first: "04-02", last: "04-06"}}}}}}
 #   creek: {{kind: turbine, file: creek.csv}}                  # hourly watts, whole years

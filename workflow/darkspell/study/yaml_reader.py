@@ -52,7 +52,7 @@ class _Reader(yaml.SafeLoader):
             name = key_node.value
             if name in mapping:
                 raise _fault(
-                    key_node, f"the key {name!r} stands here again, first on line {seen[name]}; keep one"
+                    key_node, f"the key {name!r} is here again, first on line {seen[name]}; keep one"
                 )
             seen[name] = key_node.start_mark.line + 1
             mapping[name] = self.construct_object(value_node, deep=True)
