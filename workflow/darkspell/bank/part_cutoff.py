@@ -125,7 +125,16 @@ def has_part(extras):
 
 
 def has_both(extras):
-    """Whether a type of `Extras` has an inverter with a cut-off of its own and critical loads, as `has_part`."""
+    """Whether a type of `Extras` has an inverter with a cut-off of its own and critical loads.
+
+    Parameters
+    ----------
+    extras : numba.types.Type
+
+    Returns
+    -------
+    bool
+    """
     return _given(extras, "both")
 
 

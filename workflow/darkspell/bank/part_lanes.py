@@ -28,12 +28,34 @@ def drop_lane(w, lane, extras, loads, shares, resistance):
 
 
 def loads_left(w, lane, extras, loads):
-    """Loads of one lane less what was dropped, as `drop_lane` wrote them."""
+    """Loads of one lane less what was dropped.
+
+    Parameters
+    ----------
+    w : float32 array [rows x LANES]
+        With the rows that `drop_lane` wrote.
+    lane : int
+    extras : darkspell.bank.optional_features.Extras or None
+    loads : tuple of float32
+        `darkspell.bank.step_values.Loads`, before anything was dropped.
+
+    Returns
+    -------
+    tuple of float32
+        `darkspell.bank.step_values.Loads`.
+    """
     raise NotImplementedError("compiled code only")
 
 
 def add_dropped(w, lane, extras):
-    """Add what was dropped to the unserved energy of one lane, as `with_dropped`."""
+    """Add what was dropped to the unserved energy of one lane, as `with_dropped`.
+
+    Parameters
+    ----------
+    w : float32 array [rows x LANES], written
+    lane : int
+    extras : darkspell.bank.optional_features.Extras or None
+    """
     raise NotImplementedError("compiled code only")
 
 

@@ -50,17 +50,54 @@ def read_shares(extras, traces, hour, w):
 
 
 def own_columns(extras, columns):
-    """Columns of one member's own hours: `columns`, and four or nine more where a part may be switched off."""
+    """Columns of one member's own hours.
+
+    Parameters
+    ----------
+    extras : darkspell.bank.optional_features.Extras or None
+    columns : int
+        Without any share.
+
+    Returns
+    -------
+    int
+        `columns`, and four or nine more where a part may be switched off.
+    """
     raise NotImplementedError("compiled code only")
 
 
 def gather_shares(extras, traces, hour, member, own, first):
-    """Copy one member's shares of an hour to its own hours, from the column `first` on."""
+    """Copy one member's shares of an hour to its own hours.
+
+    Parameters
+    ----------
+    extras : darkspell.bank.optional_features.Extras or None
+    traces : tuple of float32 arrays [8760, LANES]
+    hour, member : int
+        Hour of the year, and column of the block.
+    own : float32 array [hours, columns], written
+    first : int
+        Column of the first share.
+    """
     raise NotImplementedError("compiled code only")
 
 
 def own_shares(extras, own, hour, first):
-    """Shares of an hour of one member's own hours, from the column `first` on; None without a part."""
+    """Shares of an hour of one member's own hours.
+
+    Parameters
+    ----------
+    extras : darkspell.bank.optional_features.Extras or None
+    own : float32 array [hours, columns]
+        As `gather_shares` wrote it.
+    hour, first : int
+        Hour, and column of the first share.
+
+    Returns
+    -------
+    tuple of float32, or None
+        `darkspell.bank.part_cutoff.PartShares`, with both followed by ``CriticalShares``; None without a part.
+    """
     raise NotImplementedError("compiled code only")
 
 

@@ -39,7 +39,17 @@ def shed_loads(loads, shares, state, extras):
 
 
 def inverter_runs(loads, shares, offer, ocv, terms, off_at):
-    """Where an inverter with a cut-off of its own stays on, bool [members]; parameters as `inverter_loads` has."""
+    """Where an inverter with a cut-off of its own stays on.
+
+    Parameters
+    ----------
+    loads, shares, offer, ocv, terms, off_at
+        As `inverter_loads` takes them.
+
+    Returns
+    -------
+    bool array [members]
+    """
     drawn = np.clip(loads.peak * shares.peak - offer.total, 0, None)
     return ocv - (terms.resistance + loads.cable) * drawn / off_at >= off_at
 
