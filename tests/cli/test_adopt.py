@@ -52,8 +52,14 @@ def test_the_copy_has_the_recommended_size_and_every_comment(study, tmp_path, ca
         .replace("current_limit_a: 60", "current_limit_a: 30")
         == TEXT
     )
-    assert "darkspell run" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "darkspell run" in told and "cheapest" not in told
     assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 1
+    copy.unlink()
+    summary = tmp_path / "results" / "hut" / "summary.json"
+    summary.write_text('{"probability_met": {"value": 0.93}}', encoding="utf-8")
+    assert main(["adopt", str(study), "--results", str(tmp_path / "results")]) == 0
+    assert "own size meets the target" in capsys.readouterr().out
 
 
 def test_the_end_of_a_run_names_the_command_where_another_size_is_recommended(study, tmp_path):

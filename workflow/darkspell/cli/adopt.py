@@ -53,11 +53,17 @@ def adopt(path, results="results", out=None):
     print(
         f"{out} is written with {made.array_wp:g} Wp and {made.bank.capacity_ah:g} Ah. Next: darkspell run {out}"
     )
+    if _meets(study, Path(results)):
+        print(
+            "The study's own size meets the target, so page 1 recommends it; this is the cheapest that does."
+        )
     return 0
 
 
 def recommended(study, results):
-    """Design that page 1 recommends: whole pieces of the catalogue where there are any, else the chosen size.
+    """Cheapest design that meets the target: whole pieces of the catalogue where there are any, else a size.
+
+    Page 1 recommends it unless the study's own design meets the target.
 
     Parameters
     ----------
