@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from climate.record.series import WAGENINGEN, WAGENINGEN_SERIES, read, wageningen, write_wageningen
+from darkspell.climate.atlas import from_atlas
 from darkspell.climate.from_record import from_record
 from darkspell.climate.missing_months import across, gaps, interpolated, month_sd, sentences
 from darkspell.climate.record.study_years import study_years
@@ -121,3 +122,19 @@ def test_a_file_without_a_month_is_read_and_one_of_two_months_refused(tmp_path):
     with pytest.raises(StudyError) as caught:
         of([6, 7])
     assert "2 of the twelve calendar months" in str(caught.value) and "atlas" in str(caught.value)
+
+
+def test_a_single_winter_is_used_with_a_wider_interval(record):
+    """November to February of one year: the year is far less certain than with all years, more than from nothing."""
+    first = int(np.flatnonzero(record.dates == np.datetime64("1980-11-01"))[0])
+    names = ("dates", "kt", "dark", "temp_air", "temp_air_range")
+    winter = replace(record, **{name: getattr(record, name)[first : first + 120] for name in names})
+    full, short = (from_record(WAGENINGEN, one) for one in (record, winter))
+    assert "March, April, May, June, July, August, September, October" in " ".join(short.notes)
+    sd = [
+        np.hypot(one.annual_mean_sd, one.monthly_mean_sd).mean()
+        for one in (full, short, from_atlas(WAGENINGEN))
+    ]
+    assert sd[0] < sd[1] < 1.2 * sd[2]
+    apart = np.log(short.monthly_kt() / full.monthly_kt())
+    assert (np.abs(apart) < 2.0 * np.hypot(short.annual_mean_sd, short.monthly_mean_sd)).all()

@@ -203,6 +203,10 @@ WORDS = {
         "width_sd.*": N_("Uncertainty of the spread of daily clearness (logarithm), by climate source"),
         "lag_one_sd.*": N_("Uncertainty of the day-to-day correlation, by climate source"),
         "one_year_sd.*": N_("Uncertainty of a record of one year; it falls with the number of years"),
+        "year_from_atlas": N_(
+            "Factor between given means and the atlas in the year from which it is remarked"
+        ),
+        "seasons_from_atlas": N_("Difference of given seasons and the atlas from which it is remarked"),
         "atlas_month_step_sd": N_(
             "Uncertainty of a month that is filled from its neighbours and the atlas (logarithm)"
         ),
@@ -218,7 +222,6 @@ WORDS = {
         "shift_days": N_("Clear days of a month that show a shift of the clock"),
         "shift_reach": N_("Days searched for the beginning of a shift"),
         "clear_share": N_("Share of a month's days that count as its clearer ones"),
-        "fewest_days": N_("Shortest record"),
         "fewest_in_month": N_("Fewest good days of a calendar month"),
         "warmest_day_hours": N_("Fewest hours of a daily mean temperature"),
         "lightless_kt": N_("Clearness below which a day counts as without light"),

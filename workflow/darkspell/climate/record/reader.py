@@ -71,18 +71,13 @@ def _check_step(rows, times, series):
 
 
 def _check_length(record):
-    """Refuse a record that is too short, or has days in too few calendar months."""
-    if record.dates.size < constant("record", "fewest_days"):
-        raise StudyError(
-            f"{record.name}: {record.dates.size} days, {record.dates[0]} to {record.dates[-1]}; a record needs a "
-            "whole year at least, gaps included: give more days, twelve values with climate.source: monthly, or "
-            "climate.source: atlas"
-        )
+    """Refuse a record that has days in too few calendar months."""
     days, fewest = constant("record", "fewest_in_month"), constant("record", "fewest_months")
     measured = (np.bincount(record.month[np.isfinite(record.kt)], minlength=12) >= days).sum()
     if measured < fewest:
         raise StudyError(
-            f"{record.name}: {measured} of the twelve calendar months have {days} good days, all years together; "
-            f"{fewest} such months are needed, the others are filled; {' '.join(record.sentences()[:2])} Give more "
-            "days, twelve values with climate.source: monthly, or climate.source: atlas"
+            f"{record.name}: {record.dates.size} days, {record.dates[0]} to {record.dates[-1]}; {measured} of the "
+            f"twelve calendar months have {days} good days, all years together, and {fewest} such months are needed; "
+            f"the others are filled. {' '.join(record.sentences()[:2])} Give more days, twelve values with "
+            "climate.source: monthly, or climate.source: atlas"
         )
