@@ -320,3 +320,14 @@ def test_a_sign_that_no_font_draws_is_named():
 
     tree = {"a": ["🏔️ 20 °C", "⛵"], "b": -1}
     assert _drawable(tree) == {"a": ["[snow capped mountain] 20 °C", "[sailboat]"], "b": -1}
+
+
+def test_figures_of_a_document_in_parts_stay_in_their_sections(picture):
+    """Each option of a page of several has its own: a figure under the heading of the next would be read as its."""
+    sections = [Section(f"Heron {at}.", [Paragraph("word. " * 150), picture, picture]) for at in range(9)]
+    made = Document("t", [], [], sections, parts=True)
+    text = "".join(plain(page.extract_text()) for page in read_pdf(pdf(made)).pages[1:])
+    for at in range(3, 9):
+        before, after = (text.index(f"Figure{2 * at + one}:") for one in (1, 2))
+        assert text.index(f"Heron{at}.") < before < after, at
+        assert at == 8 or after < text.index(f"Heron{at + 1}."), at

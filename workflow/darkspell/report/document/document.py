@@ -57,6 +57,8 @@ class Document:
         Language whose way of writing numbers the texts follow.
     cover : bool
         Whether title and opening fill a page of their own.
+    parts : bool
+        Whether no figure may leave its section, since each describes something else.
     letterhead : Letterhead
     subject : str
         What the pages describe, for their foot; empty where that goes without saying.
@@ -73,6 +75,7 @@ class Document:
     numbers: str = "en"
     author: str = ""
     cover: bool = False
+    parts: bool = False
     letterhead: Letterhead = Letterhead()
     subject: str = ""
 

@@ -3,8 +3,8 @@
   const root = document.getElementById("panel");
   const data = JSON.parse(document.getElementById("panel-data").textContent);
   const [array, bank] = ["array", "bank"].map((name) => document.getElementById(`panel-${name}`));
-  const digits = (value, most) =>
-    value.toLocaleString(data.numbers, { maximumSignificantDigits: most, useGrouping: false });
+  const digits = (value, most) => value > 0 && value < 0.001 ? data.words.small
+    : value.toLocaleString(data.numbers, { maximumSignificantDigits: most, useGrouping: false });
   const whole = (value) => Math.round(value).toLocaleString("en").replaceAll(",", "\u202f");
   const show = (name, text) => { document.getElementById(`panel-${name}`).textContent = text; };
   const words = data.words;

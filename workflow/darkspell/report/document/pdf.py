@@ -131,6 +131,7 @@ def _plain(document, folder):
         "subject": document.subject,
         "author": document.author,
         "cover": document.cover,
+        "parts": document.parts,
         "facts": [list(pair) for pair in document.facts],
         "language": document.language,
         "paper": {"letter": "us-letter"}.get(document.paper, document.paper),

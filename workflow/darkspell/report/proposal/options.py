@@ -65,6 +65,7 @@ def _document(many):
             whole(lambda: _common(many, cautions.section)),
         ],
         appendix=[whole(make) for pair in detailed.items() for make in _appendix(*pair)],
+        parts=True,
         language=about.language,
         logo=usable_logo(proposal_files(first).get("logo")),
         paper=about.paper,

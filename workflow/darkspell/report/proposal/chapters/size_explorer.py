@@ -98,6 +98,7 @@ def _words(years, target, own):
         "hours": _("{value} % of the hours (95 % at this site: {low} to {high} %)"),
         "a_year": _("{value} a year (95 % at this site: {range} a year)"),
         "range": _("{low} to {high}"),
+        "small": _("under 0.001"),
         "none": _("none of {years} years drawn").format(years=years),
         "nearly": _("nearly every year ({percent} %)"),
         "in_ten": _("about {count} years in ten ({percent} %)"),
