@@ -276,7 +276,7 @@ def what_if(study, changes, members=None, workers=None):
     """
     from darkspell.design.whatif_runner import WHATIF_COLUMNS, run_whatifs  # imported late, as in `size`
 
-    if not isinstance(changes, dict) or not changes or {} in changes.values():
+    if not isinstance(changes, dict) or all(value == {} for value in changes.values()):
         raise StudyError(NO_CHANGE)
     several = all(isinstance(value, dict) and "." not in name for name, value in changes.items())
     named = changes if several else {"change": changes}
