@@ -88,6 +88,16 @@ def test_the_fifth_bank_keeps_its_charge_and_the_charger_its_voltage(plain, numb
     )  # 5 % beyond full is cut off
 
 
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_an_empty_fifth_bank_gives_no_charge_from_nothing(plain, number):
+    """Without sun the load takes no more than the bank holds."""
+    system, rng = plain[number], np.random.default_rng(number)
+    bank, charger = drawn_fifth_bank(system, 1.0, rng), drawn_fifth_charger(system, rng)
+    load = np.full(1440 * DAYS, 0.01 * bank.capacity * system.voltage)
+    out = run_fifth(bank, charger, 0.0 * load, load, 0.0 * load, np.full(load.size, 25.0), 0.6)
+    assert -out.current.sum() / 60.0 < 0.62 * bank.capacity and out.served[-1] == 0.0
+
+
 def test_the_fifth_sky_and_loads_keep_climate_and_plan(plain):
     system, ratio = plain[0], []
     for seed in range(6):

@@ -188,7 +188,7 @@ def drawn_fifth_bank(system, factor, rng):
     capacity, lead = system.capacity * factor, system.chemistry != "lfp"
     cells = system.voltage / 12.0 * (6.0 if lead else 4.0)
     if lead:
-        curve = rng.uniform(1.93, 1.98) + rng.uniform(0.17, 0.22) * GRID
+        curve = rng.uniform(1.93, 1.98) + rng.uniform(0.17, 0.22) * GRID - 0.6 * np.exp(-GRID / 0.02)  # empty
     else:
         steps = 0.03 * np.tanh((GRID - rng.uniform(0.3, 0.4)) / 0.06)
         steps += 0.018 * np.tanh((GRID - rng.uniform(0.62, 0.72)) / 0.03)
