@@ -81,6 +81,7 @@ def test_a_study_runs_away_from_the_checkout(installed, tmp_path):
     study = tmp_path / "cabin.yaml"
     study.write_text(yaml.safe_dump(yaml.safe_load(study.read_text(encoding="utf-8")) | SMALL))
     called([installed / "darkspell", "check", "cabin.yaml"], tmp_path)
+    assert json.loads(called([installed / "darkspell", "schema"], tmp_path))["title"] == "darkspell study"
     told = called([installed / "darkspell", "run", "cabin.yaml", "--cores", "1"], tmp_path)
     assert "proposal.html" in told
     results = tmp_path / "results" / "cabin"
