@@ -141,7 +141,7 @@ def unknown_courses(rng):
 
 
 def study_parts(system, log_hours, rng):
-    """Steady loads by the hour, and the parts of the load; dict for `darkspell.log_analysis.expectation.Expected`.
+    """Steady loads by the hour, and the parts of the load; dict for `darkspell.log_analysis.quantities.Expected`.
 
     Parameters
     ----------

@@ -116,6 +116,7 @@ def asked_bank(system, block, load, array, capacity):
 
     Parameters
     ----------
+    system : darkspell.simulation.system.System
     block : dict of float32 arrays [hours, 64]
         From `_cut`.
     load, array, capacity : float arrays [copies, 64]

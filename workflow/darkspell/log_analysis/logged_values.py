@@ -7,16 +7,23 @@ from darkspell.core.constants import constant
 
 
 def logged(system, rows, past, capacity, offset, rng):
-    """Current and voltage that are logged [A, V], and the charge held [-]; float32 [copies x lanes, hours] each.
+    """Current and voltage that are logged, and the charge held.
 
     Parameters
     ----------
+    system : darkspell.simulation.system.System
     rows : three float32 arrays [copies, hours, lanes]
         Current per unit of capacity scale, voltage and charge of the bank.
     past : float32 array [copies, hours, lanes]
         Load that the shunt does not see [W].
     capacity, offset : float arrays [copies, lanes]
+        Factor on the bank's capacity [-], and current that the monitor shows but does not flow [A].
     rng : numpy.random.Generator
+
+    Returns
+    -------
+    current, voltage, soc : float32 arrays [copies x lanes, hours]
+        [A], [V] and [-].
     """
     current, voltage, soc = rows
     shape = capacity.shape

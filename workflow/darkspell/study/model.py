@@ -34,7 +34,8 @@ class Study(Section):
     """One place, one client, one file.
 
     Attributes are the keys of the file, nested (``study.bank.capacity_ah``); mappings are dictionaries
-    by name (``study.loads["fridge"].watts``). Build one with `darkspell.study.load_study` or `study_from`.
+    by name (``study.loads["fridge"].watts``). Build one with `darkspell.study.load_study` or
+    `darkspell.study.study_from`.
     """
 
     document: Document = key("Who asks and who answers.")

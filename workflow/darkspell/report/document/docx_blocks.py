@@ -36,7 +36,7 @@ class State(NamedTuple):
     Parameters
     ----------
     words : dict of str
-        As `labels` gives them.
+        As `darkspell.report.document.language.labels` gives them.
     counts : dict of int
         Tables and figures so far.
     """

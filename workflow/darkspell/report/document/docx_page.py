@@ -118,7 +118,7 @@ def heads(out, document, words):
     out : docx.document.Document
     document : darkspell.report.document.document.Document
     words : dict of str
-        As `labels` gives them.
+        As `darkspell.report.document.language.labels` gives them.
     """
     page, head = out.sections[0], document.letterhead
     page.different_first_page_header_footer = True
