@@ -10,7 +10,7 @@ from darkspell.report.figures.style import ACCENT, GREY, INK, INK_LIGHT, INK_MID
 from darkspell.report.figures.target_units import per_thousand, said
 
 STEP = 5.0  # between the risks drawn; our choice
-PLOT = (14, 12, 112, 78)
+PLOT = (14, 12, 104, 78)
 
 
 def curve(table, statistic, level, column=None):
