@@ -39,6 +39,7 @@ PAIR_KM, PAIR_YEARS = 300.0, 7  # of a satellite series and its ground station
 FEW_YEARS = (1, 2, 3, 5, 10)
 FEW_DRAWS = 100
 BLANKED = (1, 3, 6)  # calendar months without a day
+SEASON = (3, 5)  # months of a single year
 
 
 def judge(folder, members=1000):
@@ -56,6 +57,8 @@ def judge(folder, members=1000):
         print_few_years(years, places)
     for count in BLANKED:
         print_blanked(count, places)
+    for count in SEASON:
+        print_season(count, places)
 
 
 class Place:
@@ -320,6 +323,42 @@ def print_blanked(count, places):
         print(
             f"\nrecord without {count} month(s) round the {words}: {summary(np.array(ratios))}; stated 90 % interval "
             f"contains {percent(held)}; these means off by {np.sqrt(np.mean(np.square(errors))):.3f} (RMS of log)",
+            flush=True,
+        )
+
+
+def print_season(count, places):
+    """A few months of a single year, those round the dullest and those round the brightest; other years judged."""
+    for words, away in (("dullest", 0), ("brightest", 6)):
+        ratios, held, errors = [], [], []
+        for place in places:
+            station, year = place.station, first_years(place.station, 1)[0]
+            given, rest = part(station, year, year), without_years(station, year, year)
+            if years_of(rest) < 4 or not np.isfinite(given.means).all():
+                continue
+            light = np.array(station.means) * monthly_extraterrestrial(station.latitude_deg)
+            months = np.arange(count) + int(light.argmin()) + away - (count - 1) // 2
+            given = replace(given, kt=np.where(np.isin(given.month, months % 12), given.kt, np.nan))
+            known = cells_of(rest, place.calendar)
+            with constants(place.fit), atlas_means(place.clearness):
+                climate = from_record(given, given)
+            draws = stated_draws(
+                station.latitude_deg,
+                climate,
+                place.calendar,
+                known,
+                years_of(rest),
+                "nothing",
+                draws=FEW_DRAWS,
+            )
+            held.append(covered(*interval(draws)[:2]).mean())
+            plain = without_uncertainty(climate)
+            ratios.append(losses(plain, station.latitude_deg, place.calendar, known, place.members // 2))
+            errors.append(np.log(climate.monthly_kt() / rest.means))
+        print(
+            f"\n{count} months of one year round the {words} given, the others judged, {len(held)} cases: "
+            f"{summary(np.array(ratios))}; stated 90 % interval contains {percent(held)}; monthly means off by "
+            f"{np.sqrt(np.mean(np.square(errors))):.3f} (RMS of log)",
             flush=True,
         )
 
