@@ -9,7 +9,7 @@ from darkspell.log_analysis.alignment import aligned_evidence, at_moment, disagr
 from darkspell.log_analysis.compare import of_known_meaning
 from darkspell.log_analysis.evidence import evidence
 from darkspell.log_analysis.full_charge import full_hours
-from darkspell.log_analysis.load_parts import MIXED, candidates, load_parts
+from darkspell.log_analysis.load_parts import CYCLING, MIXED, candidates, load_parts
 from darkspell.log_analysis.load_sampler import information, sampled
 from darkspell.log_analysis.quantities import DRAWS, Expected, Hours
 from darkspell.log_analysis.reader import Rows
@@ -269,6 +269,17 @@ def test_hourly_means_two_hours_late_are_neither_naming_and_doubt_the_clock():
     for shift, doubted in ((1, False), (2, True)):
         found = aligned_evidence(moved(hours, shift), known, np.random.default_rng(1))
         assert bool(found.clock) == doubted and ("load" in found.reasons) == doubted
+
+
+def test_what_a_thermostat_switches_keeps_its_share_of_the_night():
+    """The even course counts by night alone; runs at the same hours count for the whole day (our own reasoning)."""
+    window = np.full(24, 1.0 / 24.0)
+    parts = load_parts(
+        [], [(window, 480.0, 8.0, kind) for kind in (CYCLING, MIXED)], 40.0, np.random.default_rng(1)
+    )
+    fridge, oven = (parts.courses[part, : parts.by_night[part], :6].mean(1) for part in (0, 1))
+    assert np.ptp(fridge) < 1e-9 < 5.0 < np.ptp(oven)
+    assert parts.choices[0] == parts.choices[1] == parts.courses.shape[1]
 
 
 @pytest.mark.parametrize(("load", "named"), [(1.0, False), (1.3, True)])

@@ -79,7 +79,7 @@ def _ordinary(parts, weight, rng):
     own = constant("log_analysis", "own_load_sd")
     planned, out = 0.0, np.zeros(DRAWS)
     for part in range(count):
-        courses = parts.courses[part, : parts.choices[part]] @ weight
+        courses = parts.courses[part, : parts.by_night[part]] @ weight
         planned += courses.mean()
         drawn = courses[rng.integers(0, courses.size, DRAWS)]
         out += drawn * np.exp(own * rng.standard_normal(DRAWS))

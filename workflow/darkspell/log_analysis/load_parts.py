@@ -34,6 +34,8 @@ class LoadParts:
         Of the factors.
     block_wh : float
         Error of the daily energy that rows an hour apart leave where appliances run in one block a day [Wh].
+    by_night : int array [parts]
+        How many of the candidates count in the hours without sun over many days; `choices` by default.
     """
 
     courses: np.ndarray
@@ -41,6 +43,11 @@ class LoadParts:
     mean: np.ndarray
     covariance: np.ndarray
     block_wh: float = 0.0
+    by_night: np.ndarray | None = None
+
+    def __post_init__(self):
+        if self.by_night is None:
+            object.__setattr__(self, "by_night", self.choices)
 
 
 def load_parts(fixed, moving, planned, rng):
@@ -65,10 +72,15 @@ def load_parts(fixed, moving, planned, rng):
     mean, common = np.ones(count), np.full(count, constant("log_analysis", "common_load_sd"))
     mean[-1], common[-1], own[-1] = 0.0, 0.0, constant("log_analysis", "unknown_load_sd")
     choices = np.array([1] * len(fixed) + [CANDIDATES] * (count - len(fixed)))
+    # What a thermostat switches does not keep to the same hours of night for weeks.
+    night = [1] * len(fixed) + [
+        int(sum(kinds) * CANDIDATES) if kinds is CYCLING else CANDIDATES for *_, kinds in moving
+    ]
     # A run that is sampled once an hour is met half an hour too often or too seldom, evenly distributed.
     single = [energy / max(running, 1.0) for _, energy, running, kinds in moving if kinds is MIXED]
     missed = np.sqrt(np.sum(np.square(single)) / 12.0)
-    return LoadParts(np.array(rows), choices, mean, np.outer(common, common) + np.diag(own**2), float(missed))
+    covariance = np.outer(common, common) + np.diag(own**2)
+    return LoadParts(np.array(rows), choices, mean, covariance, float(missed), np.array([*night, CANDIDATES]))
 
 
 def candidates(window, running, kinds, rng):
