@@ -123,7 +123,10 @@ def _balance(hours, expected, rng):
     count = filled.size
     change = expected.capacity * rng.uniform(-1.0, 1.0, DRAWS)
     lost = 1.0 - (expected.efficiency + expected.efficiency_sd * rng.standard_normal(DRAWS))
-    if expected.steep:  # a bank that is hardly ever full loses less to gassing, nobody knows how much less
+    seen = np.isfinite(hours.voltage).any() or expected.weather_known
+    if (
+        expected.steep and seen
+    ):  # a bank that is hardly ever full loses less to gassing, nobody knows how much less
         lost = lost * rng.uniform(0.0, 1.0, DRAWS)
     rate, into = charge[-1] / count, np.maximum(filled, 0.0).mean()
     sampling = sampling_error(hours) / np.sqrt(count)
