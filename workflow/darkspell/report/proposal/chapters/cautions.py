@@ -39,8 +39,9 @@ MAINS_WORK = {
         "Mains: the voltage of the shore connection can kill. It is a licensed practitioner's work."
     ),
 }
-# Subjects in our words. Numbers and titles as in the publishers' catalogues (IEC web store, VDE, CEN and ISO at iTeh,
-# title pages of ABYC), read in November 2026; articles of NFPA 70 from memory. The full text of each standard rules.
+# Subjects in our words. Numbers as in the publishers' catalogues (IEC web store, VDE, CEN and ISO at iTeh, title page
+# of ABYC E-10), read in November 2026. From memory: IEC 62509, IEC 62619 and the articles of NFPA 70. From secondary
+# pages: ABYC E-11 and E-13, and that ISO 23625 follows ISO/TS 23625. The full text of each standard rules.
 CONTROLLERS = N_("Charge controllers: IEC 62509")
 LITHIUM_CELLS = N_("Lithium cells: IEC 62619")
 FIXED_TITLE = N_("Photovoltaic supply: IEC 60364-7-712; in the United States NFPA 70, articles 690 and 706")
