@@ -63,9 +63,13 @@ def test_the_copy_has_the_recommended_size_and_every_comment(study, tmp_path, ca
 
 
 def test_the_end_of_a_run_names_the_command_where_another_size_is_recommended(study, tmp_path):
-    """400 Wp and 100 Ah in the study, 800 and 200 chosen; silent where they are the same or none is chosen."""
+    """400 Wp and 100 Ah in the study, 800 and 200 chosen; silent where they are the same, a cure if none is."""
     results, own = tmp_path / "results", load_study(study)
     assert offered(study, own, results) == ""
+    _sizing(tmp_path, False)
+    assert "widen sizing" in offered(study, own, results)
+    (results / "hut" / "sizing.csv").unlink()
+    (results / "hut").rmdir()
     _sizing(tmp_path, True)
     told = offered(study, own, results)
     assert told == (

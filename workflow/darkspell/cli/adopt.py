@@ -14,6 +14,7 @@ from darkspell.study.study_files import EXTENDS, MARK
 
 ROUNDING = 1e-6  # of a module or a block
 STRINGS = ("bank", "strings_in_parallel")
+NONE_MEETS = "No size compared meets the target; widen sizing or change the target"
 
 
 def adopt(path, results="results", out=None):
@@ -97,8 +98,9 @@ def offered(path, study, results):
     """
     try:
         array_wp, bank_ah, _ = recommended(study, Path(results))
-    except StudyError:  # no size meets the target, or none was compared
-        return ""
+    except StudyError:
+        compared = (Path(results) / study.name / "sizing.csv").is_file()
+        return NONE_MEETS if compared and not _meets(study, Path(results)) else ""
     own_wp, own_ah = study.array_wp, study.bank.capacity_ah
     if max(abs(array_wp - own_wp), abs(bank_ah - own_ah)) <= 0.5:  # as printed
         return ""
@@ -143,9 +145,7 @@ def recommended_size(study, results):
     table = read_table(table_path)
     chosen = table[table["chosen"].astype(bool)] if len(table) else table
     if not len(chosen):
-        raise StudyError(
-            f"{study.name}: no size compared meets the target; widen sizing or change the target"
-        )
+        raise StudyError(f"{study.name}: {NONE_MEETS[0].lower()}{NONE_MEETS[1:]}")
     return float(chosen.iloc[0].array_wp), float(chosen.iloc[0].bank_ah)
 
 

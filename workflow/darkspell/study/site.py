@@ -34,7 +34,13 @@ class Place(Section):
     name: str = key("Name of the place.", max_length=200, min_length=1)
     latitude_deg: float = key("Latitude, north positive.", "deg", low=-80, high=80)
     longitude_deg: float = key("Longitude, east positive.", "deg", low=-180, high=180)
-    altitude_m: float = key("Height above sea level.", "m", 0, low=-450, high=6000)
+    altitude_m: float = key(
+        "Height above sea level; at 0, the atlas's temperatures are those of the mean height around the site.",
+        "m",
+        0,
+        low=-450,
+        high=6000,
+    )
     utc_offset_h: float = key(
         "Local standard time minus UTC, without daylight saving time.",
         "h",

@@ -32,7 +32,7 @@ site:
   name: The place
   latitude_deg: {latitude:g}
   longitude_deg: {longitude:g}
-  altitude_m: 0                      # above sea level: thinner air lets more sun through
+  altitude_m: 0                      # above sea level; at 0, temperatures of the mean height around; high up more sun
   # albedo: 0.2                      # 0.8 over fresh snow
   # record_low_temperature_c: {low}    # from a climate table; for the voltage of cold strings
   # horizon_deg: [0, 5, 20, 5]       # skyline to north, east, south and west, or finer

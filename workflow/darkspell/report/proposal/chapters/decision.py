@@ -88,7 +88,9 @@ def recommendation(results, offer):
         return _(
             "No size compared meets the target. The first step is {remedy}, with the size asked for."
         ).format(remedy=offer.remedy)
-    return _("No size compared meets the target. The best of them is {design}.").format(design=words)
+    return _(
+        "No size compared meets the target with the {asked:g} % asked for. The best of them is {design}."
+    ).format(design=words, asked=results.study.target.chance_pct)
 
 
 def also(results):
@@ -142,12 +144,21 @@ def reason(results, offer, alternative=None):
         parts.append("" if offer.meets else _("Then use less energy, or add a second source."))
         parts.append(_("The other pages describe the system without it."))
     elif not offer.meets:
+        parts.append(_("Larger sizes were not compared.") if _at_the_edge(results, offer) else "")
         parts.append(_("Use less energy, add a second source, or accept a milder target."))
     elif offer.is_own:
         parts += [_own_reason(study, offer), why_dearer(study, offer, alternative)]
     else:
         parts += _other_reasons(results, offer, own)
     return say.joined(parts)
+
+
+def _at_the_edge(results, offer):
+    """Whether a design has the largest array or bank of the grid of sizes."""
+    sizes = results.sizing
+    return len(sizes) > 0 and bool(
+        offer.array_wp >= sizes["array_wp"].max() or offer.bank_ah >= sizes["bank_ah"].max()
+    )
 
 
 def _essential(study):
@@ -196,6 +207,11 @@ def why_dearer(study, offer, alternative):
         text = _(
             "You asked for this size; the alternative costs {price} less and meets the target as surely."
         )
+    elif alternative.meets:
+        text = _(
+            "You asked for this size. The alternative costs {price} less and meets the target too, but goes dark "
+            "more often."
+        )
     return text.format(price=money(saved, study.document.currency))
 
 
@@ -209,9 +225,9 @@ def _other_reasons(results, offer, own):
         ).format(asked=asked)
     else:
         because = _(
-            "Of the {count} sizes compared this one is the cheapest that meets the target with a chance of "
+            "Of the {count} sizes compared, {best} is the cheapest that meets the target with a chance of "
             "{asked:g} % or more."
-        ).format(count=len(results.sizing), asked=asked)
+        ).format(count=len(results.sizing), asked=asked, best=design(offer.array_wp, offer.bank_ah))
     fails = (
         ""
         if own.meets or not np.isfinite(own.value)
@@ -221,7 +237,7 @@ def _other_reasons(results, offer, own):
             counted=phrase(results.study.target.statistic),
         )
     )
-    next_pages = _("The next pages describe the size asked for, {design}, not this one.")
+    next_pages = _("The next pages describe the size asked for, {design}, not the recommended one.")
     return [because, fails, next_pages.format(design=design(own.array_wp, own.bank_ah))]
 
 

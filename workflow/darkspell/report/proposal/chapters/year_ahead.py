@@ -56,7 +56,7 @@ def year_table(results, recommended, alternative):
         [coming, *(_share(results, one) for one in offers)],
         [average.format(counted=phrase(study.target.statistic)), *(_average(results, one) for one in offers)],
     ]  # fmt: skip
-    estimate = _("Best guess: half of what fits the data is better, half worse. Chances count it all.")
+    estimate = _("Best guess: as likely better as worse. Chances count the bad cases, too.")
     price = (
         _("From the study's price list, not a quotation.")
         if study.document.bill is None
@@ -197,7 +197,7 @@ def _badly(offer, what):
     worst = say.frequency(offer.share_high, what)
     if worst == say.frequency(offer.share, what):
         return ""
-    return _("With bad sun and high use: {worst}.").format(worst=worst)
+    return _("With bad sun and high use (one chance in 40): {worst}.").format(worst=worst)
 
 
 def _bad(results, nights):
@@ -225,9 +225,7 @@ def critical(results, recommended):
         return
     rows = study.loads | study.measured_loads
     names = say.listed(say.given(name_in_words(name)) for name, row in rows.items() if row.tier == "critical")
-    text = _(
-        "Below {level:g} % of charge essential loads are switched off, to keep the critical ones running ({names})."
-    )
+    text = _("Below {level:g} % of charge only the critical loads stay on ({names}).")
     text = text.format(names=names, level=study.critical.shed_essential_below_soc_pct)
     yield Paragraph(f"{text} {_critical_nights(results, recommended)}")
 
