@@ -120,8 +120,8 @@ def log_hours(study, system, rows):
     if np.isfinite(limit):
         values = {**values, "current": np.where(values["current"] >= limit, np.nan, values["current"])}
         still.append(
-            f"The logger shows no more than {limit:.4g} A: where it did, the current is unknown, and no balance of "
-            "charge was drawn."
+            f"The current often stops at its largest value, {limit:.4g} A. That is taken for the logger's limit: the "
+            "current is unknown there, and no balance of charge is drawn. A wrong sign of log.charging does the same."
         )
     rows = replace(rows, values=values, notes=[*rows.notes, *aside, *still])
     usual = bank_bounds(system)["resting"]  # turns a power into a current

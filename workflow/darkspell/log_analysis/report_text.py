@@ -65,7 +65,11 @@ def meaning(comparison):
         for one in comparison.verdicts
         if np.isfinite(one.low)
     ]
-    fits = f' "As designed" is an interval wholly within {listed(ranges)}.' if ranges else ""
+    fits = (
+        f' "As designed" is a narrow interval about the study\'s value, wholly within {listed(ranges)}.'
+        if ranges
+        else ""
+    )
     return (
         "Ordinary is what a system may have without a fault, in per cent of the study. "
         f'"Differs" is a 95 % interval wholly outside it.{fits} Any other cannot be told.'
