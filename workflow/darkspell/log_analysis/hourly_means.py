@@ -52,8 +52,8 @@ class LogHours:
     log : HourLog
     dates : datetime64[D] array [days]
         Days of the log, 29 February left out.
-    soc, last_soc : float64 arrays [H]
-        Mean reading of the hour, and its last sample [-]; NaN where not known.
+    soc : float64 array [H]
+        Mean reading of the hour [-]; NaN where not known.
     jumps : bool array [H]
         Hours in which the reading jumped.
     flows : float64 array [H, 2]
@@ -81,7 +81,6 @@ class LogHours:
     log: HourLog
     dates: np.ndarray
     soc: np.ndarray
-    last_soc: np.ndarray
     jumps: np.ndarray
     flows: np.ndarray
     temperature: np.ndarray
@@ -147,7 +146,7 @@ def hours_of(rows, calendar, nominal_voltage, capacity_set, charging_voltage=Non
             f"{rows.name}: {f'only {known} hours have' if known else 'no hour has'} values; give a longer log"
         )
     return LogHours(
-        log, dates, cut(means.get("soc", nothing)), cut(last), cut(jumps), cut(flows),
+        log, dates, cut(means.get("soc", nothing)), cut(jumps), cut(flows),
         cut(means.get("temperature", nothing)), bool({"current", "power"} & set(values)),
         hour_errors(seconds, values, nominal_voltage), [*notes, *told],
         *(cut(means[kind]) if kind in means else None for kind in ("load_current", "charge_current")),
